@@ -1,0 +1,1 @@
+"""The shell around the flows: channels, the journal, timers, voice, exports, commands."""

@@ -1,0 +1,1 @@
+"""The functional core: items, facts, acts, rules, sections and the turn. Pure."""

@@ -1,0 +1,265 @@
+"""Acts: what physically happens, from a closed list, and the state each leaves.
+
+Facts can be corrected; acts cannot be undone. An act stays until its opposite is done.
+Taking an act back ("no, I never hooked it") leaves its state `unknown`, and the rules
+assume the worst of that.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Self
+
+from typing_extensions import override
+
+UNKNOWN = "unknown"
+
+WHEELS = ("left_front", "right_front", "left_rear", "right_rear")
+CLAMPS = ("flat_positive", "donor_positive", "donor_negative", "flat_ground")
+
+# Every state variable: its value before anything was said, and all it can be.
+VARIABLES: Mapping[str, tuple[str, ...]] = {
+    "danger": ("none", "seen", "released"),
+    "bystanders": ("as_found", "back", "away", UNKNOWN),
+    "help": ("not_called", "called", UNKNOWN),
+    "truck": ("as_found", "set", UNKNOWN),
+    "warning": ("none", "out", UNKNOWN),
+    "chocks": ("never", "in", "out", UNKNOWN),
+    "charging": ("as_found", "ended", UNKNOWN),
+    "plug": ("as_found", "in", "out", UNKNOWN),
+    "isolation.1": ("as_found", "open", "pinned", "reclosed", "checked", UNKNOWN),
+    "tag.1": ("none", "tagged", UNKNOWN),
+    "release": ("still", "pulled", UNKNOWN),
+    "go_release": ("no", "go"),
+    "hook": ("off", "on", UNKNOWN),
+    "line": ("off", "on", UNKNOWN),
+    "tension": ("off", "on", UNKNOWN),
+    "path": (UNKNOWN, "empty"),
+    "go_neutral": ("no", "go"),
+    "gear": ("as_found", "neutral", "park", UNKNOWN),
+    "neutral": ("unconfirmed", "confirmed", UNKNOWN),
+    "winch": ("still", "moving", UNKNOWN),
+    "deck": ("ground", "deck", UNKNOWN),
+    **{f"strap.{wheel}": ("off", "on", UNKNOWN) for wheel in WHEELS},
+    # What the sections of later releases bring; the rules already know them.
+    "wheels": ("stopped", "freed", UNKNOWN),
+    "lifted": ("none", "front", "rear", UNKNOWN),
+    "dollies": ("none", "under", UNKNOWN),
+    "skates": ("none", "under", UNKNOWN),
+    "lift_straps": ("off", "on", UNKNOWN),
+    "dolly_straps": ("off", "on", UNKNOWN),
+    "chains": ("off", "on", UNKNOWN),
+    "tow_lights": ("off", "on", UNKNOWN),
+    "awake": ("asleep", "awake", UNKNOWN),
+    **{f"clamp.{post}": ("off", "on", UNKNOWN) for post in CLAMPS},
+    "pack_switch": ("off", "on", UNKNOWN),
+    "rolling": ("parked", "rolling"),
+}
+_INDEX = {name: place for place, name in enumerate(VARIABLES)}
+
+
+class Acts:
+    """The act states of one job: immutable, hashable, one value a variable.
+
+    Examples
+    --------
+    >>> now = Acts.initial().after("chocks_in")
+    >>> now["chocks"], now["line"]
+    ('in', 'off')
+    """
+
+    __slots__ = ("values",)
+    values: tuple[str, ...]
+
+    def __init__(self, values: tuple[str, ...]) -> None:
+        self.values = values
+
+    @classmethod
+    def initial(cls) -> Self:
+        """Return the states before anything was said."""
+        return cls(tuple(domain[0] for domain in VARIABLES.values()))
+
+    def __getitem__(self, variable: str) -> str:
+        return self.values[_INDEX[variable]]
+
+    @override
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Acts) and self.values == other.values
+
+    @override
+    def __hash__(self) -> int:
+        return hash(self.values)
+
+    def changed(self) -> dict[str, str]:
+        """Return the variables that are no longer as before anything was said."""
+        start = _INITIAL.values
+        return {name: self.values[i] for name, i in _INDEX.items() if self.values[i] != start[i]}
+
+    def with_(self, changes: Mapping[str, str]) -> "Acts":
+        """Return these states with some variables set."""
+        values = list(self.values)
+        for variable, value in changes.items():
+            values[_INDEX[variable]] = value
+        return Acts(tuple(values))
+
+    def after(self, act: str) -> "Acts":
+        """Return the states once the act is done."""
+        spec = ACTS[act]
+        return self.with_({**dict(spec.resets), spec.variable: spec.becomes})
+
+    def without(self, act: str) -> "Acts":
+        """Return the states once the act is taken back: unknown, not its opposite."""
+        spec = ACTS[act]
+        return self.with_({**dict(spec.resets), spec.variable: worst(spec.variable)})
+
+    def holds(self, act: str) -> bool:
+        """Say whether the act is done and stands."""
+        spec = ACTS[act]
+        return self[spec.variable] in spec.standing
+
+
+_INITIAL = Acts.initial()
+
+
+def worst(variable: str) -> str:
+    """Return what a variable becomes when it is no longer known."""
+    domain = VARIABLES[variable]
+    return UNKNOWN if UNKNOWN in domain else domain[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One act: the variable it sets, to what, its opposite, and what it puts in doubt.
+
+    `standing` are the values in which the act counts as done: an isolation that is
+    pinned has been opened.
+    """
+
+    id: str
+    variable: str
+    becomes: str
+    opposite: str | None = None
+    resets: tuple[tuple[str, str], ...] = ()
+    standing: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not self.standing:
+            object.__setattr__(self, "standing", (self.becomes,))
+
+
+# Somebody at the vehicle may be standing in line with the rope.
+_AT_VEHICLE = (("path", UNKNOWN),)
+_HALT = (("path", UNKNOWN),)
+_ISOLATION = (("go_release", "no"),)
+_NOT_NEUTRAL = (("neutral", "unconfirmed"), ("go_neutral", "no"))
+
+
+def _pairs() -> Iterator[Act]:
+    for wheel in WHEELS:
+        on, off = f"strapped_{wheel}", f"unstrapped_{wheel}"
+        yield Act(on, f"strap.{wheel}", "on", off)
+        yield Act(off, f"strap.{wheel}", "off", on)
+    for post in CLAMPS:
+        on, off = f"clamp_on_{post}", f"clamp_off_{post}"
+        yield Act(on, f"clamp.{post}", "on", off)
+        yield Act(off, f"clamp.{post}", "off", on)
+
+
+_LIST = (
+    Act(
+        "danger_seen",
+        "danger",
+        "seen",
+        "danger_released",
+        resets=(
+            ("bystanders", UNKNOWN),
+            ("help", "not_called"),
+            ("path", UNKNOWN),
+            ("go_release", "no"),
+            ("go_neutral", "no"),
+        ),
+    ),
+    Act("danger_released", "danger", "released", "danger_seen"),
+    Act("people_away", "bystanders", "away", "people_back"),
+    Act("people_back", "bystanders", "back", "people_away", standing=("back", "away")),
+    Act("help_called", "help", "called"),
+    Act("truck_set", "truck", "set"),
+    Act("warned", "warning", "out"),
+    Act("chocks_in", "chocks", "in", "chocks_out", resets=_AT_VEHICLE),
+    Act("chocks_out", "chocks", "out", "chocks_in", resets=_AT_VEHICLE),
+    Act("charging_ended", "charging", "ended"),
+    Act("plug_out", "plug", "out", "plug_in"),
+    Act("plug_in", "plug", "in", "plug_out"),
+    Act(
+        "isolation_opened",
+        "isolation.1",
+        "open",
+        "isolation_closed",
+        resets=_ISOLATION,
+        standing=("open", "pinned"),
+    ),
+    Act("isolation_pinned", "isolation.1", "pinned", "isolation_unpinned", resets=_ISOLATION),
+    Act(
+        "isolation_unpinned",
+        "isolation.1",
+        "open",
+        "isolation_pinned",
+        resets=_ISOLATION,
+        standing=("open", "reclosed", "checked"),
+    ),
+    Act(
+        "isolation_closed",
+        "isolation.1",
+        "reclosed",
+        "isolation_opened",
+        resets=_ISOLATION,
+        standing=("reclosed", "checked"),
+    ),
+    Act("isolation_checked", "isolation.1", "checked", "isolation_opened", resets=_ISOLATION),
+    Act("isolation_tagged", "tag.1", "tagged"),
+    Act("release_cleared", "go_release", "go"),
+    Act("release_pulled", "release", "pulled"),
+    Act("hooked", "hook", "on", "unhooked", resets=_AT_VEHICLE),
+    Act("unhooked", "hook", "off", "hooked", resets=_AT_VEHICLE),
+    Act("line_on", "line", "on", "line_off", resets=_AT_VEHICLE),
+    Act("line_off", "line", "off", "line_on", resets=_AT_VEHICLE),
+    Act("tension_on", "tension", "on", "line_slackened"),
+    Act("line_slackened", "tension", "off", "tension_on"),
+    Act("path_empty", "path", "empty"),
+    Act("neutral_cleared", "go_neutral", "go"),
+    Act(
+        "neutral_selected",
+        "gear",
+        "neutral",
+        "park_set",
+        resets=(("path", UNKNOWN), ("neutral", "unconfirmed")),
+    ),
+    Act("neutral_confirmed", "neutral", "confirmed", resets=_AT_VEHICLE),
+    Act("park_set", "gear", "park", "neutral_selected", resets=_NOT_NEUTRAL),
+    Act("winch_moves", "winch", "moving", "winch_stops"),
+    Act("winch_stops", "winch", "still", "winch_moves", resets=_HALT),
+    Act("on_deck", "deck", "deck", "off_deck"),
+    Act("off_deck", "deck", "ground", "on_deck"),
+    *_pairs(),
+    Act("wheels_freed", "wheels", "freed", "wheels_stopped"),
+    Act("wheels_stopped", "wheels", "stopped", "wheels_freed"),
+    Act("front_lifted", "lifted", "front", "set_down"),
+    Act("rear_lifted", "lifted", "rear", "set_down"),
+    Act("set_down", "lifted", "none", "front_lifted"),
+    Act("dollies_under", "dollies", "under", "dollies_out"),
+    Act("dollies_out", "dollies", "none", "dollies_under"),
+    Act("skates_under", "skates", "under", "skates_out"),
+    Act("skates_out", "skates", "none", "skates_under"),
+    Act("lift_strapped", "lift_straps", "on"),
+    Act("dollies_strapped", "dolly_straps", "on"),
+    Act("chains_on", "chains", "on"),
+    Act("tow_lights_on", "tow_lights", "on"),
+    Act("woken", "awake", "awake"),
+    Act("pack_on", "pack_switch", "on", "pack_off"),
+    Act("pack_off", "pack_switch", "off", "pack_on"),
+    Act("departs", "rolling", "rolling", "arrives"),
+    Act("arrives", "rolling", "parked", "departs"),
+)
+ACTS: Mapping[str, Act] = {act.id: act for act in _LIST}
+
+PROTECTIVE = frozenset({"people_away", "people_back", "help_called", "warned"})
+"""Acts that are allowed whatever else is going on: people, traffic, help."""

@@ -1,0 +1,337 @@
+"""Advance: one event, one turn. Pure; the job after it is the fold of the turn's entries."""
+
+from dataclasses import replace
+
+from flows import effects, windows
+from flows.conclude import conclude_margin, margin_inputs_known
+from flows.entries import Private
+from flows.events import Event, Heard, Tick, Told
+from flows.hearing import apply, see_danger, settle_with_time
+from flows.intents import Danger, Intent, Nothing, Word
+from flows.items import Figure
+from flows.job import Job
+from flows.judging import turned
+from flows.prompts import Prompt, prompt_for
+from flows.rules import broken
+from flows.saying import section_now
+from flows.texts import sentences, word
+from flows.ticking import tick
+from flows.timers import timers_for
+from flows.turn import BOT, Priority, Reply, Turn, Turning, priority_of
+from flows.understand import choice, understand
+
+PENDING_TEXT = {"number": "read_back_no", "skip": "skip_reason", "still": "back_act",
+                "again": "back_fact"}  # fmt: skip
+NOTED_AT_ONCE = 4
+
+
+def advance(job: Job, event: Event) -> Turn:
+    """Return what an event makes of a job: entries, replies, and the timers wanted after it.
+
+    Parameters
+    ----------
+    job
+        The job as it stands.
+    event
+        Something heard, a timer that fell due, or something that changed elsewhere.
+
+    Returns
+    -------
+    Turn
+        Entries in order, replies not yet worded, every timer wanted from now on.
+    """
+    t = Turning(job, event)
+    if windows.in_doubt(job, t.at):
+        _doubt_clock(t)
+    match event:
+        case Heard():
+            _hear(t, event)
+        case Tick():
+            tick(t, event)
+        case Told():
+            _told(t, event)
+    _finish(t)
+    _guard(t)
+    return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
+
+
+def opening(job: Job, event: Heard, body: dict[str, object]) -> Turn:
+    """Return the turn that opens a job: its first entry, then what was said along with it."""
+    t = Turning(job, event)
+    driver = event.who.id if event.who.role == "driver" else None
+    t.note("opened", **body, at_vehicle=driver)
+    t.answer_sender("opened") if driver is None else t.say("opened")
+    _record(t, event)
+    rest = _after_new_job(event.text)
+    if rest:
+        _understood(t, event, rest)
+    _finish(t)
+    _guard(t)
+    return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
+
+
+def _after_new_job(text: str) -> str:
+    lowered = text.lower()
+    place = lowered.find("new job")
+    return text[place + len("new job") :].strip(" ,.:;") if place >= 0 else ""
+
+
+def _record(t: Turning, heard: Heard) -> None:
+    body: dict[str, object] = {"text": Private(heard.text), "role": heard.who.role}
+    for name in ("tap", "ask", "stamped_ms"):
+        if getattr(heard, name) is not None:
+            body[name] = getattr(heard, name)
+    if heard.is_edit:
+        body["edit"] = True
+    body["from_driver"] = heard.who.id == t.job.at_vehicle
+    t.note("heard", **body)
+
+
+def _hear(t: Turning, heard: Heard) -> None:
+    _record(t, heard)
+    if t.job.ended is not None:
+        t.answer_sender("over")
+    elif heard.media is not None or heard.place is not None:
+        _keep(t, heard)
+    elif heard.is_edit:
+        _out_of_turn(t, heard, "edit")
+    elif _is_stale(t, heard):
+        _out_of_turn(t, heard, "stale")
+    elif _was_sent_before(t, heard):
+        t.note("parked", BOT)
+        _out_of_turn(t, heard, "parked")
+    else:
+        _understood(t, heard, heard.text)
+
+
+def _keep(t: Turning, heard: Heard) -> None:
+    if heard.place is not None:
+        place = {"lat_udeg": heard.place.lat_udeg, "lon_udeg": heard.place.lon_udeg,
+                 "label": heard.place.label}  # fmt: skip
+        shown = heard.place.label or f"{heard.place.lat_udeg},{heard.place.lon_udeg} microdegrees"
+        t.note("media", kind="place", place=Private(place))
+        effects.give(t, "place", shown, "typed", "open.place")
+        t.answer_sender("place_kept")
+    elif heard.media is not None:
+        media = heard.media
+        t.note("media", kind=media.kind, sha256=media.sha256, size=media.size)
+        t.answer_sender("voice_later" if media.kind == "voice" else "media_kept")
+
+
+def _is_stale(t: Turning, heard: Heard) -> bool:
+    asked = t.before.asked
+    return heard.ask is not None and (asked is None or heard.ask != asked.n)
+
+
+def _was_sent_before(t: Turning, heard: Heard) -> bool:
+    """Say whether an unbound message was stamped before the open question was asked."""
+    asked = t.before.asked
+    stamped = windows.stamped_ns(t.before, heard)
+    if heard.ask is not None or asked is None or stamped is None:
+        return False
+    return asked.at.boot == t.at.boot and stamped < asked.at.mono_ns
+
+
+def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
+    """Record what does not answer the open question; danger and stop count all the same."""
+    first = _read(t, heard, heard.text, prompt_for(t.job))[0]
+    if isinstance(first, Danger):
+        see_danger(t, first.sign)
+    elif first == Word("stop"):
+        apply(t, (first,), prompt_for(t.job))
+    else:
+        t.answer_sender(key)
+
+
+def _understood(t: Turning, heard: Heard, text: str) -> None:
+    prompt = prompt_for(t.job)
+    intents = _read(t, heard, text, prompt)
+    if not settle_with_time(t, intents, prompt):
+        apply(t, intents, prompt)
+
+
+def _read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, ...]:
+    answer = prompt.answer
+    if heard.tap is None:
+        return understand(text, answer, t.job.book.lexicon)
+    if heard.tap == "not_sure":
+        return (Word("not_sure"),)
+    ids = [one for one, _ in answer.choices]
+    if heard.tap in ids:
+        return choice(answer, ids.index(heard.tap)) or (Nothing("unclear"),)
+    return understand(heard.tap.replace("_", " "), answer, t.job.book.lexicon)
+
+
+def _told(t: Turning, told: Told) -> None:
+    t.note("told", BOT, what=told.what)
+    if told.what == "truck_changed" and t.job.margin is not None:
+        # What is aboard the truck is under every margin: reckon again.
+        truck = t.job.facts.get("truck")
+        if truck is not None:
+            t.note("fact", BOT, name="truck", value=truck.value, how=truck.how)
+    elif t.job.ended is None and t.job.at_vehicle is not None:
+        t.resumed = True
+        t.say("resume")
+
+
+def _doubt_clock(t: Turning) -> None:
+    """Another boot, or the boot clock gone back: an open window ends now, and words say so."""
+    window = t.job.window
+    if t.job.ended is not None:
+        return
+    if window is not None and window.state == "open" and window.hold_min is not None:
+        effects.end_window(t)
+        t.alarm("clock_doubt", escalates=True)
+    rebooted = t.before.now is not None and t.at.boot != t.before.now.boot
+    if rebooted and t.job.at_vehicle is not None and t.job.held is None:
+        t.resumed = True
+        t.say("resume")
+
+
+def _finish(t: Turning) -> None:
+    """Compute what can be computed, echo, then ask what is open now."""
+    _figures(t)
+    if t.job.ended is not None:
+        _say_end(t)
+        return
+    if t.noted:
+        labels = list(dict.fromkeys(t.noted))
+        t.replies.insert(
+            _first_place(t),
+            Reply("driver" if t.sender_is_driver() else "sender", "says.echo", t.job,
+                  slots={"noted": ", ".join(labels[:NOTED_AT_ONCE]),
+                         "noted_all": ", ".join(labels)}),
+        )  # fmt: skip
+    _section_change(t)
+    _ask(t)
+
+
+def _first_place(t: Turning) -> int:
+    return 1 if t.replies and t.replies[0].key == "says.opened" else 0
+
+
+def _figures(t: Turning) -> None:
+    for _ in range(2):
+        item = t.job.book.routine.next_item(t.job)
+        if t.job.ended is not None or not isinstance(item, Figure):
+            return
+        if not margin_inputs_known(t.job):
+            return
+        rests_on = [[name, t.job.fact_seq(name)] for name in item.rests_on]
+        before = None if t.job.margin is None else t.job.margin.result
+        result = conclude_margin(t.job)
+        t.note("concluded", BOT, figure=item.id, rests_on=rests_on, result=result)
+        if before != result:
+            t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
+            _tell_verdict(t, str(result["verdict"]))
+
+
+def _tell_verdict(t: Turning, verdict: str) -> None:
+    if verdict == "no-go":
+        t.say("no_go_told", "dispatchers")
+    elif verdict == "close":
+        t.say("close_told", "owners")
+        t.say("close_told", "dispatchers")
+
+
+def _say_end(t: Turning) -> None:
+    ended = t.job.ended
+    if ended is None or t.before.ended is not None:
+        return
+    t.say("closed" if ended.how == "closed" else "handed_off")
+    if ended.how != "closed":
+        t.say("handoff_told", "dispatchers")
+
+
+def _section_change(t: Turning) -> None:
+    """Say once that a section is done, when the next one in order has been reached."""
+    routine = t.job.book.routine
+    order = [section.id for section in routine.sections if section.id not in routine.first]
+    now = section_now(t.job)
+    was = t.job.section
+    if now == was:
+        return
+    item = routine.next_item(t.job)
+    if item is None or routine.section_of[item.id].id in routine.first:
+        return
+    t.note("section_done", BOT, section=was, next=now)
+    if was in order and order.index(now) > order.index(was):
+        names = sentences()["sections"]
+        t.say("section_done", section_name=names[was], position=str(order.index(was) + 1),
+              total=str(len(order)), next_section=names[now])  # fmt: skip
+
+
+def _ask(t: Turning) -> None:
+    """Ask what is open, unless it is open already and nothing of it has changed."""
+    if t.job.held is not None or t.job.at_vehicle is None:
+        return
+    prompt = prompt_for(t.job)
+    if prompt.item is None:
+        return
+    asked = t.job.asked
+    same = asked is not None and asked.item == prompt.key and not t.resumed
+    if same and not t.repeat:
+        _expect_on_last(t, prompt)
+        return
+    if not same:
+        t.note("asked", BOT, item=prompt.key, n=t.job.asks + 1)
+    t.replies.append(_question(t, prompt))
+
+
+def _question(t: Turning, prompt: Prompt) -> Reply:
+    item = prompt.item
+    ask = None if t.job.asked is None else t.job.asked.n
+    key = f"items.{item.id}" if item is not None else "says.unclear_1"
+    if prompt.pending:
+        key = "says." + PENDING_TEXT.get(prompt.pending, prompt.pending)
+    looks = getattr(item, "fact", "")
+    variant = "look" if looks and t.job.looked(looks) and not prompt.pending else "spoken"
+    return Reply(
+        "driver",
+        key,
+        t.job,
+        _priority(prompt, key),
+        slots=_choice_slots(prompt),
+        item="" if item is None else item.id,
+        ask=ask,
+        answer=prompt.answer,
+        variant=variant,
+    )
+
+
+def _priority(prompt: Prompt, key: str) -> Priority:
+    if prompt.pending or prompt.item is None:
+        return priority_of(key.removeprefix("says."))
+    starts = str(sentences()["items"][prompt.item.id]["spoken"]).startswith("Stop.")
+    return "stop" if starts else "reply"
+
+
+def _choice_slots(prompt: Prompt) -> dict[str, str]:
+    labels = [label for _, label in prompt.answer.choices] or [word("not_sure")]
+    return {"choices_spoken": ", or ".join(labels), "choices_shown": ", ".join(labels)}
+
+
+def _expect_on_last(t: Turning, prompt: Prompt) -> None:
+    """Let the last message to the driver carry what is still expected."""
+    for place in range(len(t.replies) - 1, -1, -1):
+        reply = t.replies[place]
+        if reply.to == "driver" and reply.key != "says.echo":
+            filled = {**_choice_slots(prompt), **reply.slots}
+            ask = None if t.job.asked is None else t.job.asked.n
+            t.replies[place] = replace(
+                reply, item=prompt.item.id if prompt.item else "", ask=ask, answer=prompt.answer,
+                slots=filled,
+            )  # fmt: skip
+            return
+    if t.noted:
+        t.replies.append(_question(t, prompt))
+
+
+def _guard(t: Turning) -> None:
+    """Check the whole turn against the rules; one that breaks them is not sent."""
+    why = broken(turned(t))
+    if not why:
+        return
+    t.note("refused", BOT, rules=why)
+    t.replies = [Reply("driver", "says.refused", t.job, "stop", {"rule": why[0][:3].strip(":")})]
+    t.say("dispatch_asked", "dispatchers")

@@ -1,0 +1,241 @@
+"""What a question expects: the answer kinds, their choices and words, and how each is read.
+
+An answer is plain data: it yields the buttons, the words a recogniser should expect, and the
+phrases that count only while the question is open.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import cache, lru_cache
+from typing import TYPE_CHECKING, Literal
+
+from flows.facts import FACTS
+from flows.figures.classes import Size, families, sizes
+from flows.intents import Chosen, Give, Intent, Settled, Undid, Word
+from flows.intents import Did as DidAct
+from flows.items import Figure, Gate, HandOff, Item, Question, Step
+from flows.measures.tokens import tokens
+from flows.texts import phrases, sentences, word
+
+if TYPE_CHECKING:
+    from flows.book import Book
+    from flows.cards.library import Library
+    from flows.job import Job, Pending
+
+AnswerKind = Literal[
+    "choice", "yes_no", "done", "state", "quantity", "time", "note", "photo", "place", "nothing"
+]
+Risk = Literal["none", "echo", "explicit"]
+Phrase = tuple[str, ...]
+
+SKIP_REASONS = ("not_possible", "no_gear", "service_present", "in_tow_zone")
+PROBLEMS = ("danger", "cannot", "lost", "dispatch", "hand_off")
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What one question expects.
+
+    Parameters
+    ----------
+    choices
+        (id, label) of each button, at most five.
+    words
+        The words that settle a state.
+    phrases
+        What counts only while this question is open, as (tokens, intent) pairs.
+    takes_note
+        Any other words are the answer.
+    takes_mass, takes_time
+        A bare number is a weight here; a time is expected here.
+    risk
+        How it is confirmed: not, by echo, or by a read-back.
+    """
+
+    kind: AnswerKind
+    item: str = ""
+    fact: str = ""
+    choices: tuple[tuple[str, str], ...] = ()
+    words: tuple[str, ...] = ()
+    phrases: tuple[tuple[Phrase, Intent], ...] = ()
+    takes_note: bool = False
+    takes_mass: bool = False
+    takes_time: bool = False
+    critical: bool = False
+    risk: Risk = "echo"
+    usual: tuple[int, int] | None = None
+    by_phrase: dict[Phrase, Intent] = field(init=False, compare=False, hash=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "by_phrase", dict(self.phrases))
+
+
+NOTHING = Answer("nothing")
+USUAL_LB = (1500, 12_000)
+ALLOWED_LB = (500, 26_000)
+
+
+def answer_for(job: "Job", item: Item) -> Answer:
+    """Return what an item expects of this job."""
+    return _answer(job.book, item, job.value("family"))
+
+
+def pending_answer(job: "Job", pending: "Pending") -> Answer:
+    """Return what the exchange in hand expects."""
+    if pending.kind == "again":
+        return answer_for(job, job.book.routine.items[pending.item])
+    return _pending_answer(pending.kind)
+
+
+@lru_cache(maxsize=1024)
+def _answer(book: "Book", item: Item, family: str | None) -> Answer:
+    match item:
+        case Question():
+            return _question(book.library, item, family)
+        case Step():
+            return _step(item)
+        case Gate():
+            return _gate(item)
+        case HandOff():
+            return Answer("note", item=item.id, takes_note=True, critical=item.critical)
+        case Figure():
+            return NOTHING
+        case _:
+            raise TypeError(f"no answer kind for {item!r}")
+
+
+@cache
+def _pending_answer(kind: str) -> Answer:
+    match kind:
+        case "read_back" | "read_back_unusual" | "still":
+            return Answer("yes_no", choices=_labelled(("yes", "no"), "words"),
+                          phrases=tuple(_yes_no("")), risk="explicit")  # fmt: skip
+        case "skip":
+            return Answer("choice", choices=_labelled(SKIP_REASONS, "options"),
+                          phrases=tuple(_chosen(SKIP_REASONS)), takes_note=True)  # fmt: skip
+        case "problem":
+            return Answer("choice", choices=_labelled(PROBLEMS, "options"),
+                          phrases=tuple(_chosen(PROBLEMS)))  # fmt: skip
+        case "number":
+            return Answer("quantity", takes_mass=True, fact="weight", usual=USUAL_LB,
+                          risk="explicit")  # fmt: skip
+        case _:
+            raise ValueError(f"no exchange of kind {kind!r}")
+
+
+def _labelled(ids: tuple[str, ...], table: str) -> tuple[tuple[str, str], ...]:
+    return tuple((one, sentences()[table][one]) for one in ids)
+
+
+def _chosen(ids: tuple[str, ...]) -> Iterator[tuple[Phrase, Intent]]:
+    for one in ids:
+        yield tokens(sentences()["options"][one]), Chosen(one)
+
+
+def _yes_no(fact: str) -> Iterator[tuple[Phrase, Intent]]:
+    for value in ("yes", "no"):
+        for phrase in phrases()["universal"][value]:
+            yield tokens(phrase), Give(fact, value) if fact else Chosen(value)
+
+
+def _question(library: "Library", item: Question, family: str | None) -> Answer:
+    spec = FACTS[item.fact]
+    if spec.kind == "note":
+        extra = (Word("nobody_came"),) if item.fact == "released_by" else ()
+        return Answer(
+            "note",
+            item=item.id,
+            fact=item.fact,
+            choices=tuple(("nobody_came", word("nobody_came")) for _ in extra),
+            takes_note=True,
+            critical=item.critical,
+        )
+    if spec.kind == "minutes":
+        return Answer(
+            "time", item=item.id, fact=item.fact, choices=(("now", word("now")),), takes_time=True
+        )
+    values = tuple(_values(library, item.fact, family))
+    found = [*_local(item.fact), *_labels(item.fact, values)]
+    if spec.kind == "yes_no":
+        found.extend(_yes_no(item.fact))
+    return Answer(
+        "yes_no" if spec.kind == "yes_no" else "choice",
+        item=item.id,
+        fact=item.fact,
+        choices=values,
+        phrases=tuple(found),
+        takes_mass=item.fact in {"family", "weight_class"},
+        critical=item.critical,
+    )
+
+
+def _values(library: "Library", fact: str, family: str | None) -> Iterator[tuple[str, str]]:
+    """Yield the choices of a fact; cards, trucks and sizes come from the library and table."""
+    match fact:
+        case "card":
+            yield from ((card.id, card.name) for card in library.vehicles.values())
+            yield "none", phrases()["facts"]["card"]["values"]["none"]["label"]
+        case "truck":
+            carriers = (c for c in library.trucks.values() if c.kind == "carrier")
+            yield from ((card.id, card.name) for card in carriers)
+        case "family":
+            yield from ((one.id, one.label) for one in families())
+        case "weight_class":
+            yield from ((one.class_id, one.label) for one in _sizes(family))
+        case _:
+            known = phrases()["facts"][fact]["values"]
+            yield from ((value, known[value]["label"]) for value in FACTS[fact].values)
+
+
+def _sizes(family: str | None) -> tuple[Size, ...]:
+    """Return the sizes of a family; of none known, nothing."""
+    return sizes(family) if family in {one.id for one in families()} else ()
+
+
+def _local(fact: str) -> Iterator[tuple[Phrase, Intent]]:
+    for value, said in phrases()["facts"][fact].get("values", {}).items():
+        for phrase in said["local"]:
+            yield tokens(phrase), Give(fact, value)
+
+
+def _labels(fact: str, values: tuple[tuple[str, str], ...]) -> Iterator[tuple[Phrase, Intent]]:
+    for value, label in values:
+        yield tokens(label), Give(fact, value)
+
+
+def _step(item: Step) -> Answer:
+    said = tuple(phrases()["steps"][item.id])
+    found: list[tuple[Phrase, Intent]] = [(tokens(one), Settled(item.id)) for one in said]
+    for act, others in phrases()["steps_also"].get(item.id, {}).items():
+        meant: Intent = Undid("isolation_closed") if act == "isolation_opened" else DidAct(act)
+        found.extend((tokens(one), meant) for one in others)
+    label = sentences()["items"][item.id].get("word", said[0])
+    return Answer(
+        "state" if item.critical else "done",
+        item=item.id,
+        choices=((label, label),),
+        words=said,
+        phrases=tuple(found),
+        critical=item.critical,
+        takes_time=item.acts in {("neutral_selected",), ("danger_released",)},
+    )
+
+
+def _gate(item: Gate) -> Answer:
+    if item.acts:
+        said = tuple(phrases()["steps"][item.id])
+        found: tuple[tuple[Phrase, Intent], ...] = tuple(
+            (tokens(one), Settled(item.id)) for one in said
+        )
+        return Answer("state", item=item.id, choices=(("go", "go"),), words=said, phrases=found,
+                      critical=True)  # fmt: skip
+    if not item.options:
+        return Answer("nothing", item=item.id, critical=True)
+    ids = tuple(option.id for option in item.options)
+    return Answer(
+        "choice",
+        item=item.id,
+        choices=_labelled(ids, "options"),
+        phrases=tuple(_chosen(ids)),
+        critical=True,
+    )

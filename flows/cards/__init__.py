@@ -1,0 +1,173 @@
+"""Cards: what the company wrote down about its vehicles, trucks and itself.
+
+One TOML file is one card. A card is checked as a whole; `CardError` lists all that is wrong.
+"""
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping
+from typing import Annotated, TypeVar, get_args, get_origin
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic.fields import FieldInfo
+
+from flows.errors import CardError, CardProblem
+
+_WORD = r"[A-Za-z0-9]+(?:['-][A-Za-z0-9]+)*"
+
+Slug = Annotated[
+    str,
+    Field(
+        pattern=r"^[a-z][a-z0-9_]{0,30}$",
+        description="lower-case letters, digits and underscores, at most 31",
+    ),
+]
+Line = Annotated[str, Field(min_length=1, max_length=200, description="text, 1 to 200 characters")]
+
+
+def words(most: int) -> FieldInfo:
+    """Say that a text is spoken: at most `most` plain words, since a phone reads it aloud.
+
+    Examples
+    --------
+    >>> words(2).description
+    'at most 2 words of letters and digits'
+    """
+    more = f"(?: {_WORD}){{0,{most - 1}}}"
+    info: FieldInfo = Field(
+        pattern=f"^{_WORD}{more}$", description=f"at most {most} words of letters and digits"
+    )
+    return info
+
+
+def whole(unit: str, low: int, high: int) -> FieldInfo:
+    """Say that a number is whole and lies from `low` to `high`, both included.
+
+    Examples
+    --------
+    >>> whole("inches", 60, 260).description
+    'whole inches, 60 to 260'
+    """
+    info: FieldInfo = Field(ge=low, le=high, description=f"whole {unit}, {low} to {high}")
+    return info
+
+
+class Card(BaseModel):
+    """Base of all cards and their parts: frozen, strict, nothing unknown."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+
+class FieldError(ValueError):
+    """A field that does not fit another field of the same card.
+
+    Parameters
+    ----------
+    field : str
+        Path of the field.
+    value : object
+        What was found there.
+    allowed : str
+        What may stand there.
+    """
+
+    def __init__(self, field: str, value: object, allowed: str) -> None:
+        super().__init__(field)
+        self.problem = CardProblem(field, str(value), allowed)
+
+
+M = TypeVar("M", bound=Card)
+
+
+def parse(model: type[M], file: str, data: Mapping[str, object]) -> M:
+    """Check `data` against `model`.
+
+    Parameters
+    ----------
+    model : type of Card
+        The card's class.
+    file : str
+        Name of the file, for the message.
+    data : mapping
+        What the TOML file holds.
+
+    Returns
+    -------
+    Card
+        An instance of `model`.
+
+    Raises
+    ------
+    CardError
+        If any field is missing, unknown, of the wrong type, out of range or at odds with another.
+    """
+    try:
+        return model.model_validate(_frozen(data))
+    except ValidationError as error:
+        raise CardError(file, tuple(_problems(model, error))) from None
+
+
+def digest(card: Card) -> str:
+    """Return the SHA-256 of the card's canonical JSON, as 64 hex digits.
+
+    Canonical is: sorted keys, no spaces, UTF-8. The same content in another order or layout
+    of the TOML file has the same digest.
+    """
+    text = json.dumps(
+        card.model_dump(mode="json"), sort_keys=True, separators=(",", ":"), ensure_ascii=False
+    )
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _frozen(value: object) -> object:
+    """Turn TOML's lists into tuples, which is what the models hold."""
+    match value:
+        case Mapping():
+            return {key: _frozen(item) for key, item in value.items()}
+        case list():
+            return tuple(_frozen(item) for item in value)
+        case _:
+            return value
+
+
+def _problems(model: type[Card], error: ValidationError) -> Iterator[CardProblem]:
+    for detail in error.errors(include_url=False):
+        location = detail["loc"]
+        cause = detail.get("ctx", {}).get("error")
+        path = ".".join(str(part) for part in location)
+        if isinstance(cause, FieldError):
+            inner = cause.problem
+            field = f"{path}.{inner.field}" if path else inner.field
+            yield CardProblem(field, inner.value, inner.allowed)
+        else:
+            value = "missing" if detail["type"] == "missing" else _shown(detail["input"])
+            yield CardProblem(path, value, _allowed(model, location))
+
+
+def _shown(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _allowed(model: type[Card], location: tuple[int | str, ...]) -> str:
+    """Say what may stand at `location`, from the descriptions of the fields on the way there."""
+    here: type[Card] | None = model
+    allowed, keyed = "", False
+    for part in location:
+        if isinstance(part, int) or here is None or keyed:
+            keyed = False
+            continue
+        field = here.model_fields.get(part)
+        if field is None:
+            return "one of the fields " + ", ".join(here.model_fields)
+        allowed = field.description or allowed
+        keyed = get_origin(field.annotation) is Mapping
+        here = _part(field.annotation)
+    return allowed
+
+
+def _part(annotation: object) -> type[Card] | None:
+    """Find the card part inside an annotation such as ``tuple[Part, ...] | None``."""
+    if isinstance(annotation, type) and issubclass(annotation, Card):
+        return annotation
+    return next((found for arg in get_args(annotation) if (found := _part(arg))), None)

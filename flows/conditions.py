@@ -1,0 +1,143 @@
+"""Conditions: small named predicates over what is known, with what each one reads.
+
+A condition sees facts through a view that raises on a fact it did not declare, so what an
+item depends on can be listed, drawn and explored.
+"""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from flows.errors import FlowError
+
+if TYPE_CHECKING:
+    from flows.cards.truck import TruckCard
+    from flows.cards.vehicle import VehicleCard
+    from flows.job import Job, Window
+
+
+class UndeclaredReadError(FlowError):
+    """A condition read a fact that it did not declare."""
+
+
+class View:
+    """What one condition may see of a job."""
+
+    __slots__ = ("_job", "_name", "_reads")
+
+    def __init__(self, job: "Job", name: str, reads: frozenset[str]) -> None:
+        self._job = job
+        self._name = name
+        self._reads = reads
+
+    def _declared(self, name: str) -> None:
+        if name not in self._reads:
+            raise UndeclaredReadError(
+                f"condition {self._name!r} read {name!r}, which it does not declare; it declares "
+                f"{sorted(self._reads)}. Add it to @condition(...)."
+            )
+
+    def fact(self, name: str) -> str | None:
+        """Return a declared fact's value, None when it is not known."""
+        self._declared(name)
+        value: str | None = self._job.value(name)
+        return value
+
+    def act(self, variable: str) -> str:
+        """Return an act state."""
+        return self._job.acts[variable]
+
+    def done(self, item: str) -> bool:
+        """Say whether a step that leaves no act state was done."""
+        return item in self._job.done
+
+    @property
+    def card(self) -> "VehicleCard | None":
+        """The vehicle card, when one was chosen."""
+        return self._job.book.library.vehicles.get(self.fact("card") or "")
+
+    @property
+    def has_trucks(self) -> "dict[str, TruckCard]":
+        """The fleet."""
+        return dict(self._job.book.library.trucks)
+
+    @property
+    def verdict(self) -> str | None:
+        """The margin's word while it stands."""
+        self._declared("margin")
+        return self._job.verdict
+
+    @property
+    def owner_decided(self) -> bool:
+        """An owner decided against or beyond the margin that stands."""
+        self._declared("margin")
+        return self._job.override is not None
+
+    @property
+    def window(self) -> "Window | None":
+        """The newest neutral window."""
+        self._declared("window")
+        return self._job.window
+
+    @property
+    def open_skips(self) -> int:
+        """How many skips nobody has settled."""
+        self._declared("skips")
+        return sum(1 for skip in self._job.skips if skip.settled_by is None)
+
+    @property
+    def handoff(self) -> str | None:
+        """Why a hand-off is wanted, when one is."""
+        self._declared("handoff")
+        return self._job.handoff
+
+
+class Condition:
+    """A named predicate over a job; `&`, `|` and `~` combine.
+
+    Examples
+    --------
+    >>> never = ~ALWAYS
+    >>> never.name
+    'not always'
+    """
+
+    __slots__ = ("holds", "name", "reads")
+
+    def __init__(self, name: str, reads: frozenset[str], holds: "Callable[[Job], bool]") -> None:
+        self.name = name
+        self.reads = reads
+        self.holds = holds
+
+    def __and__(self, other: "Condition") -> "Condition":
+        mine, others = self.holds, other.holds
+        return Condition(
+            f"{self.name} and {other.name}",
+            self.reads | other.reads,
+            lambda job: mine(job) and others(job),
+        )
+
+    def __or__(self, other: "Condition") -> "Condition":
+        mine, others = self.holds, other.holds
+        return Condition(
+            f"({self.name} or {other.name})",
+            self.reads | other.reads,
+            lambda job: mine(job) or others(job),
+        )
+
+    def __invert__(self) -> "Condition":
+        mine = self.holds
+        return Condition(f"not {self.name}", self.reads, lambda job: not mine(job))
+
+
+def condition(*reads: str) -> Callable[[Callable[[View], bool]], Condition]:
+    """Declare a condition and what it reads; its name is the function's, in words."""
+    declared = frozenset(reads)
+
+    def build(test: Callable[[View], bool]) -> Condition:
+        name = test.__name__.replace("_", " ")
+        return Condition(name, declared, lambda job: test(View(job, name, declared)))
+
+    return build
+
+
+ALWAYS = Condition("always", frozenset(), lambda _job: True)

@@ -1,0 +1,252 @@
+"""What one known thing does to a job: facts given, acts done or taken back, the window."""
+
+from flows import windows
+from flows.acts import ACTS, UNKNOWN, worst
+from flows.cards.vehicle import VehicleCard
+from flows.entries import Private
+from flows.events import Heard
+from flows.facts import FACTS, FROM_CARD, How
+from flows.figures.classes import families, sizes
+from flows.intents import When
+from flows.items import Item, Question, WindowStep
+from flows.job import LOOK, Pending
+from flows.turn import BOT, Turning
+
+
+def how_said(t: Turning) -> How:
+    """Return how the sender gave it: tapped or typed."""
+    return "tapped" if isinstance(t.event, Heard) and t.event.tap is not None else "typed"
+
+
+def give(t: Turning, name: str, value: object, how: How, item: str = "") -> None:
+    """Record a fact and what follows from it at once."""
+    if name == "danger" and value == "none" and t.job.acts["danger"] == "seen":
+        t.answer_sender("danger_stays")
+        return
+    spec = FACTS[name]
+    body = Private(value) if spec.private else value
+    extra = {"item": item} if item else {}
+    t.note("fact", name=name, value=body, how=how, **extra)
+    _follow(t, name, value)
+
+
+def _follow(t: Turning, name: str, value: object) -> None:
+    match name, value:
+        case "danger", "seen":
+            do(t, "danger_seen")
+        case "card", _:
+            _take_card(t)
+        case "weight_class", str():
+            _take_family(t, value)
+        case "family", str():
+            _drop_class(t, value)
+        case ("cord_tried", "yes"):
+            give(t, "cord", "free", "computed")
+        case ("operator_freed", "yes"):
+            do(t, "plug_out")
+        case _:
+            pass
+
+
+def _take_card(t: Turning) -> None:
+    """Let the card give its facts, and take back those an earlier card gave."""
+    card = t.job.book.library.vehicles.get(t.job.value("card") or "")
+    for name in FROM_CARD:
+        known = t.job.facts.get(name)
+        said = card_fact(card, name)
+        if known is not None and known.how != "card":
+            continue
+        if said is not None:
+            t.note("fact", BOT, name=name, value=said, how="card")
+        elif known is not None:
+            t.note("fact_cleared", BOT, name=name, why="card")
+
+
+def card_fact(card: VehicleCard | None, name: str) -> str | None:
+    """Return what a card says of a fact, None when it says nothing."""
+    return None if card is None else getattr(card, name)
+
+
+def _take_family(t: Turning, class_id: str) -> None:
+    for family in families():
+        if (
+            class_id in {size.class_id for size in sizes(family.id)}
+            and t.job.value("family") is None
+        ):
+            t.note("fact", BOT, name="family", value=family.id, how="computed")
+
+
+def _drop_class(t: Turning, family: str) -> None:
+    chosen = t.job.facts.get("weight_class")
+    if chosen is None or chosen.how == "card":
+        return
+    if family != "any" and chosen.value not in {size.class_id for size in sizes(family)}:
+        t.note("fact_cleared", BOT, name="weight_class", why="family")
+
+
+def not_sure(t: Turning, item: Question) -> None:
+    """Take "not sure": ask to look once where the fact asks for it, else the cautious value."""
+    spec = FACTS[item.fact]
+    if spec.not_sure is None:
+        t.answer_sender("ask_dispatch" if item.fact == "truck" else "unclear_1")
+    elif spec.looks_again and not t.job.looked(item.fact):
+        t.note("fact", name=item.fact, value=LOOK, how="assumed", item=item.id)
+    else:
+        give(t, item.fact, spec.not_sure, "assumed", item.id)
+
+
+def do(t: Turning, act: str, item: str = "", when: When | None = None) -> None:
+    """Record an act, and open or close the neutral window with it."""
+    was_moving = t.job.acts["winch"] == "moving"
+    extra: dict[str, object] = {"item": item} if item else {}
+    if when is not None:
+        extra["claimed"] = claim(when)
+    t.note("act", act=act, **extra)
+    if act == "danger_seen" and was_moving:
+        doubt(t, {"winch": UNKNOWN})
+    if act == "neutral_selected":
+        open_window(t, when)
+    elif act == "park_set":
+        close_window(t, "closed")
+
+
+def claim(when: When) -> dict[str, object]:
+    """Return a claimed time as the record keeps it: minutes ago, or the clock's readings."""
+    if when.ago_min is not None:
+        return {"ago_min": when.ago_min}
+    return {"clock": [f"{clock.hour:02d}:{clock.minute:02d}" for clock in when.clocks]}
+
+
+def undo(t: Turning, act: str) -> None:
+    """Take an act back: its state is not known from now on, and the worst is assumed."""
+    t.note("retracted", act=act)
+    window = t.job.window
+    if act == "park_set" and window is not None and window.state == "closed":
+        # It may never have left neutral: the hold counts on from where it began.
+        t.note("window", BOT, event="reopened", stage=window.stage)
+        _begin_warnings(t)
+
+
+def doubt(t: Turning, states: dict[str, str], items: tuple[str, ...] = ()) -> None:
+    """Put states in doubt, without a claim that an act was taken back."""
+    if states or items:
+        t.note("doubted", BOT, states=states, items=list(items))
+
+
+def open_window(t: Turning, when: When | None) -> None:
+    """Open the window at the earliest moment neutral can have been selected."""
+    heard = t.event
+    if not isinstance(heard, Heard):
+        return
+    asked = t.before.asked
+    item = None if asked is None else t.job.book.routine.items.get(asked.item)
+    earliest = windows.earliest_ns(t.before, heard, when, is_answer=isinstance(item, WindowStep))
+    earliest = min(earliest, _standing_start(t))
+    serial = 1 if t.job.window is None else t.job.window.serial + 1
+    t.note(
+        "window",
+        BOT,
+        event="opened",
+        serial=serial,
+        earliest_ns=str(earliest),
+        boot=t.at.boot,
+        hold_min=hold_min(t),
+    )
+    if when is not None:
+        t.note("fact", name="neutral_when", value=_spoken_claim(when), how=how_said(t))
+    _begin_warnings(t)
+    read_back_window(t)
+
+
+def _standing_start(t: Turning) -> int:
+    """Return the start of a window that is open already: saying neutral twice gains nothing."""
+    window = t.job.window
+    if window is None or window.state != "open":
+        return t.at.mono_ns
+    return window.earliest_ns
+
+
+def _spoken_claim(when: When) -> str:
+    return "said" if when.ago_min is None else str(when.ago_min)
+
+
+def hold_min(t: Turning) -> int | None:
+    """Return the card's hold [minutes]; None where nothing is promised."""
+    card = t.job.book.library.vehicles.get(t.job.value("card") or "")
+    return None if card is None or card.neutral is None else card.neutral.hold_min
+
+
+def earlier_window(t: Turning, when: When) -> None:
+    """Let a time said afterwards move the start back, never forward."""
+    window, heard = t.job.window, t.event
+    if window is None or window.state != "open" or not isinstance(heard, Heard):
+        return
+    earliest = windows.earliest_ns(t.before, heard, when, is_answer=True)
+    if earliest < window.earliest_ns:
+        t.note("window", BOT, event="earlier", earliest_ns=str(earliest))
+        _begin_warnings(t)
+        read_back_window(t)
+
+
+def _begin_warnings(t: Turning) -> None:
+    """Pass over the warnings that lie behind the start, and end at once what has ended."""
+    window = t.job.window
+    if window is None or window.hold_min is None or window.state != "open":
+        return
+    stage = windows.stage_at(window, t.at)
+    if stage > windows.END_STAGE:
+        end_window(t)
+    elif stage != window.stage:
+        t.note("window", BOT, event="warned", stage=stage, told=False)
+
+
+def read_back_window(t: Turning) -> None:
+    """Say what is left of the window, at its start and when its start moves back."""
+    window = t.job.window
+    if window is None or window.hold_min is None:
+        t.say("window_unknown")
+    elif window.state == "open":
+        t.say("window_open")
+    else:
+        t.alarm("window_end_parked", escalates=True)
+
+
+def end_window(t: Turning) -> None:
+    """End the hold: what gear it is in is not known, and a moving winch is in doubt."""
+    stage = windows.END_STAGE + 1
+    t.note("window", BOT, event="ended", stage=stage)
+    states = {"gear": UNKNOWN, "neutral": "unconfirmed", "go_neutral": "no"}
+    if t.job.acts["winch"] == "moving":
+        states["winch"] = UNKNOWN
+    doubt(t, states)
+
+
+def close_window(t: Turning, state: str) -> None:
+    """Close an open window with its time."""
+    if t.job.window is not None and t.job.window.state == "open":
+        t.note("window", BOT, event=state, stage=t.job.window.stage)
+
+
+def restart_section(t: Turning, section_id: str) -> None:
+    """Start a section again: what its steps left is not known; the record keeps it all."""
+    items: tuple[Item, ...] = next(
+        (s.items for s in t.job.book.routine.sections if s.id == section_id), ()
+    )
+    acts = [act for item in items for act in item.acts if t.job.acts.holds(act)]
+    states = {ACTS[act].variable: worst(ACTS[act].variable) for act in acts}
+    if t.job.acts["winch"] == "moving":
+        states["winch"] = UNKNOWN
+    doubt(t, states, tuple(item.id for item in items if item.id in t.job.done))
+
+
+def pend(t: Turning, pending: Pending) -> None:
+    """Put an exchange before the next item."""
+    t.note(
+        "pending",
+        BOT,
+        kind=pending.kind,
+        fact=pending.fact,
+        value=pending.value,
+        item=pending.item,
+        misses=pending.misses,
+    )

@@ -1,0 +1,101 @@
+"""The three events that move a job, and the moments they happen at.
+
+Time reaches the flows only inside these. A moment carries the wall clock, for display and
+record, and the boot-time clock with its boot id, which alone measures elapsed time.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Role = Literal["driver", "dispatcher", "owner"]
+
+SECOND_NS = 1_000_000_000
+MINUTE_NS = 60 * SECOND_NS
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """One reading of the bot's own clocks.
+
+    Parameters
+    ----------
+    wall_ms
+        Wall clock, UTC [ms since 1970].
+    mono_ns
+        Boot-time clock [ns]; comparable only within one boot.
+    boot
+        Identity of that boot.
+    offsets
+        UTC offsets of the company's zone in force lately, oldest first, each as
+        (wall ms since when, minutes east of UTC).
+    """
+
+    wall_ms: int
+    mono_ns: int
+    boot: str
+    offsets: tuple[tuple[int, int], ...] = ((0, 0),)
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Someone enrolled: an opaque id for the record, and a role."""
+
+    id: str
+    role: Role
+
+
+@dataclass(frozen=True, slots=True)
+class Media:
+    """A file as received: only its digest, size and kind reach the record."""
+
+    kind: Literal["photo", "voice", "file"]
+    sha256: str
+    size: int
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A position in microdegrees, with the words sent along."""
+
+    lat_udeg: int
+    lon_udeg: int
+    label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """A person said, tapped or sent something.
+
+    `ask` is the number of the question this answers, where the channel can tell.
+    `stamped_ms` is when the platform took it in, by the platform's clock.
+    """
+
+    who: Person
+    at: Moment
+    text: str = ""
+    tap: str | None = None
+    ask: int | None = None
+    stamped_ms: int | None = None
+    is_edit: bool = False
+    media: Media | None = None
+    place: Place | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A timer fell due. An obsolete generation does nothing."""
+
+    timer: str
+    generation: int
+    at: Moment
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """Something outside this job changed, or its driver was away and is back."""
+
+    what: Literal["restarted", "truck_changed"]
+    at: Moment
+
+
+Event = Heard | Tick | Told

@@ -1,0 +1,89 @@
+"""Facts: what is known about a job, each with who gave it, how and in which entry.
+
+A fact is corrected by a newer one; the older entry stays in the record. What a card says
+about the vehicle becomes facts too, given by the card.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+Kind = Literal["choice", "mass", "note", "minutes", "yes_no"]
+How = Literal["typed", "tapped", "voice", "card", "photo", "computed", "assumed"]
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A value with its provenance: how, by whom, in which entry of the job."""
+
+    value: Any
+    how: How
+    by: str
+    seq: int
+
+
+@dataclass(frozen=True, slots=True)
+class FactSpec:
+    """What a fact can be, and what "not sure" makes of it.
+
+    Parameters
+    ----------
+    values
+        The allowed ids of a choice; empty where cards, trucks or classes supply them.
+    not_sure
+        The cautious value; None where being unsure settles nothing.
+    looks_again
+        "Not sure" first asks to look; only the second one takes the cautious value.
+    doubted_by
+        Acts after which the fact has to be asked again.
+    private
+        Personal: only a commitment to it stands in the record.
+    decides
+        A number that decides go or no-go: read back before it counts.
+    """
+
+    kind: Kind
+    values: tuple[str, ...] = ()
+    not_sure: str | None = None
+    looks_again: bool = False
+    doubted_by: frozenset[str] = frozenset()
+    private: bool = False
+    decides: bool = False
+
+
+_ISOLATION_ACTS = frozenset(
+    {"isolation_opened", "isolation_closed", "isolation_checked", "isolation_unpinned"}
+)
+
+FACTS: Mapping[str, FactSpec] = {
+    "history": FactSpec("choice", ("breakdown", "crash", "water", "fire"), not_sure="crash"),
+    "place": FactSpec("note", private=True, not_sure="not given"),
+    "danger": FactSpec("choice", ("none", "seen"), not_sure="seen", looks_again=True),
+    "released_by": FactSpec("note", private=True),
+    "slope": FactSpec(
+        "choice", ("uphill", "level", "downhill"), not_sure="uphill", looks_again=True
+    ),
+    "card": FactSpec("choice", not_sure="none"),
+    "powertrain": FactSpec("choice", ("electric", "hybrid", "combustion"), not_sure="electric"),
+    "family": FactSpec("choice", not_sure="any"),
+    "weight_class": FactSpec("choice", not_sure="any"),
+    "weight": FactSpec("mass", decides=True),
+    "drive": FactSpec("choice", ("front", "rear", "all"), not_sure="all"),
+    "truck": FactSpec("choice"),
+    "cord": FactSpec("choice", ("none", "free", "stuck"), not_sure="stuck", looks_again=True),
+    "cord_tried": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
+    "operator_freed": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
+    "wheels": FactSpec(
+        "choice", ("roll", "flat", "locked", "missing"), not_sure="locked", looks_again=True
+    ),
+    "facing": FactSpec("choice", ("nose", "tail", "boxed"), not_sure="boxed", looks_again=True),
+    "point_shown": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
+    "ready": FactSpec("choice", ("on", "off"), not_sure="off", doubted_by=_ISOLATION_ACTS),
+    "neutral_when": FactSpec(
+        "minutes", not_sure="unknown", doubted_by=frozenset({"neutral_selected", "park_set"})
+    ),
+    "handed_to": FactSpec("note", private=True),
+}
+
+FROM_CARD = ("powertrain", "drive", "weight_class")
+"""Facts a card may supply; choosing another card, or none, takes its own back."""

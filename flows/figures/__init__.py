@@ -1,0 +1,1 @@
+"""Figures: pure functions from quantities to results that name their limit and their source."""

@@ -1,0 +1,108 @@
+"""Two-axle statics: what one load puts on each axle.
+
+Source: moments about an axle, as in any statics textbook; the reference rows in
+``tests/flows/data/statics.csv`` name the published examples it is checked against.
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from flows.errors import OutOfRangeError
+
+if TYPE_CHECKING:
+    from flows.units import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Reactions:
+    """What each axle carries of a load, in the load's own unit; both sum to the load."""
+
+    front: "Quantity"
+    rear: "Quantity"
+
+
+def split(
+    load: Fraction, behind_front: Fraction, wheelbase: Fraction
+) -> tuple[Fraction, Fraction]:
+    """Return the front and rear reaction of a load on two axles.
+
+    ``front = W (WB - x) / WB`` and ``rear = W x / WB``.
+
+    Parameters
+    ----------
+    load : Fraction
+        W, mass or force, in any unit.
+    behind_front : Fraction
+        x, distance of the load behind the front axle, a length. Beyond the wheelbase the front
+        reaction is negative: the load lightens the front axle.
+    wheelbase : Fraction
+        WB, in the unit of `behind_front`, not zero.
+
+    Returns
+    -------
+    tuple of Fraction
+        Front and rear, in the unit of `load`; they sum to `load` exactly.
+
+    Examples
+    --------
+    100 lb, 133 in behind the front axle of a 214 in wheelbase (body-builder manual, Appendix B,
+    fig. B-2: 62.15 lb on the rear):
+
+    >>> front, rear = split(Fraction(100), Fraction(133), Fraction(214))
+    >>> round(float(rear), 4), front + rear
+    (62.1495, Fraction(100, 1))
+    """
+    rear = load * behind_front / wheelbase
+    return load - rear, rear
+
+
+def reactions(load: "Quantity", behind_front: "Quantity", wheelbase: "Quantity") -> Reactions:
+    """Return what each axle carries of `load`.
+
+    Parameters
+    ----------
+    load : "Quantity"
+        W, a mass or a force, not negative.
+    behind_front : "Quantity"
+        x, a length: from one wheelbase ahead of the front axle to two behind it.
+    wheelbase : "Quantity"
+        WB, a length, 1 to 50 feet.
+
+    Returns
+    -------
+    Reactions
+        In the unit of `load`.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a quantity is of another kind or out of range.
+
+    Examples
+    --------
+    A 5,000 lb body, 28.2 in ahead of the rear axle of a 208 in wheelbase (trade article on axle
+    weights: front 678, rear 4,322 lb):
+
+    >>> from flows.units import near, quantity
+    >>> there = quantity(Fraction("179.8"), "inch")
+    >>> on = reactions(quantity(5000, "pound"), there, quantity(208, "inch"))
+    >>> near(on.front, "pound"), near(on.rear, "pound")
+    (678, 4322)
+    """
+    from flows.units import exact, quantity  # noqa: PLC0415
+
+    if not (load.check("[mass]") or load.check("[force]")):
+        raise OutOfRangeError("load", load, "a mass or a force")
+    weight = exact(load, str(load.units))
+    at, base = exact(behind_front, "inch"), exact(wheelbase, "inch")
+    if weight < 0:
+        raise OutOfRangeError("load", load, "0 or more")
+    if not 12 <= base <= 600:
+        raise OutOfRangeError("wheelbase", wheelbase, "1 to 50 feet")
+    if not -base <= at <= 2 * base:
+        allowed = "one wheelbase ahead of the front axle to two behind it"
+        raise OutOfRangeError("distance behind the front axle", behind_front, allowed)
+    front, rear = split(weight, at, base)
+    unit = str(load.units)
+    return Reactions(quantity(front, unit), quantity(rear, unit))

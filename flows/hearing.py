@@ -1,0 +1,401 @@
+"""What was said, applied: who may say what, then each intent in its turn."""
+
+from collections.abc import Callable
+
+from flows import effects, windows
+from flows.answers import ALLOWED_LB, USUAL_LB
+from flows.entries import Private
+from flows.events import Heard
+from flows.intents import (
+    Chosen,
+    Danger,
+    Did,
+    Give,
+    Intent,
+    Note,
+    Nothing,
+    Settled,
+    Undid,
+    Weighs,
+    When,
+    Word,
+)
+from flows.items import Gate, HandOff, Item, Question, Step
+from flows.job import Pending
+from flows.prompts import Prompt, prompt_for
+from flows.saying import act_label, fact_label, last_label, last_value, reason_of
+from flows.texts import sentences
+from flows.turn import BOT, Turning
+from flows.words import WORDS
+
+# What anyone enrolled may say of a job, beside facts.
+FOR_ALL = frozenset({"stop", "repeat", "status", "window", "why", "help", "noted", "settle",
+                     "override", "take_over"})  # fmt: skip
+WHILE_HELD = FOR_ALL | {"resume", "hand_off", "hold", "problem", "back"}
+
+
+def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
+    """Apply what was meant, in order; what cannot be applied gets its own sentence."""
+    for intent in intents:
+        if isinstance(intent, Danger):
+            see_danger(t, intent.sign)
+        elif not _allowed(t, intent):
+            t.answer_sender("not_yours")
+        elif t.job.held is not None and not _while_held(intent):
+            t.answer_sender("still_held")
+        else:
+            _APPLY[type(intent)](t, intent, prompt)
+
+
+def _allowed(t: Turning, intent: Intent) -> bool:
+    """Others add facts, warn, stop and ask; only the driver at the vehicle settles steps."""
+    if t.sender_is_driver():
+        return True
+    if isinstance(intent, Word):
+        return intent.name in FOR_ALL
+    return isinstance(intent, Give | Weighs | Nothing)
+
+
+def _while_held(intent: Intent) -> bool:
+    if isinstance(intent, Word):
+        return intent.name in WHILE_HELD
+    return isinstance(intent, Did | Undid | Give | Weighs)
+
+
+def see_danger(t: Turning, sign: str) -> None:
+    """Open the danger gate; what was in hand waits, and dispatch is told."""
+    if t.job.acts["danger"] == "seen":
+        return
+    if t.job.held is not None:
+        t.note("resumed", BOT, why="danger")
+    if t.job.pending is not None:
+        t.note("unpended", BOT)
+    t.note("fact", name="danger", value="seen", how=effects.how_said(t), sign=sign)
+    for name in ("released_by",):
+        if name in t.job.facts:
+            t.note("fact_cleared", BOT, name=name, why="danger")
+    if t.job.handoff is not None:
+        t.note("handoff_dropped", BOT)
+    effects.do(t, "danger_seen")
+    t.say("danger_told", "dispatchers")
+
+
+def _give(t: Turning, intent: Give, prompt: Prompt) -> None:
+    known = t.job.facts.get(intent.fact)
+    item = prompt.item if _asks(prompt.item, intent.fact) else None
+    again = t.job.pending is not None and t.job.pending.kind == "again"
+    if again and item is not None:
+        t.note("unpended", BOT)
+    if known is not None and known.value == intent.value and known.how != "assumed":
+        t.noted.append(fact_label(t.job, intent.fact, intent.value))
+        return
+    if intent == Give("danger", "seen"):
+        see_danger(t, "seen")
+        return
+    effects.give(t, intent.fact, intent.value, effects.how_said(t), item.id if item else "")
+    if item is None or again:
+        t.noted.append(fact_label(t.job, intent.fact, intent.value))
+
+
+def _asks(item: Item | None, fact: str) -> bool:
+    return isinstance(item, Question) and item.fact == fact
+
+
+def _did(t: Turning, intent: Did, prompt: Prompt) -> None:
+    item = prompt.item
+    if isinstance(item, Step) and intent.act in item.acts:
+        _settle(t, item, None)
+        return
+    if intent.act in {"danger_released"}:
+        t.answer_sender("danger_stays" if t.job.acts["danger"] == "seen" else "unclear_1")
+        return
+    if t.job.acts.holds(intent.act):
+        return
+    effects.do(t, intent.act)
+    t.noted.append(act_label(intent.act))
+
+
+def _undid(t: Turning, intent: Undid, prompt: Prompt) -> None:
+    """Take back what stood; of what never stood, "not yet" is no news."""
+    if not t.job.acts.holds(intent.act):
+        _unclear(t, prompt)
+        return
+    effects.undo(t, intent.act)
+    t.answer_sender("retracted", noted=act_label(intent.act))
+
+
+def _settled(t: Turning, intent: Settled, prompt: Prompt) -> None:
+    item = t.job.book.routine.items[intent.item]
+    _settle(t, item, None)
+
+
+def settle_with_time(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> bool:
+    """Apply a step and its time together: "neutral, two minutes ago"."""
+    when = next((i for i in intents if isinstance(i, When)), None)
+    done = next((i for i in intents if isinstance(i, Settled | Did)), None)
+    if when is None or done is None or not t.sender_is_driver() or t.job.held is not None:
+        return False
+    if windows.is_ahead(when, t.at):
+        t.answer_sender("when_ahead")
+        return True
+    item = prompt.item
+    acts = item.acts if isinstance(item, Step) else ()
+    is_open = isinstance(done, Settled) or done.act in acts
+    if is_open and isinstance(item, Step):
+        _settle(t, item, when)
+    elif isinstance(done, Did) and done.act == "neutral_selected":
+        effects.do(t, done.act, when=when)
+        t.noted.append(act_label(done.act))
+    else:
+        return False
+    rest = tuple(i for i in intents if i not in {when, done})
+    apply(t, rest, prompt)
+    return True
+
+
+def _settle(t: Turning, item: Item, when: When | None) -> None:
+    if item.acts == ("danger_released",):
+        if when is None:
+            t.answer_sender("reask_state", word="released, with the time")
+            return
+        effects.do(t, "danger_released", item.id, when)
+        return
+    for act in item.acts:
+        effects.do(t, act, item.id, when)
+    if not item.acts:
+        t.note("done", item=item.id)
+
+
+def _chosen(t: Turning, intent: Chosen, prompt: Prompt) -> None:
+    pending = t.job.pending
+    if pending is not None:
+        _IN_HAND[pending.kind](t, intent.option, pending)
+        return
+    gate = prompt.item
+    if not isinstance(gate, Gate):
+        return
+    option = next(o for o in gate.options if o.id == intent.option)
+    for name in option.clears:
+        if name in t.job.facts:
+            t.note("fact_cleared", name=name, why=gate.id)
+    if option.hands_off:
+        t.note("handoff_wanted", reason=reason_of(gate.id))
+    if option.closes:
+        t.note("ended", how="closed", reason="")
+
+
+def _read_back(t: Turning, option: str, pending: Pending) -> None:
+    if option == "yes":
+        t.note("unpended", BOT)
+        effects.give(t, pending.fact, pending.value, effects.how_said(t))
+        t.noted.append(fact_label(t.job, pending.fact, pending.value))
+        return
+    key = "read_back_no" if pending.misses == 0 else "read_back_typed"
+    effects.pend(t, Pending("number", pending.fact, None, pending.item, pending.misses + 1))
+    t.answer_sender(key)
+
+
+def _still(t: Turning, option: str, pending: Pending) -> None:
+    t.note("unpended", BOT)
+    if option == "yes":
+        t.answer_sender("unchanged")
+        return
+    item = t.job.book.routine.items[pending.item]
+    for act in item.acts:
+        if t.job.acts.holds(act):
+            effects.undo(t, act)
+    if not item.acts:
+        effects.doubt(t, {}, (item.id,))
+    t.answer_sender("retracted", noted=last_label(item.id))
+
+
+def _skip_because(t: Turning, option: str, pending: Pending) -> None:
+    skip(t, pending.item, sentences()["options"][option])
+
+
+def skip(t: Turning, item: str, reason: str) -> None:
+    """Leave a skippable step out for a reason."""
+    if t.job.pending is not None:
+        t.note("unpended", BOT)
+    t.note("skipped", item=item, reason=Private(reason))
+    t.answer_sender("skipped")
+
+
+def _problem(t: Turning, option: str, _pending: Pending) -> None:
+    t.note("unpended", BOT)
+    match option:
+        case "danger":
+            see_danger(t, "reported")
+        case "lost":
+            WORDS["lost"](t, Word("lost"), None)
+        case "dispatch":
+            call_dispatch(t)
+        case "hand_off":
+            WORDS["hand_off"](t, Word("hand_off"), None)
+        case _:
+            WORDS["cannot"](t, Word("cannot"), prompt_for(t.job).item)
+
+
+def call_dispatch(t: Turning) -> None:
+    """Tell dispatch that the driver asks for it."""
+    t.say("dispatch_asked", "dispatchers")
+    t.answer_sender("dispatch_called")
+
+
+_IN_HAND: dict[str, Callable[[Turning, str, Pending], None]] = {
+    "read_back": _read_back,
+    "read_back_unusual": _read_back,
+    "still": _still,
+    "skip": _skip_because,
+    "problem": _problem,
+}
+
+
+def _weighs(t: Turning, intent: Weighs, prompt: Prompt) -> None:
+    """Read a deciding number back before it counts; question one that is unusual."""
+    low, high = ALLOWED_LB
+    first = intent.readings[0]
+    if len(intent.readings) > 1 or first.low != first.high:
+        shown = " or ".join(sorted({f"{r.high:,} lb" for r in intent.readings}))
+        _number_again(t)
+        t.answer_sender("ambiguous", readings_shown=shown)
+        return
+    if not low <= first.high <= high:
+        _number_again(t)
+        t.answer_sender("impossible", value_shown=f"{first.high:,} lb")
+        return
+    misses = 0 if t.job.pending is None else t.job.pending.misses
+    usual = USUAL_LB[0] <= first.high <= USUAL_LB[1]
+    item = prompt.item.id if prompt.item is not None else ""
+    kind = "read_back" if usual else "read_back_unusual"
+    effects.pend(t, Pending(kind, "weight", first.high, item, misses))
+
+
+def _number_again(t: Turning) -> None:
+    misses = 0 if t.job.pending is None else t.job.pending.misses
+    effects.pend(t, Pending("number", "weight", None, "", misses))
+
+
+def _when(t: Turning, intent: When, prompt: Prompt) -> None:
+    if not _asks(prompt.item, "neutral_when"):
+        _unclear(t, prompt)
+        return
+    if windows.is_ahead(intent, t.at):
+        t.answer_sender("when_ahead")
+        return
+    effects.earlier_window(t, intent)
+    value = "said" if intent.ago_min is None else str(intent.ago_min)
+    t.note("fact", name="neutral_when", value=value, how=effects.how_said(t),
+           claimed=effects.claim(intent), item="neutral.when")  # fmt: skip
+
+
+def _note(t: Turning, intent: Note, prompt: Prompt) -> None:
+    pending = t.job.pending
+    if pending is not None and pending.kind == "skip":
+        if len(intent.text.split()) < 3:
+            t.answer_sender("skip_reason")
+            return
+        skip(t, pending.item, intent.text)
+        return
+    item = prompt.item
+    if isinstance(item, HandOff):
+        reason = t.job.handoff or reason_of(item.id)
+        t.note("fact", name="handed_to", value=Private(intent.text), how=effects.how_said(t))
+        t.note("ended", how="handed_off", reason=reason)
+    elif isinstance(item, Question):
+        effects.give(t, item.fact, intent.text, effects.how_said(t), item.id)
+
+
+def _nothing(t: Turning, intent: Nothing, prompt: Prompt) -> None:
+    heard = t.event
+    if intent.why == "empty" and isinstance(heard, Heard):
+        t.answer_sender("empty")
+    elif intent.why == "too_long" and isinstance(heard, Heard):
+        t.answer_sender("too_long", length=f"{len(heard.text):,}")
+    else:
+        _unclear(t, prompt)
+
+
+def _unclear(t: Turning, prompt: Prompt) -> None:
+    """Say it was not understood: say again, then the choices, then buttons or dispatch."""
+    n = t.job.unclear + 1
+    if t.sender_is_driver():
+        t.note("unclear", BOT, n=n)
+    level = n if n < 3 else 2 + n % 2
+    if level > 1 and not prompt.answer.choices:
+        level = 1 if level == 2 else 3
+    t.answer_sender(f"unclear_{level}")
+
+
+def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
+    """Apply a word for any time; yes, no and ok are answers only where they are asked for."""
+    if intent.name in {"yes", "no", "ok"}:
+        _bare(t, intent, prompt)
+    elif intent.name == "not_sure" and t.job.pending is None:
+        _unsure(t, prompt)
+    elif intent.name == "problem":
+        effects.pend(t, Pending("problem"))
+    elif intent.name == "back":
+        _back(t)
+    elif intent.name == "nobody_came":
+        _nobody_came(t, prompt)
+    elif intent.name in WORDS:
+        WORDS[intent.name](t, intent, prompt.item)
+    else:
+        _unclear(t, prompt)
+
+
+def _bare(t: Turning, intent: Word, prompt: Prompt) -> None:
+    item = prompt.item
+    critical = item is not None and item.critical and isinstance(item, Step | Gate)
+    if critical and intent.name != "no" and prompt.answer.words and t.job.unclear == 0:
+        t.note("unclear", BOT, n=1)
+        t.answer_sender("reask_state", word=prompt.answer.choices[0][1])
+    else:
+        _unclear(t, prompt)
+
+
+def _unsure(t: Turning, prompt: Prompt) -> None:
+    item = prompt.item
+    if isinstance(item, Question) and t.sender_is_driver():
+        if item.fact == "danger" and t.job.looked("danger"):
+            see_danger(t, "not sure")
+        else:
+            effects.not_sure(t, item)
+    else:
+        _unclear(t, prompt)
+
+
+def _nobody_came(t: Turning, prompt: Prompt) -> None:
+    if t.job.acts["danger"] == "seen":
+        t.note("handoff_wanted", reason="nobody_came")
+    else:
+        _unclear(t, prompt)
+
+
+def _back(t: Turning) -> None:
+    """Offer to correct the last thing settled: its question again, or whether it still is so."""
+    item = t.job.book.routine.items.get(t.job.last)
+    if item is None:
+        t.answer_sender("back_nothing")
+    elif isinstance(item, Question):
+        effects.pend(t, Pending("again", item=item.id))
+        t.answer_sender("back_fact", last_done=last_label(item.id), last_value=last_value(t.job))
+    elif isinstance(item, Step | Gate):
+        effects.pend(t, Pending("still", item=item.id))
+    else:
+        t.answer_sender("back_nothing")
+
+
+_APPLY: dict[type, Callable[..., None]] = {
+    Give: _give,
+    Did: _did,
+    Undid: _undid,
+    Settled: _settled,
+    Chosen: _chosen,
+    Weighs: _weighs,
+    When: _when,
+    Note: _note,
+    Nothing: _nothing,
+    Word: _word,
+}

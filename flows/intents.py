@@ -1,0 +1,89 @@
+"""What a person may mean: the closed list that understanding yields and advancing applies."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from flows.measures.found import Clock, Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Danger:
+    """A danger sign was named."""
+
+    sign: str
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """One of the words understood at any time."""
+
+    name: str
+    rest: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Give:
+    """A fact, with its value."""
+
+    fact: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class Did:
+    """An act was done."""
+
+    act: str
+
+
+@dataclass(frozen=True, slots=True)
+class Undid:
+    """An act is taken back, or is not so."""
+
+    act: str
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """The open step was done, in its own words."""
+
+    item: str
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """An option of the open gate, or of an exchange in hand."""
+
+    option: str
+
+
+@dataclass(frozen=True, slots=True)
+class Weighs:
+    """A weight was said: all its readings, in pounds."""
+
+    readings: tuple[Reading, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class When:
+    """A time was said: minutes ago, or readings of a clock."""
+
+    ago_min: int | None
+    clocks: tuple[Clock, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Free words, in answer to a question that takes them."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Nothing:
+    """Nothing that can be used."""
+
+    why: Literal["empty", "too_long", "unclear", "negated"]
+
+
+Intent = Danger | Word | Give | Did | Undid | Settled | Chosen | Weighs | When | Note | Nothing

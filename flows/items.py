@@ -1,0 +1,138 @@
+"""Items: what a section asks, has done, computes or waits for. All are data.
+
+Whether an item is settled is derived from facts and act states, never stored: a fact that
+is corrected or an act that is taken back opens its item again by itself.
+"""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from typing_extensions import override
+
+from flows.conditions import Condition
+
+if TYPE_CHECKING:
+    from flows.job import Job
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """What every kind of item has.
+
+    Parameters
+    ----------
+    applies
+        When it is wanted at all.
+    acts
+        The acts that doing it stands for.
+    critical
+        Its answer names the state; it cannot be passed by "ok" or "all done".
+    repeatable
+        Doing it twice is harmless.
+    usual_s
+        How long it usually takes [s]; silence is measured from its end.
+    skippable
+        May be left out for a reason. What the safety rules need never is.
+    """
+
+    id: str
+    applies: Condition
+    acts: tuple[str, ...] = ()
+    critical: bool = False
+    repeatable: bool = True
+    usual_s: int = 20
+    skippable: bool = False
+
+    def settled(self, job: "Job") -> bool:
+        """Say whether nothing is left to ask here."""
+        raise NotImplementedError
+
+    def open(self, job: "Job") -> bool:
+        """Say whether this item is wanted and not settled."""
+        return (
+            self.applies.holds(job)
+            and not self.settled(job)
+            and not any(skip.item == self.id for skip in job.skips)
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question(Item):
+    """Asks for one fact."""
+
+    fact: str
+
+    @override
+    def settled(self, job: "Job") -> bool:
+        return job.value(self.fact) is not None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step(Item):
+    """Has something done. Settled while its acts stand, or once done if it leaves none."""
+
+    @override
+    def settled(self, job: "Job") -> bool:
+        if not self.acts:
+            return self.id in job.done
+        return all(job.acts.holds(act) for act in self.acts)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WindowStep(Step):
+    """A step that opens the neutral window."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure(Item):
+    """Computes and tells a figure; open again when a fact under it changes."""
+
+    rests_on: tuple[str, ...]
+
+    @override
+    def settled(self, job: "Job") -> bool:
+        return job.margin_stands
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One way on from a gate: facts it asks for again, or a hand-off, or the end."""
+
+    id: str
+    clears: tuple[str, ...] = ()
+    hands_off: bool = False
+    closes: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gate(Item):
+    """Waits for a decision. A pause has one option, "go", and is settled by its act."""
+
+    options: tuple[Option, ...] = ()
+
+    @override
+    def settled(self, job: "Job") -> bool:
+        return bool(self.acts) and all(job.acts.holds(act) for act in self.acts)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandOff(Item):
+    """The end of what this routine can do: someone named takes the vehicle over."""
+
+    @override
+    def settled(self, job: "Job") -> bool:
+        return False
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Ordered items, and the act states it may be entered with and must leave.
+
+    `enters` and `leaves` are conditions over act states, proven by exploration.
+    """
+
+    id: str
+    applies: Condition
+    items: tuple[Item, ...]
+    enters: Condition
+    leaves: Condition

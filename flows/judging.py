@@ -1,0 +1,113 @@
+"""From a job and a turn to what the safety rules judge by."""
+
+from flows.answers import NOTHING
+from flows.events import Heard
+from flows.intents import Danger
+from flows.items import Gate, Item, Question
+from flows.job import Job
+from flows.turn import Reply, Turning
+from flows.understand import understand
+from flows.world import Asked, Turned, World
+
+ENDS = ("nose", "tail")
+
+
+def world(job: Job, roles: dict[str, str] | None = None) -> World:
+    """Return the job as the rules see it."""
+    card = job.book.library.vehicles.get(job.value("card") or "")
+    release = None if card is None else card.cord_release
+    return World(
+        facts={name: str(job.value(name)) for name in job.facts if job.value(name) is not None},
+        acts=job.acts,
+        needs_isolation=None if release is None else bool(release.requires),
+        holding_ends=None
+        if card is None
+        else frozenset(end for end in ENDS if getattr(card.holds, end) is not None),
+        keep_off=frozenset() if card is None else frozenset(card.keep_off),
+        verdict=job.verdict,
+        decided_by="owner" if job.override is not None else None,
+        window=_window(job),
+        open_skips=sum(1 for skip in job.skips if skip.settled_by is None),
+    )
+
+
+def _window(job: Job) -> str:
+    if job.window is None or job.window.state == "closed":
+        return "none"
+    if job.window.state == "open" and job.window.hold_min is None:
+        return "unpromised"
+    return job.window.state
+
+
+def offered(item: Item | None) -> tuple[str, ...]:
+    """Return the acts that a message about an item asks for; closing counts as one."""
+    if item is None:
+        return ()
+    if isinstance(item, Gate) and any(option.closes for option in item.options):
+        return ("job_closed",)
+    if isinstance(item, Question) and item.fact == "ready":
+        return ("ready_counts",)
+    return item.acts
+
+
+def asked(reply: Reply) -> Asked:
+    """Return a message as the rules see it."""
+    routine = reply.job.book.routine
+    item = routine.items.get(reply.item) if reply.answer.kind != "nothing" else None
+    of_item = item if reply.answer.kind in {"state", "done", "choice"} else None
+    offers = offered(of_item) if reply.key.startswith("items.") else ()
+    return Asked(
+        acts=offers,
+        priority=reply.priority,
+        needs_answer=reply.answer.kind != "nothing",
+        to_driver=reply.to == "driver",
+        is_critical=item is not None and item.critical,
+    )
+
+
+def turned(t: Turning) -> Turned:
+    """Return a turn as the rules see it."""
+    before, after = t.before.window, t.job.window
+    same = before is not None and after is not None and before.serial == after.serial
+    return Turned(
+        before=world(t.before),
+        after=world(t.job),
+        messages=tuple(asked(reply) for reply in t.replies),
+        danger_named=_named_danger(t),
+        decided=_decided(t),
+        resumed=t.resumed,
+        said_resume=any(reply.key in {"says.resume", "says.restart"} for reply in t.replies),
+        skipped=tuple(
+            (t.job.book.routine.items[entry.body["item"]].acts, "reason given")
+            for entry, _ in t.entries
+            if entry.kind == "skipped" and entry.body["reason"].private_value
+        ),
+        overridden_by=next(
+            (_role(t) for entry, _ in t.entries if entry.kind == "overridden"), None
+        ),
+        window_before_ns=None if before is None or not same else before.ends_ns,
+        window_after_ns=None if after is None else after.ends_ns,
+        window_serial_same=same,
+    )
+
+
+def _role(t: Turning) -> str:
+    return t.event.who.role if isinstance(t.event, Heard) else "bot"
+
+
+def _named_danger(t: Turning) -> bool:
+    """Say whether a danger word was in what was said, by the understanding of bare text."""
+    if not isinstance(t.event, Heard) or t.before.ended is not None or not t.event.text:
+        return False
+    return isinstance(understand(t.event.text, NOTHING, None)[0], Danger)
+
+
+def _decided(t: Turning) -> tuple[tuple[str, str], ...]:
+    """Return the deciding facts of a turn and whether a read-back came before them."""
+    pending = t.before.pending
+    read_back = pending is not None and pending.kind.startswith("read_back")
+    return tuple(
+        (entry.body["name"], "read_back" if read_back else "at once")
+        for entry, author in t.entries
+        if entry.kind == "fact" and entry.body["name"] == "weight" and author != "bot"
+    )

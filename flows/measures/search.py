@@ -1,0 +1,155 @@
+"""Search an utterance for the first quantity of a dimension, and settle what it may mean."""
+
+from fractions import Fraction
+from typing import Final
+
+from flows.measures.found import Found, Reading
+from flows.measures.phrases import Phrase, Span, phrase_at
+from flows.measures.segments import Tokens
+from flows.measures.tokens import tokens as cut
+from flows.measures.units import Dimension
+from flows.measures.words import CORRECTION, SMALL, TEEN_TY, TY_TEEN, Value, vocabulary
+
+Said = str | Tokens
+"""A text, or the tokens already cut from it."""
+
+CORRECTS: Final = vocabulary(
+    "or no nope sorry wait mean meant make actually correction rather scratch not oops strike "
+    "should"
+)
+"""Words of which one must stand between a quantity and another that corrects it."""
+
+_POINTING: Final = vocabulary("this that which the no another each any every new old")
+_MOST_SWAPS: Final = 4
+_MOST_CORRECTIONS: Final = 3
+
+
+def as_tokens(said: Said) -> Tokens:
+    """Return the tokens of a text; tokens as they are."""
+    return cut(said) if isinstance(said, str) else tuple(said)
+
+
+def _correction(tokens: Tokens, held: Phrase, dimension: Dimension) -> Phrase | None:
+    """Return the phrase with the readings of one that corrects it: "no, make that 4800"."""
+    place = held.stop
+    while place < len(tokens) and tokens[place] in CORRECTION:
+        place += 1
+    if place == len(tokens) or CORRECTS.isdisjoint(tokens[held.stop : place]):
+        return None
+    other, stop = phrase_at(tokens, place, dimension)
+    if other is None:
+        return None
+    spans = other.spans
+    if other.measure is None and held.measure is not None:
+        ratio = Fraction(held.measure.sizes[0]) / dimension.bare.sizes[0]
+        spans = tuple((low * ratio, high * ratio) for low, high in spans)
+    union = tuple(dict.fromkeys(held.spans + spans))
+    return Phrase(union, held.measure, held.start, stop, held.approx or other.approx)
+
+
+def _corrected(tokens: Tokens, held: Phrase, dimension: Dimension) -> Phrase:
+    """Return the phrase with the readings of all that correct it."""
+    for _ in range(_MOST_CORRECTIONS):
+        more = _correction(tokens, held, dimension)
+        if more is None:
+            break
+        held = more
+    return held
+
+
+def only_pointing(tokens: Tokens, phrase: Phrase) -> bool:
+    """Tell "that one" from a number."""
+    return phrase.stop - phrase.start == 1 and (
+        tokens[phrase.start] == "one"
+        and phrase.start > 0
+        and tokens[phrase.start - 1] in _POINTING
+    )
+
+
+def _merged(phrases: list[Phrase]) -> Phrase:
+    """Return several bare numbers as one phrase with all their readings."""
+    spans = dict.fromkeys(span for phrase in phrases for span in phrase.spans)
+    approx = any(phrase.approx for phrase in phrases)
+    return Phrase(tuple(spans), None, phrases[0].start, phrases[-1].stop, approx)
+
+
+def _search(tokens: Tokens, dimension: Dimension, *, bare: bool) -> Phrase | None:
+    """Return the first phrase with a unit, else all bare numbers if those are wanted."""
+    place = 0
+    bares: list[Phrase] = []
+    while place < len(tokens):
+        phrase, place = phrase_at(tokens, place, dimension)
+        if phrase is None:
+            continue
+        if phrase.measure is not None:
+            return _corrected(tokens, phrase, dimension)
+        if not only_pointing(tokens, phrase):
+            bares.append(phrase)
+    return _merged(bares) if bare and bares else None
+
+
+def _nearest(value: Value) -> int:
+    """Round to the nearest integer, a half away from zero."""
+    if isinstance(value, int):
+        return value
+    size = (2 * abs(value.numerator) + value.denominator) // (2 * value.denominator)
+    return size if value >= 0 else -size
+
+
+def _readings(spans: tuple[Span, ...], dimension: Dimension) -> tuple[Reading, ...]:
+    """Return spans as readings in the declared integer unit."""
+    found: dict[Reading, None] = {}
+    for low, high in spans:
+        if dimension.outward:
+            ends = low.__floor__(), high.__ceil__()
+        else:
+            ends = _nearest(low), _nearest(high)
+        found[Reading(*ends, dimension.unit)] = None
+    return tuple(found)
+
+
+def swaps(tokens: Tokens, start: int, stop: int) -> list[Tokens]:
+    """Return the tokens with each "fifteen" as "fifty" and the other way, one at a time."""
+    found: list[Tokens] = []
+    for place in range(start, stop):
+        other = TEEN_TY.get(tokens[place])
+        if other is None:
+            other = TY_TEEN.get(tokens[place])
+            follower = tokens[place + 1] if place + 1 < stop else ""
+            if 0 < SMALL.get(follower, 0) < 10:
+                continue
+        if other is not None:
+            found.append((*tokens[:place], other, *tokens[place + 1 :]))
+    return found[:_MOST_SWAPS]
+
+
+def find_quantity(said: Said, dimension: Dimension, *, bare: bool) -> Found | None:
+    """Find the first quantity of a dimension in an utterance.
+
+    Parameters
+    ----------
+    said
+        A text or its tokens.
+    dimension
+        Which units count, and what a number alone would mean.
+    bare
+        Whether a number without a unit counts: true when the open question expects one.
+
+    Returns
+    -------
+    Found or None
+        All readings; None where nothing can be read.
+    """
+    tokens = as_tokens(said)
+    phrase = _search(tokens, dimension, bare=bare)
+    if phrase is None:
+        return None
+    readings = _readings(phrase.spans, dimension)
+    alike: dict[Reading, None] = {}
+    for swapped in swaps(tokens, phrase.start, phrase.stop):
+        other = _search(swapped[: phrase.stop], dimension, bare=bare)
+        if other is not None:
+            alike |= dict.fromkeys(_readings(other.spans, dimension))
+    name = phrase.measure.name if phrase.measure else None
+    sounds_like = tuple(reading for reading in alike if reading not in readings)
+    return Found(readings, phrase.start, phrase.stop, phrase.approx, name, sounds_like)

@@ -1,0 +1,213 @@
+"""Collect the pieces of one number: which words belong to it, and where it ends."""
+
+from collections.abc import Callable
+from fractions import Fraction
+from typing import Final
+
+from flows.measures.words import (
+    AFTER_A,
+    AND,
+    HUNDRED,
+    NUMBER,
+    OH,
+    PARTS,
+    POINT,
+    SMALL,
+    SOUNDS_LIKE_DIGIT,
+    STARTS,
+    THOUSAND,
+    TIMES,
+    UNREADABLE,
+    Atom,
+)
+
+Tokens = tuple[str, ...]
+
+MOST_DIGITS: Final = 9
+"""Longer rows of digits are identifiers, not quantities."""
+
+_SIZES: Final = (HUNDRED, THOUSAND)
+
+
+def token_at(tokens: Tokens, place: int) -> str:
+    """Return a token, or an empty one past either end."""
+    return tokens[place] if 0 <= place < len(tokens) else ""
+
+
+def starts_number(tokens: Tokens, place: int) -> bool:
+    """Tell whether a number can begin at a token.
+
+    Examples
+    --------
+    >>> starts_number(("for", "thousand"), 0), starts_number(("for", "now"), 0)
+    (True, False)
+    """
+    word = token_at(tokens, place)
+    if word in STARTS or word[:1].isdecimal():
+        return True
+    follower = token_at(tokens, place + 1)
+    if word in ("a", "an"):
+        return follower in AFTER_A
+    if word in SOUNDS_LIKE_DIGIT:
+        return follower in ("hundred", "thousand")
+    if word in TIMES or word == "point":
+        return follower in SMALL or follower in OH or follower[:1].isdecimal()
+    return word in OH and follower == "point"
+
+
+def _goes_on(tokens: Tokens, place: int) -> bool:
+    """Tell whether the next token, bar three that may sound like digits, is of a number."""
+    for word in tokens[place : place + 4]:
+        if word not in SOUNDS_LIKE_DIGIT and word not in OH:
+            return word in NUMBER or word[0].isdecimal() or word == "point"
+    return False
+
+
+def _written(token: str) -> tuple[Atom, ...]:
+    """Return the atoms of a token that begins with a figure."""
+    if token.isdecimal():
+        return (token,) if len(token) <= MOST_DIGITS else (UNREADABLE,)
+    mark = "/" if "/" in token else POINT
+    above, _, below = token.partition(mark)
+    if not (above.isdecimal() and below.isdecimal()) or len(token) > MOST_DIGITS + 1:
+        return (UNREADABLE,)
+    if mark == POINT:
+        return (above, POINT, below)
+    return (above, Fraction(1, int(below))) if int(below) else (UNREADABLE,)
+
+
+def _part(atoms: list[Atom], part: Fraction) -> None:
+    """Append a fraction's lower part, making one of "sixty fourths"."""
+    if part == PARTS["fourth"] and len(atoms) > 1 and atoms[-1] == 60:
+        atoms[-1] = Fraction(1, 64)
+    else:
+        atoms.append(part)
+
+
+def _article(tokens: Tokens, place: int, atoms: list[Atom]) -> int:
+    """Take "a" before a hundred, a half and the like."""
+    return int(token_at(tokens, place + 1) in AFTER_A and (not atoms or atoms[-1] == AND))
+
+
+def _and(tokens: Tokens, place: int, atoms: list[Atom]) -> int:
+    """Take "and" inside "two hundred and six" and "two and three eighths"."""
+    if not atoms or atoms[-1] in (AND, POINT):
+        return 0
+    follower, after = token_at(tokens, place + 1), token_at(tokens, place + 2)
+    if atoms[-1] in _SIZES:
+        joins = follower in SMALL or follower.isdecimal()
+    else:
+        counted = follower in SMALL or follower in ("a", "an")
+        joins = "/" in follower or follower == "half" or (counted and after in PARTS)
+    if joins:
+        atoms.append(AND)
+    return int(joins)
+
+
+def _point(tokens: Tokens, place: int, atoms: list[Atom]) -> int:
+    """Take "point" where a number follows."""
+    if not _goes_on(tokens, place + 1):
+        return 0
+    atoms.append(POINT)
+    return 1
+
+
+def _couple(tokens: Tokens, place: int, atoms: list[Atom]) -> int:
+    """Take "couple of" as two."""
+    atoms.append(2)
+    return 2 if token_at(tokens, place + 1) == "of" else 1
+
+
+def _times(tokens: Tokens, place: int, atoms: list[Atom]) -> int:
+    """Take "double five" and "triple zero"."""
+    digit = token_at(tokens, place + 1)
+    if (
+        digit not in OH
+        and SMALL.get(digit, 10) > 9
+        and not (len(digit) == 1 and digit.isdecimal())
+    ):
+        return 0
+    atoms.extend([0 if digit in OH else SMALL.get(digit, digit)] * TIMES[tokens[place]])
+    return 2
+
+
+def _thirty_seconds(tokens: Tokens, place: int, atoms: list[Atom]) -> int:
+    """Take "three thirty seconds" as a fraction: of an inch, that is; minutes never say it."""
+    following = tokens[place + 1 : place + 3]
+    of_inch = following[:1] in (("in",), ("inch",), ("inches",)) or following == ("of", "an")
+    if not of_inch or len(atoms) < 2 or atoms[-1] != 30:
+        return 0
+    atoms[-1] = Fraction(1, 32)
+    return 1
+
+
+def _oh(tokens: Tokens, place: int, atoms: list[Atom]) -> int:
+    """Take "oh" as zero inside a number, or at its end where no other word follows."""
+    follower = token_at(tokens, place + 1)
+    if not _goes_on(tokens, place + 1) and (not atoms or follower[:1].isalpha()):
+        return 0
+    atoms.append(0)
+    return 1
+
+
+def _sounding(tokens: Tokens, place: int, atoms: list[Atom]) -> int:
+    """Take a digit written as it sounds; "to" may be a range, which the phrase decides."""
+    if not _goes_on(tokens, place + 1) or (tokens[place] == "to" and atoms):
+        return 0
+    atoms.append(SOUNDS_LIKE_DIGIT[tokens[place]])
+    return 1
+
+
+_JOINING: Final[dict[str, Callable[[Tokens, int, list[Atom]], int]]] = {
+    "a": _article,
+    "an": _article,
+    "and": _and,
+    "point": _point,
+    "couple": _couple,
+    "second": _thirty_seconds,
+    "seconds": _thirty_seconds,
+    **dict.fromkeys(TIMES, _times),
+    **dict.fromkeys(OH, _oh),
+    **dict.fromkeys(SOUNDS_LIKE_DIGIT, _sounding),
+}
+"""What takes each word that only sometimes belongs to a number: how many tokens, 0 for none."""
+
+
+def segment(tokens: Tokens, place: int) -> tuple[list[Atom], int]:
+    """Collect the atoms of the longest number that begins at a token.
+
+    Parameters
+    ----------
+    tokens
+        What `flows.measures.tokens` returned.
+    place
+        Where to begin; `starts_number` holds there.
+
+    Returns
+    -------
+    list of atoms, int
+        The atoms and the place after them.
+
+    Examples
+    --------
+    >>> segment(("two", "hundred", "and", "six", "lb"), 0)
+    ([2, 100, 'and', 6], 4)
+    """
+    atoms: list[Atom] = []
+    while place < len(tokens):
+        word = tokens[place]
+        atom = NUMBER.get(word)
+        taken = 1
+        if isinstance(atom, Fraction):
+            _part(atoms, atom)
+        elif atom is not None:
+            atoms.append(atom)
+        elif word[0].isdecimal():
+            atoms.extend(_written(word))
+        else:
+            join = _JOINING.get(word)
+            taken = join(tokens, place, atoms) if join else 0
+        if not taken:
+            break
+        place += taken
+    return atoms, place

@@ -1,0 +1,37 @@
+"""What is open now: the exchange in hand, or the first item that is not settled."""
+
+from dataclasses import dataclass
+
+from flows.answers import NOTHING, Answer, answer_for, pending_answer
+from flows.items import Item
+from flows.job import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Prompt:
+    """What the driver is asked now: an item, an exchange in hand, and what it expects."""
+
+    item: Item | None
+    answer: Answer
+    pending: str = ""
+
+    @property
+    def key(self) -> str:
+        """Names what is asked, so that a change of it can be told."""
+        of = self.item.id if self.item is not None else ""
+        return f"{self.pending}:{of}" if self.pending else of
+
+
+def prompt_for(job: Job) -> Prompt:
+    """Return what is open: danger and getting held come before any exchange in hand."""
+    item = job.book.routine.next_item(job)
+    if job.pending is not None and not _comes_first(job, item):
+        of = job.book.routine.items.get(job.pending.item)
+        return Prompt(of or item, pending_answer(job, job.pending), job.pending.kind)
+    return Prompt(item, NOTHING if item is None else answer_for(job, item))
+
+
+def _comes_first(job: Job, item: Item | None) -> bool:
+    if item is None:
+        return False
+    return job.book.routine.section_of[item.id].id in {"danger", "recover"}

@@ -1,0 +1,85 @@
+"""The routine: the ordered sections, and which item is next."""
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from flows.items import Item, Section
+from flows.sections.cord import CORD
+from flows.sections.first import CLOSE, DANGER, HANDOFF, OPEN, RECOVER
+from flows.sections.pull import ATTACH, NEUTRAL
+from flows.sections.scene import SCENE
+from flows.sections.secure import SECURE
+from flows.sections.vehicle import MARGIN, VEHICLE
+
+if TYPE_CHECKING:
+    from flows.job import Job
+
+
+@dataclass(frozen=True)
+class Routine:
+    """Ordered sections. `first` ones come before everything whenever they apply."""
+
+    id: str
+    sections: tuple[Section, ...]
+    first: frozenset[str] = frozenset({"danger", "recover", "handoff"})
+
+    @cached_property
+    def items(self) -> dict[str, Item]:
+        """Every item by id."""
+        return {item.id: item for section in self.sections for item in section.items}
+
+    @cached_property
+    def section_of(self) -> dict[str, Section]:
+        """The section of every item, by item id."""
+        return {item.id: section for section in self.sections for item in section.items}
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 over ids, order, conditions and acts: which routine a job ran under."""
+        text = "\n".join(_described(section) for section in self.sections)
+        return hashlib.sha256(text.encode()).hexdigest()
+
+    def open_items(self, job: "Job") -> Iterator[Item]:
+        """Yield, in order, the items that are wanted and not settled."""
+        for section in self.sections:
+            if section.applies.holds(job):
+                for item in section.items:
+                    if item.open(job):
+                        yield item
+
+    def next_item(self, job: "Job") -> Item | None:
+        """Return the first open item: what the driver is asked next."""
+        return next(self.open_items(job), None)
+
+
+def _described(section: Section) -> str:
+    lines = [f"{section.id}: {section.applies.name}"]
+    for item in section.items:
+        values = [
+            getattr(value, "name", None) or repr(value)
+            for value in (getattr(item, spec.name) for spec in fields(item))
+        ]
+        lines.append(f"  {type(item).__name__} {' | '.join(values)}")
+    return "\n".join(lines)
+
+
+CARRY = Routine(
+    id="carry",
+    sections=(
+        DANGER,
+        RECOVER,
+        HANDOFF,
+        OPEN,
+        SCENE,
+        VEHICLE,
+        MARGIN,
+        CORD,
+        ATTACH,
+        NEUTRAL,
+        SECURE,
+        CLOSE,
+    ),
+)

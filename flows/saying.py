@@ -1,0 +1,318 @@
+"""What fills the placeholders of the sentences: words drawn from the state of a job."""
+
+import string
+from collections.abc import Callable, Mapping
+from functools import cache
+
+from flows import windows
+from flows.cards.vehicle import VehicleCard
+from flows.events import MINUTE_NS, Moment
+from flows.figures.classes import class_ids, families, sizes
+from flows.job import Job
+from flows.measures.say import digits, say_mass_lb, say_number
+from flows.texts import phrases, sentences, word
+
+REASONS = {
+    "scene.uphill": "uphill",
+    "margin.no_go": "margin",
+    "margin.no_go_aboard": "margin",
+    "margin.close": "margin",
+    "cord.hand_off": "cord_stays",
+    "attach.will_not_roll": "will_not_roll",
+    "attach.turn": "turn",
+    "attach.no_point": "no_point",
+    "neutral.no_way": "no_way",
+    "danger.stand_down": "nobody_came",
+}
+
+
+def reason_of(item: str) -> str:
+    """Return why an item hands the job off."""
+    return REASONS.get(item, "wanted")
+
+
+def last_label(item: str) -> str:
+    """Return how a settled item is called: "chocked"."""
+    known = sentences()["items"].get(item)
+    return str(known["done"]) if known else word("nothing")
+
+
+def fact_label(job: Job, name: str, value: object) -> str:
+    """Return how a fact's value is called, with the company's own names."""
+    library = job.book.library
+    match name:
+        case "card" if value in library.vehicles:
+            return library.vehicles[str(value)].name
+        case "truck" if value in library.trucks:
+            return library.trucks[str(value)].name
+        case "weight":
+            return f"{value} pounds"
+        case "family" | "weight_class":
+            return _class_label(str(value))
+        case _:
+            known = phrases()["facts"].get(name, {}).get("values", {})
+            text = str(known[value]["label"]) if value in known else str(value)
+            named = phrases()["facts"][name]["name"]
+            return f"{named} {text}" if name in _NAMED else text
+
+
+_NAMED = frozenset({"drive", "cord", "ready", "facing", "wheels", "slope", "danger"})
+
+
+def _class_label(value: str) -> str:
+    for family in families():
+        if family.id == value:
+            return family.label
+        for size in sizes(family.id):
+            if size.class_id == value:
+                return size.label
+    return word("not_sure") if value not in class_ids() else value
+
+
+def act_label(act: str) -> str:
+    """Return how an act is called: "line on"."""
+    known = phrases()["acts"].get(act)
+    return str(known["label"]) if known else act.replace("_", " ")
+
+
+def last_value(job: Job) -> str:
+    """Return the value given at the last question, in words."""
+    item = job.book.routine.items.get(job.last)
+    name = getattr(item, "fact", "")
+    value = job.value(name) if name else None
+    if value is None or (phrases()["facts"][name].get("values") is None and name not in _CHOSEN):
+        return word("none") if value is None else str(value)
+    return fact_label(job, name, value)
+
+
+_CHOSEN = frozenset({"card", "truck", "family", "weight_class", "weight"})
+
+
+def open_skip_item(job: Job) -> str | None:
+    """Return the first item that was left out and not settled."""
+    return next((skip.item for skip in job.skips if skip.settled_by is None), None)
+
+
+def section_now(job: Job) -> str:
+    """Return the section of the next item; the first ones give way to the one they interrupt."""
+    routine = job.book.routine
+    for item in routine.open_items(job):
+        section = routine.section_of[item.id].id
+        if section not in routine.first:
+            return section
+    return "close"
+
+
+class Slots(dict[str, str]):
+    """Placeholders filled on first use, from the job and what the message brought along."""
+
+    def __init__(self, job: Job, given: Mapping[str, str]) -> None:
+        super().__init__(given)
+        self.job = job
+
+    def __missing__(self, key: str) -> str:
+        value = _FILL[key](self.job)
+        self[key] = value
+        return value
+
+
+def fill(template: str, job: Job, given: Mapping[str, str]) -> str:
+    """Fill a sentence's placeholders.
+
+    Raises
+    ------
+    KeyError
+        For a placeholder that nothing fills.
+    """
+    return template.format_map(Slots(job, given)) if fields_of(template) else template
+
+
+@cache
+def fields_of(template: str) -> tuple[str, ...]:
+    """Return the names of a sentence's placeholders."""
+    return tuple(name for _, name, _, _ in string.Formatter().parse(template) if name)
+
+
+def _next_label(job: Job) -> str:
+    item = job.book.routine.next_item(job)
+    return word("nothing") if item is None else last_label(item.id)
+
+
+def _card(job: Job) -> VehicleCard | None:
+    return job.book.library.vehicles.get(job.value("card") or "")
+
+
+def _from_card(read: Callable[[VehicleCard], str | None], default: str) -> Callable[[Job], str]:
+    def filled(job: Job) -> str:
+        card = _card(job)
+        value = None if card is None else read(card)
+        return word(default) if value is None else value
+
+    return filled
+
+
+def _isolation(card: VehicleCard) -> str | None:
+    return card.isolations[0].name if card.isolations else None
+
+
+def _pin(card: VehicleCard) -> str | None:
+    return card.isolations[0].held_open_with if card.isolations else None
+
+
+def _point(job: Job, part: str) -> str:
+    card, end = _card(job), job.value("facing")
+    point = None if card is None or end not in {"nose", "tail"} else getattr(card.holds, end)
+    return word(f"no_card_{part}") if point is None else str(getattr(point, part))
+
+
+def _hold(job: Job, *, spoken: bool) -> str:
+    card = _card(job)
+    hold = None if card is None or card.neutral is None else card.neutral.hold_min
+    if hold is None:
+        return word("not_known")
+    return minutes(hold) if spoken else f"{hold} min at most"
+
+
+def minutes(number: int) -> str:
+    """Return a number of minutes in words.
+
+    Examples
+    --------
+    >>> minutes(1), minutes(15)
+    ('one minute', 'fifteen minutes')
+    """
+    if number == 0:
+        return word("under_a_minute")
+    return word("minute") if number == 1 else word("minutes").format(n=say_number(number))
+
+
+def _left_minutes(job: Job) -> int:
+    at: Moment | None = job.now
+    if job.window is None or at is None:
+        return 0
+    return windows.left_ns(job.window, at) // MINUTE_NS
+
+
+def _window_shown(job: Job) -> str:
+    window = job.window
+    if window is None or window.state == "closed":
+        return word("none")
+    if window.state == "ended":
+        return word("window_ended")
+    if window.hold_min is None:
+        return word("window_unpromised")
+    return word("window_left").format(left=minutes(_left_minutes(job)))
+
+
+def _margin(job: Job) -> Mapping[str, object]:
+    return job.margin.result if job.margin is not None else {}
+
+
+def _governing(job: Job) -> str:
+    name = str(_margin(job).get("governing", "deck length"))
+    return word(name.replace(" ", "_"))
+
+
+def _spare(job: Job) -> int:
+    value = _margin(job).get("governing_margin_lb")
+    short = _margin(job).get("deck_short_in", 0)
+    return value if isinstance(value, int) else -int(str(short))
+
+
+def _position(job: Job, key: str, none: str) -> str:
+    result = _margin(job)
+    if result.get("best_in") is None:
+        return word(none)
+    low, high = result["position_lo_in"], result["position_hi_in"]
+    best = int(str(result["best_in"]))
+    return word(key).format(
+        lo=best if low is None else low, hi=best if high is None else high, best=_inches(key, best)
+    )
+
+
+def _inches(key: str, best: int) -> str:
+    return digits(best) if key.endswith("spoken") else str(best)
+
+
+def _limits(job: Job) -> str:
+    rows = _margin(job).get("limits", [])
+    lines = [
+        word("limit_line").format(
+            name=word(row["name"].replace(" ", "_")), load=row["load_lb"], limit=row["limit_lb"]
+        )
+        for row in (rows if isinstance(rows, list) else [])
+    ]
+    return ", ".join(lines)
+
+
+def _load(job: Job, name: str) -> str:
+    inputs = _margin(job).get("inputs", {})
+    value = inputs.get(f"vehicle_{name}") if isinstance(inputs, Mapping) else None
+    return word("not_known") if value is None else str(value)
+
+
+def _value(job: Job, *, spoken: bool) -> str:
+    value = job.pending.value if job.pending is not None else None
+    if not isinstance(value, int):
+        return word("none")
+    return say_mass_lb(value).capitalize() if spoken else f"{value} lb"
+
+
+def _skips(job: Job) -> str:
+    items = [last_label(skip.item) for skip in job.skips if skip.settled_by is None]
+    return ", ".join(items) or word("none")
+
+
+def _keep_off(job: Job, *, every: bool) -> str:
+    card = _card(job)
+    places = () if card is None else card.keep_off
+    return ", ".join(places if every else places[:3]) or word("none")
+
+
+_FILL: dict[str, Callable[[Job], str]] = {
+    "ref": lambda job: digits(job.ref),
+    "last_done": lambda job: last_label(job.last),
+    "next_done": _next_label,
+    "section_name": lambda job: sentences()["sections"][section_now(job)],
+    "isolation": _from_card(_isolation, "isolation"),
+    "held_open_with": _from_card(_pin, "held_open_with"),
+    "release": _from_card(lambda c: c.cord_release.name if c.cord_release else None, "release"),
+    "travel": _from_card(
+        lambda c: c.cord_release.travel_words if c.cord_release else None, "travel"
+    ),
+    "way": _from_card(lambda c: c.neutral.way.capitalize() if c.neutral else None, "no_card_way"),
+    "confirmation": _from_card(
+        lambda c: c.neutral.confirmation.capitalize() if c.neutral else None,
+        "no_card_confirmation",
+    ),
+    "point": lambda job: _point(job, "point"),
+    "device": lambda job: _point(job, "device"),
+    "hold_spoken": lambda job: _hold(job, spoken=True),
+    "hold_shown": lambda job: _hold(job, spoken=False),
+    "left_spoken": lambda job: minutes(_left_minutes(job)).capitalize(),
+    "window_shown": _window_shown,
+    "verdict_word": lambda job: word(str(_margin(job).get("verdict", "no-go"))),
+    "governing": _governing,
+    "margin_spoken": lambda job: digits(abs(_spare(job))),
+    "margin_shown": lambda job: str(abs(_spare(job))),
+    "left_or_over": lambda job: word("left" if _spare(job) >= 0 else "over"),
+    "position_spoken": lambda job: _position(job, "position_spoken", "position_none"),
+    "position_shown": lambda job: _position(job, "position_shown", "position_none"),
+    "figure_spoken": lambda job: _position(job, "figure_spoken", "figure_none_spoken"),
+    "figure_shown": lambda job: _position(job, "figure_shown", "figure_none_shown"),
+    "limits_shown": _limits,
+    "likely": lambda job: _load(job, "likely_lb"),
+    "high": lambda job: _load(job, "high_lb"),
+    "value_spoken": lambda job: _value(job, spoken=True),
+    "value_shown": lambda job: _value(job, spoken=False),
+    "usual_shown": lambda job: word("usual_mass"),
+    "allowed_shown": lambda job: word("allowed_mass"),
+    "open_skips": _skips,
+    "open_shown": _skips,
+    "keep_off": lambda job: _keep_off(job, every=False),
+    "keep_off_all": lambda job: _keep_off(job, every=True),
+    "last_value": last_value,
+    "reason_shown": lambda job: sentences()["reasons"][
+        job.ended.reason if job.ended and job.ended.reason else "wanted"
+    ],
+}

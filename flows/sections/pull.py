@@ -1,0 +1,124 @@
+"""Attach, then neutral and the pull onto the deck."""
+
+from flows import predicates as p
+from flows.conditions import ALWAYS
+from flows.items import Gate, HandOff, Question, Section, Step, WindowStep
+
+ATTACH = Section(
+    id="attach",
+    applies=p.on_the_ground,
+    enters=p.held & p.disconnect_settled & p.margin_allows,
+    leaves=p.held & p.line_is_tight,
+    items=(
+        Question(id="attach.wheels", applies=ALWAYS, fact="wheels"),
+        HandOff(id="attach.will_not_roll", applies=p.wheels_do_not_roll, usual_s=300),
+        HandOff(id="attach.turn", applies=p.facing_end_does_not_hold, usual_s=300),
+        Question(id="attach.shown", applies=p.has_no_card, fact="point_shown", usual_s=120),
+        HandOff(id="attach.no_point", applies=p.has_no_card & p.no_point_is_shown, usual_s=300),
+        Step(id="attach.keep_off", applies=p.card_has_keep_off, usual_s=10),
+        Step(
+            id="attach.hook",
+            applies=ALWAYS,
+            acts=("hooked", "line_on"),
+            critical=True,
+            usual_s=120,
+        ),
+        Step(
+            id="attach.away",
+            applies=~p.line_is_tight,
+            acts=("path_empty",),
+            critical=True,
+        ),
+        Step(
+            id="attach.tension",
+            applies=ALWAYS,
+            acts=("tension_on",),
+            critical=True,
+            usual_s=30,
+        ),
+    ),
+)
+
+NEUTRAL = Section(
+    id="neutral",
+    applies=~p.parked_on_deck,
+    enters=p.held & p.line_is_tight,
+    leaves=p.parked_on_deck & p.winch_is_still,
+    items=(
+        Question(
+            id="neutral.ready",
+            applies=p.on_the_ground & ~p.in_neutral & p.neutral_needs_ready,
+            fact="ready",
+        ),
+        Step(
+            id="neutral.disconnect",
+            applies=p.on_the_ground
+            & ~p.in_neutral
+            & p.neutral_needs_ready
+            & p.ready_is_off
+            & p.disconnect_may_be_open
+            & ~p.damaged_or_flooded,
+            acts=("isolation_checked",),
+            critical=True,
+        ),
+        HandOff(
+            id="neutral.no_way",
+            applies=p.on_the_ground & ~p.in_neutral & p.neutral_needs_ready & p.ready_is_off,
+            usual_s=300,
+        ),
+        Gate(
+            id="neutral.pause",
+            applies=p.on_the_ground & ~p.in_neutral,
+            acts=("neutral_cleared",),
+            critical=True,
+        ),
+        WindowStep(
+            id="neutral.select",
+            applies=p.on_the_ground,
+            acts=("neutral_selected",),
+            critical=True,
+            usual_s=60,
+        ),
+        Question(id="neutral.when", applies=p.on_the_ground & p.in_neutral, fact="neutral_when"),
+        Step(
+            id="neutral.confirm",
+            applies=p.on_the_ground & p.in_neutral,
+            acts=("neutral_confirmed",),
+            critical=True,
+            usual_s=30,
+        ),
+        Step(
+            id="neutral.chocks_out",
+            applies=p.on_the_ground & p.neutral_stays,
+            acts=("chocks_out",),
+            critical=True,
+            usual_s=30,
+        ),
+        Step(
+            id="neutral.away",
+            applies=p.on_the_ground & p.neutral_stays & p.chocks_are_out,
+            acts=("path_empty",),
+            critical=True,
+        ),
+        Gate(
+            id="neutral.go",
+            applies=p.on_the_ground & p.neutral_stays & p.chocks_are_out,
+            acts=("winch_moves",),
+            critical=True,
+        ),
+        Step(
+            id="neutral.deck",
+            applies=p.on_the_ground | ~p.winch_is_still,
+            acts=("winch_stops", "on_deck"),
+            critical=True,
+            usual_s=300,
+        ),
+        Step(
+            id="neutral.park",
+            applies=~p.on_the_ground,
+            acts=("park_set",),
+            critical=True,
+            usual_s=30,
+        ),
+    ),
+)

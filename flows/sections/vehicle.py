@@ -1,0 +1,71 @@
+"""Vehicle, then truck and margin."""
+
+from flows import predicates as p
+from flows.conditions import ALWAYS
+from flows.items import Figure, Gate, Option, Question, Section
+
+VEHICLE = Section(
+    id="vehicle",
+    applies=ALWAYS,
+    enters=ALWAYS,
+    leaves=ALWAYS,
+    items=(
+        Question(id="vehicle.card", applies=ALWAYS, fact="card"),
+        Question(id="vehicle.powertrain", applies=ALWAYS, fact="powertrain"),
+        Question(id="vehicle.family", applies=p.class_is_open, fact="family"),
+        Question(
+            id="vehicle.size",
+            applies=p.class_is_open & p.family_has_sizes,
+            fact="weight_class",
+        ),
+        Question(id="vehicle.drive", applies=ALWAYS, fact="drive"),
+    ),
+)
+
+MARGIN_RESTS_ON = (
+    "card",
+    "powertrain",
+    "drive",
+    "weight",
+    "weight_class",
+    "truck",
+    "facing",
+)
+
+MARGIN = Section(
+    id="margin",
+    applies=ALWAYS,
+    enters=ALWAYS,
+    leaves=p.margin_allows,
+    items=(
+        Question(id="margin.truck", applies=ALWAYS, fact="truck"),
+        Figure(id="margin.figure", applies=ALWAYS, rests_on=MARGIN_RESTS_ON),
+        Gate(
+            id="margin.no_go",
+            applies=p.margin_is_no_go & p.on_the_ground,
+            options=(
+                Option("another_truck", clears=("truck",)),
+                Option("hand_off", hands_off=True),
+            ),
+            critical=True,
+            usual_s=300,
+        ),
+        Gate(
+            id="margin.no_go_aboard",
+            applies=p.margin_is_no_go & ~p.on_the_ground,
+            options=(Option("hand_off", hands_off=True),),
+            critical=True,
+            usual_s=300,
+        ),
+        Gate(
+            id="margin.close",
+            applies=p.margin_is_close,
+            options=(
+                Option("another_truck", clears=("truck",)),
+                Option("hand_off", hands_off=True),
+            ),
+            critical=True,
+            usual_s=300,
+        ),
+    ),
+)

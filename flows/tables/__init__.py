@@ -1,0 +1,1 @@
+"""Packaged tables, read once; SOURCES.md says where each comes from."""

@@ -1,0 +1,30 @@
+"""Every sentence, and every phrase that is understood: read once from the packaged files."""
+
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
+from typing import Any
+
+
+@cache
+def sentences() -> Mapping[str, Any]:
+    """Return the sentences of items, of what else is said, and the words in them."""
+    return _read("en.toml")
+
+
+@cache
+def phrases() -> Mapping[str, Any]:
+    """Return what people say for facts, acts, steps, dangers and at any time."""
+    return _read("en_words.toml")
+
+
+def word(key: str) -> str:
+    """Return one of the words that fill placeholders."""
+    return str(sentences()["words"][key])
+
+
+def _read(name: str) -> Mapping[str, Any]:
+    text = files("flows.texts").joinpath(name).read_text("utf-8")
+    return MappingProxyType(tomllib.loads(text))

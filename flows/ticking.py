@@ -1,0 +1,79 @@
+"""What a timer does when it falls due. An obsolete one does nothing."""
+
+from flows import effects, windows
+from flows.events import Tick
+from flows.timers import SILENCE_S, silence_generation, window_generation
+from flows.turn import BOT, Turning
+
+ESCALATE_WARNING_S = 60
+
+
+def tick(t: Turning, event: Tick) -> None:
+    """Apply a timer that fell due."""
+    if t.job.ended is not None:
+        return
+    match event.timer:
+        case "window":
+            _window(t, event)
+        case "unanswered":
+            _unanswered(t, event)
+        case "silence":
+            _silence(t, event)
+        case _:
+            pass
+
+
+def _window(t: Turning, event: Tick) -> None:
+    window = t.job.window
+    if window is None or event.generation != window_generation(t.job):
+        return
+    stage = window.stage
+    if stage < windows.END_STAGE:
+        _warn(t, max(stage, windows.stage_at(window, t.at) - 1))
+    elif stage == windows.END_STAGE:
+        _end(t)
+    else:
+        t.note("window", BOT, event="warned", stage=stage + 1)
+        _tell_end(t)
+
+
+def _warn(t: Turning, stage: int) -> None:
+    """Give the newest warning that is due; one that was slept through is not made up for."""
+    if stage >= windows.END_STAGE:
+        _end(t)
+        return
+    t.note("window", BOT, event="warned", stage=stage + 1)
+    t.alarm(windows.WARNINGS[stage], escalates=stage >= 1, within_s=ESCALATE_WARNING_S)
+
+
+def _end(t: Turning) -> None:
+    on_deck = t.job.acts["deck"] == "deck"
+    effects.end_window(t)
+    if on_deck:
+        t.alarm("window_end_deck", escalates=True)
+    else:
+        _tell_end(t)
+
+
+def _tell_end(t: Turning) -> None:
+    moving = t.job.acts["winch"] != "still"
+    t.alarm("window_end" if moving else "window_end_parked", escalates=True)
+
+
+def _unanswered(t: Turning, event: Tick) -> None:
+    alarm = t.job.alarm
+    if alarm is None or event.generation != alarm.n:
+        return
+    t.note("escalated", BOT, key=alarm.key)
+    t.say("silent_told", "dispatchers")
+
+
+def _silence(t: Turning, event: Tick) -> None:
+    asked = t.job.asked
+    if asked is None or event.generation != silence_generation(asked):
+        return
+    t.note("reasked", BOT, stage=asked.stage + 1)
+    if asked.stage + 1 < len(SILENCE_S):
+        t.repeat = True
+    else:
+        t.say("holding_at")

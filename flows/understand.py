@@ -1,0 +1,272 @@
+"""From what was said to what is meant: danger first, then the open question, then anything else.
+
+Pure and cached: the same words to the same question always mean the same. A phrase under a
+negation is never taken as its positive, an intention ("about to hook it") never as an act.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+
+from flows.answers import Answer
+from flows.intents import (
+    Chosen,
+    Danger,
+    Did,
+    Give,
+    Intent,
+    Note,
+    Nothing,
+    Settled,
+    Undid,
+    Weighs,
+    When,
+    Word,
+)
+from flows.lexicon import Lexicon, danger_phrases, talk, universal
+from flows.measures import find_clock, find_mass, find_minutes, tokens
+
+MARKS = frozenset({".", ",", "#", "%", "$", "~", "+", "-", "'", '"'})
+LONGEST = 2000
+# Said with words of their own after them: "skip, no devices aboard".
+WITH_REST = ("skip", "override", "settle", "cannot", "new_job", "job")
+Tokens = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Match:
+    start: int
+    stop: int
+    intent: Intent
+    is_local: bool
+
+
+@lru_cache(maxsize=8192)
+def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Intent, ...]:
+    """Return what a text means while a question is open, most urgent first.
+
+    Examples
+    --------
+    >>> from flows.answers import NOTHING
+    >>> understand("Smoke from the back!", NOTHING, None)
+    (Danger(sign='smoke'),)
+    >>> understand("no smoke", NOTHING, None)
+    (Nothing(why='negated'),)
+    """
+    said = tokens(text)
+    sign = _danger(said)
+    if sign == "stop":
+        return (Word("stop"),)
+    if sign:
+        return (Danger(sign),)
+    if len(text) > LONGEST:
+        return (Nothing("too_long"),)
+    words = tuple(token for token in said if token not in MARKS)
+    if not words:
+        return (Nothing("empty"),)
+    return _whole(words, text, answer) or _parts(said, words, answer, lexicon)
+
+
+def _danger(said: Tokens) -> str:
+    """Return the first sign that is named and not negated, or "stop"."""
+    table = danger_phrases()
+    place = 0
+    while place < len(said):
+        for phrase, sign in table.get(said[place], ()):
+            if said[place : place + len(phrase)] == phrase:
+                if sign and not _negated(said, place):
+                    return sign
+                place += len(phrase) - 1
+                break
+        else:
+            if (
+                said[place] == "stop"
+                and not _negated(said, place)
+                and not _other_stop(said, place)
+            ):
+                return "stop"
+        place += 1
+    return ""
+
+
+def _other_stop(said: Tokens, place: int) -> bool:
+    around = {said[max(place - 1, 0) : place + 1], said[place : place + 2]}
+    return bool(around & talk("stop_but"))
+
+
+def _negated(said: Tokens, place: int) -> bool:
+    """Say whether a negation stands before a place in the same clause."""
+    for token in reversed(said[:place]):
+        if token in MARKS:
+            return False
+        if (token,) in talk("negators"):
+            return True
+    return False
+
+
+def _whole(words: Tokens, text: str, answer: Answer) -> tuple[Intent, ...]:
+    """Read a text that is an answer, a word for any time or a free note as a whole."""
+    local = answer.by_phrase.get(words)
+    if local is not None:
+        return (local,)
+    if len(words) == 1 and words[0].isdecimal() and 1 <= int(words[0]) <= len(answer.choices):
+        return choice(answer, int(words[0]) - 1)
+    name = universal().get(words) or universal().get(_polite(words))
+    if name is not None:
+        return (Word(name),)
+    rest = _with_rest(words, text)
+    if rest is not None:
+        return (rest,)
+    return (Note(text.strip()),) if answer.takes_note else ()
+
+
+def _polite(words: Tokens) -> Tokens:
+    return words[:-1] if words[-1] == "please" else words
+
+
+def choice(answer: Answer, place: int) -> tuple[Intent, ...]:
+    """Return what choosing one of the shown choices means."""
+    value, label = answer.choices[place]
+    if answer.kind in {"state", "done"}:
+        return (answer.by_phrase[tokens(label)],)
+    if answer.kind == "note":
+        return (Word(value),)
+    if answer.kind == "time":
+        return (When(0),)
+    for intent in answer.by_phrase.values():
+        if intent in {Give(answer.fact, value), Chosen(value)}:
+            return (intent,)
+    return ()
+
+
+def _with_rest(words: Tokens, text: str) -> Word | None:
+    for name in WITH_REST:
+        head = tuple(name.split("_"))
+        if words[: len(head)] == head and len(words) > len(head):
+            rest = text.strip().split(None, len(head))
+            return Word(name, rest[-1] if len(rest) > len(head) else "")
+    return None
+
+
+def _parts(
+    said: Tokens, words: Tokens, answer: Answer, lexicon: Lexicon | None
+) -> tuple[Intent, ...]:
+    """Read a text that holds several things, or one thing among other words."""
+    if (words[0],) in talk("asks"):
+        return (Nothing("unclear"),)
+    left = list(said)
+    when = _take_time(left, answer)
+    matches = list(_scan(left, answer, lexicon))
+    for match in matches:
+        left[match.start : match.stop] = ["."] * (match.stop - match.start)
+    weighs = _take_mass(left, answer)
+    rest = [token for token in left if token not in MARKS and (token,) not in talk("fillers")]
+    found = list(_kept(matches, bare=not rest and not _has_negator(left)))
+    if _contradicts(found):
+        return (Nothing("unclear"),)
+    if when is not None:
+        found.append(when)
+    if weighs is not None:
+        found.append(weighs)
+    return tuple(found) or (Nothing("negated" if _has_negator(left) else "unclear"),)
+
+
+def _has_negator(left: list[str]) -> bool:
+    return any((token,) in talk("negators") for token in left)
+
+
+def _kept(matches: list[_Match], *, bare: bool) -> Iterator[Intent]:
+    """Yield what counts: short answers of the open question only if nothing else was said."""
+    for match in matches:
+        if not match.is_local or bare:
+            yield match.intent
+
+
+def _contradicts(found: list[Intent]) -> bool:
+    """Say whether one fact got two values, or an act was both done and not done."""
+    given: dict[str, str] = {}
+    acts: dict[str, type] = {}
+    for intent in found:
+        if (
+            isinstance(intent, Give)
+            and given.setdefault(intent.fact, intent.value) != intent.value
+        ):
+            return True
+        if isinstance(intent, Did | Undid) and (
+            acts.setdefault(intent.act, type(intent)) is not type(intent)
+        ):
+            return True
+    return len({i for i in found if isinstance(i, Chosen | Settled)}) > 1
+
+
+def _scan(left: list[str], answer: Answer, lexicon: Lexicon | None) -> Iterator[_Match]:
+    place = 0
+    while place < len(left):
+        match = _match_at(left, place, answer, lexicon)
+        if match is None:
+            place += 1
+            continue
+        place = match.stop
+        meant = _meant(match, left)
+        if meant is not None:
+            yield _Match(match.start, match.stop, meant, match.is_local)
+
+
+def _match_at(
+    left: list[str], place: int, answer: Answer, lexicon: Lexicon | None
+) -> _Match | None:
+    """Return the longest phrase at a place; the open question's own beats an equal one."""
+    best: _Match | None = None
+    for phrase, intent in answer.by_phrase.items():
+        if tuple(left[place : place + len(phrase)]) == phrase and (
+            best is None or place + len(phrase) > best.stop
+        ):
+            best = _Match(place, place + len(phrase), intent, is_local=True)
+    for phrase, intent in lexicon.anytime.get(left[place], ()) if lexicon is not None else ():
+        if tuple(left[place : place + len(phrase)]) == phrase:
+            if best is None or place + len(phrase) > best.stop:
+                best = _Match(place, place + len(phrase), intent, is_local=False)
+            break
+    return best
+
+
+def _meant(match: _Match, left: list[str]) -> Intent | None:
+    """Return what a phrase means where it stands: negated, only intended, or plainly."""
+    before = tuple(left[: match.start])
+    if _negated(before, len(before)):
+        return Undid(match.intent.act) if isinstance(match.intent, Did) else None
+    if isinstance(match.intent, Did | Settled) and _intended(before):
+        return None
+    return match.intent
+
+
+def _intended(before: Tokens) -> bool:
+    clause: list[str] = []
+    for token in reversed(before):
+        if token in MARKS:
+            break
+        clause.insert(0, token)
+    return any((token,) in talk("intents") for token in clause)
+
+
+def _take_time(left: list[str], answer: Answer) -> When | None:
+    """Take a time out of the words: minutes ago, now, or a clock time."""
+    if not answer.takes_time and "ago" not in left:
+        return None
+    span = find_minutes(tuple(left))
+    if span is not None and len(span.readings) == 1 and not _negated(tuple(left), span.start):
+        left[span.start : span.stop] = ["."] * (span.stop - span.start)
+        return When(span.readings[0].high)
+    clock = find_clock(tuple(left))
+    if clock is None or not answer.takes_time:
+        return None
+    left[clock.start : clock.stop] = ["."] * (clock.stop - clock.start)
+    return When(None, clock.readings)
+
+
+def _take_mass(left: list[str], answer: Answer) -> Weighs | None:
+    found = find_mass(tuple(left), bare=answer.takes_mass)
+    if found is None or _negated(tuple(left), found.start):
+        return None
+    left[found.start : found.stop] = ["."] * (found.stop - found.start)
+    return Weighs(found.readings)

@@ -1,0 +1,180 @@
+"""The words understood at any time, each with what it does."""
+
+from collections.abc import Callable
+
+from flows import effects
+from flows.acts import UNKNOWN
+from flows.entries import Private
+from flows.events import MINUTE_NS, Heard, Moment
+from flows.intents import Word
+from flows.items import Item, Question
+from flows.job import Pending
+from flows.saying import open_skip_item, section_now
+from flows.turn import BOT, Turning
+
+LOST_AFTER_NS = 10 * MINUTE_NS
+
+
+def _stop(t: Turning, _word: Word, _item: Item | None) -> None:
+    _hold(t, "stop")
+    t.say("stopped")
+
+
+def _hold_word(t: Turning, _word: Word, _item: Item | None) -> None:
+    _hold(t, "hold")
+    t.answer_sender("held")
+
+
+def _hold(t: Turning, why: str) -> None:
+    if t.job.acts["winch"] == "moving":
+        effects.doubt(t, {"winch": UNKNOWN})
+    if t.job.held is None or why == "stop":
+        t.note("held", why=why)
+
+
+def _resume(t: Turning, _word: Word, _item: Item | None) -> None:
+    """Go on: after ten minutes, or a hold whose length is not known, the section starts again."""
+    if t.job.handoff is not None and t.job.acts["danger"] != "seen":
+        t.note("handoff_dropped", BOT)
+    held = t.job.held
+    if held is None:
+        t.resumed = True
+        t.answer_sender("resume")
+        return
+    t.note("resumed", why=t.job.held_why)
+    if held_long(held, t.at):
+        start_again(t)
+    else:
+        t.resumed = True
+        t.answer_sender("resume")
+
+
+def held_long(held: Moment, at: Moment) -> bool:
+    """Say whether a hold was over ten minutes long, or of a length that is not known."""
+    return held.boot != at.boot or not 0 <= at.mono_ns - held.mono_ns <= LOST_AFTER_NS
+
+
+def start_again(t: Turning) -> None:
+    """Start the section in hand again, with the resume message."""
+    effects.restart_section(t, section_now(t.job))
+    t.resumed = True
+    t.answer_sender("restart")
+
+
+def _lost(t: Turning, _word: Word, _item: Item | None) -> None:
+    start_again(t)
+
+
+def _take_over(t: Turning, _word: Word, _item: Item | None) -> None:
+    event = t.event
+    if not isinstance(event, Heard) or event.who.role != "driver" or t.sender_is_driver():
+        t.answer_sender("unchanged")
+        return
+    t.note("handover", to=event.who.id)
+    if t.job.held is not None:
+        t.note("resumed", why="handover")
+    t.say("taken_over")
+    start_again(t)
+
+
+def _say(key: str) -> Callable[[Turning, Word, Item | None], None]:
+    def say(t: Turning, _word: Word, _item: Item | None) -> None:
+        t.answer_sender(key)
+
+    return say
+
+
+def _repeat(t: Turning, _word: Word, _item: Item | None) -> None:
+    if t.job.held is not None:
+        t.answer_sender("still_held")
+    else:
+        t.repeat = True
+
+
+def _window(t: Turning, _word: Word, _item: Item | None) -> None:
+    is_open = t.job.window is not None and t.job.window.state == "open"
+    t.answer_sender("window_left" if is_open else "window_none")
+
+
+def _noted(t: Turning, _word: Word, _item: Item | None) -> None:
+    t.note("acknowledged")
+    t.answer_sender("noted")
+
+
+def _skip(t: Turning, word: Word, item: Item | None) -> None:
+    if item is None or not item.skippable:
+        critical = item is not None and item.critical and not isinstance(item, Question)
+        t.answer_sender("skip_refused" if critical else "not_critical_skip")
+    elif len(word.rest.split()) >= 3:
+        t.note("skipped", item=item.id, reason=Private(word.rest))
+        t.answer_sender("skipped")
+    else:
+        effects.pend(t, Pending("skip", item=item.id))
+
+
+def _cannot(t: Turning, word: Word, item: Item | None) -> None:
+    """What cannot be done leads to a hand-off; where that has no way either, to dispatch."""
+    if item is not None and item.skippable:
+        _skip(t, word, item)
+    elif isinstance(item, Question):
+        effects.not_sure(t, item)
+    elif t.job.acts["danger"] == "seen" or t.job.handoff is not None:
+        t.say("dispatch_asked", "dispatchers")
+        t.answer_sender("dispatch_called")
+    else:
+        t.note("handoff_wanted", reason="cannot")
+
+
+def _hand_off(t: Turning, _word: Word, _item: Item | None) -> None:
+    if t.job.held is not None:
+        t.note("resumed", why="hand_off")
+    if t.job.acts["danger"] == "seen":
+        t.answer_sender("danger_stays")
+    elif t.job.handoff is None:
+        t.note("handoff_wanted", reason="wanted")
+
+
+def _override(t: Turning, word: Word, _item: Item | None) -> None:
+    event = t.event
+    if not isinstance(event, Heard) or event.who.role != "owner":
+        t.answer_sender("not_owner")
+    elif t.job.verdict not in {"close", "no-go"}:
+        t.answer_sender("override_nothing")
+    elif not word.rest.strip():
+        t.answer_sender("override_reason")
+    else:
+        seq = -1 if t.job.margin is None else t.job.margin.seq
+        t.note("overridden", reason=Private(word.rest), conclusion=seq, verdict=t.job.verdict)
+        t.say("override_taken", "sender")
+        t.say("override_taken")
+
+
+def _settle(t: Turning, word: Word, _item: Item | None) -> None:
+    event = t.event
+    may = isinstance(event, Heard) and event.who.role in {"owner", "dispatcher"}
+    item = open_skip_item(t.job)
+    if not may or item is None or not word.rest.strip():
+        t.answer_sender("settle_nothing" if may else "not_owner")
+        return
+    t.note("skip_settled", item=item, reason=Private(word.rest))
+    t.answer_sender("settled")
+
+
+WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
+    "stop": _stop,
+    "hold": _hold_word,
+    "resume": _resume,
+    "lost": _lost,
+    "take_over": _take_over,
+    "repeat": _repeat,
+    "status": _say("status"),
+    "why": _say("why"),
+    "help": _say("help"),
+    "window": _window,
+    "noted": _noted,
+    "skip": _skip,
+    "cannot": _cannot,
+    "hand_off": _hand_off,
+    "override": _override,
+    "settle": _settle,
+}

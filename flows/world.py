@@ -1,0 +1,110 @@
+"""What the safety rules judge by: a job and a turn, reduced to facts, acts and messages."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from flows.acts import Acts
+
+
+@dataclass(frozen=True)
+class World:
+    """What the rules judge by: nothing but facts, act states, the margin and the window.
+
+    Parameters
+    ----------
+    facts
+        Known facts by name; what is missing is not known, and the worst is assumed.
+    needs_isolation
+        The card's release requires an isolation; None where the card says nothing.
+    holding_ends, keep_off
+        Ends with holding points, and places no hook goes; None without a card.
+    verdict, decided_by
+        The margin that stands, and the role that decided against or beyond it.
+    window
+        "none", "open", "ended", or "unpromised".
+    open_skips
+        Critical steps left out and not settled.
+    donor
+        What boosts: "combustion", "electric" or "pack".
+    """
+
+    facts: Mapping[str, str] = field(default_factory=dict)
+    acts: Acts = field(default_factory=Acts.initial)
+    needs_isolation: bool | None = None
+    holding_ends: frozenset[str] | None = None
+    keep_off: frozenset[str] = frozenset()
+    verdict: str | None = None
+    decided_by: str | None = None
+    window: str = "none"
+    open_skips: int = 0
+    donor: str = "combustion"
+    card_allows_electric_donor: bool = False
+
+    def fact(self, name: str) -> str | None:
+        """Return a fact, None when it is not known."""
+        return self.facts.get(name)
+
+    @property
+    def is_damaged(self) -> bool:
+        """Crash, water, fire nearby, not known, or a danger that was released."""
+        return self.fact("history") != "breakdown" or self.acts["danger"] == "released"
+
+    @property
+    def line_holds(self) -> bool:
+        """A tensioned line holds it: level with or downhill of the truck, never else."""
+        tied = all(self.acts[part] == "on" for part in ("hook", "line", "tension"))
+        return tied and self.fact("slope") in {"level", "downhill"}
+
+    @property
+    def is_held(self) -> bool:
+        """Chocked both ways, held by the line, or all wheels carried."""
+        carried = self.acts["deck"] == "deck" or (
+            self.acts["lifted"] in {"front", "rear"} and self.acts["dollies"] == "under"
+        )
+        return self.acts["chocks"] == "in" or self.line_holds or carried
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One message as the rules see it: the acts it asks for, its weight, whether it asks."""
+
+    acts: tuple[str, ...] = ()
+    priority: str = "reply"
+    needs_answer: bool = False
+    to_driver: bool = True
+    is_critical: bool = False
+    of: str | None = None
+
+
+@dataclass(frozen=True)
+class Turned:
+    """A whole turn as the rules see it.
+
+    Parameters
+    ----------
+    heard_words
+        The universal words and danger signs that were in what was said.
+    decided
+        Deciding facts that became known in this turn, and how: only "read_back" counts.
+    resumed
+        The turn came after an interruption.
+    skipped
+        (item's acts, reason) of steps left out in this turn.
+    window_before_ns, window_after_ns
+        End of the same neutral window before and after.
+    said_resume
+        A resume message (job, last, next) is among the messages.
+    """
+
+    before: World
+    after: World
+    messages: tuple[Asked, ...] = ()
+    danger_named: bool = False
+    decided: tuple[tuple[str, str], ...] = ()
+    resumed: bool = False
+    said_resume: bool = False
+    skipped: tuple[tuple[tuple[str, ...], str], ...] = ()
+    overridden_by: str | None = None
+    window_before_ns: int | None = None
+    window_after_ns: int | None = None
+    window_serial_same: bool = True

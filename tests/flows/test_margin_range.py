@@ -1,0 +1,103 @@
+"""The margin at the ends of its range: what just fits, what helps, what is refused."""
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+import demo_data
+from flows.cards.library import library_from
+from flows.errors import OutOfRangeError
+from flows.figures.margin import Load, Truck, margin, margin_quantities
+from flows.units import quantity, same
+
+LIBRARY = library_from(demo_data.card_files())
+WREN = LIBRARY.trucks["wren"].carrier()
+HERON = LIBRARY.trucks["heron"].carrier()
+CROSSOVER = Load(5000, 5000, 500, 500, 500, 114, 36, 38, nose_first=True)
+
+
+def test_wheels_that_do_not_fit_the_deck_are_a_no_go() -> None:
+    short = replace(HERON, deck_length_in=149)  # 36 + 114 = 150 in are needed
+    m = margin(short, CROSSOVER)
+    assert (m.verdict, m.governing, m.deck_short_in, m.best_in) == (
+        "no-go",
+        "deck length",
+        1,
+        None,
+    )
+    assert m.governing_margin_lb is None
+    assert margin(replace(HERON, deck_length_in=150), CROSSOVER).best_in == 0
+
+
+def test_a_limit_that_is_just_met_is_not_exceeded() -> None:
+    """By hand: 12,800 lb empty and 5,000 lb make 17,800; 95 percent of 18,000 is 17,100."""
+    truck = Truck(5300, 7500, 17_800, 20_000, 20_000, 200, 80, 300)
+    assert margin(truck, CROSSOVER).verdict == "close"
+    assert margin(truck, CROSSOVER, 100).verdict == "go"
+    assert margin(replace(truck, gvwr_lb=17_799), CROSSOVER, 100).verdict == "no-go"
+
+
+def test_remedies() -> None:
+    """By hand on the light carrier: 88 + 36 + 57 = 181 in puts 4,548 of 5,000 lb on the rear."""
+    assert margin(HERON, CROSSOVER).remedies == ()
+    assert margin(WREN, CROSSOVER).remedies == ("position", "another_truck")
+    vague = replace(CROSSOVER, likely_lb=4000, high_lb=5500)
+    assert "weigh_it" in margin(WREN, vague).remedies
+    assert "position" not in margin(WREN, vague).remedies
+    # Nearly all of the weight over the far axle: the other way round it is over the near one.
+    tail_heavy = Load(4200, 4200, 250, 250, 250, 114, 30, 30, nose_first=True)
+    assert "nose_other_way" in margin(WREN, tail_heavy).remedies
+    assert margin(WREN, replace(tail_heavy, nose_first=False)).verdict == "go"
+
+
+def test_only_a_close_does_not_decide() -> None:
+    answers = [
+        margin(WREN, replace(CROSSOVER, likely_lb=w, high_lb=w)) for w in (4000, 5000, 6000)
+    ]
+    assert [m.verdict for m in answers] == ["go", "close", "no-go"]
+    assert [m.may_decide for m in answers] == [True, False, True]
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "allowed"),
+    [
+        ("high_lb", 0, "1 to 40000"),
+        ("likely_lb", 5001, "1 to 5000"),
+        ("share_low_pm", 501, "100 to 500"),
+        ("share_high_pm", 499, "500 to 900"),
+        ("wheelbase_in", 39, "40 to 300"),
+        ("wheelbase_in", 114.0, "whole in"),
+        ("rear_overhang_in", -1, "0 to 150"),
+    ],
+)
+def test_a_load_out_of_range_cannot_exist(field: str, value: float, allowed: str) -> None:
+    with pytest.raises(OutOfRangeError, match=allowed) as caught:
+        replace(CROSSOVER, **{field: value})  # type: ignore[arg-type]
+    assert f"{field} is {value}" in str(caught.value)
+
+
+@pytest.mark.parametrize("field", list(Truck.__slots__))
+def test_a_truck_out_of_range_cannot_exist(field: str) -> None:
+    for value in (-1, 100_000, True):
+        with pytest.raises(OutOfRangeError, match=f"truck {field} is {value}; allowed: whole "):
+            replace(HERON, **{field: value})
+
+
+@pytest.mark.parametrize("pct", [49, 101])
+def test_close_at_out_of_range(pct: int) -> None:
+    with pytest.raises(OutOfRangeError, match="50 to 100"):
+        margin(HERON, CROSSOVER, pct)
+
+
+def test_quantities_of_the_wrong_kind_are_refused() -> None:
+    with pytest.raises(OutOfRangeError, match="allowed: empty_front, empty_rear, gvwr"):
+        margin_quantities({}, {}, nose_first=True)
+    truck = {name.rsplit("_", 1)[0]: quantity(1, "pound_force") for name in Truck.__slots__}
+    with pytest.raises(OutOfRangeError, match="converts to pound"):
+        margin_quantities(truck, {}, nose_first=True)
+
+
+def test_a_length_between_two_inches_is_refused() -> None:
+    with pytest.raises(OutOfRangeError, match="a whole number of inch"):
+        same(quantity(Fraction(1001, 10), "inch"), "inch")
