@@ -21,7 +21,8 @@ def render(reply: Reply) -> Rendered:
     table, _, key = reply.key.partition(".")
     texts = sentences()[table][key]
     if reply.key == "says.why":
-        return Rendered(*(fill(texts[part], reply.job, _why(reply)) for part in ("spoken", "shown")), "")
+        spoken, shown = (fill(texts[part], reply.job, _why(reply)) for part in ("spoken", "shown"))
+        return Rendered(spoken, shown, "")
     looks = reply.variant == "look" and "look" in texts
     spoken, shown = (texts["look"],) * 2 if looks else (texts["spoken"], texts["shown"])
     return Rendered(

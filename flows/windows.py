@@ -121,15 +121,15 @@ def claimed_wall_ms(when: When, at: Moment) -> int | None:
     A time that the zone had twice counts as its first; one that is ahead, or longer ago, is
     no claim at all.
     """
+    ends = [since for since, _ in at.offsets[1:]] + [at.wall_ms + 1]
     found = [
         wall
         for clock in when.clocks
-        for since, offset in at.offsets
+        for (since, offset), end in zip(at.offsets, ends, strict=True)
         for days in (0, 1)
-        if at.wall_ms - SIX_HOURS_MS
+        if max(since, at.wall_ms - SIX_HOURS_MS)
         <= (wall := _wall_ms(clock.hour, clock.minute, offset, at, days))
-        <= at.wall_ms
-        and wall >= since
+        < end
     ]
     return min(found, default=None)
 

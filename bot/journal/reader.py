@@ -93,9 +93,19 @@ class Reader:
         return [_reply(row) for row in self._rows(f"{_REPLY} WHERE state = 'pending' ORDER BY id")]
 
     def outbox_for(self, inbox_id: int) -> list[Reply]:
-        """List the replies that a message caused, in whatever chat, in order."""
-        rows = self._rows(f"{_REPLY} WHERE inbox_id = ? ORDER BY id", (inbox_id,))
-        return [_reply(row) for row in rows]
+        """List the replies that a message caused, in whatever chat, in order.
+
+        Those of timers that fired on its account, because time passes by messages, are among
+        them: their body names it as ``turn``.
+        """
+        sql = f"""{_REPLY} WHERE inbox_id = :id
+            OR (inbox_id IS NULL AND json_extract(body, '$.turn') = :id) ORDER BY id"""
+        return [_reply(row) for row in self._rows(sql, {"id": inbox_id})]
+
+    def reply(self, chat: str, seq: int) -> Reply | None:
+        """Read one reply by its number in its chat, None where there is none."""
+        rows = self._rows(f"{_REPLY} WHERE chat = ? AND seq = ?", (chat, seq))
+        return next((_reply(row) for row in rows), None)
 
     def timers(self, job: int | None = None) -> list[Timer]:
         """List the timers of a job, or of all jobs."""

@@ -4,31 +4,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from flows.events import Moment as Moment  # noqa: PLC0414  the flows' own moments
+
 JobState = Literal["open", "closed"]
 MessageState = Literal["new", "done", "quarantined"]
 ReplyState = Literal["pending", "sent", "parked"]
 
 COMPANY = 0
 """The chain of what belongs to no job: crew, cards, exports."""
-
-
-@dataclass(frozen=True, slots=True)
-class Moment:
-    """When we did something, by both clocks of this machine.
-
-    Attributes
-    ----------
-    wall_ms
-        Wall time since 1970-01-01 UTC [millisecond]; for display and record.
-    mono_ns
-        Boot-time clock [nanosecond]; for elapsed time.
-    boot
-        Id of the boot that this clock belongs to.
-    """
-
-    wall_ms: int
-    mono_ns: int
-    boot: str
 
 
 @dataclass(frozen=True, slots=True)

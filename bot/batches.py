@@ -1,0 +1,171 @@
+"""What one turn writes: a turn and its cause, made into the one transaction of the store."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from bot.journal.rows import Batch, Chat, NewEntry, NewReply, Timer
+from bot.outgoing import facts_of, figures_of, line_of
+from bot.replaying import claimed_ms
+from bot.rooms import Rooms
+from flows.book import Book
+from flows.events import Moment
+from flows.job import Job
+from flows.saying import fill
+from flows.texts import sentences
+from flows.turn import Timer as Wanted
+from flows.turn import Turn
+
+SILENT: dict[str, Any] = {
+    "priority": "reply",
+    "expects": {"kind": "nothing"},
+    "spoken": "",
+    "shown": "",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """Why a turn happened.
+
+    Parameters
+    ----------
+    at
+        When, by our clocks.
+    inbox
+        The message it settles; None for a timer or a welcome.
+    chat
+        Who sent it, with the focus it has from now on.
+    crew
+        Entries that enrol the sender, when new.
+    stamped_ms
+        When the platform took the message in.
+    fired
+        The timer that fell due.
+    winding
+        The message on whose account time passed, where time passes only by messages.
+    """
+
+    at: Moment
+    inbox: int | None = None
+    chat: Chat | None = None
+    crew: tuple[NewEntry, ...] = ()
+    stamped_ms: int | None = None
+    fired: Timer | None = None
+    winding: int | None = None
+
+
+class Batches:
+    """Makes batches for one channel of one company."""
+
+    def __init__(self, book: Book, channel: str, rooms: Rooms) -> None:
+        self._book = book
+        self._channel = channel
+        self._rooms = rooms
+        self._zone = book.library.company.zone
+
+    def of_turn(self, made: Turn, cause: Cause, known: Sequence[Timer]) -> Batch:
+        """Return everything a turn writes; `known` are the job's timers as they are set."""
+        ref = made.job.ref
+        wanted = {timer.name: timer for timer in made.timers}
+        gone = {timer.name for timer in known if timer.name not in wanted}
+        if cause.fired is not None:
+            gone.add(cause.fired.name)
+        standing = {timer.name: timer for timer in known if timer.name not in gone}
+        return Batch(
+            cause.at,
+            self._zone,
+            cause.inbox,
+            entries=(*cause.crew, *_entries(made, cause)),
+            replies=self._replies(made, cause),
+            chats=() if cause.chat is None else (cause.chat,),
+            timers=tuple(
+                _timer(ref, timer, cause.at)
+                for timer in wanted.values()
+                if not _is_set(timer, standing.get(timer.name))
+            ),
+            dropped=tuple((ref, name) for name in sorted(gone)),
+            states=((ref, "closed"),) if made.job.ended is not None else (),
+        )
+
+    def of_words(self, key: str, cause: Cause, **given: str) -> Batch:
+        """Return a batch that only says something to the sender, of no job."""
+        job = Job(0, self._book)
+        texts = sentences()["says"][key]
+        line = {
+            "priority": texts["priority"],
+            "expects": {"kind": "nothing"},
+            "spoken": fill(texts["spoken"], job, given),
+            "shown": fill(texts["shown"], job, given),
+        }
+        return self._to_sender(line, cause)
+
+    def of_silence(self, cause: Cause) -> Batch:
+        """Return the batch of a message that said nothing: one silent line."""
+        return self._to_sender(SILENT, cause)
+
+    def of_fault(self, words: str, cause: Cause) -> Batch:
+        """Return the batch of a message that could not be used: kept apart, with words."""
+        line = {**SILENT, "error": words}
+        return replace(self._to_sender(line, cause), fault=words)
+
+    def _to_sender(self, line: dict[str, Any], cause: Cause) -> Batch:
+        to = "" if cause.chat is None else cause.chat.chat
+        return Batch(
+            cause.at,
+            self._zone,
+            cause.inbox,
+            entries=cause.crew,
+            chats=() if cause.chat is None else (cause.chat,),
+            replies=(NewReply(self._channel, to, {**line, "last": True}),),
+        )
+
+    def _replies(self, made: Turn, cause: Cause) -> tuple[NewReply, ...]:
+        rows = [
+            NewReply(self._channel, name, line_of(reply, made.job))
+            for reply in made.replies
+            for name in self._rooms.chats_for(reply.to, made.job.at_vehicle, cause.chat)
+        ]
+        if not rows and cause.chat is not None:
+            rows = [NewReply(self._channel, cause.chat.chat, SILENT)]
+        if not rows:
+            return ()
+        if cause.winding is not None:
+            rows = [replace(row, body={**row.body, "turn": cause.winding}) for row in rows]
+        rows[-1] = replace(rows[-1], body={**rows[-1].body, **_told(made, cause)})
+        return tuple(rows)
+
+
+def _told(made: Turn, cause: Cause) -> dict[str, Any]:
+    """Return what the last line of a turn carries: facts and figures of it, and that it is."""
+    found: dict[str, Any] = {"facts": facts_of(made), "figures": figures_of(made)}
+    if cause.inbox is not None:
+        found["last"] = True
+    return {name: value for name, value in found.items() if value}
+
+
+def _entries(made: Turn, cause: Cause) -> Iterator[NewEntry]:
+    first = made.job.seq - len(made.entries)
+    for place, (entry, by) in enumerate(made.entries):
+        yield NewEntry(
+            made.job.ref,
+            entry.kind,
+            entry.body,
+            by,
+            made.job.at_vehicle,
+            claimed_ms(entry, made.job),
+            cause.stamped_ms,
+            seq=first + place,
+        )
+
+
+def _is_set(timer: Wanted, known: Timer | None) -> bool:
+    if known is None:
+        return False
+    is_set = (known.generation, known.due_mono_ns, known.boot)
+    return is_set == (timer.generation, timer.due_ns, timer.boot)
+
+
+def _timer(ref: int, timer: Wanted, at: Moment) -> Timer:
+    wall = at.wall_ms + (timer.due_ns - at.mono_ns) // 1_000_000
+    return Timer(ref, timer.name, timer.generation, timer.due_ns, timer.boot, wall, {})

@@ -1,0 +1,1 @@
+"""Channels: how messages come in and go out."""

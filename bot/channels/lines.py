@@ -1,0 +1,234 @@
+"""The lines channel: one JSON object a line in, one a line out. See `lines_form`."""
+
+import json
+from collections.abc import Callable, Iterable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, TextIO
+
+from pydantic import ValidationError
+
+from bot.channels.lines_form import LineIn
+from bot.channels.waiting import incoming
+from bot.clock import Clock, GivenClock
+from bot.desk import Desk
+from bot.files import FileRefusedError, keep
+from bot.inbound import Inbound
+from bot.journal.errors import DuplicateIdError, StoreError
+from bot.journal.rows import Reply
+from bot.journal.store import Store
+from flows.events import Moment
+
+CHANNEL = "lines"
+INTERNAL = ("ask", "turn")
+LONGEST = 1_000_000
+UDEG = 1_000_000
+
+
+class BadLineError(Exception):
+    """A line that cannot be used: what was wrong, the value, what is allowed, what to do."""
+
+    def __init__(self, wrong: str, value: str, allowed: str, do: str) -> None:
+        super().__init__(wrong)
+        self.fields = {"wrong": wrong, "value": value[:200], "allowed": allowed, "do": do}
+
+
+class Lines:
+    """Serves any number of chats over two streams.
+
+    Parameters
+    ----------
+    desk, store
+        The desk and its record.
+    files
+        The data folder, where received files are kept.
+    out
+        Where lines go.
+    """
+
+    def __init__(self, desk: Desk, store: Store, files: Path, out: TextIO) -> None:
+        self._desk = desk
+        self._store = store
+        self._files = files
+        self._out = out
+
+    def start(self, at: Moment | None) -> None:
+        """Send what a process before us left: its own lines first, marked as repeats."""
+        self._desk.catch_up()
+        for reply in self._store.pending():
+            self._send([reply], is_repeat=True)
+        if at is not None:
+            self._send(self._desk.welcome_back(at))
+
+    def take(self, line: str, moment: Callable[[LineIn], Moment], *, wind: bool) -> None:
+        """Take one line in, and write every line it leads to."""
+        try:
+            given = parsed(line)
+            message = self._message(given)
+            taken = self._desk.take(message, moment(given), wind=wind)
+        except BadLineError as error:
+            self._write({"error": error.fields, "last": True})
+        except DuplicateIdError as error:
+            bad = BadLineError(error.what, str(error.value), error.allowed, error.todo)
+            self._write({"error": bad.fields, "last": True})
+        else:
+            self._send(taken.replies, re=given.id, is_repeat=taken.is_repeat)
+
+    def tick(self, at: Moment) -> None:
+        """Fire what is due and send it, unasked."""
+        self._send(self._desk.tick(at))
+
+    def next_due(self, at: Moment) -> int | None:
+        """Return when the next timer is due on the boot clock [ns]."""
+        return self._desk.next_due(at)
+
+    def refuse(self, error: StoreError) -> None:
+        """Say that the record refuses; the input was not taken and may be sent again."""
+        bad = BadLineError(error.what, str(error.value), error.allowed, error.todo)
+        self._write({"error": bad.fields, "last": True})
+
+    def _message(self, given: LineIn) -> Inbound:
+        place = given.place
+        return Inbound(
+            given.chat,
+            given.id,
+            _ms(given.at),
+            given.to,
+            None if given.job is None else int(given.job),
+            given.edit_of,
+            None if given.text is None else clean(given.text),
+            None if given.tap is None else clean(given.tap),
+            self._media(given),
+            None
+            if place is None
+            else (round(place.lat * UDEG), round(place.lon * UDEG), clean(place.label)),
+            given.tick is True,
+        )
+
+    def _media(self, given: LineIn) -> tuple[Any, str, int] | None:
+        for kind in ("photo", "voice", "file"):
+            path = getattr(given, kind)
+            if path is not None:
+                try:
+                    return keep(self._files, kind, path)
+                except FileRefusedError as error:
+                    raise BadLineError(
+                        str(error), path, "a file of at most 20 MB", "Give the path of one."
+                    ) from None
+        return None
+
+    def _send(
+        self, replies: Iterable[Reply], *, re: str | None = None, is_repeat: bool = False
+    ) -> None:
+        sent = list(replies)
+        for reply in sent:
+            asked = re if reply.inbox_id is not None else None
+            if asked is None and reply.inbox_id is not None:
+                message = self._store.message(reply.inbox_id)
+                asked = None if message is None else message.ext_id
+            self._write(line_out(reply, asked, is_repeat=is_repeat))
+        self._store.mark_sent(reply.id for reply in sent if reply.state == "pending")
+
+    def _write(self, line: dict[str, Any]) -> None:
+        self._out.write(json.dumps(line, ensure_ascii=True, separators=(",", ":")) + "\n")
+        self._out.flush()
+
+
+def line_out(reply: Reply, re: str | None, *, is_repeat: bool) -> dict[str, Any]:
+    """Return a reply in the published form."""
+    line: dict[str, Any] = {"chat": reply.chat, "seq": reply.seq}
+    if re is not None:
+        line["re"] = re
+    if is_repeat:
+        line["repeat"] = True
+    line |= {name: value for name, value in reply.body.items() if name not in INTERNAL}
+    if "window" in line:
+        line["window"] = _window_out(line["window"])
+    return line
+
+
+def _window_out(window: dict[str, Any]) -> dict[str, Any]:
+    found: dict[str, Any] = {"opened": _utc(window["opened_ms"]), "promised": window["promised"]}
+    if "ends_ms" in window:
+        found |= {"ends": _utc(window["ends_ms"]), "left_min": window["left_min"]}
+    return found
+
+
+def parsed(line: str) -> LineIn:
+    """Read one line in.
+
+    Raises
+    ------
+    BadLineError
+        When it is not JSON, or not of this form.
+    """
+    if len(line) > LONGEST:
+        raise BadLineError("the line is too long", f"{len(line)} characters",
+                           f"at most {LONGEST} characters", "Send a shorter line.")  # fmt: skip
+    try:
+        given = json.loads(line)
+    except (ValueError, RecursionError) as error:
+        raise BadLineError(
+            f"the line is not JSON ({error})", line, "one JSON object a line", "Correct it."
+        ) from None
+    try:
+        return LineIn.model_validate(given)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        where = ".".join(str(part) for part in first["loc"]) or "the line"
+        raise BadLineError(
+            f"{where}: {first['msg']}",
+            repr(first.get("input")),
+            "the form that `rollproof lines --schema` prints",
+            "Correct the line and send it again; nothing was changed.",
+        ) from None
+
+
+def clean(text: str) -> str:
+    """Return text without control characters or halves of characters that no entry may hold."""
+    whole = text.encode("utf-8", "replace").decode("utf-8")
+    return "".join(one for one in whole if one in "\n\t" or (ord(one) >= 32 and ord(one) != 127))
+
+
+def _ms(when: datetime) -> int:
+    return int(when.timestamp() * 1000)
+
+
+def _utc(ms: int) -> str:
+    when = datetime.fromtimestamp(ms / 1000, UTC)
+    return when.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def serve_given(lines: Lines, clock: GivenClock, source: Iterable[str]) -> None:
+    """Serve with a clock that only moves by what the lines say."""
+    lines.start(None)
+
+    def moment(given: LineIn) -> Moment:
+        received = None if given.received_at is None else _ms(given.received_at)
+        return clock.give(received, _ms(given.at), given.mono_ms, given.boot)
+
+    for line in source:
+        if line.strip():
+            _take(lines, line, moment, wind=True)
+
+
+def serve(lines: Lines, clock: Clock, source: int) -> None:
+    """Serve with the machine's clock: timers speak while nothing comes in."""
+    lines.start(clock.now())
+    for line in incoming(source, lambda: lines.tick(clock.now()), lambda: _wait_s(lines, clock)):
+        if line.strip():
+            _take(lines, line, lambda _given: clock.now(), wind=False)
+
+
+def _take(lines: Lines, line: str, moment: Callable[[LineIn], Moment], *, wind: bool) -> None:
+    try:
+        lines.take(line, moment, wind=wind)
+    except StoreError as error:
+        lines.refuse(error)
+
+
+def _wait_s(lines: Lines, clock: Clock) -> float | None:
+    """Return how long to wait for input before the next timer [s], None for ever."""
+    now = clock.now()
+    due = lines.next_due(now)
+    return None if due is None else max(0.0, (due - now.mono_ns) / 1e9)

@@ -1,0 +1,165 @@
+"""The lines interface, version 1: the form of a line in and a line out, and their schema.
+
+Published by `rollproof lines --schema`; a bridge or a script is written against this.
+"""
+
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, model_validator
+
+from flows.acts import ACTS, VARIABLES
+
+VERSION = 1
+BODIES = ("text", "tap", "voice", "photo", "file", "place", "tick")
+Act = Annotated[str, Field(json_schema_extra={"enum": sorted(ACTS)})]
+
+
+class PlaceIn(BaseModel):
+    """A position in degrees, with words where there are some."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+    lat: Annotated[float, Field(ge=-90, le=90)]
+    lon: Annotated[float, Field(ge=-180, le=180)]
+    label: Annotated[str, Field(max_length=200)] = ""
+
+
+class LineIn(BaseModel):
+    """One line in: who, which id, when, and exactly one body."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    chat: Annotated[str, Field(pattern=r"^(driver|dispatcher|owner):.{1,80}$")]
+    id: Annotated[str, Field(min_length=1, max_length=200)]
+    at: AwareDatetime
+    received_at: AwareDatetime | None = None
+    mono_ms: Annotated[int, Field(ge=0, le=2**53, strict=True)] | None = None
+    boot: Annotated[str, Field(min_length=1, max_length=100)] | None = None
+    to: Annotated[int, Field(ge=1, strict=True)] | None = None
+    job: Annotated[str, Field(pattern=r"^[1-9][0-9]{0,8}$")] | None = None
+    edit_of: Annotated[str, Field(min_length=1, max_length=200)] | None = None
+    text: str | None = None
+    tap: str | None = None
+    voice: str | None = None
+    photo: str | None = None
+    file: str | None = None
+    place: PlaceIn | None = None
+    tick: Literal[True] | None = None
+
+    @model_validator(mode="after")
+    def _one_body(self) -> Self:
+        given = [name for name in BODIES if getattr(self, name) is not None]
+        if len(given) != 1:
+            found = ", ".join(given) or "none"
+            raise ValueError(f"exactly one of {', '.join(BODIES)} is allowed, here: {found}")
+        return self
+
+
+class Choice(BaseModel):
+    """One choice: its id for a tap, and its label."""
+
+    id: str
+    label: str
+
+
+class Expects(BaseModel):
+    """What a message expects."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    kind: Literal[
+        "choice", "yes_no", "done", "state", "quantity", "time", "note", "photo", "place",
+        "nothing",
+    ]  # fmt: skip
+    choices: list[Choice] | None = None
+    words: list[str] | None = None
+    dimension: str | None = None
+    usual: tuple[int, int] | None = None
+    unit: str | None = None
+
+
+class Window(BaseModel):
+    """A neutral window: opened at the earliest, when it ends, whole minutes left at most."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    opened: AwareDatetime
+    ends: AwareDatetime | None = None
+    left_min: int | None = None
+    promised: bool
+
+
+class FactOut(BaseModel):
+    """A fact as recorded in this turn; value null where it was cleared."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    value: str | int | None
+    unit: str | None = None
+    how: str
+    by: str
+
+
+class FigureOut(BaseModel):
+    """A figure as computed in this turn."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    figure: str
+    inputs: dict[str, int]
+    result: dict[str, Any]
+    governing: str
+    source: str
+
+
+class ErrorOut(BaseModel):
+    """Why an input could not be used."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    wrong: str
+    value: str
+    allowed: str
+    do: str
+
+
+class LineOut(BaseModel):
+    """One line out."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    chat: str | None = None
+    seq: Annotated[int, Field(ge=1)] | None = None
+    re: str | None = None
+    last: bool | None = None
+    repeat: bool | None = None
+    job: str | None = None
+    priority: Literal["reply", "note", "check", "stop"] | None = None
+    section: str | None = None
+    item: str | None = None
+    acts: list[Act] | None = None
+    acts_now: Annotated[
+        dict[str, str] | None,
+        Field(description="Act states that are no longer as found.",
+              json_schema_extra={"propertyNames": {"enum": sorted(VARIABLES)}}),
+    ] = None  # fmt: skip
+    critical: bool | None = None
+    repeatable: bool | None = None
+    expects: Expects | None = None
+    spoken: str | None = None
+    shown: str | None = None
+    why: str | None = None
+    facts: dict[str, FactOut] | None = None
+    figures: list[FigureOut] | None = None
+    window: Window | None = None
+    open: list[dict[str, str]] | None = None
+    error: ErrorOut | None = None
+
+
+def schema() -> dict[str, Any]:
+    """Return the published schema of both forms."""
+    return {
+        "version": VERSION,
+        "in": LineIn.model_json_schema(),
+        "out": LineOut.model_json_schema(),
+    }

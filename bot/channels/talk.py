@@ -1,0 +1,145 @@
+"""Talk: a conversation in a terminal. Timers speak up while the prompt waits."""
+
+import asyncio
+import sys
+import textwrap
+import uuid
+from collections.abc import Callable, Iterable
+
+from bot.channels.waiting import incoming
+from bot.clock import Clock
+from bot.desk import Desk
+from bot.inbound import Inbound
+from bot.journal.errors import StoreError
+from bot.journal.rows import Reply
+from bot.journal.store import Store
+from flows.texts import sentences
+
+CHANNEL = "talk"
+WIDTH = 76
+LEAVE = frozenset({"quit", "exit"})
+MARKS = {"stop": "!!!", "check": "!!", "note": "!"}
+
+
+class Talk:
+    """One person's conversation, with others spoken for by "@role:name words".
+
+    Parameters
+    ----------
+    chat
+        Who types: "driver:you".
+    show
+        Prints one line.
+    """
+
+    def __init__(
+        self, desk: Desk, store: Store, clock: Clock, chat: str, show: Callable[[str], None]
+    ) -> None:
+        self._desk = desk
+        self._store = store
+        self._clock = clock
+        self._chat = chat
+        self._show = show
+
+    def start(self) -> None:
+        """Pick up where the record stands, or say how to begin."""
+        self._desk.catch_up()
+        self._print(self._store.pending(), is_repeat=True)
+        back = self._desk.welcome_back(self._clock.now(), self._chat)
+        self._print(back)
+        if not back:
+            self._show(sentences()["talk"]["welcome"])
+
+    def hear(self, text: str) -> None:
+        """Take what was typed, and print what it leads to."""
+        chat, words = self._speaker(text)
+        message = Inbound(chat, uuid.uuid4().hex, text=words)
+        try:
+            self._print(self._desk.take(message, self._clock.now()).replies)
+        except StoreError as error:
+            self._show(f"{MARKS['stop']} {error}")
+        except ValueError as error:
+            self._show(f"{MARKS['check']} {error}")
+
+    def tick(self) -> None:
+        """Fire what is due, and print it."""
+        self._print(self._desk.tick(self._clock.now()))
+
+    def wait_s(self) -> float | None:
+        """Return how long until the next timer [s], None for none."""
+        now = self._clock.now()
+        due = self._desk.next_due(now)
+        return None if due is None else max(0.0, (due - now.mono_ns) / 1e9)
+
+    def _speaker(self, text: str) -> tuple[str, str]:
+        if not text.startswith("@"):
+            return self._chat, text
+        who, _, words = text[1:].partition(" ")
+        return who, words
+
+    def _print(self, replies: Iterable[Reply], *, is_repeat: bool = False) -> None:
+        sent = list(replies)
+        for reply in sent:
+            for line in shown_lines(reply, self._chat, is_repeat=is_repeat):
+                self._show(line)
+        self._store.mark_sent(reply.id for reply in sent if reply.state == "pending")
+
+
+def shown_lines(reply: Reply, chat: str, *, is_repeat: bool) -> list[str]:
+    """Return the lines that show one message: who else it is for, its text, its choices."""
+    body = reply.body
+    text = body.get("error") or body["shown"]
+    if not text:
+        return []
+    mark = MARKS.get(body["priority"], "")
+    head = f"[{reply.chat}] " if reply.chat != chat else ""
+    again = sentences()["talk"]["repeat"] + " " if is_repeat else ""
+    lines: list[str] = []
+    for part in f"{head}{again}{mark}{' ' if mark else ''}{text}".split("\n"):
+        lines += textwrap.wrap(part, WIDTH, initial_indent="  ", subsequent_indent="  ")
+    choices = body["expects"].get("choices", [])
+    if choices and reply.chat == chat:
+        row = "   ".join(f"{place} {one['label']}" for place, one in enumerate(choices, 1))
+        lines += textwrap.wrap(row, WIDTH, initial_indent="    ", subsequent_indent="    ")
+    return lines
+
+
+def run(talk: Talk, *, is_terminal: bool) -> None:
+    """Hold the conversation until the input ends or says quit."""
+    if is_terminal:
+        talk.start()
+        asyncio.run(_prompted(talk))
+        return
+    talk.start()
+    for line in incoming(sys.stdin.fileno(), talk.tick, talk.wait_s):
+        print(f"> {line}")
+        if line.strip().lower() in LEAVE:
+            return
+        talk.hear(line)
+
+
+async def _prompted(talk: Talk) -> None:
+    from prompt_toolkit import PromptSession  # noqa: PLC0415  not before the first words
+    from prompt_toolkit.patch_stdout import patch_stdout  # noqa: PLC0415
+
+    session: PromptSession[str] = PromptSession()
+    with patch_stdout():
+        timers = asyncio.create_task(_timers(talk))
+        try:
+            while True:
+                text = await session.prompt_async("> ")
+                if text.strip().lower() in LEAVE:
+                    return
+                talk.hear(text)
+        except (EOFError, KeyboardInterrupt):
+            return
+        finally:
+            timers.cancel()
+
+
+async def _timers(talk: Talk) -> None:
+    """Fire timers when they are due; look again every second for those set meanwhile."""
+    while True:
+        talk.tick()
+        wait = talk.wait_s()
+        await asyncio.sleep(min(1.0, 1.0 if wait is None else wait))

@@ -1,0 +1,222 @@
+"""The command line: talk, lines, demo, explore, status, trail, verify."""
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from typing import TypeAlias
+
+EXIT_OK, EXIT_FAILED, EXIT_USAGE = 0, 1, 2
+Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; return 0 when all is well, 1 when something is wrong, 2 for misuse."""
+    # Imported inside the commands below: help and the first words come at once.
+    from bot.journal.errors import StoreError
+    from flows.errors import FlowError
+
+    given = _parser().parse_args(arguments)
+    command: Callable[[argparse.Namespace], int] = given.command
+    try:
+        return command(given)
+    except (StoreError, FlowError) as error:
+        print(f"rollproof: {error}", file=sys.stderr)
+        return EXIT_FAILED
+    except BrokenPipeError:
+        return EXIT_FAILED
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="rollproof",
+        description="The mate on the radio for a vehicle recovery. It asks, computes, times and "
+        "records; it does not see. Follow the maker's guide, local law and company policy.",
+        epilog="Example: rollproof talk",
+    )
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    _talk_parser(commands)
+    _lines_parser(commands)
+    _demo_parser(commands)
+    _explore_parser(commands)
+    _reading_parsers(commands)
+    return parser
+
+
+def _add(
+    commands: Commands,
+    name: str,
+    says: str,
+    example: str,
+    command: Callable[[argparse.Namespace], int],
+) -> argparse.ArgumentParser:
+    parser = commands.add_parser(name, help=says, description=says, epilog=f"Example: {example}")
+    parser.set_defaults(command=command)
+    return parser
+
+
+def _folders(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--data", metavar="DIR", help="data folder (default: rollproof-data)")
+    parser.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+
+
+def _talk_parser(commands: Commands) -> None:
+    parser = _add(commands, "talk", "Talk in this terminal.", "rollproof talk", _talk)
+    _folders(parser)
+    parser.add_argument("--as", dest="who", default="driver:you", metavar="ROLE:NAME",
+                        help="who types: driver:, dispatcher: or owner: and a name")  # fmt: skip
+
+
+def _lines_parser(commands: Commands) -> None:
+    parser = _add(
+        commands, "lines", "One JSON object a line, in and out.",
+        "rollproof lines --data rollproof-data --clock given < script.jsonl", _lines,
+    )  # fmt: skip
+    _folders(parser)
+    parser.add_argument("--clock", choices=("system", "given"), default="system",
+                        help="given: the only time is what the input carries")  # fmt: skip
+    parser.add_argument("--seed", default="1", help="salts with a given clock (default: 1)")
+    parser.add_argument("--schema", action="store_true", help="print the form of lines and end")
+
+
+def _demo_parser(commands: Commands) -> None:
+    parser = _add(commands, "demo", "Play a recorded conversation.", "rollproof demo plain_carry",
+                  _demo)  # fmt: skip
+    parser.add_argument("name", nargs="?", help="which one; without a name they are listed")
+
+
+def _explore_parser(commands: Commands) -> None:
+    parser = _add(commands, "explore", "Check the safety rules in every reachable state.",
+                  "rollproof explore cord", _explore)  # fmt: skip
+    parser.add_argument("section", nargs="?", help="one section; without it, the whole routine")
+
+
+def _reading_parsers(commands: Commands) -> None:
+    status = _add(commands, "status", "Where each job stands.", "rollproof status", _status)
+    _folders(status)
+    trail = _add(commands, "trail", "A job's time line.", "rollproof trail 1", _trail)
+    trail.add_argument("job", type=int, help="the job's number")
+    _folders(trail)
+    verify = _add(commands, "verify", "Check every chain of the record.", "rollproof verify",
+                  _verify)  # fmt: skip
+    _folders(verify)
+
+
+def _talk(given: argparse.Namespace) -> int:
+    from bot.bootstrap import book_for, open_desk
+    from bot.channels import talk
+    from bot.clock import SystemClock
+    from bot.settings import settings
+
+    chosen = settings(given.data, given.cards)
+    book = book_for(chosen)
+    desk, store = open_desk(chosen, book, talk.CHANNEL)
+    with store:
+        clock = SystemClock(book.library.company.zone)
+        conversation = talk.Talk(desk, store, clock, given.who, print)
+        talk.run(conversation, is_terminal=sys.stdin.isatty())
+    return EXIT_OK
+
+
+def _lines(given: argparse.Namespace) -> int:
+    from bot.channels import lines
+
+    if given.schema:
+        return _print_schema()
+    from bot.bootstrap import book_for, open_desk
+    from bot.clock import GivenClock, SystemClock
+    from bot.journal.private import random_salt, seeded_salt
+    from bot.settings import settings
+
+    chosen = settings(given.data, given.cards)
+    book = book_for(chosen)
+    is_given = given.clock == "given"
+    salt = seeded_salt(given.seed) if is_given else random_salt
+    desk, store = open_desk(chosen, book, lines.CHANNEL, salt=salt)
+    zone = book.library.company.zone
+    with store:
+        channel = lines.Lines(desk, store, chosen.data, sys.stdout)
+        if is_given:
+            sys.stdin.reconfigure(errors="replace")  # type: ignore[union-attr]
+            lines.serve_given(channel, GivenClock(zone), sys.stdin)
+        else:
+            lines.serve(channel, SystemClock(zone), sys.stdin.fileno())
+    return EXIT_OK
+
+
+def _print_schema() -> int:
+    import json
+
+    from bot.channels.lines_form import schema
+
+    print(json.dumps(schema(), indent=2, sort_keys=True))
+    return EXIT_OK
+
+
+def _demo(given: argparse.Namespace) -> int:
+    from bot.demo import names, play
+
+    if given.name is None or given.name not in names():
+        print("\n".join(names()))
+        return EXIT_OK if given.name is None else EXIT_USAGE
+    for line in play(given.name):
+        print(line)
+    return EXIT_OK
+
+
+def _explore(given: argparse.Namespace) -> int:
+    from flows.explore.report import main_report
+
+    from bot.bootstrap import read_cards
+
+    text, holds = main_report(given.section, read_cards(None))
+    print(text)
+    return EXIT_OK if holds else EXIT_FAILED
+
+
+def _status(given: argparse.Namespace) -> int:
+    from bot.bootstrap import book_for
+    from bot.journal.reader import open_reader
+    from bot.settings import settings
+    from bot.trail import status_lines
+
+    chosen = settings(given.data, given.cards)
+    with open_reader(chosen.data) as reader:
+        print("\n".join(status_lines(reader, book_for(chosen))))
+    return EXIT_OK
+
+
+def _trail(given: argparse.Namespace) -> int:
+    from bot.journal.reader import open_reader
+    from bot.settings import settings
+    from bot.trail import trail_lines
+    from flows.texts import sentences
+
+    with open_reader(settings(given.data, given.cards).data) as reader:
+        lines = trail_lines(reader, given.job)
+    if not lines:
+        text = sentences()["trail"]["no_such_job"].format(number=given.job)
+        print(f"rollproof: {text}", file=sys.stderr)
+        return EXIT_FAILED
+    print("\n".join(lines))
+    return EXIT_OK
+
+
+def _verify(given: argparse.Namespace) -> int:
+    from bot.journal.reader import open_reader
+    from bot.settings import settings
+    from flows.texts import sentences
+
+    with open_reader(settings(given.data, given.cards).data) as reader:
+        problems = reader.verify()
+        heads = reader.heads()
+    for problem in problems:
+        print(f"job {problem.job}, entry {problem.seq}: {problem.what}")
+    if problems:
+        return EXIT_FAILED
+    entries = sum(head.seq + 1 for head in heads.values())
+    print(sentences()["trail"]["chains_hold"].format(chains=len(heads), entries=entries))
+    return EXIT_OK
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,234 @@
+"""The desk: one message in, one transaction out. The only writer of a company's record.
+
+A message is first safe in the inbox, which is its own transaction; then everything it leads
+to is written in one: entries, replies, timers, chats, and the message settled.
+"""
+
+from dataclasses import dataclass, replace
+from typing import cast
+
+from bot.batches import Batches, Cause
+from bot.inbound import Inbound
+from bot.journal.rows import Chat, Reply, Timer
+from bot.journal.store import Store
+from bot.replaying import rebuilt
+from bot.rooms import Rooms
+from flows.advance import advance, opening
+from flows.book import Book
+from flows.events import Event, Heard, Media, Moment, Person, Place, Role, Tick, Told
+from flows.job import Job
+from flows.measures.tokens import tokens
+from flows.saying import fill
+from flows.texts import sentences
+from flows.turn import Turn
+
+# A tick that leads nowhere would be fired for ever; none does, and this says so loudly.
+MOST_TICKS = 100_000
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What became of a message: its lines, and whether they were sent before."""
+
+    replies: tuple[Reply, ...]
+    is_repeat: bool = False
+
+
+class Desk:
+    """Takes messages and the passing of time, and writes what they lead to.
+
+    Parameters
+    ----------
+    store
+        The record, opened for writing.
+    book
+        The routine and the company's cards.
+    channel
+        The channel's name in inbox and outbox.
+    """
+
+    def __init__(self, store: Store, book: Book, channel: str) -> None:
+        self._store = store
+        self._book = book
+        self._channel = channel
+        self._jobs: dict[int, Job] = {}
+        self._rooms = Rooms(store)
+        self._batches = Batches(book, channel, self._rooms)
+
+    def take(self, message: Inbound, at: Moment, *, wind: bool = False) -> Taken:
+        """Take one message: safe first, then applied, then its replies are in the outbox.
+
+        Parameters
+        ----------
+        wind
+            Time passes only by messages: timers due before it fire first, at their time.
+
+        Raises
+        ------
+        DuplicateIdError
+            If its id came before with another body.
+        StoreError
+            If the record cannot be written; the message may be sent again.
+        """
+        received = self._store.receive(self._channel, message.chat, message.id, message.body(), at)
+        if not received.fresh:
+            known = self._store.message(received.id)
+            if known is not None and known.state != "new":
+                return Taken(tuple(self._store.outbox_for(received.id)), is_repeat=True)
+        fired = self.tick(at, exact=True, winding=received.id) if wind else []
+        return Taken((*fired, *self._apply(message, at, received.id)))
+
+    def catch_up(self) -> list[Reply]:
+        """Apply what was received but not settled when the process ended, in order."""
+        return [
+            reply
+            for row in self._store.unfinished()
+            for reply in self._apply(
+                Inbound.from_body(row.chat, row.ext_id, row.body), row.moment, row.id
+            )
+        ]
+
+    def tick(self, at: Moment, *, exact: bool = False, winding: int | None = None) -> list[Reply]:
+        """Fire every timer that is due, the longest overdue first.
+
+        Parameters
+        ----------
+        exact
+            Each fires at its own due time instead of now.
+        winding
+            The message on whose account time passed.
+        """
+        fired: list[Reply] = []
+        for _ in range(MOST_TICKS):
+            timer = next(iter(self._store.due_timers(at)), None)
+            if timer is None:
+                return fired
+            moment = _due_moment(timer, at) if exact else at
+            event = Tick(timer.name, timer.generation, moment)
+            cause = Cause(moment, fired=timer, winding=winding)
+            fired += self._run(self.job(timer.job), event, cause)
+        raise RuntimeError(f"timers of {self._channel} still due after {MOST_TICKS} ticks")
+
+    def next_due(self, at: Moment) -> int | None:
+        """Return when the next timer is due on the boot clock [ns], None when none is set."""
+        timers = self._store.timers()
+        if any(timer.boot != at.boot for timer in timers):
+            return at.mono_ns
+        return min((timer.due_mono_ns for timer in timers), default=None)
+
+    def welcome_back(self, at: Moment, chat: str | None = None) -> list[Reply]:
+        """Say job, last and next for every open job whose driver may have been away."""
+        found: list[Reply] = []
+        for ref, state in self._store.jobs().items():
+            if state == "open":
+                job = self.job(ref)
+                mine = chat is None or self._rooms.chat_of(job.at_vehicle) == chat
+                if job.at_vehicle is not None and mine:
+                    found += self._run(job, Told("restarted", at), Cause(at))
+        return found
+
+    def job(self, ref: int) -> Job:
+        """Return a job, rebuilt from its entries on first use."""
+        if ref not in self._jobs:
+            self._jobs[ref] = rebuilt(Job(ref, self._book), self._store.entries(ref))
+        return self._jobs[ref]
+
+    def _apply(self, message: Inbound, at: Moment, inbox: int) -> list[Reply]:
+        chat, crew = self._rooms.enrol(message.chat)
+        cause = Cause(at, inbox, chat, crew, message.stamped_ms)
+        if message.tick:
+            return self._store.commit(self._batches.of_silence(cause))
+        heard = self._heard(message, at, chat)
+        said = tokens(message.text or "")
+        if said[:2] == ("new", "job"):
+            return self._open(heard, cause)
+        return self._to_job(message, heard, cause)
+
+    def _to_job(self, message: Inbound, heard: Heard, cause: Cause) -> list[Reply]:
+        """Give a message to the job it is for, and turn the chat to a job it names."""
+        chat = cast("Chat", cause.chat)
+        named = _named(message.text)
+        ref = message.job or named or chat.focus_job or self._only_job(chat)
+        if ref is None or ref not in self._store.jobs():
+            key = "no_job" if ref is None else "no_such_job"
+            batch = self._batches.of_words(key, cause, open_jobs=self._open_jobs())
+            return self._store.commit(batch)
+        job = self.job(ref)
+        if named is not None or chat.focus_job is None:
+            cause = replace(cause, chat=replace(chat, focus_job=ref))
+        if named is not None:
+            heard = replace(heard, text=_after_name(heard.text) or _arriving(job, chat))
+        return self._run(job, heard, cause)
+
+    def _only_job(self, chat: Chat) -> int | None:
+        """Return the one open job that dispatcher or owner can mean without a number."""
+        is_open = [ref for ref, state in self._store.jobs().items() if state == "open"]
+        return is_open[0] if len(is_open) == 1 and chat.role != "driver" else None
+
+    def _open_jobs(self) -> str:
+        is_open = [str(ref) for ref, state in self._store.jobs().items() if state == "open"]
+        return ", ".join(is_open) or str(sentences()["words"]["none"])
+
+    def _heard(self, message: Inbound, at: Moment, chat: Chat) -> Heard:
+        media, place = message.media, message.place
+        return Heard(
+            who=Person(chat.person, cast("Role", chat.role)),
+            at=at,
+            text=message.text or "",
+            tap=message.tap,
+            ask=self._rooms.ask_of(chat.chat, message.to),
+            stamped_ms=message.stamped_ms,
+            is_edit=message.edit_of is not None,
+            media=None if media is None else Media(*media),
+            place=None if place is None else Place(*place),
+        )
+
+    def _open(self, heard: Heard, cause: Cause) -> list[Reply]:
+        chat = cast("Chat", cause.chat)
+        busy = None if chat.focus_job is None else self.job(chat.focus_job)
+        if chat.role == "driver" and busy is not None and busy.ended is None:
+            batch = self._batches.of_words("job_open", cause, ref=fill("{ref}", busy, {}))
+            return self._store.commit(batch)
+        ref = self._store.next_job()
+        body: dict[str, object] = {
+            "routine": {"id": self._book.routine.id, "sha256": self._book.routine.digest},
+            "cards": dict(self._book.library.digests),
+        }
+        made = opening(Job(ref, self._book), heard, body)
+        return self._write(made, replace(cause, chat=replace(chat, focus_job=ref)))
+
+    def _run(self, job: Job, event: Event, cause: Cause) -> list[Reply]:
+        return self._write(advance(job, event), cause)
+
+    def _write(self, made: Turn, cause: Cause) -> list[Reply]:
+        known = self._store.timers(made.job.ref)
+        sent = self._store.commit(self._batches.of_turn(made, cause, known))
+        self._jobs[made.job.ref] = made.job
+        return sent
+
+
+def _named(text: str | None) -> int | None:
+    """Return the number in "job 12" or "job 12, override ..."."""
+    said = tokens(text) if text else ()
+    if len(said) >= 2 and said[0] == "job" and said[1].isdecimal() and len(said[1]) < 10:
+        return int(said[1])
+    return None
+
+
+def _after_name(text: str) -> str:
+    """Return what follows the number: "override ..."."""
+    return " ".join(text.split()[2:])
+
+
+def _arriving(job: Job, chat: Chat) -> str:
+    """Return what only naming a job means: a driver comes to a vehicle nobody is at."""
+    comes = job.at_vehicle is None and chat.role == "driver" and job.ended is None
+    return "take over" if comes else "status"
+
+
+def _due_moment(timer: Timer, at: Moment) -> Moment:
+    """Return the moment a timer was due, or now where its boot is gone."""
+    if timer.boot != at.boot or timer.due_mono_ns > at.mono_ns:
+        return at
+    behind_ms = (at.mono_ns - timer.due_mono_ns) // 1_000_000
+    return replace(at, wall_ms=at.wall_ms - behind_ms, mono_ns=timer.due_mono_ns)

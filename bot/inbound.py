@@ -1,0 +1,62 @@
+"""One message as any channel hands it to the desk, and its form in the inbox."""
+
+from dataclasses import asdict, dataclass
+from typing import Any, Literal
+
+MediaKind = Literal["photo", "voice", "file"]
+
+
+@dataclass(frozen=True, slots=True)
+class Inbound:
+    """What came in: from which chat, under which id, stamped when, and one body.
+
+    Parameters
+    ----------
+    chat
+        Who speaks: "driver:sam", "dispatcher:ann", "owner:kim".
+    id
+        Unique in its chat.
+    stamped_ms
+        When the platform took it in [ms UTC]; None where the channel has no platform.
+    to
+        The number of our message that this answers.
+    job
+        The job it is for, where it is not the chat's focus.
+    edit_of
+        The id of the message that this edits.
+    text, tap, media, place, tick
+        The body: words, a choice's id, a kept file, a position in microdegrees with its
+        label, or only the passing of time.
+    """
+
+    chat: str
+    id: str
+    stamped_ms: int | None = None
+    to: int | None = None
+    job: int | None = None
+    edit_of: str | None = None
+    text: str | None = None
+    tap: str | None = None
+    media: tuple[MediaKind, str, int] | None = None
+    place: tuple[int, int, str] | None = None
+    tick: bool = False
+
+    def body(self) -> dict[str, Any]:
+        """Return the form kept in the inbox: what is absent is left out."""
+        kept = {name: value for name, value in asdict(self).items() if value not in (None, False)}
+        return {name: value for name, value in kept.items() if name not in {"chat", "id"}}
+
+    @classmethod
+    def from_body(cls, chat: str, ext_id: str, body: dict[str, Any]) -> "Inbound":
+        """Return the message that an inbox row holds."""
+        media, place = body.get("media"), body.get("place")
+        return cls(
+            chat,
+            ext_id,
+            **{name: body[name] for name in _PLAIN if name in body},
+            media=None if media is None else (media[0], media[1], media[2]),
+            place=None if place is None else (place[0], place[1], place[2]),
+        )
+
+
+_PLAIN = ("stamped_ms", "to", "job", "edit_of", "text", "tap", "tick")
