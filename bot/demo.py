@@ -15,6 +15,7 @@ import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -24,6 +25,7 @@ from bot.desk import Desk
 from bot.inbound import Inbound
 from bot.journal.private import seeded_salt
 from bot.journal.rows import Reply
+from bot.journal.store import Store
 from bot.settings import Settings
 from flows.errors import FlowError
 from flows.events import Moment
@@ -86,13 +88,10 @@ class Player:
         self._said = 0
         self._zone = ZoneInfo(self._book.library.company.zone)
         self.at = Moment(START_MS, 3_600_000_000_000, "boot-1", offsets_at(self._zone, START_MS))
-        self.desk: Desk
-        self._open()
+        self.desk, self.store = self._open()
 
-    def _open(self) -> None:
-        self.desk, self.store = open_desk(
-            self._settings, self._book, "lines", salt=seeded_salt("1")
-        )
+    def _open(self) -> tuple[Desk, Store]:
+        return open_desk(self._settings, self._book, "lines", salt=seeded_salt("1"))
 
     def close(self) -> None:
         """Let the data folder go."""
@@ -131,7 +130,7 @@ class Player:
 
     def _restart(self) -> list[Reply]:
         self.store.close()
-        self._open()
+        self.desk, self.store = self._open()
         caught = self.desk.catch_up()
         return caught + self.desk.tick(self.at) + self.desk.welcome_back(self.at)
 
@@ -153,13 +152,22 @@ def _seconds(text: str) -> int:
 
 def names() -> list[str]:
     """Return the names of the recorded conversations."""
-    found = files("demo_data.conversations").iterdir()
-    return sorted(one.name.removesuffix(".txt") for one in found if one.name.endswith(".txt"))
+    return sorted(
+        one.name.removesuffix(".txt") for one in _shelf().iterdir() if one.name.endswith(".txt")
+    )
+
+
+def _shelf() -> Traversable:
+    """Return the folder of conversations: packaged, or in a checkout among the tests."""
+    packaged = files("demo_data") / "conversations"
+    if packaged.is_dir():
+        return packaged
+    return Path(str(files("demo_data"))).parent / "tests" / "conversations"
 
 
 def conversation(name: str) -> str:
     """Return the text of a recorded conversation."""
-    return files("demo_data.conversations").joinpath(f"{name}.txt").read_text("utf-8")
+    return (_shelf() / f"{name}.txt").read_text("utf-8")
 
 
 def play(name: str) -> Iterator[str]:

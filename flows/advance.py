@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from flows import effects, windows
+from flows.answers import NOTHING
 from flows.conclude import conclude_margin, margin_inputs_known
 from flows.entries import Private
 from flows.events import Event, Heard, Tick, Told
@@ -23,6 +24,8 @@ from flows.understand import choice, understand
 PENDING_TEXT = {"number": "read_back_no", "skip": "skip_reason", "still": "back_act",
                 "again": "back_fact"}  # fmt: skip
 NOTED_AT_ONCE = 4
+# Alarms that ask by themselves for what the item asks for: the question is not sent beside them.
+ASKS_FOR = {"says.window_end": "recover.stop", "says.window_end_parked": "recover.chock"}
 
 
 def advance(job: Job, event: Event) -> Turn:
@@ -62,9 +65,7 @@ def opening(job: Job, event: Heard, body: dict[str, object]) -> Turn:
     t.note("opened", **body, at_vehicle=driver)
     t.answer_sender("opened") if driver is None else t.say("opened")
     _record(t, event)
-    rest = _after_new_job(event.text)
-    if rest:
-        _understood(t, event, rest)
+    _opened_with(t, event, _after_new_job(event.text))
     _finish(t)
     _guard(t)
     return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
@@ -74,6 +75,22 @@ def _after_new_job(text: str) -> str:
     lowered = text.lower()
     place = lowered.find("new job")
     return text[place + len("new job") :].strip(" ,.:;") if place >= 0 else ""
+
+
+def _opened_with(t: Turning, heard: Heard, text: str) -> None:
+    """Take the facts an opening brings, between commas; what is none of them is the place."""
+    place: list[str] = []
+    for part in filter(None, (part.strip() for part in text.replace(";", ",").split(","))):
+        prompt = prompt_for(t.job)
+        if prompt.answer.takes_note:
+            prompt = Prompt(None, NOTHING)
+        intents = _read(t, heard, part, prompt)
+        if isinstance(intents[0], Nothing):
+            place.append(part)
+        else:
+            apply(t, intents, prompt)
+    if place and t.job.ended is None:
+        effects.give(t, "place", ", ".join(place), effects.how_said(t), "open.place")
 
 
 def _record(t: Turning, heard: Heard) -> None:
@@ -275,7 +292,10 @@ def _ask(t: Turning) -> None:
         return
     if not same:
         t.note("asked", BOT, item=prompt.key, n=t.job.asks + 1)
-    t.replies.append(_question(t, prompt))
+    if t.replies and ASKS_FOR.get(t.replies[-1].key) == prompt.item.id:
+        _expect_on_last(t, prompt)
+    else:
+        t.replies.append(_question(t, prompt))
 
 
 def _question(t: Turning, prompt: Prompt) -> Reply:

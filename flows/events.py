@@ -4,7 +4,7 @@ Time reaches the flows only inside these. A moment carries the wall clock, for d
 record, and the boot-time clock with its boot id, which alone measures elapsed time.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 Role = Literal["driver", "dispatcher", "owner"]
@@ -33,7 +33,7 @@ class Moment:
     wall_ms: int
     mono_ns: int
     boot: str
-    offsets: tuple[tuple[int, int], ...] = ((0, 0),)
+    offsets: tuple[tuple[int, int], ...] = field(default=((0, 0),), compare=False)
 
 
 @dataclass(frozen=True, slots=True)

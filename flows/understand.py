@@ -161,6 +161,9 @@ def _parts(
         left[match.start : match.stop] = ["."] * (match.stop - match.start)
     weighs = _take_mass(left, answer)
     rest = [token for token in left if token not in MARKS and (token,) not in talk("fillers")]
+    if weighs is not None or len(matches) > 1:
+        # "No, it weighs 6,400 pounds" answers no yes-or-no question.
+        matches = [match for match in matches if not _is_yes_or_no(match.intent)]
     found = list(_kept(matches, bare=not rest and not _has_negator(left)))
     if _contradicts(found):
         return (Nothing("unclear"),)
@@ -169,6 +172,11 @@ def _parts(
     if weighs is not None:
         found.append(weighs)
     return tuple(found) or (Nothing("negated" if _has_negator(left) else "unclear"),)
+
+
+def _is_yes_or_no(intent: Intent) -> bool:
+    value = intent.value if isinstance(intent, Give) else getattr(intent, "option", "")
+    return value in {"yes", "no"}
 
 
 def _has_negator(left: list[str]) -> bool:

@@ -70,11 +70,16 @@ def _take_over(t: Turning, _word: Word, _item: Item | None) -> None:
     if not isinstance(event, Heard) or event.who.role != "driver" or t.sender_is_driver():
         t.answer_sender("unchanged")
         return
+    is_first = t.job.at_vehicle is None
     t.note("handover", to=event.who.id)
     if t.job.held is not None:
         t.note("resumed", why="handover")
     t.say("taken_over")
-    start_again(t)
+    if is_first:
+        t.resumed = True
+        t.say("resume")
+    else:
+        start_again(t)
 
 
 def _say(key: str) -> Callable[[Turning, Word, Item | None], None]:

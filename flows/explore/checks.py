@@ -1,0 +1,163 @@
+"""What must hold at every transition: the rules again, derived afresh, and the promises of a turn."""
+
+from collections.abc import Callable, Iterator
+
+from flows.acts import PROTECTIVE
+from flows.entries import Entry
+from flows.events import Event, Heard, Told
+from flows.explore.moves import Move
+from flows.items import Gate
+from flows.job import Envelope, Job, fold
+from flows.judging import turned
+from flows.prompts import prompt_for
+from flows.rules import LETS_ROLL, broken
+from flows.turn import Reply, Turn, Turning
+
+MOST_CHOICES = 5
+UNDERSTOOD = frozenset({"repeat", "back", "hold", "problem", "status", "stop", "smoke"})
+IN_DANGER = PROTECTIVE | {"danger_released", "winch_stops"}
+Transition = tuple[Job, Move, Event, Turn]
+
+
+def faults(before: Job, move: Move, event: Event, turn: Turn) -> list[str]:
+    """Return everything that is wrong with one transition; empty when all holds."""
+    found = [why for check in _CHECKS for why in check(before, move, event, turn)]
+    return list(dict.fromkeys(found))
+
+
+def _guard_is_idle(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
+    """The routine never leans on the guard: a refusal is a fault of the routine."""
+    for entry, _ in turn.entries:
+        if entry.kind == "refused":
+            yield f"the guard refused the turn: {'; '.join(entry.body['rules'])}"
+
+
+def _rules_hold(before: Job, _m: Move, event: Event, turn: Turn) -> Iterator[str]:
+    again = Turning(before, event)
+    again.job, again.entries, again.replies = turn.job, list(turn.entries), list(turn.replies)
+    yield from broken(turned(again))
+
+
+def _questions(turn: Turn) -> list[Reply]:
+    return [r for r in turn.replies if r.answer.kind != "nothing" and r.to == "driver"]
+
+
+def _asked_acts(turn: Turn) -> Iterator[tuple[Reply, str]]:
+    for reply in _questions(turn):
+        item = reply.job.book.routine.items.get(reply.item)
+        if item is not None and reply.key.startswith("items."):
+            yield from ((reply, act) for act in item.acts)
+
+
+def _only_protective_in_danger(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
+    """S1: while danger stands, only people, help, the release and stopping are asked for."""
+    if turn.job.acts["danger"] == "seen":
+        yield from (
+            f"S1: {act} is asked for while danger stands"
+            for _, act in _asked_acts(turn)
+            if act not in IN_DANGER
+        )
+
+
+def _nothing_rolls_unheld(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
+    """S2: what lets wheels turn is asked for only while chocks, line or deck hold it."""
+    acts = turn.job.acts
+    line = all(acts[part] == "on" for part in ("hook", "line", "tension"))
+    slope_ok = turn.job.value("slope") in {"level", "downhill"}
+    for _, act in _asked_acts(turn):
+        chocked = acts["chocks"] == "in" and act != "chocks_out"
+        if act in LETS_ROLL and not (chocked or (line and slope_ok) or acts["deck"] == "deck"):
+            yield f"S2: {act} is asked for and nothing holds it"
+
+
+def _quiet_while_rolling(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
+    if turn.job.acts["rolling"] == "rolling" and _questions(turn):
+        yield "S12: a question while rolling"
+
+
+def _resumes(before: Job, move: Move, event: Event, turn: Turn) -> Iterator[str]:
+    """S13: after an interruption it says last and next, and asks again."""
+    kinds = {entry.kind for entry, _ in turn.entries}
+    came_back = before.held is not None and turn.job.held is None and _says(event, "resume")
+    interrupted = came_back or "handover" in kinds or move.told == "restarted" or move.reboots
+    quiet = turn.job.ended is not None or turn.job.at_vehicle is None or turn.job.held is not None
+    if not interrupted or quiet:
+        return
+    if not any(reply.key in {"says.resume", "says.restart"} for reply in turn.replies):
+        yield "S13: nothing was said of last and next after an interruption"
+    if not _questions(turn):
+        yield "S13: nothing was asked again after an interruption"
+
+
+def _says(event: Event, text: str) -> bool:
+    return isinstance(event, Heard) and event.text == text
+
+
+def _replays(before: Job, _m: Move, event: Event, turn: Turn) -> Iterator[str]:
+    """The job after a turn is the fold of its entries."""
+    job = before
+    for entry, by in turn.entries:
+        job = fold(job, Entry(entry.kind, entry.body), Envelope(event.at, by, job.seq))
+    if job != turn.job:
+        yield "replay: the fold of the entries is another job than the turn's"
+
+
+def _goes_on(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
+    """Unless it ended, is held or has no driver, something is open that can be answered."""
+    job = turn.job
+    if job.ended is not None or job.held is not None or job.at_vehicle is None:
+        return
+    prompt = prompt_for(job)
+    if prompt.item is None and not prompt.pending:
+        yield "nothing is open and the job has not ended"
+    elif prompt.answer.kind == "nothing" and not isinstance(prompt.item, Gate):
+        yield f"{prompt.key} is open and takes no answer"
+    elif job.asked is None or job.asked.item != prompt.key:
+        yield f"{prompt.key} is open and was not asked"
+
+
+def _few_choices(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
+    for reply in turn.replies:
+        if len(reply.answer.choices) > MOST_CHOICES:
+            yield f"HF-04: {reply.key} has {len(reply.answer.choices)} choices"
+
+
+def _understands(before: Job, move: Move, _e: Event, turn: Turn) -> Iterator[str]:
+    """The words for any time are understood in every state."""
+    if before.ended is None and move.text in UNDERSTOOD:
+        for reply in turn.replies:
+            if reply.key.startswith("says.unclear"):
+                yield f"HF-04: {move.text!r} was not understood"
+
+
+def _others_settle_nothing(before: Job, move: Move, _e: Event, turn: Turn) -> Iterator[str]:
+    """Whoever is not the driver at the vehicle settles no step and decides no act."""
+    if move.kind == "others" and move.text not in {"smoke", "take over"}:
+        acts = {entry.kind for entry, _ in turn.entries} & {"act", "retracted", "done"}
+        if acts:
+            yield f"{move.role} settled a step: {', '.join(sorted(acts))}"
+    overridden = any(entry.kind == "overridden" for entry, _ in turn.entries)
+    if overridden and move.role != "owner":
+        yield f"S9: a {move.role} overrode the margin"
+
+
+def _stale_does_nothing(_b: Job, move: Move, _e: Event, turn: Turn) -> Iterator[str]:
+    if move.generation == -1 and turn.entries:
+        yield f"an obsolete {move.timer} timer changed something"
+
+
+_CHECKS: tuple[Callable[[Job, Move, Event, Turn], Iterator[str]], ...] = (
+    _guard_is_idle,
+    _rules_hold,
+    _only_protective_in_danger,
+    _nothing_rolls_unheld,
+    _quiet_while_rolling,
+    _resumes,
+    _replays,
+    _goes_on,
+    _few_choices,
+    _understands,
+    _others_settle_nothing,
+    _stale_does_nothing,
+)
+__all__ = ["Told", "faults"]
