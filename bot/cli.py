@@ -186,13 +186,15 @@ def _status(given: argparse.Namespace) -> int:
 
 
 def _trail(given: argparse.Namespace) -> int:
+    from bot.bootstrap import book_for
     from bot.journal.reader import open_reader
     from bot.settings import settings
     from bot.trail import trail_lines
     from flows.texts import sentences
 
-    with open_reader(settings(given.data, given.cards).data) as reader:
-        lines = trail_lines(reader, given.job)
+    chosen = settings(given.data, given.cards)
+    with open_reader(chosen.data) as reader:
+        lines = trail_lines(reader, book_for(chosen), given.job)
     if not lines:
         text = sentences()["trail"]["no_such_job"].format(number=given.job)
         print(f"rollproof: {text}", file=sys.stderr)

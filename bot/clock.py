@@ -87,20 +87,16 @@ def boot_id() -> str:
 
 
 class GivenClock:
-    """A clock that only moves when an input says what time it is."""
+    """A clock that only moves when an input that was taken says what time it is."""
 
     def __init__(self, zone: str) -> None:
         self._zone = ZoneInfo(zone)
         self._now: Moment | None = None
 
-    def now(self) -> Moment:
-        """Return the moment last given; before the first, the epoch."""
-        return self._now or Moment(0, 0, "given")
-
-    def give(
+    def reading(
         self, received_ms: int | None, at_ms: int, mono_ms: int | None, boot: str | None
     ) -> Moment:
-        """Set the time from an input.
+        """Return the moment that an input gives.
 
         Without `received_ms` a message was received when it was stamped, or now if that lies
         behind; without `mono_ms` elapsed time follows the time of receipt.
@@ -111,5 +107,8 @@ class GivenClock:
             wall_ms = at_ms if before is None else max(at_ms, before.wall_ms)
         mono = wall_ms if mono_ms is None else mono_ms
         boot_now = boot or (before.boot if before is not None else "given")
-        self._now = Moment(wall_ms, mono * 1_000_000, boot_now, offsets_at(self._zone, wall_ms))
-        return self._now
+        return Moment(wall_ms, mono * 1_000_000, boot_now, offsets_at(self._zone, wall_ms))
+
+    def move(self, at: Moment) -> None:
+        """Let it be that moment now."""
+        self._now = at

@@ -13,7 +13,7 @@ from bot.journal.rows import Chat, Reply, Timer
 from bot.journal.store import Store
 from bot.replaying import rebuilt
 from bot.rooms import Rooms
-from flows.advance import advance, opening
+from flows.advance import advance, names_danger, opening
 from flows.book import Book
 from flows.events import Event, Heard, Media, Moment, Person, Place, Role, Tick, Told
 from flows.job import Job
@@ -151,6 +151,8 @@ class Desk:
         ref = message.job or named or chat.focus_job or self._only_job(chat)
         if ref is None or ref not in self._store.jobs():
             key = "no_job" if ref is None else "no_such_job"
+            if names_danger(heard.text):
+                key = "danger_outside"
             batch = self._batches.of_words(key, cause, open_jobs=self._open_jobs())
             return self._store.commit(batch)
         job = self.job(ref)

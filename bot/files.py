@@ -1,10 +1,12 @@
 """Files as received: kept whole, under the name of their digest."""
 
+import errno
 import hashlib
 import os
 from pathlib import Path
 
 from bot.inbound import MediaKind
+from bot.journal.errors import DISK_FULL, NO_FOLDER, StoreError
 
 LARGEST = 20 * 1024 * 1024
 
@@ -20,6 +22,8 @@ def keep(folder: Path, kind: MediaKind, path: str) -> tuple[MediaKind, str, int]
     ------
     FileRefusedError
         When it is not there, is no file, or is over 20 MB.
+    StoreError
+        When the data folder cannot take it; nothing of it is left there.
     """
     source = Path(path)
     try:
@@ -32,12 +36,23 @@ def keep(folder: Path, kind: MediaKind, path: str) -> tuple[MediaKind, str, int]
         raise FileRefusedError(f"{kind} {path!r} cannot be read ({error})") from None
     digest = hashlib.sha256(data).hexdigest()
     target = folder / "files" / digest
-    if not target.exists():
-        target.parent.mkdir(mode=0o700, exist_ok=True)
-        partial = target.with_suffix(".partial")
+    try:
+        if not target.exists():
+            _write(target, data)
+    except OSError as error:
+        words = DISK_FULL if error.errno == errno.ENOSPC else NO_FOLDER
+        raise StoreError(words, value=folder, why=error.strerror) from error
+    return kind, digest, len(data)
+
+
+def _write(target: Path, data: bytes) -> None:
+    target.parent.mkdir(mode=0o700, exist_ok=True)
+    partial = target.with_suffix(".partial")
+    try:
         with partial.open("wb") as out:
             out.write(data)
             out.flush()
             os.fsync(out.fileno())
         partial.replace(target)
-    return kind, digest, len(data)
+    finally:
+        partial.unlink(missing_ok=True)

@@ -1,16 +1,20 @@
 """What a job looks like from outside: its status in a line, its trail as a time line."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.journal.reader import Reader
+from bot.journal.rows import COMPANY
 from bot.replaying import rebuilt
 from flows.book import Book
+from flows.entries import plain
 from flows.job import Job
-from flows.saying import fill
+from flows.saying import act_label, fact_label, fact_name, fill, last_label
 from flows.texts import sentences
+
+Entry = Mapping[str, Any]
 
 
 def status_lines(reader: Reader, book: Book) -> list[str]:
@@ -19,41 +23,72 @@ def status_lines(reader: Reader, book: Book) -> list[str]:
     for ref in reader.jobs():
         job = rebuilt(Job(ref, book), reader.entries(ref))
         text = sentences()["trail"]["ended" if job.ended else "status"]
-        lines.append(fill(text, job, _ended(job)))
+        how = "" if job.ended is None else sentences()["trail"][job.ended.how]
+        lines.append(fill(text, job, {"how": how, "number": str(ref)}))
     return lines or [sentences()["trail"]["no_jobs"]]
 
 
-def _ended(job: Job) -> dict[str, str]:
-    how = "" if job.ended is None else sentences()["trail"][job.ended.how]
-    return {"how": how, "number": str(job.ref)}
+def trail_lines(reader: Reader, book: Book, ref: int) -> list[str]:
+    """Return a job's time line, one line an entry, in the company's time; empty for no job."""
+    names = {
+        entry["body"]["person"]: plain(entry["body"]["name"]) or entry["body"]["person"]
+        for entry in reader.entries(COMPANY)
+        if entry["kind"] == "enrolled"
+    }
+    return [_line(entry, Job(ref, book), names) for entry in reader.entries(ref)]
 
 
-def trail_lines(reader: Reader, ref: int) -> list[str]:
-    """Return a job's time line: one line an entry, in the company's time."""
-    entries = reader.entries(ref)
-    if not entries:
-        return []
-    return [line for entry in entries for line in _lines(entry)]
-
-
-def _lines(entry: Mapping[str, Any]) -> Iterator[str]:
+def _line(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
     times = entry["times"]
     when = datetime.fromisoformat(times["written"]).astimezone(ZoneInfo(times["zone"]))
     late = sentences()["trail"]["late"] if entry["late"] else ""
-    who, kind, said = entry["by"], entry["kind"], _body(entry["body"])
-    yield f"{entry['seq']:>5}  {when:%Y-%m-%d %H:%M:%S}  {who:<5} {kind}{late}  {said}"
+    who = names.get(entry["by"], sentences()["trail"]["bot"])
+    return (
+        f"{entry['seq']:>5}  {when:%Y-%m-%d %H:%M:%S}  {who:<12} {_said(entry, job, names)}{late}"
+    )
 
 
-def _body(body: Mapping[str, Any]) -> str:
-    parts: list[str] = []
+def _said(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
+    """Return an entry in words: its kind's sentence, filled from its body."""
+    kinds, body = sentences()["trail"]["kinds"], entry["body"]
+    kind = entry["kind"]
+    if kind == "heard" and "tap" in body:
+        kind = "tapped"
+    elif kind == "window" and body["event"] == "opened":
+        kind = "window_opened"
+    template = str(kinds.get(kind, kind))
+    return template.format_map({**_plain(body), **_labels(entry["kind"], body, job, names)})
+
+
+def _plain(body: Mapping[str, Any]) -> dict[str, str]:
+    erased = sentences()["trail"]["erased"]
+    found: dict[str, str] = {}
     for name, value in body.items():
-        if isinstance(value, Mapping) and "commitment" in value:
-            shown = sentences()["trail"]["erased"] if value.get("erased") else value["value"]
-            parts.append(f"{name}={shown}")
-        elif isinstance(value, Mapping) and name == "result":
-            parts.append(
-                f"{value['verdict']}, {value['governing']} {value['governing_margin_lb']} lb"
-            )
-        elif isinstance(value, str | int) or value is None:
-            parts.append(f"{name}={value}")
-    return ", ".join(parts)
+        is_gone = isinstance(value, Mapping) and value.get("erased")
+        found[name] = erased if is_gone else str(plain(value))
+    return found
+
+
+def _labels(
+    kind: str, body: Mapping[str, Any], job: Job, names: Mapping[str, str]
+) -> dict[str, str]:
+    """Return what the body calls by an id, in words."""
+    found: dict[str, str] = {}
+    if "item" in body:
+        found["label"] = last_label(str(body["item"]).rpartition(":")[2])
+    if "act" in body:
+        found["act"] = act_label(body["act"])
+    if kind in {"fact", "fact_cleared"}:
+        found["name"] = fact_name(body["name"])
+        value = plain(body.get("value"))
+        if value is not None:
+            found["value"] = fact_label(job, body["name"], value)
+    if kind == "concluded":
+        result = body["result"]
+        found |= {"verdict": result["verdict"], "governing": result["governing"],
+                  "spare": str(result["governing_margin_lb"])}  # fmt: skip
+    if kind == "handover":
+        found["to"] = names.get(body["to"], body["to"])
+    if kind == "doubted":
+        found["states"] = ", ".join(body["states"])
+    return found

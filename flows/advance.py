@@ -107,7 +107,7 @@ def _record(t: Turning, heard: Heard) -> None:
 def _hear(t: Turning, heard: Heard) -> None:
     _record(t, heard)
     if t.job.ended is not None:
-        t.answer_sender("over")
+        t.answer_sender("danger_outside" if names_danger(heard.text) else "over")
     elif heard.media is not None or heard.place is not None:
         _keep(t, heard)
     elif heard.is_edit:
@@ -119,6 +119,13 @@ def _hear(t: Turning, heard: Heard) -> None:
         _out_of_turn(t, heard, "parked")
     else:
         _understood(t, heard, heard.text)
+
+
+def names_danger(text: str) -> bool:
+    """Say whether a text names a danger sign or says stop, whatever is open."""
+    return understand(text, NOTHING, None)[0] == Word("stop") or isinstance(
+        understand(text, NOTHING, None)[0], Danger
+    )
 
 
 def _keep(t: Turning, heard: Heard) -> None:
@@ -186,7 +193,7 @@ def _told(t: Turning, told: Told) -> None:
         truck = t.job.facts.get("truck")
         if truck is not None:
             t.note("fact", BOT, name="truck", value=truck.value, how=truck.how)
-    elif t.job.ended is None and t.job.at_vehicle is not None:
+    elif t.job.ended is None and t.job.at_vehicle is not None and not t.resumed:
         t.resumed = True
         t.say("resume")
 
@@ -229,7 +236,7 @@ def _first_place(t: Turning) -> int:
 
 def _figures(t: Turning) -> None:
     for _ in range(2):
-        item = t.job.book.routine.next_item(t.job)
+        item = t.job.next_item
         if t.job.ended is not None or not isinstance(item, Figure):
             return
         if not margin_inputs_known(t.job):
@@ -268,7 +275,7 @@ def _section_change(t: Turning) -> None:
     was = t.job.section
     if now == was:
         return
-    item = routine.next_item(t.job)
+    item = t.job.next_item
     if item is None or routine.section_of[item.id].id in routine.first:
         return
     t.note("section_done", BOT, section=was, next=now)

@@ -40,10 +40,9 @@ def _follow(t: Turning, name: str, value: object) -> None:
             _take_family(t, value)
         case "family", str():
             _drop_class(t, value)
-        case ("cord_tried", "yes"):
+        case ("cord_tried" | "operator_freed", "yes"):
+            # It comes out now: taking it out is the driver's own step.
             give(t, "cord", "free", "computed")
-        case ("operator_freed", "yes"):
-            do(t, "plug_out")
         case _:
             pass
 

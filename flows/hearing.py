@@ -331,7 +331,7 @@ def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
     """Apply a word for any time; yes, no and ok are answers only where they are asked for."""
     if intent.name in {"yes", "no", "ok"}:
         _bare(t, intent, prompt)
-    elif intent.name == "not_sure" and t.job.pending is None:
+    elif intent.name == "not_sure":
         _unsure(t, prompt)
     elif intent.name == "problem":
         effects.pend(t, Pending("problem"))
@@ -356,8 +356,12 @@ def _bare(t: Turning, intent: Word, prompt: Prompt) -> None:
 
 
 def _unsure(t: Turning, prompt: Prompt) -> None:
+    """Take "not sure": of an exchange in hand it is the way out, and nothing changes."""
     item = prompt.item
-    if isinstance(item, Question) and t.sender_is_driver():
+    if prompt.pending:
+        t.note("unpended", BOT)
+        t.answer_sender("unchanged")
+    elif isinstance(item, Question) and t.sender_is_driver():
         if item.fact == "danger" and t.job.looked("danger"):
             see_danger(t, "not sure")
         else:

@@ -6,6 +6,7 @@ an old record reads the same after the wording or the order has changed.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from flows.acts import Acts
@@ -16,6 +17,7 @@ from flows.facts import FACTS, Fact
 
 if TYPE_CHECKING:
     from flows.book import Book
+    from flows.items import Item
 
 
 LOOK = "look"
@@ -107,9 +109,9 @@ class Ended:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Job:
-    """The state of one job."""
+    """The state of one job. What is derived from it is worked out once, on first use."""
 
     ref: int
     book: "Book"
@@ -153,7 +155,12 @@ class Job:
         fact = self.facts.get(name)
         return -1 if fact is None else fact.seq
 
-    @property
+    @cached_property
+    def next_item(self) -> "Item | None":
+        """The first item, in order, that is wanted and not settled."""
+        return next(self.book.routine.open_items(self), None)
+
+    @cached_property
     def margin_stands(self) -> bool:
         """The margin was concluded and none of the facts under it has changed since."""
         return self.margin is not None and all(

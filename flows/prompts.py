@@ -24,7 +24,7 @@ class Prompt:
 
 def prompt_for(job: Job) -> Prompt:
     """Return what is open: danger and getting held come before any exchange in hand."""
-    item = job.book.routine.next_item(job)
+    item = job.next_item
     if job.pending is not None and not _comes_first(job, item):
         of = job.book.routine.items.get(job.pending.item)
         return Prompt(of or item, pending_answer(job, job.pending), job.pending.kind)

@@ -50,10 +50,6 @@ class Routine:
                     if item.open(job):
                         yield item
 
-    def next_item(self, job: "Job") -> Item | None:
-        """Return the first open item: what the driver is asked next."""
-        return next(self.open_items(job), None)
-
 
 def _described(section: Section) -> str:
     lines = [f"{section.id}: {section.applies.name}"]

@@ -68,6 +68,8 @@ def _s3(world: World, act: str, _of: str | None) -> str | None:
 
 
 def _s4(world: World, act: str, _of: str | None) -> str | None:
+    if act not in {"ready_counts", "job_closed", "isolation_closed"}:
+        return None
     is_open = world.acts["isolation.1"] in {"open", "pinned", UNKNOWN}
     tagged = world.is_damaged and world.acts["tag.1"] == "tagged"
     if act in {"ready_counts", "job_closed"} and is_open and not tagged:

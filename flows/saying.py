@@ -56,6 +56,11 @@ def fact_label(job: Job, name: str, value: object) -> str:
             return f"{named} {text}" if name in _NAMED else text
 
 
+def fact_name(name: str) -> str:
+    """Return what a fact is called: "end at the truck"."""
+    return str(phrases()["facts"][name]["name"])
+
+
 _NAMED = frozenset({"drive", "cord", "ready", "facing", "wheels", "slope", "danger"})
 
 
@@ -134,7 +139,7 @@ def fields_of(template: str) -> tuple[str, ...]:
 
 
 def _next_label(job: Job) -> str:
-    item = job.book.routine.next_item(job)
+    item = job.next_item
     return word("nothing") if item is None else last_label(item.id)
 
 

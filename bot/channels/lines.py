@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, TextIO
@@ -60,12 +61,18 @@ class Lines:
         if at is not None:
             self._send(self._desk.welcome_back(at))
 
-    def take(self, line: str, moment: Callable[[LineIn], Moment], *, wind: bool) -> None:
-        """Take one line in, and write every line it leads to."""
+    def take(self, line: str, moment: Callable[[LineIn], Moment], *, wind: bool) -> Moment | None:
+        """Take one line in, and write every line it leads to.
+
+        Returns
+        -------
+        Moment or None
+            When it was taken; None for a line that changed nothing: refused, or a repeat.
+        """
         try:
             given = parsed(line)
-            message = self._message(given)
-            taken = self._desk.take(message, moment(given), wind=wind)
+            message, at = self._message(given), moment(given)
+            taken = self._desk.take(message, at, wind=wind)
         except BadLineError as error:
             self._write({"error": error.fields, "last": True})
         except DuplicateIdError as error:
@@ -73,6 +80,8 @@ class Lines:
             self._write({"error": bad.fields, "last": True})
         else:
             self._send(taken.replies, re=given.id, is_repeat=taken.is_repeat)
+            return None if taken.is_repeat else at
+        return None
 
     def tick(self, at: Moment) -> None:
         """Fire what is due and send it, unasked."""
@@ -127,7 +136,9 @@ class Lines:
                 message = self._store.message(reply.inbox_id)
                 asked = None if message is None else message.ext_id
             self._write(line_out(reply, asked, is_repeat=is_repeat))
-        self._store.mark_sent(reply.id for reply in sent if reply.state == "pending")
+        # A full disk may take no mark: they were sent, and will be sent again as repeats.
+        with suppress(StoreError):
+            self._store.mark_sent(reply.id for reply in sent if reply.state == "pending")
 
     def _write(self, line: dict[str, Any]) -> None:
         self._out.write(json.dumps(line, ensure_ascii=True, separators=(",", ":")) + "\n")
@@ -205,11 +216,12 @@ def serve_given(lines: Lines, clock: GivenClock, source: Iterable[str]) -> None:
 
     def moment(given: LineIn) -> Moment:
         received = None if given.received_at is None else _ms(given.received_at)
-        return clock.give(received, _ms(given.at), given.mono_ms, given.boot)
+        return clock.reading(received, _ms(given.at), given.mono_ms, given.boot)
 
     for line in source:
-        if line.strip():
-            _take(lines, line, moment, wind=True)
+        at = _take(lines, line, moment, wind=True) if line.strip() else None
+        if at is not None:
+            clock.move(at)
 
 
 def serve(lines: Lines, clock: Clock, source: int) -> None:
@@ -220,11 +232,14 @@ def serve(lines: Lines, clock: Clock, source: int) -> None:
             _take(lines, line, lambda _given: clock.now(), wind=False)
 
 
-def _take(lines: Lines, line: str, moment: Callable[[LineIn], Moment], *, wind: bool) -> None:
+def _take(
+    lines: Lines, line: str, moment: Callable[[LineIn], Moment], *, wind: bool
+) -> Moment | None:
     try:
-        lines.take(line, moment, wind=wind)
+        return lines.take(line, moment, wind=wind)
     except StoreError as error:
         lines.refuse(error)
+        return None
 
 
 def _wait_s(lines: Lines, clock: Clock) -> float | None:

@@ -3,15 +3,37 @@
 Published by `rollproof lines --schema`; a bridge or a script is written against this.
 """
 
+import re
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, model_validator
+from pydantic import (
+    AwareDatetime,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    model_validator,
+)
 
 from flows.acts import ACTS, VARIABLES
 
 VERSION = 1
 BODIES = ("text", "tap", "voice", "photo", "file", "place", "tick")
 Act = Annotated[str, Field(json_schema_extra={"enum": sorted(ACTS)})]
+# 64-bit nanoseconds reach to 2262; a margin is kept for what is reckoned from a time.
+RFC_3339 = re.compile(
+    r"(19[7-9]|2[01]\d)\d-\d\d-\d\d[Tt]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)", re.ASCII
+)
+LONGEST_MONO_MS = 200 * 366 * 86_400_000
+
+
+def _rfc_3339(given: object) -> object:
+    if isinstance(given, str) and RFC_3339.fullmatch(given):
+        return given
+    raise ValueError("a time is RFC 3339 with its offset, 1970 to 2199: 2026-06-01T12:00:00Z")
+
+
+Time = Annotated[AwareDatetime, BeforeValidator(_rfc_3339)]
 
 
 class PlaceIn(BaseModel):
@@ -29,11 +51,11 @@ class LineIn(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    chat: Annotated[str, Field(pattern=r"^(driver|dispatcher|owner):.{1,80}$")]
+    chat: Annotated[str, Field(pattern=r"^(driver|dispatcher|owner):\S.{0,79}$")]
     id: Annotated[str, Field(min_length=1, max_length=200)]
-    at: AwareDatetime
-    received_at: AwareDatetime | None = None
-    mono_ms: Annotated[int, Field(ge=0, le=2**53, strict=True)] | None = None
+    at: Time
+    received_at: Time | None = None
+    mono_ms: Annotated[int, Field(ge=0, le=LONGEST_MONO_MS, strict=True)] | None = None
     boot: Annotated[str, Field(min_length=1, max_length=100)] | None = None
     to: Annotated[int, Field(ge=1, strict=True)] | None = None
     job: Annotated[str, Field(pattern=r"^[1-9][0-9]{0,8}$")] | None = None

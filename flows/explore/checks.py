@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 
 from flows.acts import PROTECTIVE
 from flows.entries import Entry
-from flows.events import Event, Heard, Told
+from flows.events import Event, Heard
 from flows.explore.moves import Move
 from flows.items import Gate
 from flows.job import Envelope, Job, fold
@@ -23,6 +23,19 @@ def faults(before: Job, move: Move, event: Event, turn: Turn) -> list[str]:
     """Return everything that is wrong with one transition; empty when all holds."""
     found = [why for check in _CHECKS for why in check(before, move, event, turn)]
     return list(dict.fromkeys(found))
+
+
+def stuck(job: Job) -> Iterator[str]:
+    """Yield why a job cannot go on: unless it ended, is held or has no driver, it asks."""
+    if job.ended is not None or job.held is not None or job.at_vehicle is None:
+        return
+    prompt = prompt_for(job)
+    if prompt.item is None and not prompt.pending:
+        yield "nothing is open and the job has not ended"
+    elif prompt.answer.kind == "nothing" and not isinstance(prompt.item, Gate):
+        yield f"{prompt.key} is open and takes no answer"
+    elif job.asked is None or job.asked.item != prompt.key:
+        yield f"{prompt.key} is open and was not asked"
 
 
 def _guard_is_idle(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
@@ -61,13 +74,18 @@ def _only_protective_in_danger(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iter
 
 def _nothing_rolls_unheld(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
     """S2: what lets wheels turn is asked for only while chocks, line or deck hold it."""
-    acts = turn.job.acts
-    line = all(acts[part] == "on" for part in ("hook", "line", "tension"))
-    slope_ok = turn.job.value("slope") in {"level", "downhill"}
     for _, act in _asked_acts(turn):
-        chocked = acts["chocks"] == "in" and act != "chocks_out"
-        if act in LETS_ROLL and not (chocked or (line and slope_ok) or acts["deck"] == "deck"):
+        if act in LETS_ROLL and not _is_held_without(turn.job, act):
             yield f"S2: {act} is asked for and nothing holds it"
+
+
+def _is_held_without(job: Job, act: str) -> bool:
+    """Say whether something holds the vehicle once an act is done."""
+    acts = job.acts
+    if acts["deck"] == "deck" or (acts["chocks"] == "in" and act != "chocks_out"):
+        return True
+    tied = all(acts[part] == "on" for part in ("hook", "line", "tension"))
+    return tied and job.value("slope") in {"level", "downhill"}
 
 
 def _quiet_while_rolling(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
@@ -102,20 +120,6 @@ def _replays(before: Job, _m: Move, event: Event, turn: Turn) -> Iterator[str]:
         yield "replay: the fold of the entries is another job than the turn's"
 
 
-def _goes_on(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
-    """Unless it ended, is held or has no driver, something is open that can be answered."""
-    job = turn.job
-    if job.ended is not None or job.held is not None or job.at_vehicle is None:
-        return
-    prompt = prompt_for(job)
-    if prompt.item is None and not prompt.pending:
-        yield "nothing is open and the job has not ended"
-    elif prompt.answer.kind == "nothing" and not isinstance(prompt.item, Gate):
-        yield f"{prompt.key} is open and takes no answer"
-    elif job.asked is None or job.asked.item != prompt.key:
-        yield f"{prompt.key} is open and was not asked"
-
-
 def _few_choices(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
     for reply in turn.replies:
         if len(reply.answer.choices) > MOST_CHOICES:
@@ -135,10 +139,10 @@ def _others_settle_nothing(before: Job, move: Move, _e: Event, turn: Turn) -> It
     if move.kind == "others" and move.text not in {"smoke", "take over"}:
         acts = {entry.kind for entry, _ in turn.entries} & {"act", "retracted", "done"}
         if acts:
-            yield f"{move.role} settled a step: {', '.join(sorted(acts))}"
+            yield f"{move.speaker} settled a step: {', '.join(sorted(acts))}"
     overridden = any(entry.kind == "overridden" for entry, _ in turn.entries)
-    if overridden and move.role != "owner":
-        yield f"S9: a {move.role} overrode the margin"
+    if overridden and move.speaker != "owner":
+        yield f"S9: a {move.speaker} overrode the margin"
 
 
 def _stale_does_nothing(_b: Job, move: Move, _e: Event, turn: Turn) -> Iterator[str]:
@@ -154,10 +158,8 @@ _CHECKS: tuple[Callable[[Job, Move, Event, Turn], Iterator[str]], ...] = (
     _quiet_while_rolling,
     _resumes,
     _replays,
-    _goes_on,
     _few_choices,
     _understands,
     _others_settle_nothing,
     _stale_does_nothing,
 )
-__all__ = ["Told", "faults"]

@@ -1,4 +1,4 @@
-"""What can happen to a job: everything a person may say in a state, every timer, every change.
+"""What can happen to a job: all that a person may say in a state, every timer, every change.
 
 Moves are words and taps as they arrive, so the understanding is explored along with the rest.
 """
@@ -12,22 +12,26 @@ from flows.acts import ACTS
 from flows.answers import Answer
 from flows.book import Book
 from flows.conclude import conclude_margin, margin_inputs_known
-from flows.events import MINUTE_NS, SECOND_NS, Event, Heard, Moment, Person, Role, Tick, Told
+from flows.events import SECOND_NS, Event, Heard, Moment, Person, Tick, Told
 from flows.facts import Fact
-from flows.items import Item
+from flows.items import Figure
 from flows.job import Job
-from flows.prompts import Prompt, prompt_for
+from flows.prompts import prompt_for
 from flows.texts import phrases
 from flows.timers import timers_for
 from flows.understand import choice
 
-Kind = Literal["answer", "aside", "claim", "retract", "correct", "danger", "wait", "others"]
+Kind = Literal["answer", "detour", "talk", "word", "claim", "retract", "correct", "danger",
+               "wait", "others"]  # fmt: skip
+Speaker = Literal["driver", "other driver", "dispatcher", "owner", "nobody"]
+
 SOON_S = 5
 LONG_S = 11 * 60
 START = Moment(wall_ms=1_764_000_000_000, mono_ns=10**15, boot="boot 1")
 DRIVER, OTHER = Person("driver 1", "driver"), Person("driver 2", "driver")
 DISPATCHER, OWNER = Person("dispatcher", "dispatcher"), Person("owner", "owner")
 REASON = "no gear aboard today"
+WEIGHTS_LB = range(1500, 12_001, 250)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +41,15 @@ class Move:
     Parameters
     ----------
     kind
-        What it is a case of; "answer" is what the open question asks for.
+        What it is a case of: "answer" goes straight on, "detour" is an answer that does not.
     said
-        The words, or what happened; for traces.
-    role
-        Who speaks; None for what nobody says.
+        The words, or what happens instead; for traces.
+    speaker
+        Who says it.
     text, tap
         As in `Heard`.
+    about
+        The act or fact it is about, where it is about one.
     after_s
         Time since the entry before [s].
     timer, generation
@@ -56,9 +62,10 @@ class Move:
 
     kind: Kind
     said: str
-    role: Role | Literal["other driver"] | None = "driver"
+    speaker: Speaker = "driver"
     text: str = ""
     tap: str | None = None
+    about: str = ""
     after_s: int = SOON_S
     timer: str = ""
     generation: int = 0
@@ -68,7 +75,7 @@ class Move:
     @property
     def words(self) -> str:
         """The move in plain words."""
-        who = f"{self.role}: " if self.role not in {None, "driver"} else ""
+        who = "" if self.speaker in {"driver", "nobody"} else f"{self.speaker}: "
         late = f" ({self.after_s // 60} min later)" if self.after_s >= 60 else ""
         return f"{who}{self.said}{late}"
 
@@ -80,50 +87,45 @@ def event_of(move: Move, job: Job) -> Event:
         return Tick(move.timer, move.generation, at)
     if move.told:
         return Told(move.told, at)
-    return Heard(_speaker(move, job), at, text=move.text, tap=move.tap)
+    return Heard(_person(move, job), at, text=move.text, tap=move.tap)
 
 
 def _moment(move: Move, job: Job) -> Moment:
     now = job.now or START
-    later = replace(
+    return replace(
         now,
         wall_ms=now.wall_ms + move.after_s * 1000,
         mono_ns=now.mono_ns + move.after_s * SECOND_NS,
+        boot=now.boot + "+" if move.reboots else now.boot,
     )
-    return replace(later, boot=now.boot + "'") if move.reboots else later
 
 
-def _speaker(move: Move, job: Job) -> Person:
-    match move.role:
-        case "dispatcher":
-            return DISPATCHER
-        case "owner":
-            return OWNER
-        case "other driver":
-            return DRIVER if job.at_vehicle == OTHER.id else OTHER
-        case _:
-            return OTHER if job.at_vehicle == OTHER.id else DRIVER
+def _person(move: Move, job: Job) -> Person:
+    here, other = (OTHER, DRIVER) if job.at_vehicle == OTHER.id else (DRIVER, OTHER)
+    return {"dispatcher": DISPATCHER, "owner": OWNER, "other driver": other}.get(
+        move.speaker, here
+    )
 
 
-def say(kind: Kind, text: str, role: Role | Literal["other driver"] = "driver") -> Move:
+def say(kind: Kind, text: str, speaker: Speaker = "driver", about: str = "") -> Move:
     """Return the move of saying something."""
-    return Move(kind, text, role, text=text)
+    return Move(kind, text or "(nothing)", speaker, text=text, about=about)
 
 
 # Answers to what is open
 
 
 def answers(job: Job) -> Iterator[Move]:
-    """Yield every answer that the open question offers, with waiting for the window."""
+    """Yield every answer that the open question offers, and the window's timer falling due."""
     if job.held is not None:
         yield say("answer", "resume")
         yield replace(say("answer", "resume"), after_s=LONG_S)
     else:
-        prompt = prompt_for(job)
-        yield from offered(prompt.answer)
-        if prompt.answer.takes_mass:
-            yield from (say("answer", f"{lb} pounds") for lb in weights(job))
-    yield from waits(job, ("window",))
+        answer = prompt_for(job).answer
+        yield from offered(answer)
+        if answer.takes_mass:
+            yield from (say("detour", f"{lb} pounds") for lb in weights(job))
+    yield from due(job, ("window",))
 
 
 @lru_cache(maxsize=1024)
@@ -136,34 +138,40 @@ def _offered(answer: Answer) -> Iterator[Move]:
     covered = set()
     for place, (one, label) in enumerate(answer.choices):
         covered.update(choice(answer, place))
-        yield Move("answer", label, tap=one)
+        yield Move("detour" if one == "seen" else "answer", label, tap=one)
     for phrase, intent in answer.phrases:
         if intent not in covered:
             covered.add(intent)
             yield say("answer", " ".join(phrase))
     if answer.takes_time:
         word = answer.words[0] if answer.words else ""
-        for when in ("now", "2 minutes ago", "40 minutes ago"):
-            yield say("answer", f"{word} {when}".strip())
+        yield say("answer", f"{word} now".strip())
+        yield say("answer", f"{word} 2 minutes ago".strip())
+        yield say("detour", f"{word} 40 minutes ago".strip())
     if answer.takes_note:
         yield say("answer", REASON)
     if answer.kind in {"choice", "yes_no", "note", "time"}:
-        yield say("answer", "not sure")
+        yield say("detour", "not sure")
 
 
 def weights(job: Job) -> tuple[int, ...]:
     """Return one weight [lb] for each word the margin can have."""
-    if not margin_inputs_known(job):
+    figures = [i for i in job.book.routine.items.values() if isinstance(i, Figure)]
+    if not figures or not margin_inputs_known(job):
         return (4600,)
-    read = ("card", "powertrain", "drive", "weight_class", "family", "truck", "facing")
-    return _weights(job.book, tuple((name, job.facts.get(name)) for name in read))
+    read = (*figures[0].rests_on, "family")
+    return _weights(job.book, tuple((name, _bare(job.facts.get(name))) for name in read))
+
+
+def _bare(fact: Fact | None) -> Fact | None:
+    return None if fact is None else replace(fact, by="", seq=0)
 
 
 @lru_cache(maxsize=4096)
 def _weights(book: Book, facts: tuple[tuple[str, Fact | None], ...]) -> tuple[int, ...]:
     known = {name: fact for name, fact in facts if fact is not None}
     found: dict[str, int] = {}
-    for lb in range(1500, 12_001, 250):
+    for lb in WEIGHTS_LB:
         job = Job(1, book, facts={**known, "weight": Fact(lb, "typed", "", 0)})
         found.setdefault(str(conclude_margin(job)["verdict"]), lb)
     return tuple(found.values())
@@ -172,74 +180,81 @@ def _weights(book: Book, facts: tuple[tuple[str, Fact | None], ...]) -> tuple[in
 # Time
 
 
-def waits(job: Job, names: tuple[str, ...]) -> Iterator[Move]:
-    """Yield the timers of these names, each falling due."""
+def due(job: Job, names: tuple[str, ...]) -> Iterator[Move]:
+    """Yield the timers of these names, each when it falls due."""
+    now = job.now or START
     for timer in timers_for(job):
         if timer.name in names:
-            yield _due(job, timer.name, timer.generation, timer.due_ns)
+            after = max(0, -((now.mono_ns - timer.due_ns) // SECOND_NS))
+            yield _timer(timer.name, timer.generation, after)
 
 
-def _due(job: Job, name: str, generation: int, due_ns: int) -> Move:
-    now = job.now or START
-    after = max(0, -((now.mono_ns - due_ns) // SECOND_NS))
-    return Move("wait", f"[{name} timer]", None, after_s=after, timer=name, generation=generation)
+def _timer(name: str, generation: int, after_s: int) -> Move:
+    return Move(
+        "wait", f"[{name} timer]", "nobody", after_s=after_s, timer=name, generation=generation
+    )
 
 
-def _late(job: Job, prompt: Prompt) -> Iterator[Move]:
-    """Yield the open question's first answer and the window's timer, after the window's end."""
+def late(job: Job) -> Iterator[Move]:
+    """Yield what arrives after the window's end and before its timer, and the timer too late."""
     window, now = job.window, job.now
     if window is None or window.ends_ns is None or now is None or window.state != "open":
         return
     after = max(0, (window.ends_ns - now.mono_ns) // SECOND_NS) + 1
-    for move in offered(prompt.answer)[:1]:
+    for move in (*offered(prompt_for(job).answer)[:1], say("wait", "status")):
         yield replace(move, kind="wait", after_s=after)
-    for timer in timers_for(job):
-        if timer.name == "window":
-            move = _due(job, timer.name, timer.generation, timer.due_ns)
-            yield replace(move, said="[window timer, too late]", after_s=after)
-    yield replace(say("wait", "status"), after_s=after)
+    for move in due(job, ("window",)):
+        yield replace(move, said="[window timer, too late]", after_s=after)
 
 
 # Everything else
 
 
-def perturbations(job: Job) -> Iterator[Move]:
+def disturbances(job: Job) -> Iterator[Move]:
     """Yield everything else that can happen in any state."""
-    prompt = prompt_for(job)
-    yield from waits(job, ("silence", "unanswered"))
-    yield from _late(job, prompt)
+    answer = prompt_for(job).answer
+    yield from due(job, ("silence", "unanswered"))
+    yield from late(job)
     yield from any_time(job.book)
-    for move in offered(prompt.answer)[:1]:
-        yield replace(move, kind="others", role="other driver")
-        yield replace(move, kind="others", role="dispatcher")
-    if not prompt.answer.takes_mass:
-        for lb in weights(job):
-            yield say("correct", f"it weighs {lb} pounds")
+    for move in offered(answer)[:1]:
+        yield replace(move, kind="others", speaker="other driver")
+        yield replace(move, kind="others", speaker="dispatcher")
+    if not answer.takes_mass:
+        yield from (say("correct", f"it weighs {lb} pounds", about="weight")
+                    for lb in weights(job))  # fmt: skip
 
 
 @cache
 def any_time(book: Book) -> tuple[Move, ...]:
     """Return the moves that are tried in every state, whatever is open."""
-    return (*_talk(), *_time(), *_others(), *_acts(), *_facts(book))
+    return (*_talk(), *words(), *changes(), *_others(), *claims(), *corrections(book))
 
 
 def _talk() -> Iterator[Move]:
+    """Yield what changes nothing, or nothing by itself."""
     for text in ("ok", "all done", "xyzzy", "", "repeat", "status", "why", "help", "how long",
-                 "noted", "yes", "no", "not sure", "hold", "lost", "back", "problem", "cannot",
-                 "hand off", "skip", f"skip {REASON}", "override the ticket is on file",
-                 "settle the ticket is on file", "take over", "resume"):  # fmt: skip
-        yield say("aside", text)
+                 "noted", "yes", "no", "back", "problem", "skip", "take over", "resume",
+                 "override the ticket is on file", "settle the ticket is on file"):  # fmt: skip
+        yield say("talk", text)
+    for timer in ("window", "unanswered", "silence", "other"):
+        yield replace(_timer(timer, -1, SOON_S), said=f"[obsolete {timer} timer]")
+
+
+def words() -> Iterator[Move]:
+    """Yield the words for any time that change what is open."""
+    for text in ("not sure", "hold", "lost", "cannot", "hand off", f"skip {REASON}"):
+        yield say("word", text)
     for text in ("stop", "smoke", "i see fire"):
         yield say("danger", text)
+    yield say("others", "take over", "other driver")
 
 
-def _time() -> Iterator[Move]:
+def changes() -> Iterator[Move]:
+    """Yield time passing, the bot away or started again, the truck changed."""
     yield replace(say("wait", "status"), after_s=LONG_S)
-    yield Move("wait", "status, after the bot was started again", text="status", reboots=True)
-    yield Move("wait", "[bot was away]", None, told="restarted")
-    yield Move("wait", "[truck changed]", None, told="truck_changed")
-    for timer in ("window", "unanswered", "silence", "other"):
-        yield Move("wait", f"[obsolete {timer} timer]", None, timer=timer, generation=-1)
+    yield replace(say("wait", "status"), said="status, after a reboot", reboots=True)
+    yield Move("wait", "[bot was away]", "nobody", told="restarted")
+    yield Move("wait", "[truck changed]", "nobody", told="truck_changed")
 
 
 def _others() -> Iterator[Move]:
@@ -248,34 +263,28 @@ def _others() -> Iterator[Move]:
     yield say("others", "override because the ticket is on file", "dispatcher")
     yield say("others", "smoke", "dispatcher")
     yield say("others", "stop", "dispatcher")
-    yield say("others", "take over", "other driver")
     yield say("others", "take over", "dispatcher")
     yield say("others", "hand off", "dispatcher")
 
 
-def _acts() -> Iterator[Move]:
+def claims() -> Iterator[Move]:
+    """Yield every act said out of order and every act taken back."""
     for act in ACTS:
         table = phrases()["acts"].get(act)
         if table is not None:
-            yield say("claim", table["said"][0])
-            yield say("retract", table.get("undone", [f"not {table['said'][0]}"])[0])
-    yield say("claim", "neutral 20 minutes ago")
-    yield say("claim", "in neutral 40 minutes ago")
+            said = table["said"][0]
+            yield say("claim", said, about=act)
+            yield say("retract", table.get("undone", [f"not {said}"])[0], about=act)
+    yield say("claim", "neutral 20 minutes ago", about="neutral_selected")
+    yield say("claim", "in neutral 40 minutes ago", about="neutral_selected")
 
 
-def _facts(book: Book) -> Iterator[Move]:
-    for table in phrases()["facts"].values():
+def corrections(book: Book) -> Iterator[Move]:
+    """Yield every fact said to be each of its values, whatever is open."""
+    for name, table in phrases()["facts"].items():
         for value in table.get("values", {}).values():
             if value["said"]:
-                yield say("correct", value["said"][0])
-    yield from (say("correct", card.name) for card in book.library.vehicles.values())
-    yield from (say("correct", truck.name) for truck in book.library.trucks.values())
-    yield say("correct", "midsize car")
-
-
-def is_open(item: Item | None) -> bool:
-    """Say whether there is an item."""
-    return item is not None
-
-
-MINUTE = MINUTE_NS
+                yield say("correct", value["said"][0], about=name)
+    yield from (say("correct", one.name, about="card") for one in book.library.vehicles.values())
+    yield from (say("correct", one.name, about="truck") for one in book.library.trucks.values())
+    yield say("correct", "midsize car", about="weight_class")

@@ -1,126 +1,165 @@
-"""Breadth first over the states of a job, so that the first breach has the shortest trace."""
+"""Breadth first over a space of states, so that the first breach has the shortest trace."""
 
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import dataclass, field
+from typing import Generic, Protocol, TypeVar
 
 from flows.advance import advance
-from flows.explore.checks import faults
-from flows.explore.moves import Move, answers, event_of, perturbations
-from flows.explore.state import Key, key
+from flows.explore.moves import Move, event_of
 from flows.job import Job
 from flows.render import render
 
+State = TypeVar("State")
 
-@dataclass(slots=True)
-class Node:
-    """A state: the job that stands for it, how it was reached, and what it leads to."""
 
-    job: Job
-    parent: "Node | None"
-    move: Move | None
-    level: int
-    number: int
-    leads: list[tuple[Move, "Node"]] = field(default_factory=list)
+class TooManyError(RuntimeError):
+    """An exploration grew beyond its cap."""
 
 
 @dataclass(frozen=True, slots=True)
-class Breach:
-    """What was wrong, and the state and move that led there."""
+class Step(Generic[State]):
+    """One transition: the move, the very job it was made on, what it leads to, what is wrong.
+
+    `cost` is 0 for going straight on and 1 for a disturbance.
+    """
+
+    move: Move
+    before: Job
+    states: tuple[State, ...] = ()
+    faults: tuple[str, ...] = ()
+    cost: int = 0
+
+
+class Space(Protocol[State]):
+    """States, what tells them apart, and the steps from each."""
+
+    def key(self, state: State) -> Hashable:
+        """Return what tells a state from another."""
+
+    def steps(self, state: State, level: int) -> Iterator[Step[State]]:
+        """Yield every step from a state that was reached with so many disturbances."""
+
+
+@dataclass(slots=True, eq=False)
+class Node(Generic[State]):
+    """A state, the step that first reached it, the disturbances it took, and what it leads to."""
+
+    state: State
+    number: int
+    level: int
+    parent: "Node[State] | None" = None
+    by: Step[State] | None = None
+    leads: list[tuple[Move, "Node[State]"]] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Breach(Generic[State]):
+    """What is wrong, and the state and step that show it."""
 
     why: str
-    node: Node
-    move: Move
+    node: Node[State]
+    step: Step[State]
 
 
 @dataclass(slots=True)
-class Graph:
-    """What was explored."""
+class Graph(Generic[State]):
+    """What was explored: states in the order they were reached, transitions, breaches."""
 
-    nodes: dict[Key, Node] = field(default_factory=dict)
+    nodes: dict[Hashable, Node[State]] = field(default_factory=dict)
     transitions: int = 0
-    breaches: dict[str, Breach] = field(default_factory=dict)
+    breaches: list[Breach[State]] = field(default_factory=list)
 
 
-def explore(roots: Iterable[Job], most: int, deep: int = 1, stop: int = 10**9) -> Graph:
-    """Explore every answer without bound and up to `deep` perturbations in a row."""
-    graph = Graph()
-    queue: deque[Node] = deque()
-    for job in roots:
-        _reach(graph, queue, job, None, None, 0)
-    while queue:
-        node = queue.popleft()
-        _expand(graph, queue, node, deep)
+def explore(
+    space: Space[State], starts: Iterable[State], most: int, *, first_only: bool = False
+) -> Graph[State]:
+    """Explore a space from its starts.
+
+    Parameters
+    ----------
+    space
+        What to explore.
+    starts
+        Where it begins.
+    most
+        The most states it may have.
+    first_only
+        Stop at the first breach.
+
+    Raises
+    ------
+    TooManyError
+        When there are more states than that.
+    """
+    graph: Graph[State] = Graph()
+    queue: deque[Node[State]] = deque()
+    for state in starts:
+        _reach(graph, queue, space.key(state), Node(state, len(graph.nodes), 0))
+    while queue and not (first_only and graph.breaches):
+        _expand(graph, queue, space, queue.popleft())
         if len(graph.nodes) > most:
-            raise OverflowError(f"more than {most} states")
-        if len(graph.breaches) >= stop:
-            break
+            raise TooManyError(
+                f"more than {most} states after {graph.transitions} transitions; allowed: {most}. "
+                "Find what tells so many states apart, or raise the cap with its reason beside it."
+            )
     return graph
 
 
-def _expand(graph: Graph, queue: deque[Node], node: Node, deep: int) -> None:
-    if node.job.ended is not None:
-        return
-    for move in answers(node.job):
-        _try(graph, queue, node, move, node.level)
-    if node.level < deep:
-        for move in perturbations(node.job):
-            _try(graph, queue, node, move, node.level + 1)
+def _expand(
+    graph: Graph[State], queue: deque[Node[State]], space: Space[State], node: Node[State]
+) -> None:
+    node.leads.clear()
+    for step in space.steps(node.state, node.level):
+        graph.transitions += 1
+        graph.breaches.extend(Breach(why, node, step) for why in step.faults)
+        for state in step.states:
+            after = Node(state, len(graph.nodes), node.level + step.cost, node, step)
+            reached = _reach(graph, queue, space.key(state), after)
+            if reached is not node:
+                node.leads.append((step.move, reached))
 
 
-def _try(graph: Graph, queue: deque[Node], node: Node, move: Move, level: int) -> None:
-    event = event_of(move, node.job)
-    graph.transitions += 1
-    try:
-        turn = advance(node.job, event)
-        found = faults(node.job, move, event, turn)
-        for reply in turn.replies:
-            render(reply)
-    except Exception as error:
-        found = [f"{type(error).__name__}: {error}"]
-        turn = None
-    for why in found:
-        graph.breaches.setdefault((why, node.job.asked and node.job.asked.item, move.kind), Breach(why, node, move))
-    if turn is not None and not found:
-        target = _reach(graph, queue, turn.job, node, move, level)
-        if target is not node:
-            node.leads.append((move, target))
-
-
-def _reach(graph: Graph, queue: deque[Node], job: Job, parent: Node | None, move: Move | None, level: int) -> Node:
-    found = key(job)
-    node = graph.nodes.get(found)
-    if node is None:
-        node = graph.nodes[found] = Node(job, parent, move, level, len(graph.nodes))
+def _reach(
+    graph: Graph[State], queue: deque[Node[State]], key: Hashable, node: Node[State]
+) -> Node[State]:
+    """Return the node of a state; one reached again with fewer disturbances is expanded again."""
+    known = graph.nodes.setdefault(key, node)
+    if known is node:
         queue.append(node)
-    elif level < node.level:
-        node.level = level
-        queue.append(node)
-    return node
+    elif node.level < known.level:
+        known.level = node.level
+        queue.append(known)
+    return known
 
 
-def path(node: Node) -> Iterator[Node]:
-    steps = []
-    at: Node | None = node
-    while at is not None:
-        steps.append(at)
-        at = at.parent
-    return reversed(steps)
+# Traces
 
 
-def trace(breach: Breach) -> str:
-    nodes = list(path(breach.node))
-    job = nodes[0].job
-    lines = [f"BREACH {breach.why}"]
-    for move in [n.move for n in nodes[1:]] + [breach.move]:
-        event = event_of(move, job)
-        try:
-            turn = advance(job, event)
-        except Exception as error:
-            lines.append(f"> {move.words}\n  !! {error!r}")
-            break
-        lines.append(f"> {move.words}")
-        for r in turn.replies:
-            lines.append(f"  < {r.to}: {render(r).spoken}")
-        job = turn.job
+def trace(breach: Breach[State]) -> str:
+    """Return how to get to a breach: what was said and what was replied, step by step."""
+    lines = [breach.why]
+    for step in (*_steps_to(breach.node), breach.step):
+        lines.extend(_told(step))
     return "\n".join(lines)
+
+
+def _steps_to(node: Node[State]) -> list[Step[State]]:
+    steps: list[Step[State]] = []
+    at: Node[State] | None = node
+    while at is not None and at.by is not None:
+        steps.append(at.by)
+        at = at.parent
+    return steps[::-1]
+
+
+def _told(step: Step[State]) -> Iterator[str]:
+    yield f"  > {step.move.words}"
+    try:
+        turn = advance(step.before, event_of(step.move, step.before))
+    except Exception as error:  # noqa: BLE001 - a trace tells of any failure
+        yield f"    raised {type(error).__name__}: {error}"
+        return
+    for reply in turn.replies:
+        to = "" if reply.to == "driver" else f"{reply.to}: "
+        yield f"    {to}{render(reply).spoken}"

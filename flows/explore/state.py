@@ -1,20 +1,25 @@
 """What a job is reduced to when its states are told apart.
 
-Kept, because some condition, rule or turn reads it: the facts, each reduced to the values that
-conditions and rules tell apart; every act state; the marks of steps that leave none; skips and
-whether they are settled; the exchange in hand; a hold, and whether it is already long; a wanted
-hand-off; the margin's word, whether it stands and whether an owner decided; the neutral window
-by its state, the warnings given and the deadlines passed; an unanswered alarm; the item settled
-last, which "back" reads; whether the open question is the one that was asked; the end.
+Kept: the facts and act states that anything from here on looks at, in order, and those that the
+sections before everything and the rules look at always; each fact is reduced to the values that
+conditions and rules tell apart. Marks of steps that leave no act state. Skips, and whether they
+are settled. The exchange in hand. A hold, and whether it is already long. A wanted hand-off.
+The margin's word, whether it stands, whether an owner decided. The neutral window: its state,
+the warnings given, the deadlines passed. An unanswered alarm. Whether what is open was asked.
+Whether a driver is there. The end.
 
-Dropped, because nothing but wording, numbering and record reads it: numbers of entries and
-questions, who said a thing and when, absolute times (only deadlines passed count, and every
-timer is tried at its due time and too late), how often something was not understood (it picks
-the sentence), the stage of asking again after silence, the section last announced, the person
-at the vehicle (any of them may say the same), private texts and the platform's clock.
+Dropped, because only wording, numbering and record read it: numbers of entries and questions,
+who said a thing and when, absolute times (deadlines passed count, and every timer is tried when
+it is due and too late), how often something was not understood (it picks the sentence), how
+often a question was asked again, the section last announced, private texts, the platform's clock.
+The item settled last, which "back" offers, nearly always follows from the place; one stands for all.
 
-The facts under the margin (size, drive, weight, truck) count as known or not: what they lead to
-is the margin's word, which is kept, and a weight is said for each word it can have.
+Dropped as well, behind the job's place: what only settled items look at. A claim taken back opens
+such an item again, with the values of the state that stands for it; from every other value the
+item's own section is explored by itself.
+
+The facts under the margin (kind, size, drive, weight, truck) count as known or not: what they
+lead to is the margin's word, which is kept, and a weight is said for each word it can have.
 """
 
 from collections.abc import Hashable, Mapping
@@ -23,11 +28,12 @@ from typing import Any
 
 from flows import windows
 from flows.acts import VARIABLES
+from flows.explore.ahead import position, still_matters
 from flows.facts import FACTS
 from flows.job import LOOK, Fact, Job, Window
+from flows.predicates import facing_end_does_not_hold
+from flows.prompts import prompt_for
 from flows.words import held_long
-
-Key = tuple[Hashable, ...]
 
 ALIKE: Mapping[str, Mapping[str, str]] = {
     "history": {"water": "crash", "fire": "crash"},
@@ -45,29 +51,42 @@ ONLY_KNOWN = frozenset(
 """Facts of which only counts that they are known."""
 
 
-def key(job: Job) -> Key:
+def key(job: Job) -> Hashable:
     """Return what tells this state of a job from another."""
+    if job.ended is not None:
+        return job.ended.how
+    matters = still_matters(job)
+    acts = tuple(
+        value for name, value in zip(VARIABLES, job.acts.values, strict=True)
+        if name in matters.acts
+    )  # fmt: skip
+    facts = frozenset(
+        (name, _value(job, name, fact), fact.how == "card")
+        for name, fact in job.facts.items()
+        if name in matters.facts
+    )
+    return (position(job), acts, facts, job.done, *overlay(job))
+
+
+def _value(job: Job, name: str, fact: Fact) -> Hashable:
+    """Return what a fact counts as; an end, once the card is known, as one that holds or not."""
+    if name == "facing" and job.value("card") is not None and fact.value in {"nose", "tail"}:
+        return facing_end_does_not_hold.holds(job)
+    return reduced(name, fact.value)
+
+
+def overlay(job: Job) -> tuple[Hashable, ...]:
+    """Return what a job has beside facts and act states."""
     return (
-        _facts(job),
-        job.acts.values,
-        job.done,
         tuple((skip.item, skip.settled_by is not None) for skip in job.skips),
         None if job.pending is None else (job.pending.kind, job.pending.item),
-        job.held and held_long(job.held, job.now or job.held),
+        None if job.held is None else held_long(job.held, job.now or job.held),
         job.handoff,
         _margin(job),
         window(job),
         job.alarm is not None and job.alarm.escalates,
-        job.last,
-        job.asked and job.asked.item,
+        job.asked is not None and job.asked.item == prompt_for(job).key,
         job.at_vehicle is None,
-        job.ended and job.ended.how,
-    )
-
-
-def _facts(job: Job) -> frozenset[tuple[str, Hashable, bool]]:
-    return frozenset(
-        (name, reduced(name, fact.value), fact.how == "card") for name, fact in job.facts.items()
     )
 
 
@@ -88,13 +107,11 @@ def reduced(name: str, value: Any) -> Hashable:  # noqa: ANN401 - facts are of s
 
 
 def _margin(job: Job) -> Hashable:
-    if job.margin is None:
-        return None
-    return (job.verdict or "stale", job.override is not None)
+    return None if job.margin is None else (job.verdict or "stale", job.override is not None)
 
 
 def window(job: Job) -> Hashable:
-    """Return the window by its state, the warnings given and the deadlines passed."""
+    """Return the neutral window by its state, the warnings given and the deadlines passed."""
     found = job.window
     if found is None or found.state == "closed":
         return None
@@ -107,33 +124,3 @@ def _passed(job: Job, found: Window) -> int:
     if job.now is None or job.now.boot != found.boot:
         return -1
     return windows.stage_at(found, job.now)
-
-
-def differs(before: Key, after: Key) -> tuple[str, ...]:
-    """Return the names of the parts in which two keys differ.
-
-    Examples
-    --------
-    >>> differs((1, 2), (1, 3))
-    ('acts',)
-    """
-    return tuple(name for name, one, two in zip(PARTS, before, after, strict=False) if one != two)
-
-
-PARTS = (
-    "facts",
-    "acts",
-    "done",
-    "skips",
-    "pending",
-    "held",
-    "handoff",
-    "margin",
-    "window",
-    "alarm",
-    "last",
-    "asked",
-    "driver",
-    "ended",
-)
-N_ACTS = len(VARIABLES)

@@ -3,17 +3,16 @@
 from typing import Final, NamedTuple
 
 from flows.measures.numbers import read
-from flows.measures.segments import Tokens, segment, starts_number, token_at
+from flows.measures.segments import Tokens, digit_atom, segment, starts_number, token_at
 from flows.measures.units import FOREIGN, Dimension, Measure
 from flows.measures.words import (
     APPROXIMATE,
     APPROXIMATE_LEAD,
     APPROXIMATE_TAIL,
     CLOSE_TO,
+    NUMBER,
     OH,
     PAUSE,
-    RANGE,
-    SMALL,
     SOUNDS_LIKE_DIGIT,
     Atom,
     Value,
@@ -96,17 +95,19 @@ def unit_at(tokens: Tokens, place: int, dimension: Dimension) -> tuple[Measure, 
     return measure, place + 1
 
 
-def _digit(token: str) -> Atom | None:
-    """Return a single digit, said or written."""
-    if token in SMALL:
-        return SMALL[token] if SMALL[token] < 10 else None
-    return token if len(token) == 1 and token.isdecimal() else None
+def label_before(tokens: Tokens, place: int, dimension: Dimension) -> Measure | None:
+    """Return the measure written before a number: "kg: 2100"."""
+    unit = place - 1 - (token_at(tokens, place - 1) == ",")
+    before = token_at(tokens, unit - 1)
+    if before in NUMBER or before in ("a", "an", "per") or before[:1].isdecimal():
+        return None  # it is the unit of the number before it
+    return dimension.measures.get(token_at(tokens, unit))
 
 
 def _spelled(tokens: Tokens, place: int) -> tuple[list[Atom], int] | None:
     """Read digits said one at a time with pauses: "5, 2, 9, 0"."""
     atoms: list[Atom] = []
-    while (digit := _digit(token_at(tokens, place))) is not None:
+    while (digit := digit_atom(token_at(tokens, place))) is not None:
         atoms.append(digit)
         place += 1
         if token_at(tokens, place) not in PAUSE or not starts_number(tokens, place + 1):
@@ -166,7 +167,7 @@ def _unsaid(
     if values[0] < 1:
         return Addend(values[0], of_unit=True, stop=more.stop) if joint == "and" else None
     part, bound = dimension.parts.get(held.name, (None, 0))
-    if part is None or values[0] >= bound or token_at(tokens, more.stop) in RANGE:
+    if part is None or values[0] >= bound:
         return None
     return Addend(values[0] * part.sizes[0], of_unit=False, stop=more.stop)
 
@@ -180,8 +181,8 @@ def _addend(tokens: Tokens, held: Amount, measure: Measure, dimension: Dimension
     if more.measure is None:
         return _unsaid(tokens, measure, more, joint, dimension)
     smaller = len(more.rows) == 1 and more.measure.sizes[0] < measure.sizes[0]
-    if not smaller or len(more.rows[0]) != 1:
-        return None
+    if not smaller or len(more.rows[0]) != 1 or more.rows[0][0] >= 2 * measure.sizes[0]:
+        return None  # "2087 kg (4600 lb)" is no sum
     return Addend(more.rows[0][0], of_unit=False, stop=more.stop)
 
 

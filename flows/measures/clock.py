@@ -11,6 +11,7 @@ from flows.measures.segments import Tokens, segment, starts_number, token_at
 from flows.measures.words import (
     CORRECTION,
     HUNDRED,
+    LABELS,
     NOT,
     OH,
     SOUNDS_LIKE_DIGIT,
@@ -19,7 +20,9 @@ from flows.measures.words import (
 )
 
 _PAST: Final = vocabulary("past after")
-_TO: Final = vocabulary("to till til before")
+_TO: Final = vocabulary("to till til before of")
+_NOT_PLAIN_AFTER: Final = _PAST | _TO | LABELS | {"-"}
+_ALSO: Final = CORRECTS | {"and", "to", "-"}
 _NAMED: Final = {"noon": 12, "midday": 12, "midnight": 0}
 _QUARTERS: Final = {"quarter": 15, "half": 30}
 _HALVES: Final[dict[tuple[str, ...], str]] = {
@@ -82,10 +85,10 @@ def _written(tokens: Tokens, place: int) -> _Time | None:
         if len(rest) > (2 if mark == ":" else 1) or len(rest[0]) != 2:
             return None
         return _Time(int(hour), int(rest[0]), place, place + 1, plain=mark == ".")
-    if token_at(tokens, place + 1) == "h" and _figures(word, 2) and len(after) == 2:
-        if after.isdecimal():
-            return _Time(int(word), int(after), place, place + 3, sure=True)
-    return None
+    french = token_at(tokens, place + 1) == "h" and _figures(after, 2) and len(after) == 2
+    if not french or not _figures(word, 2):
+        return None
+    return _Time(int(word), int(after), place, place + 3, sure=True)
 
 
 def _number(tokens: Tokens, place: int) -> tuple[list[Atom], int, int] | None:
@@ -122,9 +125,8 @@ def _spoken(tokens: Tokens, place: int) -> _Time | None:
     if not rows:
         return None
     digits = "".join(rows)
-    if len(rows) == 1 or (len(digits) == 2 and rows[0] == "0"):
-        if len(digits) < 3:
-            return _Time(int(digits), 0, start, stop, sure=hundred, plain=True)
+    if len(digits) < 3 and (len(rows) == 1 or rows[0] == "0"):
+        return _Time(int(digits), 0, start, stop, sure=hundred, plain=True)
     split = 0 if hundred else _hour_digits(rows)
     if not split:
         return None
@@ -144,7 +146,10 @@ def _minutes_before(tokens: Tokens, place: int) -> tuple[int, int] | None:
     rows = rows_of(atoms)
     if not rows or len(rows) > 1 or not 0 < int(rows[0]) < 60:
         return None
-    return int(rows[0]), stop + (token_at(tokens, stop) in ("minutes", "minute", "min", "mins"))
+    named = token_at(tokens, stop) in ("minutes", "minute", "min", "mins")
+    if not named and int(rows[0]) % 5:  # "two to three" is no time of day
+        return None
+    return int(rows[0]), stop + named
 
 
 def _whole_hour(tokens: Tokens, place: int) -> _Time | None:
@@ -199,9 +204,8 @@ def _completed(tokens: Tokens, time: _Time) -> tuple[_Time, str] | None:
     if _military(tokens, time):
         return time._replace(stop=stop + 1, sure=True, plain=False), ""
     follower = token_at(tokens, stop)
-    if foreign(tokens, after_tail(tokens, stop)) or follower in _PAST or follower in _TO:
-        return None
-    return time, ""
+    unfinished = time.plain and (follower in _PAST or follower in _TO)
+    return None if unfinished or foreign(tokens, after_tail(tokens, stop)) else (time, "")
 
 
 def _settled(tokens: Tokens, time: _Time, *, bare: bool) -> ClockFound | None:
@@ -212,7 +216,8 @@ def _settled(tokens: Tokens, time: _Time, *, bare: bool) -> ClockFound | None:
     time, half = completed
     start = before_lead(tokens, time.start)
     before = token_at(tokens, start - 1)
-    if before in NOT or (time.plain and not bare and before not in ("at", "since")):
+    marked = before in ("at", "since")
+    if before in NOT or (time.plain and not marked and (not bare or before in _NOT_PLAIN_AFTER)):
         return None
     readings = _readings(time, half, sure=time.sure)
     end = after_tail(tokens, time.stop)
@@ -244,10 +249,10 @@ def _times(tokens: Tokens, *, bare: bool) -> Iterator[ClockFound]:
             place += 1
 
 
-def _corrects(tokens: Tokens, first: ClockFound, second: ClockFound) -> bool:
-    """Tell whether the words between two times make the second a correction of the first."""
+def _leaves_open(tokens: Tokens, first: ClockFound, second: ClockFound) -> bool:
+    """Tell whether the words between two times leave open which one is meant."""
     gap = tokens[first.stop : second.start]
-    return set(gap) <= CORRECTION and not CORRECTS.isdisjoint(gap)
+    return set(gap) <= CORRECTION | _ALSO and not _ALSO.isdisjoint(gap)
 
 
 def _search(tokens: Tokens, *, bare: bool) -> ClockFound | None:
@@ -257,7 +262,7 @@ def _search(tokens: Tokens, *, bare: bool) -> ClockFound | None:
         return None
     held = times[0]
     for other in times[1:]:
-        if not _corrects(tokens, held, other):
+        if not _leaves_open(tokens, held, other):
             break
         union = tuple(dict.fromkeys(held.readings + other.readings))
         held = ClockFound(union, held.start, other.stop, held.approx or other.approx)

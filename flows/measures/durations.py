@@ -27,6 +27,11 @@ def _now(tokens: Tokens) -> Found | None:
     return None
 
 
+def _clock_time(tokens: Tokens, start: int) -> bool:
+    """Tell whether a bare number is a time of day: "at ten"."""
+    return token_at(tokens, start - 1) in ("at", "since")
+
+
 def _turned(readings: tuple[Reading, ...]) -> tuple[Reading, ...]:
     """Return readings with their signs turned."""
     return tuple(Reading(-reading.high, -reading.low, reading.unit) for reading in readings)
@@ -62,7 +67,7 @@ def find_minutes(said: Said, *, bare: bool = False) -> Found | None:
     """
     tokens = as_tokens(said)
     found = find_quantity(tokens, DURATION, bare=bare)
-    if found is None:
+    if found is None or (found.unit_said is None and _clock_time(tokens, found.start)):
         return _now(tokens)
     stop = found.stop
     if tokens[stop : stop + 2] == ("from", "now"):

@@ -22,7 +22,7 @@ def rows_of(atoms: Sequence[Atom]) -> list[str] | None:
     rows: list[str] = []
     tens = False
     for atom in atoms:
-        if isinstance(atom, int):
+        if isinstance(atom, int) and atom < HUNDRED:
             if tens and 0 < atom < 10:
                 rows[-1] = rows[-1][0] + str(atom)
                 tens = False
@@ -67,8 +67,8 @@ def _pairs(rows: Sequence[str]) -> tuple[Value, ...]:
         return ()
     head, last = rows[:-1], rows[-1]
     thousands = int("".join(head) or "0")
-    spoken = len(rows) == 2 or any(len(row) == 2 for row in head)
-    if len(last) == 1 and last != "0" and spoken and 0 < thousands < 200:
+    thousands_said = len(rows) == 2 or [*map(len, rows)] == [1, 2, 1]
+    if len(last) == 1 and last != "0" and thousands_said and 0 < thousands < 200:
         return (thousands * 1000 + int(last) * 100, int(digits))
     return (int(digits),)
 

@@ -1,18 +1,29 @@
 """Read one quantity phrase: an amount, a range, a choice, or numbers with a pause between."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Final, NamedTuple
 
-from flows.measures.amounts import Amount, after_tail, amount_at, before_lead, foreign
+from flows.measures.amounts import (
+    Amount,
+    after_tail,
+    amount_at,
+    before_lead,
+    foreign,
+    label_before,
+)
 from flows.measures.numbers import read, rows_of
 from flows.measures.segments import Tokens, token_at
 from flows.measures.units import Dimension, Measure
 from flows.measures.words import (
     APPROXIMATE,
+    APPROXIMATE_TAIL,
     EITHER,
     HUNDRED,
+    LABELS,
     MINUS,
     NOT,
+    OH,
     PAUSE,
     RANGE,
     SOUNDS_LIKE_DIGIT,
@@ -28,7 +39,9 @@ Rows = Sequence[Sequence[Value]]
 """Values in the declared unit, a row for every size the unit may mean."""
 
 _LINKS: Final = RANGE | EITHER | PAUSE
-_LOOSE: Final = APPROXIMATE | {"ish", "odd", "couple", "thereabouts"}
+_MEASURED_LINKS: Final = RANGE | {"or"}
+_LOOSE: Final = APPROXIMATE | {words[-1] for words in APPROXIMATE_TAIL} | {"couple"}
+_MOST_CHOICES: Final = 5
 
 
 class Phrase(NamedTuple):
@@ -75,11 +88,11 @@ def _values(amount: Amount, other: Amount, pair: Pair) -> tuple[Value, ...]:
     if shared and HUNDRED not in amount.atoms and THOUSAND not in amount.atoms:
         others = read(other.atoms, style)
         values = read(amount.atoms + shared, style)
-        first = amount is pair.first
+        lower = amount is pair.first
         rising = tuple(
             value
             for value in values
-            if any((value < end) == first != (value == end) for end in others)
+            if any(value < end if lower else value > end for end in others)
         )
         if rising:
             return rising
@@ -136,7 +149,8 @@ def _paused(pair: Pair, firsts: list[Value], seconds: list[Value]) -> list[Span]
     measured = pair.second.measure is not None
     join = pair.joined()
     if join:
-        return _points([*join, *(seconds if measured else ())])
+        apart = measured and not (pair.link == "," and _multiplier(pair.first.atoms))
+        return _points([*join, *(seconds if apart else ())])
     if not measured:
         return _points([*firsts, *seconds])
     near = [one for one in firsts if any(one <= 10 * two and two <= 10 * one for two in seconds)]
@@ -163,7 +177,7 @@ def _pair_at(tokens: Tokens, place: int, first: Amount, dimension: Dimension) ->
     """Return a first amount with the one linked to it, if another follows."""
     link_place = after_tail(tokens, first.stop)
     link = token_at(tokens, link_place)
-    if link not in _LINKS or (first.measure is not None and link not in RANGE):
+    if link not in (_LINKS if first.measure is None else _MEASURED_LINKS):
         return None
     second_place = link_place + 1
     while token_at(tokens, second_place) in APPROXIMATE:
@@ -186,22 +200,44 @@ def _alone(first: Amount, dimension: Dimension) -> list[Span]:
     if first.measure is not None:
         return rising + _points(value for row in first.rows for value in row)
     values = read(first.atoms, measure.style)
-    whole = [value for value in values if measure.style != "pairs" or not 0 < value < 1]
-    return rising + _points(value * size for value in whole for size in measure.sizes)
+    return rising + _points(value * size for value in values for size in measure.sizes)
 
 
 def _digits_around(tokens: Tokens, place: int, first: Amount, dimension: Dimension) -> list[Span]:
     """Return readings with a digit before or after that was written as it sounds."""
     measure = first.measure or dimension.bare
-    if measure.style != "pairs" or len(first.atoms) < 2 or not _digits_only(first.atoms):
+    if measure.style != "pairs":
         return []
-    before = SOUNDS_LIKE_DIGIT.get(token_at(tokens, place - 1))
-    after = SOUNDS_LIKE_DIGIT.get(token_at(tokens, first.stop))
-    rows: list[list[Atom]] = [] if before is None else [[before, *first.atoms]]
-    if after is not None and first.measure is None and first.stop + 1 == len(tokens):
-        rows.append([*first.atoms, after])
+    atoms, follower = first.atoms, token_at(tokens, first.stop)
+    rows: list[list[Atom]] = [[*atoms, 0]] if follower in OH and not first.measure else []
+    if len(atoms) > 1 and _digits_only(atoms):
+        before = SOUNDS_LIKE_DIGIT.get(token_at(tokens, place - 1))
+        after = SOUNDS_LIKE_DIGIT.get(follower)
+        if before is not None:
+            rows.append([before, *atoms])
+        if after is not None and first.measure is None and first.stop + 1 == len(tokens):
+            rows.append([*atoms, after])
     values = [value for row in rows for value in read(row, "pairs")]
     return _points(value * size for value in values for size in measure.sizes)
+
+
+def _choices(tokens: Tokens, pair: Pair, dimension: Dimension) -> tuple[list[Span], Amount] | None:
+    """Read three and more amounts with "or", "and" or a pause between, and return the last."""
+    amounts = [pair.first, pair.second]
+    while amounts[-1].measure is None and len(amounts) < _MOST_CHOICES:
+        stop = amounts[-1].stop
+        more = amount_at(tokens, stop + 1, dimension)
+        joined = pair.link not in RANGE and token_at(tokens, stop) in EITHER | PAUSE
+        if not joined or more is None or (more.measure is None and foreign(tokens, more.stop)):
+            break
+        amounts.append(more)
+    if len(amounts) < 3:
+        return None
+    last = amounts[-1]
+    measure = last.measure or dimension.bare
+    values = [value for amount in amounts[:-1] for value in read(amount.atoms, measure.style)]
+    spans = _points(value * size for value in values for size in measure.sizes)
+    return spans + _alone(last, dimension), last
 
 
 def _phrase(
@@ -212,7 +248,9 @@ def _phrase(
     end = after_tail(tokens, stop)
     approx = start < place or end > stop or not _LOOSE.isdisjoint(tokens[place:end])
     before = token_at(tokens, start - 1)
-    if not spans or before in NOT:
+    if measure is None:  # nobody says "a quarter" of a pound or a minute
+        spans = [span for span in spans if not 0 < span[0] < 1]
+    if not spans or before in NOT or (measure is None and before in LABELS):
         return None
     if before in MINUS:
         start -= 1
@@ -240,19 +278,22 @@ def phrase_at(tokens: Tokens, place: int, dimension: Dimension) -> tuple[Phrase 
     first = amount_at(tokens, place, dimension)
     if first is None:
         return None, place + 1
+    label = None if first.measure else label_before(tokens, place, dimension)
+    if label:
+        dimension = replace(dimension, bare=label)
     pair = _pair_at(tokens, place, first, dimension)
     if pair and pair.second.measure is None and foreign(tokens, pair.second.stop):
         if first.measure is None and (pair.link in RANGE or pair.link == "or"):
             return None, pair.second.stop
         pair = None
     if pair:
-        measure = pair.second.measure or first.measure
-        phrase = _phrase(tokens, place, _linked(pair), measure, pair.second.stop)
+        spans, last = _choices(tokens, pair, dimension) or (_linked(pair), pair.second)
+        phrase = _phrase(tokens, place, spans, last.measure or first.measure or label, last.stop)
     elif first.measure is None and foreign(tokens, after_tail(tokens, first.stop)):
         return None, first.stop
     else:
         spans = [*_alone(first, dimension), *_digits_around(tokens, place, first, dimension)]
-        phrase = _phrase(tokens, place, spans, first.measure, first.stop)
+        phrase = _phrase(tokens, place, spans, first.measure or label, first.stop)
     if phrase:
         return phrase, phrase.stop
     return None, pair.second.stop if pair and pair.link in RANGE else max(first.stop, place + 1)

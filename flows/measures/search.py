@@ -1,6 +1,6 @@
 """Search an utterance for the first quantity of a dimension, and settle what it may mean."""
 
-from fractions import Fraction
+from dataclasses import replace
 from typing import Final
 
 from flows.measures.found import Found, Reading
@@ -36,14 +36,11 @@ def _correction(tokens: Tokens, held: Phrase, dimension: Dimension) -> Phrase | 
         place += 1
     if place == len(tokens) or CORRECTS.isdisjoint(tokens[held.stop : place]):
         return None
-    other, stop = phrase_at(tokens, place, dimension)
+    same = replace(dimension, bare=held.measure or dimension.bare)
+    other, stop = phrase_at(tokens, place, same)
     if other is None:
         return None
-    spans = other.spans
-    if other.measure is None and held.measure is not None:
-        ratio = Fraction(held.measure.sizes[0]) / dimension.bare.sizes[0]
-        spans = tuple((low * ratio, high * ratio) for low, high in spans)
-    union = tuple(dict.fromkeys(held.spans + spans))
+    union = tuple(dict.fromkeys(held.spans + other.spans))
     return Phrase(union, held.measure, held.start, stop, held.approx or other.approx)
 
 
@@ -57,7 +54,7 @@ def _corrected(tokens: Tokens, held: Phrase, dimension: Dimension) -> Phrase:
     return held
 
 
-def only_pointing(tokens: Tokens, phrase: Phrase) -> bool:
+def _only_pointing(tokens: Tokens, phrase: Phrase) -> bool:
     """Tell "that one" from a number."""
     return phrase.stop - phrase.start == 1 and (
         tokens[phrase.start] == "one"
@@ -83,7 +80,7 @@ def _search(tokens: Tokens, dimension: Dimension, *, bare: bool) -> Phrase | Non
             continue
         if phrase.measure is not None:
             return _corrected(tokens, phrase, dimension)
-        if not only_pointing(tokens, phrase):
+        if not _only_pointing(tokens, phrase):
             bares.append(phrase)
     return _merged(bares) if bare and bares else None
 

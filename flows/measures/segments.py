@@ -50,9 +50,20 @@ def starts_number(tokens: Tokens, place: int) -> bool:
         return follower in AFTER_A
     if word in SOUNDS_LIKE_DIGIT:
         return follower in ("hundred", "thousand")
-    if word in TIMES or word == "point":
-        return follower in SMALL or follower in OH or follower[:1].isdecimal()
-    return word in OH and follower == "point"
+    if word in TIMES:
+        return digit_atom(follower) is not None
+    return (word == "point" and _goes_on(tokens, place + 1)) or (
+        word in OH and follower == "point"
+    )
+
+
+def digit_atom(word: str) -> Atom | None:
+    """Return the atom of a single digit, said or written."""
+    if word in OH:
+        return 0
+    if word in SMALL:
+        return SMALL[word] if SMALL[word] < 10 else None
+    return word if len(word) == 1 and word.isdecimal() else None
 
 
 def _goes_on(tokens: Tokens, place: int) -> bool:
@@ -120,14 +131,10 @@ def _couple(tokens: Tokens, place: int, atoms: list[Atom]) -> int:
 
 def _times(tokens: Tokens, place: int, atoms: list[Atom]) -> int:
     """Take "double five" and "triple zero"."""
-    digit = token_at(tokens, place + 1)
-    if (
-        digit not in OH
-        and SMALL.get(digit, 10) > 9
-        and not (len(digit) == 1 and digit.isdecimal())
-    ):
+    digit = digit_atom(token_at(tokens, place + 1))
+    if digit is None:
         return 0
-    atoms.extend([0 if digit in OH else SMALL.get(digit, digit)] * TIMES[tokens[place]])
+    atoms.extend([digit] * TIMES[tokens[place]])
     return 2
 
 
@@ -144,7 +151,8 @@ def _thirty_seconds(tokens: Tokens, place: int, atoms: list[Atom]) -> int:
 def _oh(tokens: Tokens, place: int, atoms: list[Atom]) -> int:
     """Take "oh" as zero inside a number, or at its end where no other word follows."""
     follower = token_at(tokens, place + 1)
-    if not _goes_on(tokens, place + 1) and (not atoms or follower[:1].isalpha()):
+    ends = bool(atoms) and (follower in OH or not follower[:1].isalpha())
+    if not ends and not _goes_on(tokens, place + 1):
         return 0
     atoms.append(0)
     return 1
@@ -181,7 +189,7 @@ def segment(tokens: Tokens, place: int) -> tuple[list[Atom], int]:
     tokens
         What `flows.measures.tokens` returned.
     place
-        Where to begin; `starts_number` holds there.
+        Where to begin; where `starts_number` holds, at least one token is taken.
 
     Returns
     -------

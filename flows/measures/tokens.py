@@ -11,19 +11,20 @@ LONGEST: Final = 2000
 
 _GLUED_UNITS: Final = vocabulary(
     "lbs lb pounds kgs kg kilos tonnes tons ton t ft in inches inch feet foot yd mm cm km miles "
-    "mi mins min hours hour hrs hr h m secs sec s volts volt v mv am pm ish"
+    "mi mins min hours hour hrs hr h m secs sec s volts volt v mv am pm ish hundred thousand"
 )
 """Units that people write without a space after the figure."""
 
 _TOKEN = re.compile(
     r"(?P<half>[ap])\.\s?m\b\.?"
     r"|(?P<over>\d+) ?/ ?(?P<under>\d+)(?:ths|th)?(?![^\W_])"
-    r"|(?P<number>\d+(?:[.,:]\d+)*|\.\d+)"
+    r"|(?P<dashed>\d+(?:-\d+){2,})"
+    r"|(?P<number>\d+(?:[.,:]\d+|'\d{3}(?!\d))*|\.\d+)"
     rf"(?:(?P<k>k)?(?P<unit>{'|'.join(sorted(_GLUED_UNITS))})?(?![^\W\d_])|(?P<rest>[^\W_]+))"
     r"|(?P<word>[^\W\d_][^\W_]*(?:'[^\W_]+)*)"
     r"|(?P<mark>''|[-,.;:!?'\"#%$~+\n])"
 )
-_GROUPED = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?")
+_GROUPED = re.compile(r"\d{1,3}(?:(?:,\d{3})+|(?:'\d{3})+)(?:\.\d+)?")
 _ALIKE: Final = str.maketrans({
     "\u2018": "'", "\u2019": "'", "\u2032": "'", "\u02bc": "'", "\u201c": '"', "\u201d": '"',
     "\u2033": '"', "\u2010": "-", "\u2011": "-", "\u2012": "-", "\u2013": "-", "\u2014": "-",
@@ -62,7 +63,7 @@ def _number(written: str) -> str:
     """Return a written number without its thousands marks; one of another shape as it stands."""
     if written[0] == ".":
         return "0" + written
-    return written.replace(",", "") if _GROUPED.fullmatch(written) else written
+    return re.sub("[,']", "", written) if _GROUPED.fullmatch(written) else written
 
 
 def _dash(text: str, start: int, stop: int) -> str | None:
@@ -92,6 +93,9 @@ class _Cutter:
             self.found.append(match["half"] + "m")
         elif match["over"] is not None:
             self.found.append(f"{match['over']}/{match['under']}")
+        elif match["dashed"] is not None:
+            digits = match["dashed"].split("-")
+            self.found.extend(digits if max(map(len, digits)) == 1 else [match["dashed"]])
         else:
             self._add_number(match)
 

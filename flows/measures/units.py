@@ -127,11 +127,17 @@ LENGTH: Final = Dimension(
     rising=True,
 )  # fmt: skip
 
-VOLT: Final = Measure("V", (1000,), "volts")
+_TWELVE_VOLT = vocabulary(
+    "battery batteries system supply side circuit line plug outlet socket power posts post "
+    "terminal terminals charger pack is was reads read shows showing dead weak fine low flat at "
+    "went died side unit"
+)
+VOLT: Final = Measure("V", (1000,), "volts", _TWELVE_VOLT)
 VOLTAGE: Final = Dimension(
     "mV",
     _table(
-        ("v volt volts", VOLT),
+        ("v volt", VOLT),
+        ("volts", Measure("V", (1000,), "volts")),
         ("mv millivolt millivolts", Measure("mV", (1,), "pairs")),
         ("kv kilovolt kilovolts", Measure("kV", (1_000_000,), "plain")),
     ),

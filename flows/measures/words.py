@@ -73,7 +73,7 @@ TEEN_TY: Final[dict[str, str]] = {
 """Words the ear takes for one another."""
 TY_TEEN: Final[dict[str, str]] = {ty: teen for teen, ty in TEEN_TY.items()}
 
-SOUNDS_ONLY: Final = vocabulary("uh um er erm ah hmm hm mm mmm eh")
+SOUNDS_ONLY: Final = vocabulary("uh um er erm ah hmm hm eh")
 """Hesitations: dropped by the tokeniser, since they stand inside numbers."""
 
 APPROXIMATE: Final = vocabulary(
@@ -97,6 +97,11 @@ APPROXIMATE_TAIL: Final[tuple[tuple[str, ...], ...]] = (
 )  # fmt: skip
 """Words after a number that make it approximate."""
 
+LABELS: Final = vocabulary(
+    "past after till til $ unit truck bay lane exit route highway number mile marker job class"
+)
+"""Words before a number without a unit that make it a name or a time, not a quantity."""
+
 NOT: Final = vocabulary("not isn't wasn't never ain't aren't doesn't")
 MINUS: Final = vocabulary("minus negative")
 
@@ -106,7 +111,7 @@ PAUSE: Final = vocabulary(", .")
 
 CORRECTION: Final = vocabulary(
     "or no nope sorry wait i mean meant make that it it's is actually correction rather "
-    "scratch not maybe say should be oops strike hold on and then , . -"
+    "scratch not maybe say should be oops strike hold on and then ago , . -"
 )
 """Words between a quantity and another of its kind that may correct it."""
 

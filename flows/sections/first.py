@@ -4,12 +4,16 @@ from flows import predicates as p
 from flows.conditions import ALWAYS
 from flows.items import Gate, HandOff, Option, Question, Section, Step
 
+_HELD_FIRST = p.winch_must_stop | p.loose | p.hold_is_over
+_LOOK_FIRST = ~p.danger_was_looked_for & (_HELD_FIRST | p.handoff_is_wanted)
+
 DANGER = Section(
     id="danger",
-    applies=p.danger_is_seen,
+    applies=p.danger_is_seen | _LOOK_FIRST,
     enters=ALWAYS,
-    leaves=~p.danger_is_seen,
+    leaves=~p.danger_is_seen & p.danger_was_looked_for,
     items=(
+        Question(id="danger.look", applies=_LOOK_FIRST, fact="danger", critical=True, usual_s=60),
         Step(
             id="danger.people",
             applies=p.danger_is_seen,
@@ -48,7 +52,7 @@ DANGER = Section(
 
 RECOVER = Section(
     id="recover",
-    applies=p.winch_must_stop | p.loose | p.hold_is_over,
+    applies=_HELD_FIRST & p.danger_was_looked_for,
     enters=ALWAYS,
     leaves=p.held,
     items=(
@@ -71,7 +75,7 @@ RECOVER = Section(
 
 HANDOFF = Section(
     id="handoff",
-    applies=p.handoff_is_wanted,
+    applies=p.handoff_is_wanted & p.danger_was_looked_for,
     enters=ALWAYS,
     leaves=ALWAYS,
     items=(

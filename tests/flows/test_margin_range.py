@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from fractions import Fraction
+from typing import Any
 
 import pytest
 
@@ -9,7 +10,7 @@ import demo_data
 from flows.cards.library import library_from
 from flows.errors import OutOfRangeError
 from flows.figures.margin import Load, Truck, margin, margin_quantities
-from flows.units import quantity, same
+from flows.units import quantity
 
 LIBRARY = library_from(demo_data.card_files())
 WREN = LIBRARY.trucks["wren"].carrier()
@@ -27,6 +28,7 @@ def test_wheels_that_do_not_fit_the_deck_are_a_no_go() -> None:
         None,
     )
     assert m.governing_margin_lb is None
+    assert m.remedies == ("another_truck",)
     assert margin(replace(HERON, deck_length_in=150), CROSSOVER).best_in == 0
 
 
@@ -98,6 +100,68 @@ def test_quantities_of_the_wrong_kind_are_refused() -> None:
         margin_quantities(truck, {}, nose_first=True)
 
 
-def test_a_length_between_two_inches_is_refused() -> None:
+def quantities_of(thing: Truck | Load) -> dict[str, Any]:
+    units = {"lb": "pound", "in": "inch", "pm": "permille"}
+    kinds = [name.rsplit("_", 1) for name in thing.__slots__ if name != "nose_first"]
+    return {stem: quantity(getattr(thing, f"{stem}_{k}"), units[k]) for stem, k in kinds}
+
+
+@pytest.mark.parametrize(
+    ("field", "half_a_pound"),
+    [
+        ("gvwr", Fraction(-1, 2)),
+        ("empty_front", Fraction(1, 2)),
+        ("empty_rear", Fraction(1, 2)),
+        ("high", Fraction(1, 2)),
+    ],
+)
+def test_half_a_pound_over_is_over(field: str, half_a_pound: Fraction) -> None:
+    """By hand: 5,300 + 7,500 + 5,000 = 17,800 lb is the gross rating exactly."""
+    truck = quantities_of(Truck(5300, 7500, 17_800, 20_000, 20_000, 200, 80, 300))
+    load = quantities_of(CROSSOVER)
+    assert margin_quantities(truck, load, nose_first=True, close_at_pct=100).verdict == "go"
+    changed = truck if field in truck else load
+    changed[field] = quantity(changed[field].magnitude + half_a_pound, "pound")
+    assert margin_quantities(truck, load, nose_first=True, close_at_pct=100).verdict != "go"
+
+
+def test_ranges_are_rounded_outward() -> None:
+    load = quantities_of(CROSSOVER) | {
+        "likely": quantity(Fraction("4999.6"), "pound"),
+        "share_low": quantity(Fraction("48.69"), "percent"),
+        "share_high": quantity(Fraction("51.21"), "percent"),
+    }
+    m = margin_quantities(quantities_of(HERON), load, nose_first=True)
+    assert (m.load.likely_lb, m.load.share_low_pm, m.load.share_high_pm) == (4999, 486, 513)
+
+
+@pytest.mark.parametrize("field", ["wheelbase", "headboard"])
+def test_a_length_between_two_inches_is_refused(field: str) -> None:
+    truck = quantities_of(HERON)
+    truck[field] = quantity(Fraction(2001, 10), "inch")
     with pytest.raises(OutOfRangeError, match="a whole number of inch"):
-        same(quantity(Fraction(1001, 10), "inch"), "inch")
+        margin_quantities(truck, quantities_of(CROSSOVER), nose_first=True)
+
+
+def test_a_go_needs_a_whole_inch_to_measure() -> None:
+    """By hand: x = 173 + p. Rear 8,000 + 25 x <= 12,342 gives p <= 0.68; front
+    5,000 + 5,000 - 25 x <= 5,665 gives p >= 0.4: possible, but at no whole inch.
+    """
+    truck = Truck(5000, 8000, 30_000, 5665, 12_342, 200, 80, 300)
+    m = margin(truck, CROSSOVER, 100)
+    assert (m.verdict, m.position_lo_in, m.position_hi_in) == ("close", None, None)
+    assert margin(replace(truck, gawr_rear_lb=12_350), CROSSOVER, 100).position_hi_in == 1
+
+
+def test_front_wheels_stay_on_the_ground() -> None:
+    """By hand: x = 173 + p. Front 1,000 + 5,000 - 25 x >= 0 gives p <= 67."""
+    truck = Truck(1000, 8000, 60_000, 60_000, 60_000, 200, 80, 330)
+    assert margin(truck, CROSSOVER).position_hi_in == 67
+
+
+def test_the_limit_that_is_used_most_governs_not_the_one_with_fewest_pounds_left() -> None:
+    """By hand: 3,520 lb at x = 88 + 37 + 43.5 = 168.5 in: front 5,939.5 of 7,500 is 79 percent,
+    gross 17,820 of 19,500 is 91 percent, though more pounds are left of it."""
+    m = margin(WREN, Load(3520, 3520, 608, 608, 608, 111, 37, 43, nose_first=True))
+    assert m.governing == "gross weight"
+    assert min(m.limits, key=lambda limit: limit.margin_lb).name == "front axle"

@@ -164,6 +164,7 @@ def test_ticket_is_exact() -> None:
     """By hand: 2,000 of 5,000 lb are 400 per mille; 1,000 of 3,000 lb 333 and a third."""
     assert from_ticket(2000, 3000).share_pm == (400, 400, 400)
     assert from_ticket(1000, 2000).share_pm == (333, 333, 334)
+    assert from_ticket(2000, 1000).share_pm == (666, 667, 667)
     weighed = planning("suv_compact", "electric", "all").weighing(from_ticket(2000, 3000))
     assert weighed.likely_lb == weighed.high_lb == 5000
     assert weighed.share_low_pm == weighed.share_high_pm == 400

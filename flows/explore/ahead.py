@@ -1,0 +1,118 @@
+"""What conditions look at, and so which act states and facts still matter from an item on."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cache
+
+from flows.acts import ACTS, VARIABLES
+from flows.book import Book
+from flows.conditions import Condition
+from flows.explore.moves import START
+from flows.explore.unfixed import FACT, Partial, Values, cases
+from flows.facts import FACTS, Fact
+from flows.items import Figure, Item, Question
+from flows.job import Conclusion, Job, Window
+from flows.routine import Routine
+
+RULE_ACTS = frozenset({"danger", "isolation.1", "tag.1"})
+RULE_FACTS = frozenset({"danger", "history", "slope"})
+"""What the rules judge by however far the job has come."""
+
+FREE_FACTS = (
+    "history", "slope", "facing", "powertrain", "cord", "cord_tried",
+    "operator_freed", "wheels", "point_shown", "ready",
+)  # fmt: skip
+"""Facts whose values conditions tell apart; cards are taken one at a time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Matters:
+    """The act states and facts that something looks at."""
+
+    acts: frozenset[str] = frozenset()
+    facts: frozenset[str] = frozenset()
+
+    def __or__(self, other: "Matters") -> "Matters":
+        return Matters(self.acts | other.acts, self.facts | other.facts)
+
+
+def fact_values(book: Book, name: str) -> Values:
+    """Return the values of a fact that are told apart."""
+    if name == "card":
+        return frozenset({*book.library.vehicles, "none"})
+    return frozenset(FACTS[name].values)
+
+
+@cache
+def looked_at(book: Book, condition: Condition) -> Matters:
+    """Return what a condition looks at in any state."""
+    seen: set[str] = set()
+    for job in _kinds(book):
+        among = {name: frozenset(domain) for name, domain in VARIABLES.items()}
+        among |= {FACT + name: fact_values(book, name) for name in (*FREE_FACTS, "card")}
+        for case in cases(Partial(job, among), condition.holds):
+            seen |= {n for n, values in case.partial.among.items() if values != among[n]}
+    acts = frozenset(name for name in seen if not name.startswith(FACT))
+    return Matters(acts, condition.reads & FACTS.keys())
+
+
+def _kinds(book: Book) -> Iterator[Job]:
+    """Yield jobs in which everything is known, with each kind of window and margin."""
+    facts = {name: Fact("known", "typed", "", 0) for name in FACTS}
+    start = START.mono_ns
+    for window in (None, Window(1, start, START.boot, 30), Window(1, start, START.boot, 30, 4, "ended")):
+        for verdict in ("go", "no-go"):
+            yield Job(
+                1, book, facts=facts, window=window, now=START,
+                margin=Conclusion(0, (), {"verdict": verdict}),
+            )  # fmt: skip
+
+
+@cache
+def of_item(book: Book, item: Item) -> Matters:
+    """Return what an item looks at, asks for and does."""
+    section = book.routine.section_of[item.id]
+    asked = {item.fact} if isinstance(item, Question) else set()
+    under = set(item.rests_on) if isinstance(item, Figure) else set()
+    own = Matters(frozenset(ACTS[act].variable for act in item.acts), frozenset(asked | under))
+    return own | looked_at(book, item.applies) | looked_at(book, section.applies)
+
+
+@cache
+def of_first(book: Book) -> Matters:
+    """Return what matters always: to the sections that come before everything, and the rules."""
+    total = Matters(RULE_ACTS, RULE_FACTS)
+    for section in book.routine.sections:
+        if section.id in book.routine.first:
+            for item in section.items:
+                total |= of_item(book, item)
+    return total
+
+
+@cache
+def from_items(book: Book) -> dict[str, Matters]:
+    """Return, for every item, what matters from it on."""
+    found = {}
+    total = of_first(book)
+    for section in reversed(book.routine.sections):
+        for item in reversed(section.items):
+            total |= of_item(book, item)
+            found[item.id] = total
+    return found
+
+
+def position(job: Job) -> Item | None:
+    """Return the first open item that is not of a section that comes before everything."""
+    routine: Routine = job.book.routine
+    opened = routine.open_items(job)
+    return next((i for i in opened if routine.section_of[i.id].id not in routine.first), None)
+
+
+def still_matters(job: Job) -> Matters:
+    """Return what matters from where a job is."""
+    item = position(job)
+    return of_first(job.book) if item is None else from_items(job.book)[item.id]
+
+
+__all__ = ["FREE_FACTS", "Matters", "fact_values", "from_items", "looked_at", "of_first",
+           "of_item", "position", "replace", "still_matters"]  # fmt: skip

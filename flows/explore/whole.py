@@ -1,0 +1,66 @@
+"""The whole routine: every straight way through it, and one disturbance at any place of each."""
+
+from collections.abc import Hashable, Iterator
+
+from flows.advance import advance, opening
+from flows.book import Book
+from flows.events import Heard
+from flows.explore.checks import faults, stuck
+from flows.explore.moves import DRIVER, START, Move, answers, disturbances, event_of
+from flows.explore.search import Graph, Step, explore
+from flows.explore.state import key
+from flows.job import Job
+from flows.render import render
+
+MOST_STATES = 60_000
+
+
+class Whole:
+    """The states of a job from its opening on.
+
+    Every answer is taken without bound as long as it goes straight on. Whatever else can happen,
+    detours and disturbances alike, is tried in every state so reached, and each time followed by
+    every straight answer to the end, up to `deep` disturbances a job.
+    """
+
+    def __init__(self, deep: int = 1) -> None:
+        self.deep = deep
+
+    def key(self, state: Job) -> Hashable:
+        """Return what tells a state from another."""
+        return key(state)
+
+    def steps(self, state: Job, level: int) -> Iterator[Step[Job]]:
+        """Yield every step from a state."""
+        if state.ended is not None:
+            return
+        more = level < self.deep
+        for move in answers(state):
+            if move.kind == "answer" or more:
+                yield _step(state, move)
+        if more:
+            for move in disturbances(state):
+                yield _step(state, move)
+
+
+def _step(job: Job, move: Move) -> Step[Job]:
+    cost = 0 if move.kind == "answer" else 1
+    event = event_of(move, job)
+    try:
+        turn = advance(job, event)
+        wrong = (*faults(job, move, event, turn), *stuck(turn.job))
+        for reply in turn.replies:
+            render(reply)
+    except Exception as error:  # noqa: BLE001 - whatever is raised is a breach with its trace
+        return Step(move, job, faults=(f"raised {type(error).__name__}: {error}",), cost=cost)
+    return Step(move, job, (turn.job,), wrong, cost)
+
+
+def opened(book: Book) -> Job:
+    """Return a job that has just been opened by its driver."""
+    return opening(Job(1, book), Heard(DRIVER, START, "new job"), {"ref": 1}).job
+
+
+def explore_whole(book: Book, deep: int = 1, *, first_only: bool = False) -> Graph[Job]:
+    """Explore the whole routine from its opening."""
+    return explore(Whole(deep), [opened(book)], MOST_STATES, first_only=first_only)

@@ -1,0 +1,198 @@
+"""Scripts for the lines channel: how they are written, sent, and what comes back."""
+
+import json
+import os
+import sqlite3
+import subprocess
+import sys
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typing_extensions import override
+
+from bot import cli
+from bot.bootstrap import book_for, open_desk
+from bot.channels.lines import CHANNEL, Lines, serve_given
+from bot.clock import GivenClock
+from bot.demo import UNIT_S, Step
+from bot.journal.private import seeded_salt
+from bot.journal.reader import open_reader
+from bot.journal.schema import Connect
+from bot.replaying import rebuilt
+from bot.settings import Settings
+from flows.job import Job
+from flows.timers import timers_for
+
+Line = dict[str, Any]
+
+DRIVER = "driver:sam"
+DISPATCHER = "dispatcher:ann"
+START = datetime(2026, 6, 1, 12, tzinfo=UTC)
+PACE_S = 5
+
+
+class QuickConnection(sqlite3.Connection):
+    """Does not wait for the disk, which only a loss of power could tell from one that does."""
+
+    @override
+    def execute(self, sql: str, parameters: Any = (), /) -> sqlite3.Cursor:
+        return super().execute(sql.replace("synchronous = FULL", "synchronous = OFF"), parameters)
+
+
+def quick(path: Path) -> sqlite3.Connection:
+    os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
+    return sqlite3.connect(path, factory=QuickConnection)
+
+
+def rfc3339(when: datetime) -> str:
+    return when.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+@dataclass
+class Script:
+    """Lines in, each five seconds after the one before it, under ids of their own."""
+
+    now: datetime = START
+    lines: list[Line] = field(default_factory=list)
+
+    def say(self, *texts: str, chat: str = DRIVER, **more: object) -> "Script":
+        for text in texts:
+            self.send(chat, text=text, **more)
+        return self
+
+    def send(self, chat: str = DRIVER, *, after_s: float = PACE_S, **more: object) -> "Script":
+        self.now += timedelta(seconds=after_s)
+        line = {"chat": chat, "id": f"m{len(self.lines) + 1}", "at": rfc3339(self.now)}
+        self.lines.append({**line, **more})
+        return self
+
+    def wait(self, seconds: float, chat: str = DRIVER) -> "Script":
+        return self.send(chat, after_s=seconds, tick=True)
+
+
+def script_of(steps: Iterable[Step]) -> Script:
+    """Write a recorded conversation as lines; a reboot is a new boot id in the next line."""
+    script = Script()
+    for step in steps:
+        if step.kind == ">":
+            script.say(step.text, chat=step.chat)
+        elif step.kind == "~" and step.text[:-1].isdecimal():
+            script.wait(int(step.text[:-1]) * UNIT_S[step.text[-1]])
+    return script
+
+
+def raw(lines: Iterable[Line | str]) -> Iterator[str]:
+    """Yield lines as they are sent; text is sent as it is."""
+    for line in lines:
+        yield (line if isinstance(line, str) else json.dumps(line)).removesuffix("\n") + "\n"
+
+
+def output(
+    folder: Path,
+    lines: Iterable[Line | str],
+    *,
+    seed: str = "1",
+    connection: Connect = quick,
+    out: StringIO | None = None,
+) -> str:
+    """Serve lines in this process, as `rollproof lines --clock given` does; return its output."""
+    settings = Settings(folder)
+    book = book_for(settings)
+    found = StringIO() if out is None else out
+    salt = seeded_salt(seed)
+    desk, store = open_desk(settings, book, CHANNEL, salt=salt, connection=connection)
+    with store:
+        clock = GivenClock(book.library.company.zone)
+        serve_given(Lines(desk, store, folder, found), clock, raw(lines))
+    return found.getvalue()
+
+
+def rollproof(
+    command: str, folder: Path, *arguments: str, given: str | bytes = ""
+) -> tuple[int, str, str]:
+    """Run one command as a process of its own; return its status, output and errors."""
+    words = [sys.executable, "-m", "bot.cli", command, *arguments, "--data", str(folder)]
+    data = given.encode("utf-8", "surrogatepass") if isinstance(given, str) else given
+    done = subprocess.run(words, input=data, capture_output=True, check=False)
+    return done.returncode, done.stdout.decode(), done.stderr.decode()
+
+
+Run = Callable[..., tuple[int, str, str]]
+
+
+def run_here(
+    typed: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> Run:
+    """Return what runs a command in this process: quick, and the same but for the process."""
+
+    def run(command: str, folder: Path, *arguments: str, given: str = "") -> tuple[int, str, str]:
+        typed.write_bytes(given.encode("utf-8", "surrogatepass"))
+        with typed.open(encoding="utf-8") as source:
+            monkeypatch.setattr("sys.stdin", source)
+            status = cli.main([command, *arguments, "--data", str(folder)])
+        return status, *capsys.readouterr()
+
+    return run
+
+
+def read(text: str) -> list[Line]:
+    return [json.loads(line) for line in text.splitlines()]
+
+
+def turns(text: str) -> list[list[Line]]:
+    """Group output by input: each ends with the line that says it is the last."""
+    found: list[list[Line]] = [[]]
+    for line in read(text):
+        found[-1].append(line)
+        if line.get("last"):
+            found.append([])
+    assert found.pop() == [], "lines after the last one"
+    return found
+
+
+def play(folder: Path, script: Script | Iterable[Line | str], **more: Any) -> list[list[Line]]:
+    lines = script.lines if isinstance(script, Script) else list(script)
+    found = turns(output(folder, lines, **more))
+    assert len(found) == len(lines), "one last line for every input"
+    return found
+
+
+def chains(folder: Path) -> dict[int, list[str]]:
+    """Read every chain as written."""
+    with open_reader(folder) as reader:
+        assert reader.verify() == []
+        return {job: reader.lines(job) for job in reader.heads()}
+
+
+def entries(folder: Path, job: int) -> list[Line]:
+    with open_reader(folder) as reader:
+        return reader.entries(job)
+
+
+TO_NEUTRAL = (
+    "new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked", "level",
+    "nose", "harrow", "heron", "not in", "all roll", "understood", "hooked", "away", "tight",
+    "on", "go",
+)  # fmt: skip
+"""From the opening of a job to the question that asks for neutral."""
+
+TO_CLOSE = (
+    "confirmed", "chocks out", "away", "go", "on deck", "parked", "strapped", "strapped",
+    "strapped", "strapped", "slack", "close",
+)  # fmt: skip
+"""From neutral to the closed job."""
+
+
+def assert_timers(folder: Path) -> None:
+    """Every job has the timers that its state wants, and no other."""
+    book = book_for(Settings(folder))
+    with open_reader(folder) as reader:
+        for ref in reader.jobs():
+            wanted = timers_for(rebuilt(Job(ref, book), reader.entries(ref)))
+            known = [(t.name, t.generation, t.due_mono_ns, t.boot) for t in reader.timers(ref)]
+            assert known == sorted((t.name, t.generation, t.due_ns, t.boot) for t in wanted)

@@ -1,0 +1,243 @@
+"""A crash at any SQL statement of a whole conversation: it goes on as if nothing had been.
+
+The process dies at statement N, another one picks up, the message in hand is sent again under
+its id, and the rest follows. Every N of the short conversation runs to its end, after a crash
+in every input. Of the long one every eleventh N does in CI; `-m slow` runs every N, and every
+eleventh of the recorded ones. What is left must be the uncrashed record, byte for byte, in
+every table.
+"""
+
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass
+from io import StringIO
+from itertools import count
+from pathlib import Path
+
+import pytest
+
+from bot.bootstrap import book_for, open_desk
+from bot.channels.lines import CHANNEL, Lines, serve_given
+from bot.clock import GivenClock
+from bot.demo import names
+from bot.desk import Desk
+from bot.journal.private import seeded_salt
+from bot.journal.reader import open_reader
+from bot.journal.schema import FILE_NAME, Connect
+from bot.journal.store import Store
+from bot.settings import Settings
+from tests.bot.crash_script import long, recorded, short
+from tests.bot.crashing import Crash, CrashingConnection, image
+from tests.bot.scripted import (
+    Line,
+    QuickConnection,
+    Script,
+    assert_timers,
+    quick,
+    raw,
+    read,
+)
+from tests.bot.turns import dump
+
+STRIDE = 11
+
+
+class QuickCrash(QuickConnection, CrashingConnection):
+    """Counts what it is asked, and does not wait for the disk."""
+
+
+def quick_crash(path: Path) -> sqlite3.Connection:
+    path.touch(0o600)
+    return sqlite3.connect(path, factory=QuickCrash)
+
+
+@dataclass(frozen=True)
+class Whole:
+    """A conversation that nothing disturbed: its script, output and disk, input by input."""
+
+    script: Script
+    folder: Path
+    lines: list[Line]
+    statements: list[int]
+
+    def before(self, place: int) -> Path:
+        """Return the disk as it was before an input."""
+        return self.folder / str(place)
+
+    @property
+    def end(self) -> dict[str, list[tuple[object, ...]]]:
+        return dump(self.before(len(self.statements)) / FILE_NAME)
+
+    def points(self, stride: int) -> Iterator[tuple[int, int]]:
+        """Yield the places to die at: an input, and a statement of its own."""
+        points = [(place, n) for place, most in enumerate(self.statements)
+                  for n in range(1, most + 2)]  # fmt: skip
+        # The last of each input is after its last statement: it is answered, then dies.
+        yield from points[::stride]
+
+
+def served(folder: Path, lines: list[Line], out: StringIO, *, stop_at: int = 0) -> QuickCrash:
+    """Serve lines with a connection that may die; leave the disk as it is then in folder/dead."""
+    desk, store = opened(folder, quick_crash)
+    conn = store._db.conn
+    assert isinstance(conn, QuickCrash)
+    conn.arm(stop_at)
+    try:
+        serve(desk, store, folder, lines, out)
+    except Crash:
+        assert conn.dead
+    image(folder, folder / "dead")
+    store.close()
+    return conn
+
+
+def opened(folder: Path, connection: Connect) -> tuple[Desk, Store]:
+    settings = Settings(folder)
+    salt = seeded_salt("1")
+    return open_desk(settings, book_for(settings), CHANNEL, salt=salt, connection=connection)
+
+
+def serve(desk: Desk, store: Store, folder: Path, lines: list[Line], out: StringIO) -> None:
+    clock = GivenClock(desk._book.library.company.zone)
+    serve_given(Lines(desk, store, folder, out), clock, raw(lines))
+
+
+def gone_on(folder: Path, lines: list[Line]) -> list[Line]:
+    """Pick up what a dead process left, and send it lines; return what it says."""
+    out = StringIO()
+    desk, store = opened(folder, quick)
+    with store:
+        serve(desk, store, folder, lines, out)
+    return read(out.getvalue())
+
+
+def undisturbed(script: Script, folder: Path) -> Whole:
+    """Play a conversation, each input in a process of its own, and keep every disk."""
+    out, statements = StringIO(), []
+    (folder / "0").mkdir()
+    for place, line in enumerate(script.lines):
+        work = folder / "work"
+        shutil.copytree(folder / str(place), work)
+        statements.append(len(served(work, [line], out).statements))
+        shutil.move(work / "dead", folder / str(place + 1))
+        shutil.rmtree(work)
+    return Whole(script, folder, read(out.getvalue()), statements)
+
+
+def said(line: Line) -> Line:
+    return {name: value for name, value in line.items() if name != "repeat"}
+
+
+def assert_recognisable(whole: Whole, place: int, out: list[Line]) -> None:
+    """Every reply came at least once; each that came again has its first number and says so."""
+    sent = {(line["chat"], line["seq"]): said(line) for line in whole.lines}
+    seen: set[tuple[str, int]] = set()
+    for line in out:
+        key = (line["chat"], line["seq"])
+        assert said(line) == sent[key]
+        assert line.get("repeat", key not in seen), f"{key} came again and does not say so"
+        seen.add(key)
+    ids = {line["id"] for line in whole.script.lines[place:]}
+    due = {key for key, line in sent.items() if line.get("re") in ids}
+    assert due <= seen
+
+
+def assert_whole(folder: Path) -> None:
+    """The record holds: chains, no message left over, every timer that the jobs want."""
+    with open_reader(folder) as reader:
+        assert reader.verify() == []
+        assert reader.unfinished() == []
+        assert reader.pending() == []
+    assert_timers(folder)
+
+
+def crash_at(whole: Whole, place: int, stop_at: int, folder: Path) -> None:
+    """Die in one input, pick up, send it again, and go on to the end."""
+    shutil.copytree(whole.before(place), folder)
+    out = StringIO()
+    rest = whole.script.lines[place:]
+    conn = served(folder, rest[:1], out, stop_at=stop_at)
+    assert conn.dead == (stop_at <= whole.statements[place])
+    again = gone_on(folder / "dead", rest)
+    assert_recognisable(whole, place, [*read(out.getvalue()), *again])
+    assert_whole(folder / "dead")
+    assert dump(folder / "dead" / FILE_NAME) == whole.end, f"input {place}, statement {stop_at}"
+
+
+@pytest.fixture(scope="module")
+def short_one(tmp_path_factory: pytest.TempPathFactory) -> Whole:
+    return undisturbed(short(), tmp_path_factory.mktemp("short"))
+
+
+@pytest.fixture(scope="module")
+def long_one(tmp_path_factory: pytest.TempPathFactory) -> Whole:
+    return undisturbed(long(), tmp_path_factory.mktemp("long"))
+
+
+def test_the_conversations_hold_what_a_crash_could_spoil(short_one: Whole) -> None:
+    rows = short_one.end["journal"]
+    kinds = {kind for kind in ("window", "pending", "held", "escalated", "media", "handover")
+             if any(f'"kind":"{kind}"' in str(row[2]) for row in rows)}  # fmt: skip
+    assert len(kinds) == 6
+    assert sum(short_one.statements) > 300
+    assert {line["chat"] for line in short_one.lines} == {"driver:sam", "dispatcher:ann"}
+
+
+def test_a_crash_at_any_statement_of_a_short_conversation(
+    short_one: Whole, tmp_path: Path
+) -> None:
+    for place, stop_at in short_one.points(1):
+        crash_at(short_one, place, stop_at, tmp_path / f"{place}-{stop_at}")
+
+
+def test_a_crash_at_some_statements_of_a_long_conversation(
+    long_one: Whole, tmp_path: Path
+) -> None:
+    for place, stop_at in long_one.points(STRIDE):
+        crash_at(long_one, place, stop_at, tmp_path / f"{place}-{stop_at}")
+
+
+@pytest.mark.slow
+def test_a_crash_at_any_statement_of_a_long_conversation(long_one: Whole, tmp_path: Path) -> None:
+    for place, stop_at in long_one.points(1):
+        crash_at(long_one, place, stop_at, tmp_path / f"{place}-{stop_at}")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", names())
+def test_a_crash_at_some_statements_of_a_recorded_conversation(name: str, tmp_path: Path) -> None:
+    (tmp_path / "whole").mkdir()
+    whole = undisturbed(recorded(name), tmp_path / "whole")
+    for place, stop_at in whole.points(STRIDE):
+        crash_at(whole, place, stop_at, tmp_path / f"{place}-{stop_at}")
+
+
+def received_only(whole: Whole, place: int, folder: Path) -> int:
+    """Return the first statement at which a crash leaves an input received and not applied."""
+    for stop_at in count(1):
+        work = folder / f"look-{stop_at}"
+        shutil.copytree(whole.before(place), work)
+        served(work, whole.script.lines[place : place + 1], StringIO(), stop_at=stop_at)
+        with open_reader(work / "dead") as reader:
+            if reader.unfinished():
+                return stop_at
+    raise AssertionError
+
+
+def test_a_crash_while_a_crash_is_picked_up(short_one: Whole, tmp_path: Path) -> None:
+    """The process that finds a message, and timers due before it, dies at any statement too."""
+    lines = short_one.script.lines
+    place = max(i for i, line in enumerate(lines) if line.get("tick"))
+    received = received_only(short_one, place, tmp_path)
+    for stop_at in count(1):
+        folder, out = tmp_path / str(stop_at), StringIO()
+        shutil.copytree(short_one.before(place), folder)
+        served(folder, lines[place : place + 1], out, stop_at=received)
+        second = served(folder / "dead", lines[place : place + 1], out, stop_at=stop_at)
+        again = gone_on(folder / "dead" / "dead", lines[place:])
+        assert_recognisable(short_one, place, [*read(out.getvalue()), *again])
+        assert dump(folder / "dead" / "dead" / FILE_NAME) == short_one.end
+        if not second.dead:
+            assert stop_at > short_one.statements[place] // 2
+            return
