@@ -104,10 +104,11 @@ class Batches:
         """Return the batch of a message that said nothing: one silent line."""
         return self._to_sender(SILENT, cause)
 
-    def of_fault(self, words: str, cause: Cause) -> Batch:
+    def of_fault(self, cause: Cause) -> Batch:
         """Return the batch of a message that could not be used: kept apart, with words."""
+        words = dict(sentences()["fault"])
         line = {**SILENT, "error": words}
-        return replace(self._to_sender(line, cause), fault=words)
+        return replace(self._to_sender(line, cause), fault=str(words["wrong"]))
 
     def _to_sender(self, line: dict[str, Any], cause: Cause) -> Batch:
         to = "" if cause.chat is None else cause.chat.chat

@@ -60,6 +60,5 @@ def open_desk(
     StoreError
         When the record cannot be opened or is in use.
     """
-    settings.data.mkdir(mode=0o700, parents=True, exist_ok=True)
     store = open_store(settings.data, salt=salt, connect=connection)
     return Desk(store, book, channel), store

@@ -5,7 +5,8 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import TypeAlias
 
-EXIT_OK, EXIT_FAILED, EXIT_USAGE = 0, 1, 2
+EXIT_OK, EXIT_FAILED, EXIT_USAGE, EXIT_INTERRUPTED = 0, 1, 2, 130
+MOST_JOBS = 999_999_999
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001
 
 
@@ -23,6 +24,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"rollproof: {error}", file=sys.stderr)
         return EXIT_FAILED
     except BrokenPipeError:
+        return EXIT_FAILED
+    except KeyboardInterrupt:
+        return EXIT_INTERRUPTED
+    except OSError as error:
+        print(f"rollproof: the output cannot be written ({error.strerror}). Nothing is lost; "
+              "what was not shown is repeated at the next start.", file=sys.stderr)  # fmt: skip
         return EXIT_FAILED
 
 
@@ -94,11 +101,18 @@ def _reading_parsers(commands: Commands) -> None:
     status = _add(commands, "status", "Where each job stands.", "rollproof status", _status)
     _folders(status)
     trail = _add(commands, "trail", "A job's time line.", "rollproof trail 1", _trail)
-    trail.add_argument("job", type=int, help="the job's number")
+    trail.add_argument("job", type=_job_number, help="the job's number")
     _folders(trail)
     verify = _add(commands, "verify", "Check every chain of the record.", "rollproof verify",
                   _verify)  # fmt: skip
     _folders(verify)
+
+
+def _job_number(text: str) -> int:
+    number = int(text) if text.isdecimal() and len(text) < 12 else 0
+    if not 1 <= number <= MOST_JOBS:
+        raise argparse.ArgumentTypeError(f"{text!r} is no job; allowed: 1 to {MOST_JOBS}")
+    return number
 
 
 def _talk(given: argparse.Namespace) -> int:

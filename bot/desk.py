@@ -4,15 +4,19 @@ A message is first safe in the inbox, which is its own transaction; then everyth
 to is written in one: entries, replies, timers, chats, and the message settled.
 """
 
+import logging
 from dataclasses import dataclass, replace
 from typing import cast
+from zoneinfo import ZoneInfo
 
 from bot.batches import Batches, Cause
+from bot.clock import offsets_at
 from bot.inbound import Inbound
-from bot.journal.rows import Chat, Reply, Timer
+from bot.journal.errors import StoreError
+from bot.journal.rows import Batch, Chat, Reply, Timer
 from bot.journal.store import Store
 from bot.replaying import rebuilt
-from bot.rooms import Rooms
+from bot.rooms import Rooms, check
 from flows.advance import advance, names_danger, opening
 from flows.book import Book
 from flows.events import Event, Heard, Media, Moment, Person, Place, Role, Tick, Told
@@ -21,6 +25,8 @@ from flows.measures.tokens import tokens
 from flows.saying import fill
 from flows.texts import sentences
 from flows.turn import Turn
+
+LOG = logging.getLogger(__name__)
 
 # A tick that leads nowhere would be fired for ever; none does, and this says so loudly.
 MOST_TICKS = 100_000
@@ -51,6 +57,7 @@ class Desk:
         self._store = store
         self._book = book
         self._channel = channel
+        self._zone = ZoneInfo(book.library.company.zone)
         self._jobs: dict[int, Job] = {}
         self._rooms = Rooms(store)
         self._batches = Batches(book, channel, self._rooms)
@@ -70,23 +77,41 @@ class Desk:
         StoreError
             If the record cannot be written; the message may be sent again.
         """
+        check(message.chat)
         received = self._store.receive(self._channel, message.chat, message.id, message.body(), at)
         if not received.fresh:
             known = self._store.message(received.id)
             if known is not None and known.state != "new":
                 return Taken(tuple(self._store.outbox_for(received.id)), is_repeat=True)
-        fired = self.tick(at, exact=True, winding=received.id) if wind else []
-        return Taken((*fired, *self._apply(message, at, received.id)))
+        return Taken(tuple(self._settle(message, at, received.id, wind=wind)))
 
-    def catch_up(self) -> list[Reply]:
+    def catch_up(self, *, wind: bool = False) -> list[Reply]:
         """Apply what was received but not settled when the process ended, in order."""
-        return [
-            reply
-            for row in self._store.unfinished()
-            for reply in self._apply(
-                Inbound.from_body(row.chat, row.ext_id, row.body), row.moment, row.id
-            )
-        ]
+        found: list[Reply] = []
+        for row in self._store.unfinished():
+            wall_ms = row.moment.wall_ms
+            at = replace(row.moment, offsets=offsets_at(self._zone, wall_ms))
+            message = Inbound.from_body(row.chat, row.ext_id, row.body)
+            found += self._settle(message, at, row.id, wind=wind)
+        return found
+
+    def _settle(self, message: Inbound, at: Moment, inbox: int, *, wind: bool) -> list[Reply]:
+        """Apply a message that is safe; one that cannot be applied is kept apart, with words."""
+        fired = self.tick(at, exact=True, winding=inbox) if wind else []
+        try:
+            return fired + self._apply(message, at, inbox)
+        except StoreError:
+            raise
+        except Exception:
+            LOG.exception("message %s could not be applied; it is kept apart", inbox)
+            return fired + self._store.commit(self._fault(message, at, inbox))
+
+    def _fault(self, message: Inbound, at: Moment, inbox: int) -> Batch:
+        try:
+            chat, crew = self._rooms.enrol(message.chat)
+        except ValueError as error:
+            return Batch(at, self._book.library.company.zone, inbox, fault=str(error))
+        return self._batches.of_fault(Cause(at, inbox, chat, crew, message.stamped_ms))
 
     def tick(self, at: Moment, *, exact: bool = False, winding: int | None = None) -> list[Reply]:
         """Fire every timer that is due, the longest overdue first.

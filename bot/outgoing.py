@@ -30,10 +30,11 @@ def line_of(reply: Reply, job: Job) -> dict[str, Any]:
     line: dict[str, Any] = {"job": str(job.ref), "priority": reply.priority}
     item = job.book.routine.items.get(reply.item)
     if item is not None and reply.to == "driver":
-        line["section"] = job.book.routine.section_of[item.id].id
-        line["item"] = item.id
-        line["critical"] = item.critical
-        line["repeatable"] = item.repeatable
+        if not _is_alarm(reply):
+            line["section"] = job.book.routine.section_of[item.id].id
+            line["item"] = item.id
+            line["critical"] = item.critical
+            line["repeatable"] = item.repeatable
         line["acts"] = [act for act in offered(item) if act not in {"job_closed", "ready_counts"}]
     line["acts_now"] = job.acts.changed()
     line["expects"] = expects_of(reply.answer)
@@ -49,6 +50,10 @@ def line_of(reply: Reply, job: Job) -> dict[str, Any]:
     if reply.ask is not None:
         line["ask"] = reply.ask
     return line
+
+
+def _is_alarm(reply: Reply) -> bool:
+    return reply.key.startswith("says.") and reply.priority != "reply"
 
 
 def expects_of(answer: Answer) -> dict[str, Any]:
@@ -103,7 +108,7 @@ def facts_of(turn: Turn) -> dict[str, Any]:
             name = entry.body["name"]
             value = plain(entry.body["value"])
             found[name] = {"value": value, "how": entry.body["how"], "by": by}
-            if name in UNITS:
+            if name in UNITS and isinstance(value, int):
                 found[name]["unit"] = UNITS[name]
         elif entry.kind == "fact_cleared":
             found[entry.body["name"]] = {"value": None, "how": "cleared", "by": by}

@@ -12,7 +12,6 @@ class Rooms:
 
     def __init__(self, store: Reader) -> None:
         self._store = store
-        self._known: dict[str, Chat] = {chat.chat: chat for chat in store.chats()}
 
     def enrol(self, name: str) -> tuple[Chat, tuple[NewEntry, ...]]:
         """Return a chat, and the entry that enrols it when it is new.
@@ -24,25 +23,23 @@ class Rooms:
         """
         chat = self._store.chat(name)
         if chat is not None:
-            self._known[name] = chat
             return chat, ()
+        check(name)
         role, _, person = name.partition(":")
-        if role not in ROLES or not person.strip():
-            allowed = ", ".join(f"{one}:NAME" for one in ROLES)
-            raise ValueError(f"chat is {name!r}; allowed: {allowed}. Correct the chat's name.")
         chat = Chat(name, f"p{len(self._store.chats()) + 1}", role)
         body = {"person": chat.person, "role": role, "name": Private(person)}
-        self._known[name] = chat
         return chat, (NewEntry(COMPANY, "enrolled", body, by=chat.person),)
 
     def chat_of(self, person: str | None) -> str | None:
         """Return the chat of a person, None when there is none."""
-        return next((c.chat for c in self._known.values() if c.person == person), None)
+        return next((c.chat for c in self._store.chats() if c.person == person), None)
 
     def chats_for(self, to: str, driver: str | None, sender: Chat | None) -> list[str]:
         """Return the chats a message goes to."""
         match to:
             case "driver":
+                if sender is not None and sender.person == driver:
+                    return [sender.chat]
                 chat = self.chat_of(driver)
                 return [] if chat is None else [chat]
             case "sender":
@@ -53,7 +50,7 @@ class Rooms:
                 return self._with_role("owner")
 
     def _with_role(self, role: str) -> list[str]:
-        return sorted(chat.chat for chat in self._known.values() if chat.role == role)
+        return sorted(chat.chat for chat in self._store.chats() if chat.role == role)
 
     def ask_of(self, chat: str, to: int | None) -> int | None:
         """Return the number of the question that our message `to` of a chat asked.
@@ -64,3 +61,17 @@ class Rooms:
             return None
         line = self._store.reply(chat, to)
         return 0 if line is None else int(line.body.get("ask", 0))
+
+
+def check(name: str) -> None:
+    """Make sure that a chat's name says a role and a person.
+
+    Raises
+    ------
+    ValueError
+        When it is not ROLE:NAME with a known role.
+    """
+    role, _, person = name.partition(":")
+    if role not in ROLES or not person.strip():
+        allowed = ", ".join(f"{one}:NAME" for one in ROLES)
+        raise ValueError(f"chat is {name!r}; allowed: {allowed}. Correct the chat's name.")

@@ -95,7 +95,9 @@ def _opened_with(t: Turning, heard: Heard, text: str) -> None:
 
 def _record(t: Turning, heard: Heard) -> None:
     body: dict[str, object] = {"text": Private(heard.text), "role": heard.who.role}
-    for name in ("tap", "ask", "stamped_ms"):
+    if heard.tap is not None:
+        body["tap"] = Private(heard.tap)
+    for name in ("ask", "stamped_ms"):
         if getattr(heard, name) is not None:
             body[name] = getattr(heard, name)
     if heard.is_edit:
@@ -293,12 +295,13 @@ def _ask(t: Turning) -> None:
     if prompt.item is None:
         return
     asked = t.job.asked
-    same = asked is not None and asked.item == prompt.key and not t.resumed
-    if same and not t.repeat:
+    same = asked is not None and asked.item == prompt.key
+    if same and not t.repeat and not t.resumed:
         _expect_on_last(t, prompt)
         return
-    if not same:
-        t.note("asked", BOT, item=prompt.key, n=t.job.asks + 1)
+    if not same or t.resumed:
+        # Asked again after an interruption, it keeps its number: answers on their way count.
+        t.note("asked", BOT, item=prompt.key, n=t.job.asks + (0 if same else 1))
     if t.replies and ASKS_FOR.get(t.replies[-1].key) == prompt.item.id:
         _expect_on_last(t, prompt)
     else:

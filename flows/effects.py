@@ -152,7 +152,7 @@ def open_window(t: Turning, when: When | None) -> None:
         hold_min=hold_min(t),
     )
     if when is not None:
-        t.note("fact", name="neutral_when", value=_spoken_claim(when), how=how_said(t))
+        t.note("fact", name="neutral_when", value=claimed_value(when), how=how_said(t))
     _begin_warnings(t)
     read_back_window(t)
 
@@ -165,8 +165,11 @@ def _standing_start(t: Turning) -> int:
     return window.earliest_ns
 
 
-def _spoken_claim(when: When) -> str:
-    return "said" if when.ago_min is None else str(when.ago_min)
+def claimed_value(when: When) -> int | str:
+    """Return a claimed time as a fact's value: minutes ago, or the clock as it was said."""
+    if when.ago_min is not None:
+        return when.ago_min
+    return " or ".join(f"{clock.hour:02d}:{clock.minute:02d}" for clock in when.clocks)
 
 
 def hold_min(t: Turning) -> int | None:

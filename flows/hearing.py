@@ -120,6 +120,10 @@ def _undid(t: Turning, intent: Undid, prompt: Prompt) -> None:
     if not t.job.acts.holds(intent.act):
         _unclear(t, prompt)
         return
+    if intent.act == "danger_released":
+        # A release that was none is danger again, never nothing.
+        see_danger(t, "release taken back")
+        return
     effects.undo(t, intent.act)
     t.answer_sender("retracted", noted=act_label(intent.act))
 
@@ -284,8 +288,7 @@ def _when(t: Turning, intent: When, prompt: Prompt) -> None:
         t.answer_sender("when_ahead")
         return
     effects.earlier_window(t, intent)
-    value = "said" if intent.ago_min is None else str(intent.ago_min)
-    t.note("fact", name="neutral_when", value=value, how=effects.how_said(t),
+    t.note("fact", name="neutral_when", value=effects.claimed_value(intent), how=effects.how_said(t),
            claimed=effects.claim(intent), item="neutral.when")  # fmt: skip
 
 
@@ -318,7 +321,7 @@ def _nothing(t: Turning, intent: Nothing, prompt: Prompt) -> None:
 
 def _unclear(t: Turning, prompt: Prompt) -> None:
     """Say it was not understood: say again, then the choices, then buttons or dispatch."""
-    n = t.job.unclear + 1
+    n = t.job.unclear + 1 if t.sender_is_driver() else 1
     if t.sender_is_driver():
         t.note("unclear", BOT, n=n)
     level = n if n < 3 else 2 + n % 2

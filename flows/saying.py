@@ -275,6 +275,8 @@ def _keep_off(job: Job, *, every: bool) -> str:
 
 
 _FILL: dict[str, Callable[[Job], str]] = {
+    "choices_spoken": lambda _job: word("not_sure"),
+    "choices_shown": lambda _job: word("not_sure"),
     "ref": lambda job: digits(job.ref),
     "last_done": lambda job: last_label(job.last),
     "next_done": _next_label,

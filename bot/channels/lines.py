@@ -1,6 +1,7 @@
 """The lines channel: one JSON object a line in, one a line out. See `lines_form`."""
 
 import json
+import time
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from datetime import UTC, datetime
@@ -23,6 +24,7 @@ from flows.events import Moment
 CHANNEL = "lines"
 INTERNAL = ("ask", "turn")
 LONGEST = 1_000_000
+RETRY_S = 5
 UDEG = 1_000_000
 
 
@@ -55,7 +57,7 @@ class Lines:
 
     def start(self, at: Moment | None) -> None:
         """Send what a process before us left: its own lines first, marked as repeats."""
-        self._desk.catch_up()
+        self._desk.catch_up(wind=at is None)
         for reply in self._store.pending():
             self._send([reply], is_repeat=True)
         if at is not None:
@@ -227,7 +229,7 @@ def serve_given(lines: Lines, clock: GivenClock, source: Iterable[str]) -> None:
 def serve(lines: Lines, clock: Clock, source: int) -> None:
     """Serve with the machine's clock: timers speak while nothing comes in."""
     lines.start(clock.now())
-    for line in incoming(source, lambda: lines.tick(clock.now()), lambda: _wait_s(lines, clock)):
+    for line in incoming(source, lambda: _tick(lines, clock), lambda: _wait_s(lines, clock)):
         if line.strip():
             _take(lines, line, lambda _given: clock.now(), wind=False)
 
@@ -240,6 +242,16 @@ def _take(
     except StoreError as error:
         lines.refuse(error)
         return None
+
+
+def _tick(lines: Lines, clock: Clock) -> None:
+    """Fire what is due; a record that refuses says so, and the timers stay set."""
+    try:
+        lines.tick(clock.now())
+    except StoreError as error:
+        lines.refuse(error)
+        # The next try comes with the next wait, not at once.
+        time.sleep(RETRY_S)
 
 
 def _wait_s(lines: Lines, clock: Clock) -> float | None:

@@ -3,6 +3,7 @@
 import asyncio
 import sys
 import textwrap
+import time
 import uuid
 from collections.abc import Callable, Iterable
 
@@ -17,6 +18,7 @@ from flows.texts import sentences
 
 CHANNEL = "talk"
 WIDTH = 76
+RETRY_S = 5
 LEAVE = frozenset({"quit", "exit"})
 MARKS = {"stop": "!!!", "check": "!!", "note": "!"}
 
@@ -63,7 +65,11 @@ class Talk:
 
     def tick(self) -> None:
         """Fire what is due, and print it."""
-        self._print(self._desk.tick(self._clock.now()))
+        try:
+            self._print(self._desk.tick(self._clock.now()))
+        except StoreError as error:
+            self._show(f"{MARKS['stop']} {error}")
+            time.sleep(RETRY_S)
 
     def wait_s(self) -> float | None:
         """Return how long until the next timer [s], None for none."""
@@ -88,7 +94,8 @@ class Talk:
 def shown_lines(reply: Reply, chat: str, *, is_repeat: bool) -> list[str]:
     """Return the lines that show one message: who else it is for, its text, its choices."""
     body = reply.body
-    text = body.get("error") or body["shown"]
+    error = body.get("error")
+    text = f"{error['wrong']} {error['do']}" if error else body["shown"]
     if not text:
         return []
     mark = MARKS.get(body["priority"], "")

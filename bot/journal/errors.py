@@ -158,6 +158,8 @@ FAILED = Words(
 
 _BY_CODE = {
     sqlite3.SQLITE_FULL: DISK_FULL,
+    # The file of shared memory cannot grow.
+    sqlite3.SQLITE_IOERR_SHMSIZE: DISK_FULL,
     sqlite3.SQLITE_READONLY: READ_ONLY,
     sqlite3.SQLITE_PERM: READ_ONLY,
     sqlite3.SQLITE_BUSY: LOCKED,
@@ -233,7 +235,8 @@ def translated(path: object) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as error:
-        code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-        raise StoreError(_BY_CODE.get(code, FAILED), value=path, why=error) from error
+        code = getattr(error, "sqlite_errorcode", 0)
+        words = _BY_CODE.get(code) or _BY_CODE.get(code & 0xFF, FAILED)
+        raise StoreError(words, value=path, why=error) from error
     except OSError as error:
         raise StoreError(NO_FOLDER, value=path, why=error.strerror) from error

@@ -60,7 +60,11 @@ def _kinds(book: Book) -> Iterator[Job]:
     """Yield jobs in which everything is known, with each kind of window and margin."""
     facts = {name: Fact("known", "typed", "", 0) for name in FACTS}
     start = START.mono_ns
-    for window in (None, Window(1, start, START.boot, 30), Window(1, start, START.boot, 30, 4, "ended")):
+    for window in (
+        None,
+        Window(1, start, START.boot, 30),
+        Window(1, start, START.boot, 30, 4, "ended"),
+    ):
         for verdict in ("go", "no-go"):
             yield Job(
                 1, book, facts=facts, window=window, now=START,

@@ -10,16 +10,23 @@ from flows.acts import ACTS, VARIABLES
 from flows.advance import advance
 from flows.book import Book
 from flows.explore import moves as m
-from flows.explore.ahead import FREE_FACTS, Matters, fact_values, looked_at, of_first, of_item
-from flows.explore.ahead import position
+from flows.explore.ahead import (
+    FREE_FACTS,
+    Matters,
+    fact_values,
+    looked_at,
+    of_first,
+    of_item,
+    position,
+)
 from flows.explore.checks import faults
 from flows.explore.moves import Move, answers, due, event_of
 from flows.explore.search import Graph, Node, Step, explore
 from flows.explore.state import overlay, reduced
 from flows.explore.unfixed import FACT, Partial, Tree, Values, cases, grow, leaves, partial_of
 from flows.explore.whole import Whole, opened
-from flows.items import Question, Section
 from flows.facts import Fact
+from flows.items import Question, Section
 from flows.job import Job, Window
 from flows.prompts import prompt_for
 from flows.routine import Routine
@@ -67,7 +74,9 @@ class Alone:
         """Return what is undecided at first; what only the danger gate looks at is not."""
         acts = self.touched.acts - (frozenset() if self.section.id == "danger" else DANGER_ACTS)
         values = {n: frozenset(d) for n, d in VARIABLES.items() if n in acts}
-        facts = {FACT + n: fact_values(self.book, n) for n in FREE_FACTS if n in self.touched.facts}
+        facts = {
+            FACT + n: fact_values(self.book, n) for n in FREE_FACTS if n in self.touched.facts
+        }
         return values | facts
 
     def _moves(self) -> Iterator[Move]:
@@ -96,7 +105,11 @@ class Alone:
             if name not in self.whole
         )  # fmt: skip
         known = frozenset(
-            (name, fact.how == "card", None if FACT + name in state.among else reduced(name, fact.value))
+            (
+                name,
+                fact.how == "card",
+                None if FACT + name in state.among else reduced(name, fact.value),
+            )
             for name, fact in job.facts.items()
             if name in self.own.facts
         )
@@ -129,11 +142,13 @@ class Alone:
             wrong = faults(job, move, event, turn)
             if self.find(turn.job).where == "impossible":
                 wrong.append("leads to a state that was taken to be impossible")
-        except Exception as error:  # noqa: BLE001 - whatever is raised is a breach with its trace
+        except Exception as error:
             return None, [f"raised {type(error).__name__}: {error}"]
         return turn.job, wrong
 
-    def _step(self, case: Partial, move: Move, after: Job | None, wrong: list[str]) -> Step[Partial]:
+    def _step(
+        self, case: Partial, move: Move, after: Job | None, wrong: list[str]
+    ) -> Step[Partial]:
         before = _representative(case)
         if after is None or wrong:
             return Step(move, before, faults=tuple(wrong))
@@ -144,7 +159,6 @@ class Alone:
         """Prove the exit contract on every case that leaves the section."""
         for case in cases(reached, self._keeps):
             if not case.result:
-
                 yield f"{self.section.id} is left without {self.section.leaves.name}"
 
     def _keeps(self, job: Job) -> bool:

@@ -157,7 +157,7 @@ def _told(step: Step[State]) -> Iterator[str]:
     yield f"  > {step.move.words}"
     try:
         turn = advance(step.before, event_of(step.move, step.before))
-    except Exception as error:  # noqa: BLE001 - a trace tells of any failure
+    except Exception as error:
         yield f"    raised {type(error).__name__}: {error}"
         return
     for reply in turn.replies:

@@ -15,7 +15,6 @@ from typing import Generic, TypeVar
 from typing_extensions import override
 
 from flows.acts import VARIABLES, Acts
-from flows.facts import Fact
 from flows.job import Job
 
 Values = frozenset[str]
@@ -128,7 +127,9 @@ def partial_of(job: Job, whole: Mapping[str, Values]) -> Partial:
         for name, value in (acts | facts).items()
         if name in whole and value in whole[name]
     }
-    plain_facts = {name: replace(fact, value=_plain(fact.value)) for name, fact in job.facts.items()}
+    plain_facts = {
+        name: replace(fact, value=_plain(fact.value)) for name, fact in job.facts.items()
+    }
     bare = replace(job, acts=Acts(tuple(map(plain, job.acts.values))), facts=plain_facts)
     return Partial(bare, among)
 
@@ -174,7 +175,9 @@ def grow(partial: Partial, run: Callable[[Job], T]) -> Tree[T]:
     )
 
 
-def leaves(tree: Tree[T], within: Mapping[str, Values] = MappingProxyType({})) -> Iterator[Case[T]]:
+def leaves(
+    tree: Tree[T], within: Mapping[str, Values] = MappingProxyType({})
+) -> Iterator[Case[T]]:
     """Yield the cases that share a value with `within`, wherever that names one."""
     if isinstance(tree, Case):
         yield tree

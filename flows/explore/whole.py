@@ -51,7 +51,7 @@ def _step(job: Job, move: Move) -> Step[Job]:
         wrong = (*faults(job, move, event, turn), *stuck(turn.job))
         for reply in turn.replies:
             render(reply)
-    except Exception as error:  # noqa: BLE001 - whatever is raised is a breach with its trace
+    except Exception as error:
         return Step(move, job, faults=(f"raised {type(error).__name__}: {error}",), cost=cost)
     return Step(move, job, (turn.job,), wrong, cost)
 
