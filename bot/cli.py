@@ -93,8 +93,9 @@ def _demo_parser(commands: Commands) -> None:
 
 def _explore_parser(commands: Commands) -> None:
     parser = _add(commands, "explore", "Check the safety rules in every reachable state.",
-                  "rollproof explore cord", _explore)  # fmt: skip
-    parser.add_argument("section", nargs="?", help="one section; without it, the whole routine")
+                  "rollproof explore", _explore)  # fmt: skip
+    parser.add_argument("--deep", type=int, default=1, choices=(0, 1),
+                        help="disturbances a job may meet, at any place (default: 1)")  # fmt: skip
 
 
 def _reading_parsers(commands: Commands) -> None:
@@ -178,11 +179,10 @@ def _demo(given: argparse.Namespace) -> int:
 
 
 def _explore(given: argparse.Namespace) -> int:
+    from bot.bootstrap import read_cards
     from flows.explore.report import main_report
 
-    from bot.bootstrap import read_cards
-
-    text, holds = main_report(given.section, read_cards(None))
+    text, holds = main_report(given.deep, read_cards(None))
     print(text)
     return EXIT_OK if holds else EXIT_FAILED
 

@@ -288,8 +288,14 @@ def _when(t: Turning, intent: When, prompt: Prompt) -> None:
         t.answer_sender("when_ahead")
         return
     effects.earlier_window(t, intent)
-    t.note("fact", name="neutral_when", value=effects.claimed_value(intent), how=effects.how_said(t),
-           claimed=effects.claim(intent), item="neutral.when")  # fmt: skip
+    t.note(
+        "fact",
+        name="neutral_when",
+        value=effects.claimed_value(intent),
+        how=effects.how_said(t),
+        claimed=effects.claim(intent),
+        item="neutral.when",
+    )
 
 
 def _note(t: Turning, intent: Note, prompt: Prompt) -> None:

@@ -84,12 +84,15 @@ def _clamp_order(world: World) -> tuple[str, ...]:
 
 
 def _s5(world: World, act: str, _of: str | None) -> str | None:
-    if not act.startswith("clamp_") and act != "pack_on":
-        return None
+    if act == "pack_on":
+        on = [world.acts[f"clamp.{post}"] == "on" for post in _clamp_order(world)]
+        return None if all(on) else "the pack goes on after every clamp"
+    return _s5_clamp(world, act) if act.startswith("clamp_") else None
+
+
+def _s5_clamp(world: World, act: str) -> str | None:
     order = _clamp_order(world)
     on = [world.acts[f"clamp.{post}"] == "on" for post in order]
-    if act == "pack_on":
-        return None if all(on) else "the pack goes on after every clamp"
     _, way, post = act.split("_", 2)
     if post not in order:
         return "a pack has no such clamp"

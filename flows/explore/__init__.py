@@ -1,1 +1,1 @@
-"""Every state explored: the routine driven through its own front door, and what must hold there."""
+"""Every state explored: the routine driven through its front door, and what must hold."""

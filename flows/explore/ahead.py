@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
+from typing import TYPE_CHECKING
 
 from flows.acts import ACTS, VARIABLES
 from flows.book import Book
@@ -12,7 +13,9 @@ from flows.explore.unfixed import FACT, Partial, Values, cases
 from flows.facts import FACTS, Fact
 from flows.items import Figure, Item, Question
 from flows.job import Conclusion, Job, Window
-from flows.routine import Routine
+
+if TYPE_CHECKING:
+    from flows.routine import Routine
 
 RULE_ACTS = frozenset({"danger", "isolation.1", "tag.1"})
 RULE_FACTS = frozenset({"danger", "history", "slope"})

@@ -1,4 +1,4 @@
-"""What must hold at every transition: the rules again, derived afresh, and the promises of a turn."""
+"""What must hold at every transition: the rules derived afresh, the promises of a turn."""
 
 from collections.abc import Callable, Iterator
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 from types import MappingProxyType
 from typing import Literal
 
@@ -125,7 +125,7 @@ class Alone:
         if found.where != "inside":
             return
         for move in (*answers(state.job), *(self._others(state.job) if found.own else ())):
-            for case in cases(state, lambda job, move=move: self._try(job, move)):
+            for case in cases(state, partial(self._try, move=move)):
                 yield self._step(case.partial, move, *case.result)
 
     def _others(self, job: Job) -> Iterator[Move]:

@@ -135,7 +135,7 @@ def offered(answer: Answer) -> tuple[Move, ...]:
 
 
 def _offered(answer: Answer) -> Iterator[Move]:
-    covered = set()
+    covered: set[object] = set()
     for place, (one, label) in enumerate(answer.choices):
         covered.update(choice(answer, place))
         yield Move("detour" if one == "seen" else "answer", label, tap=one)

@@ -144,6 +144,11 @@ def trace(breach: Breach[State]) -> str:
     return "\n".join(lines)
 
 
+def told_to(node: Node[State]) -> list[str]:
+    """Return how a state was reached, step by step."""
+    return [line for step in _steps_to(node) for line in _told(step)]
+
+
 def _steps_to(node: Node[State]) -> list[Step[State]]:
     steps: list[Step[State]] = []
     at: Node[State] | None = node

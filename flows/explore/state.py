@@ -12,7 +12,7 @@ Dropped, because only wording, numbering and record read it: numbers of entries 
 who said a thing and when, absolute times (deadlines passed count, and every timer is tried when
 it is due and too late), how often something was not understood (it picks the sentence), how
 often a question was asked again, the section last announced, private texts, the platform's clock.
-The item settled last, which "back" offers, nearly always follows from the place; one stands for all.
+The item settled last, which "back" offers, nearly always follows from the place.
 
 Dropped as well, behind the job's place: what only settled items look at. A claim taken back opens
 such an item again, with the values of the state that stands for it; from every other value the
@@ -29,8 +29,8 @@ from typing import Any
 from flows import windows
 from flows.acts import VARIABLES
 from flows.explore.ahead import position, still_matters
-from flows.facts import FACTS
-from flows.job import LOOK, Fact, Job, Window
+from flows.facts import FACTS, Fact
+from flows.job import LOOK, Job, Window
 from flows.predicates import facing_end_does_not_hold
 from flows.prompts import prompt_for
 from flows.words import held_long

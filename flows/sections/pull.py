@@ -108,7 +108,7 @@ NEUTRAL = Section(
         ),
         Step(
             id="neutral.deck",
-            applies=p.on_the_ground | ~p.winch_is_still,
+            applies=~p.winch_is_still,
             acts=("winch_stops", "on_deck"),
             critical=True,
             usual_s=300,

@@ -22,6 +22,7 @@ from tests.bot.scripted import (
     DRIVER,
     TO_CLOSE,
     TO_NEUTRAL,
+    Line,
     Script,
     assert_timers,
     chains,
@@ -55,29 +56,34 @@ def known(table: object) -> Iterator[str]:
             yield from known(value)
 
 
+def around(chance: random.Random) -> Line:
+    """Return what stands beside a message now and then: what it answers, its job, a reboot."""
+    beside: Line = {"to": chance.randrange(1, 60), "job": "1", "edit_of": "m1"}
+    found = {name: value for name, value in beside.items() if chance.random() < 0.07}
+    if chance.random() < 0.03:
+        found |= {"boot": f"b{chance.randrange(3)}", "mono_ms": chance.randrange(10**7)}
+    return found
+
+
+def body(chance: random.Random, words: list[str]) -> Line:
+    kind = chance.random()
+    if kind < 0.1:
+        return {"after_s": chance.choice(WAITS_S), "tick": True}
+    if kind < 0.15:
+        return {"tap": chance.choice(TAPS)}
+    if kind < 0.18:
+        return {"place": {"lat": 39.7, "lon": -104.9}}
+    if kind < 0.6:
+        return {"text": chance.choice(SAID)}
+    return {"text": ", ".join(chance.sample(words, chance.choice((1, 1, 3))))}
+
+
 def session(seed: int) -> Script:
     chance = random.Random(seed)  # noqa: S311  no secret
     words = sorted(set(known(phrases())))
     script = Script().say(*CARRY[: chance.randrange(1, len(CARRY))])
     for _ in range(MESSAGES):
-        chat, kind = chance.choice(CHATS), chance.random()
-        more: dict[str, object] = {}
-        for name, value in (("to", chance.randrange(1, 60)), ("job", "1"), ("edit_of", "m1")):
-            if chance.random() < 0.07:
-                more[name] = value
-        if chance.random() < 0.03:
-            more |= {"boot": f"b{chance.randrange(3)}", "mono_ms": chance.randrange(10**7)}
-        if kind < 0.1:
-            script.send(chat, after_s=chance.choice(WAITS_S), tick=True)
-        elif kind < 0.15:
-            script.send(chat, tap=chance.choice(TAPS), **more)
-        elif kind < 0.18:
-            script.send(chat, place={"lat": 39.7, "lon": -104.9}, **more)
-        elif kind < 0.6:
-            script.say(chance.choice(SAID), chat=chat, **more)
-        else:
-            said = chance.sample(words, chance.choice((1, 1, 3)))
-            script.say(", ".join(said), chat=chat, **more)
+        script.send(chance.choice(CHATS), **around(chance), **body(chance, words))
     return script
 
 
@@ -92,7 +98,7 @@ def test_anything_said_by_anyone(seeds: range, tmp_path: Path) -> None:
         for turn in play(folder, session(seed)):
             assert not [line for line in turn if "error" in line], f"seed {seed}"
         assert_timers(folder)
-        assert {row[8] for row in dump(folder / FILE_NAME)["inbox"]} == {"done"}
+        assert {row[9] for row in dump(folder / FILE_NAME)["inbox"]} == {"done"}
         assert not [job for job, chain in chains(folder).items() for line in chain
                     if '"kind":"refused"' in line], f"seed {seed}"  # fmt: skip
         book = book_for(Settings(folder))

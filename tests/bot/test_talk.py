@@ -1,0 +1,176 @@
+"""Talk in a terminal: a real one, with a prompt that waits while timers speak."""
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pexpect
+import pytest
+
+from bot.bootstrap import book_for, open_desk
+from bot.channels.talk import CHANNEL
+from bot.clock import SystemClock
+from bot.inbound import Inbound
+from bot.journal.private import random_salt
+from bot.settings import Settings
+from tests.bot.scripted import TO_NEUTRAL, Run, chains, entries, run_here
+
+YOU = "driver:you"
+PATIENCE_S = 15
+MINUTE_NS = 60_000_000_000
+PROMPT = "> "
+
+
+@contextmanager
+def terminal(folder: Path, *arguments: str) -> Iterator[Any]:
+    """Hold a terminal with talk in it."""
+    words = ["-m", "bot.cli", "talk", "--data", str(folder), *arguments]
+    # Without this a terminal is asked where its cursor is, and none here can say.
+    env = {**os.environ, "PROMPT_TOOLKIT_NO_CPR": "1", "TERM": "xterm", "NO_COLOR": "1"}
+    child = pexpect.spawn(sys.executable, words, env=env, encoding="utf-8",
+                          timeout=PATIENCE_S, dimensions=(50, 200))  # fmt: skip
+    try:
+        yield child
+    finally:
+        child.close(force=True)
+
+
+def say(child: Any, text: str, *expected: str) -> None:
+    child.send(text + "\r")
+    for words in expected:
+        child.expect_exact(words)
+
+
+def ended(child: Any) -> int:
+    child.expect(pexpect.EOF)
+    child.close()
+    return int(child.exitstatus)
+
+
+def kinds(folder: Path, kind: str) -> list[dict[str, Any]]:
+    return [entry["body"] for entry in entries(folder, 1) if entry["kind"] == kind]
+
+
+@pytest.fixture
+def here(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> Run:
+    return run_here(tmp_path / "typed", capsys, monkeypatch)
+
+
+def test_numbers_words_quit_and_the_message_that_goes_on(tmp_path: Path) -> None:
+    with terminal(tmp_path) as child:
+        child.expect_exact("new job")
+        child.expect_exact(PROMPT)
+        say(child, "new job", "What happened to it?", "1 breakdown", "2 crash")
+        say(child, "2", "Where is it?")
+        say(child, "mile 9", "Any danger sign?", "1 none")
+        say(child, "none", "Answer: behind.", "1 behind")
+        say(child, "1", "Answer: secured.")
+        say(child, "quit")
+        assert ended(child) == 0
+    history, place, danger = kinds(tmp_path, "fact")
+    assert (history["value"], danger["value"]) == ("crash", "none")
+    assert place["value"]["value"] == "mile 9"
+    assert [body["act"] for body in kinds(tmp_path, "act")] == ["people_back"]
+    with terminal(tmp_path) as child:
+        # HF-15: job, last, next, and the question again.
+        for words in ("Job one", "people behind the barrier", "truck secured", "Answer: secured."):
+            child.expect_exact(words)
+        child.expect_exact(PROMPT)
+        say(child, "secured", "Answer: warned.")
+        child.sendeof()
+        assert ended(child) == 0
+    chains(tmp_path)
+
+
+def in_a_window(folder: Path, left_s: float) -> None:
+    """Leave a record whose neutral window warns, at half its hold of 30 minutes, in a moment."""
+    settings = Settings(folder)
+    book = book_for(settings)
+    desk, store = open_desk(settings, book, CHANNEL, salt=random_salt)
+    now = SystemClock(book.library.company.zone).now()
+    with store:
+        texts = (*TO_NEUTRAL, "neutral now", "confirmed")
+        for number, text in enumerate(texts):
+            # The hold counts from the question, a second before it was answered.
+            ago_s = 15 * 60 - left_s + len(TO_NEUTRAL) - 1 - number
+            at = replace(now, wall_ms=now.wall_ms - round(ago_s * 1000),
+                         mono_ns=now.mono_ns - round(ago_s * 1e9))  # fmt: skip
+            desk.take(Inbound(YOU, str(number), text=text), at)
+        store.mark_sent(reply.id for reply in store.pending())
+
+
+def test_a_timer_speaks_up_while_the_prompt_waits(tmp_path: Path) -> None:
+    in_a_window(tmp_path, left_s=2.5)
+    with terminal(tmp_path) as child:
+        child.expect_exact("Next: chocks out")
+        child.expect_exact(PROMPT)
+        # Nothing is typed; half of what will be typed is on the line.
+        child.send("not")
+        child.expect_exact("15 minutes left at most")
+        child.send("ed\r")
+        child.expect_exact("Noted")
+        say(child, "window", "minutes left")
+        child.sendintr()
+        assert ended(child) == 0
+    assert [body["event"] for body in kinds(tmp_path, "window")] == ["opened", "warned"]
+    assert len(kinds(tmp_path, "acknowledged")) == 1
+
+
+def test_others_are_spoken_for_and_shown_who_they_are(here: Run, tmp_path: Path) -> None:
+    typed = "new job crash\nmile 4\n@dispatcher:ann status\nsmoke\nquit\nafter\n"
+    status, out, err = here("talk", tmp_path / "data", given=typed)
+    assert (status, err) == (0, "")
+    assert "[dispatcher:ann] Job one" in out
+    assert "!!! Stop." in out, "an alarm stands out"
+    assert "after" not in out, "quit ends it"
+    people = [entry["body"]["name"]["value"] for entry in entries(tmp_path / "data", 0)]
+    assert people == ["you", "ann"]
+    assert all(len(line) <= 80 for line in out.splitlines())
+
+
+def test_who_types_can_be_somebody_else(here: Run, tmp_path: Path) -> None:
+    opened = here("talk", tmp_path / "d", "--as", "dispatcher:bo", given="new job crash, mile 4\n")
+    assert "Job one is open" in opened[1]
+    status, out, _ = here("talk", tmp_path / "d", "--as", "driver:cy", given="job 1\nnone\n")
+    assert status == 0
+    assert "Answer: behind." in out
+    assert kinds(tmp_path / "d", "handover")[0]["to"] == "p2"
+
+
+def test_what_was_not_shown_is_shown_again_and_says_so(here: Run, tmp_path: Path) -> None:
+    """The process died between the record and the screen."""
+    settings = Settings(tmp_path / "data")
+    book = book_for(settings)
+    desk, store = open_desk(settings, book, CHANNEL, salt=random_salt)
+    with store:
+        at = SystemClock(book.library.company.zone).now()
+        (*_, asked) = desk.take(Inbound(YOU, "1", text="new job crash"), at).replies
+    shown = here("talk", settings.data)[1]
+    assert shown.count("(again)") >= 1 or "gain" in shown
+    assert asked.body["shown"] in shown
+    # Once: now it was shown.
+    assert "Job one is open" not in here("talk", settings.data)[1]
+
+
+def test_status_trail_and_verify_of_a_talk(here: Run, tmp_path: Path) -> None:
+    folder = tmp_path / "data"
+    here("talk", folder, given="new job crash\nmile 4 by the mill\nnone\nbehind\n")
+    status, out, err = here("status", folder)
+    assert (status, err) == (0, "")
+    assert out.count("\n") == 1
+    for words in ("truck secured", "people behind the barrier"):
+        assert words in out
+    trail = here("trail", folder, "1")[1].splitlines()
+    assert len(trail) == len(entries(folder, 1))
+    assert "mile 4 by the mill" in "\n".join(trail)
+    assert "you" in "\n".join(trail)
+    found = here("verify", folder)
+    assert (found[0], found[2]) == (0, "")
+    lines = sum(len(chain) for chain in chains(folder).values())
+    assert str(lines) in found[1]

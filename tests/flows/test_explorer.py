@@ -1,0 +1,59 @@
+"""The routine explored from its opening: no breach, no dead end; and the explorer can fail."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from bot.bootstrap import read_cards
+from flows.book import Book
+from flows.explore.liveness import dead_ends
+from flows.explore.search import trace
+from flows.explore.whole import MOST_STATES, explore_whole
+from flows.items import Item, Section
+from flows.routine import CARRY, Routine
+
+
+def test_every_straight_way_holds_and_ends() -> None:
+    graph = explore_whole(Book(CARRY, read_cards(None)), 0)
+    assert [trace(breach) for breach in graph.breaches] == []
+    assert dead_ends(graph) == []
+    assert 500 < len(graph.nodes) < MOST_STATES
+
+
+def without(item_id: str) -> Routine:
+    """Return the routine with one item left out."""
+    return mutated(lambda item: None if item.id == item_id else item)
+
+
+def mutated(change: Callable[[Item], Item | None]) -> Routine:
+    def section(one: Section) -> Section:
+        kept: list[Item] = [new for item in one.items if (new := change(item)) is not None]
+        return replace(one, items=tuple(kept))
+
+    return Routine("mutant", tuple(section(one) for one in CARRY.sections))
+
+
+@pytest.mark.parametrize(
+    ("item_id", "rule"),
+    [
+        ("scene.danger", "S1"),
+        ("cord.end_charging", "S3"),
+        ("cord.pin", "S3"),
+        ("cord.close", "S4"),
+        ("neutral.confirm", "S8"),
+        ("neutral.away", "S15"),
+        ("attach.away", "S15"),
+        ("attach.tension", "no end"),
+        ("secure.left_rear", "S8"),
+        ("secure.slacken", "S8"),
+    ],
+)
+def test_a_routine_without_a_safety_step_is_caught(item_id: str, rule: str) -> None:
+    graph = explore_whole(Book(without(item_id), read_cards(None)), 0)
+    found = [breach.why for breach in graph.breaches] or dead_ends(graph)
+    assert found, f"nothing is wrong without {item_id}"
+    if graph.breaches:
+        assert "> " in trace(graph.breaches[0])
+    if rule != "no end":
+        assert any(rule in why for why in found), found[:3]
