@@ -313,7 +313,10 @@ def _question(t: Turning, prompt: Prompt) -> Reply:
     ask = None if t.job.asked is None else t.job.asked.n
     key = f"items.{item.id}" if item is not None else "says.unclear_1"
     if prompt.pending:
-        key = "says." + PENDING_TEXT.get(prompt.pending, prompt.pending)
+        misses = 0 if t.job.pending is None else t.job.pending.misses
+        often = prompt.pending == "number" and misses > 1
+        text = "read_back_typed" if often else PENDING_TEXT.get(prompt.pending, prompt.pending)
+        key = f"says.{text}"
     looks = getattr(item, "fact", "")
     variant = "look" if looks and t.job.looked(looks) and not prompt.pending else "spoken"
     return Reply(

@@ -23,7 +23,7 @@ from flows.intents import (
 from flows.items import Gate, HandOff, Item, Question, Step
 from flows.job import Pending
 from flows.prompts import Prompt, prompt_for
-from flows.saying import act_label, fact_label, last_label, last_value, reason_of
+from flows.saying import act_label, fact_label, last_label, reason_of
 from flows.texts import sentences
 from flows.turn import BOT, Turning
 from flows.words import WORDS
@@ -194,9 +194,7 @@ def _read_back(t: Turning, option: str, pending: Pending) -> None:
         effects.give(t, pending.fact, pending.value, effects.how_said(t))
         t.noted.append(fact_label(t.job, pending.fact, pending.value))
         return
-    key = "read_back_no" if pending.misses == 0 else "read_back_typed"
     effects.pend(t, Pending("number", pending.fact, None, pending.item, pending.misses + 1))
-    t.answer_sender(key)
 
 
 def _still(t: Turning, option: str, pending: Pending) -> None:
@@ -393,7 +391,6 @@ def _back(t: Turning) -> None:
         t.answer_sender("back_nothing")
     elif isinstance(item, Question):
         effects.pend(t, Pending("again", item=item.id))
-        t.answer_sender("back_fact", last_done=last_label(item.id), last_value=last_value(t.job))
     elif isinstance(item, Step | Gate):
         effects.pend(t, Pending("still", item=item.id))
     else:

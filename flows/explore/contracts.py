@@ -102,18 +102,20 @@ class Alone:
         job = state.job
         fixed = tuple(
             value for name, value in zip(VARIABLES, job.acts.values, strict=True)
-            if name not in self.whole
+            if name not in self.whole and name not in DANGER_ACTS
         )  # fmt: skip
         known = frozenset(
-            (
-                name,
-                fact.how == "card",
-                None if FACT + name in state.among else reduced(name, fact.value),
-            )
+            (name, fact.how == "card", None if FACT + name in state.among else reduced(name, fact.value))
             for name, fact in job.facts.items()
             if name in self.own.facts
         )
-        return (known, fixed, job.done, *overlay(job)[:-2])
+        return (known, fixed, self._danger(job), job.done, *overlay(job)[:-2])
+
+    def _danger(self, job: Job) -> Hashable:
+        """Return how far the danger gate has come; one that is over counts only where it is read."""
+        if job.acts["danger"] == "seen" or "danger" in self.own.acts:
+            return (*(job.acts[name] for name in sorted(DANGER_ACTS)), job.value("released_by") is None)
+        return None
 
     def steps(self, state: Partial, level: int) -> Iterator[Step[Partial]]:
         """Yield every step from a state, in every case that it tells apart.
@@ -196,7 +198,7 @@ class Alone:
     def starts(self, arrivals: Iterable[Job]) -> Iterator[Partial]:
         """Yield every state that the entry contract allows, for each job that arrives here."""
         for arrived in arrivals:
-            for job in _variants(arrived):
+            for job in self._variants(arrived):
                 start = replace(job, book=self.book, asked=None)
                 among = {
                     name: values for name, values in self.whole.items()
@@ -205,6 +207,17 @@ class Alone:
                 for case in cases(Partial(start, among), self._may_enter):
                     if case.result:
                         yield from self.narrowed(case.partial)
+
+    def _variants(self, job: Job) -> Iterator[Job]:
+        """Yield a job with a neutral window and a danger that is over, where they are looked at."""
+        now = job.now or m.START
+        card = job.book.library.vehicles.get(job.value("card") or "")
+        hold = None if card is None or card.neutral is None else card.neutral.hold_min
+        with_window = (None, Window(1, now.mono_ns, now.boot, hold))
+        for window in with_window if "gear" in self.own.acts else with_window[:1]:
+            yield replace(job, window=window)
+            if "danger" in self.own.acts:
+                yield _released(replace(job, window=window))
 
     def _may_enter(self, job: Job) -> bool:
         return self.find(job).where == "inside" and self.section.enters.holds(job)
@@ -234,16 +247,6 @@ def possible(job: Job) -> bool:
     if job.acts["winch"] == "moving" and (danger == "seen" or looked is None):
         return False
     return looked == "seen" if danger == "seen" else danger == "released" or looked != "seen"
-
-
-def _variants(job: Job) -> Iterator[Job]:
-    """Yield a job with and without a neutral window, with and without a danger that is over."""
-    now = job.now or m.START
-    card = job.book.library.vehicles.get(job.value("card") or "")
-    hold = None if card is None or card.neutral is None else card.neutral.hold_min
-    for window in (None, Window(1, now.mono_ns, now.boot, hold)):
-        yield replace(job, window=window)
-        yield _released(replace(job, window=window))
 
 
 def _released(job: Job) -> Job:

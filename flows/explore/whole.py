@@ -36,15 +36,16 @@ class Whole:
             return
         more = level < self.deep
         for move in answers(state):
-            if move.kind == "answer" or more:
-                yield _step(state, move)
+            if move.kind == "answer" or more or state.pending is not None:
+                # The way out of an exchange in hand is no disturbance of its own.
+                yield _step(state, move, free=state.pending is not None)
         if more:
             for move in disturbances(state):
                 yield _step(state, move)
 
 
-def _step(job: Job, move: Move) -> Step[Job]:
-    cost = 0 if move.kind == "answer" else 1
+def _step(job: Job, move: Move, *, free: bool = False) -> Step[Job]:
+    cost = 0 if move.kind == "answer" or free else 1
     event = event_of(move, job)
     try:
         turn = advance(job, event)

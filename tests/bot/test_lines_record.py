@@ -275,7 +275,7 @@ def test_a_step_of_the_wall_clock_alone_changes_nothing(step_h: int, tmp_path: P
     script, ms = in_the_window()
     stepped = rfc3339(script.now + timedelta(hours=step_h))
     script.send(tick=True, mono_ms=ms + 30_000, boot="b1", received_at=stepped)
-    script.send(text="window", mono_ms=ms + 40_000, boot="b1", received_at=stepped)
+    script.send(text="time left", mono_ms=ms + 40_000, boot="b1", received_at=stepped)
     *_, opened, ticked, left = play(tmp_path, script)
     assert opened[-1]["window"]["left_min"] == 29
     assert (len(ticked), ticked[-1]["spoken"]) == (1, "")

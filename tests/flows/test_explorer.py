@@ -41,7 +41,7 @@ def mutated(change: Callable[[Item], Item | None]) -> Routine:
         ("cord.end_charging", "S3"),
         ("cord.pin", "S3"),
         ("cord.close", "S4"),
-        ("neutral.confirm", "S8"),
+        ("neutral.confirm", "no end"),
         ("neutral.away", "S15"),
         ("attach.away", "S15"),
         ("attach.tension", "no end"),
