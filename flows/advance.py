@@ -12,10 +12,10 @@ from flows.intents import Danger, Intent, Nothing, Word
 from flows.items import Figure
 from flows.job import Job
 from flows.judging import turned
-from flows.prompts import Prompt, prompt_for
+from flows.prompts import Prompt, choice_slots, prompt_for
 from flows.rules import broken
 from flows.saying import section_now
-from flows.texts import sentences, word
+from flows.texts import sentences
 from flows.ticking import tick
 from flows.timers import timers_for
 from flows.turn import BOT, Priority, Reply, Turn, Turning, priority_of
@@ -324,7 +324,7 @@ def _question(t: Turning, prompt: Prompt) -> Reply:
         key,
         t.job,
         _priority(prompt, key),
-        slots=_choice_slots(prompt),
+        slots=choice_slots(prompt),
         item="" if item is None else item.id,
         ask=ask,
         answer=prompt.answer,
@@ -339,17 +339,12 @@ def _priority(prompt: Prompt, key: str) -> Priority:
     return "stop" if starts else "reply"
 
 
-def _choice_slots(prompt: Prompt) -> dict[str, str]:
-    labels = [label for _, label in prompt.answer.choices] or [word("not_sure")]
-    return {"choices_spoken": ", or ".join(labels), "choices_shown": ", ".join(labels)}
-
-
 def _expect_on_last(t: Turning, prompt: Prompt) -> None:
     """Let the last message to the driver carry what is still expected."""
     for place in range(len(t.replies) - 1, -1, -1):
         reply = t.replies[place]
         if reply.to == "driver" and reply.key != "says.echo":
-            filled = {**_choice_slots(prompt), **reply.slots}
+            filled = {**choice_slots(prompt), **reply.slots}
             ask = None if t.job.asked is None else t.job.asked.n
             t.replies[place] = replace(
                 reply, item=prompt.item.id if prompt.item else "", ask=ask, answer=prompt.answer,

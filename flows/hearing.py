@@ -22,7 +22,7 @@ from flows.intents import (
 )
 from flows.items import Gate, HandOff, Item, Question, Step
 from flows.job import Pending
-from flows.prompts import Prompt, prompt_for
+from flows.prompts import Prompt, choice_slots, prompt_for
 from flows.saying import act_label, fact_label, last_label, reason_of
 from flows.texts import sentences
 from flows.turn import BOT, Turning
@@ -331,7 +331,7 @@ def _unclear(t: Turning, prompt: Prompt) -> None:
     level = n if n < 3 else 2 + n % 2
     if level > 1 and not prompt.answer.choices:
         level = 1 if level == 2 else 3
-    t.answer_sender(f"unclear_{level}")
+    t.answer_sender(f"unclear_{level}", **choice_slots(prompt))
 
 
 def _word(t: Turning, intent: Word, prompt: Prompt) -> None:

@@ -55,9 +55,8 @@ def asked(reply: Reply) -> Asked:
     routine = reply.job.book.routine
     item = routine.items.get(reply.item) if reply.answer.kind != "nothing" else None
     of_item = item if reply.answer.kind in {"state", "done", "choice"} else None
-    offers = offered(of_item) if reply.key.startswith("items.") else ()
     return Asked(
-        acts=offers,
+        acts=offered(of_item),
         priority=reply.priority,
         needs_answer=reply.answer.kind != "nothing",
         to_driver=reply.to == "driver",

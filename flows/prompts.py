@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from flows.answers import NOTHING, Answer, answer_for, pending_answer
 from flows.items import Item
 from flows.job import Job
+from flows.texts import word
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,3 +36,9 @@ def _comes_first(job: Job, item: Item | None) -> bool:
     if item is None:
         return False
     return job.book.routine.section_of[item.id].id in {"danger", "recover"}
+
+
+def choice_slots(prompt: Prompt) -> dict[str, str]:
+    """Return the choices as they are listed to someone who was not understood."""
+    labels = [label for _, label in prompt.answer.choices] or [word("not_sure")]
+    return {"choices_spoken": ", or ".join(labels), "choices_shown": ", ".join(labels)}

@@ -244,6 +244,7 @@ def broken(turn: Turned) -> list[str]:
 
     Examples
     --------
+    >>> from flows.world import Asked, Turned, World
     >>> start = World(facts={"danger": "none"})
     >>> broken(Turned(start, start, (Asked(acts=("chocks_out",), needs_answer=True),)))
     ['S2: the line does not hold it in a confirmed neutral', 'S10: no neutral window is open']

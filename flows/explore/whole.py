@@ -39,9 +39,16 @@ class Whole:
             if move.kind == "answer" or more or state.pending is not None:
                 # The way out of an exchange in hand is no disturbance of its own.
                 yield _step(state, move, free=state.pending is not None)
-        if more:
-            for move in disturbances(state):
-                yield _step(state, move)
+        for move in disturbances(state):
+            # Settling a skip is the one way on where skips are open, and no disturbance there.
+            settles = "settle" in move.words and waits_for_settling(state)
+            if more or settles:
+                yield _step(state, move, free=settles)
+
+
+def waits_for_settling(job: Job) -> bool:
+    """Say whether nothing but an owner's or a dispatcher's word goes on."""
+    return job.next_item is not None and job.next_item.id == "close.skips"
 
 
 def _step(job: Job, move: Move, *, free: bool = False) -> Step[Job]:

@@ -23,6 +23,7 @@ YOU = "driver:you"
 PATIENCE_S = 15
 MINUTE_NS = 60_000_000_000
 PROMPT = ">"
+ALARM = "minutes left at most"
 
 
 @contextmanager
@@ -41,7 +42,7 @@ def terminal(folder: Path, *arguments: str) -> Iterator[Any]:
 
 def say(child: Any, text: str, *expected: str) -> None:
     child.send(text + "\r")
-    for words in expected:
+    for words in (*expected, PROMPT):
         child.expect_exact(words)
 
 
@@ -71,7 +72,7 @@ def test_numbers_words_quit_and_the_message_that_goes_on(tmp_path: Path) -> None
         say(child, "mile 9", "Any danger sign?", "1 none")
         say(child, "none", "1 behind")
         say(child, "1", "1 secured")
-        say(child, "quit")
+        child.send("quit\r")
         assert ended(child) == 0
     history, place, danger = kinds(tmp_path, "fact")
     assert (history["value"], danger["value"]) == ("crash", "none")
@@ -105,21 +106,26 @@ def in_a_window(folder: Path, left_s: float) -> None:
         store.mark_sent(reply.id for reply in store.pending())
 
 
-def test_a_timer_speaks_up_while_the_prompt_waits(tmp_path: Path) -> None:
-    in_a_window(tmp_path, left_s=2.5)
-    with terminal(tmp_path) as child:
+@pytest.mark.parametrize("left_s", [2.5])
+def test_a_timer_speaks_up_while_the_prompt_waits(left_s: float, tmp_path: Path) -> None:
+    in_a_window(tmp_path / "data", left_s)
+    with terminal(tmp_path / "data") as child:
         child.expect_exact("Next: chocks out")
-        child.expect_exact(PROMPT)
-        # Nothing is typed; half of what will be typed is on the line.
+        if child.expect_exact([PROMPT, ALARM]) == 1:
+            # A machine so slow that it fell due before there was a prompt.
+            test_a_timer_speaks_up_while_the_prompt_waits(left_s * 2, tmp_path / "again")
+            return
+        # Nothing is entered; half of what will be is on the line.
         child.send("not")
-        child.expect_exact("minutes left at most")
-        child.send("ed\r")
-        child.expect_exact("Noted")
+        child.expect_exact(ALARM)
+        child.expect_exact(PROMPT)
+        say(child, "ed", "Noted")
         say(child, "time left", "Neutral window:")
         child.sendintr()
         assert ended(child) == 0
-    assert [body["event"] for body in kinds(tmp_path, "window")] == ["opened", "warned"]
-    assert len(kinds(tmp_path, "acknowledged")) == 1
+    folder = tmp_path / "data"
+    assert [body["event"] for body in kinds(folder, "window")] == ["opened", "warned"]
+    assert len(kinds(folder, "acknowledged")) == 1
 
 
 def test_others_are_spoken_for_and_shown_who_they_are(here: Run, tmp_path: Path) -> None:

@@ -57,3 +57,11 @@ def test_a_routine_without_a_safety_step_is_caught(item_id: str, rule: str) -> N
         assert "> " in trace(graph.breaches[0])
     if rule != "no end":
         assert any(rule in why for why in found), found[:3]
+
+
+def test_one_disturbance_anywhere_breaks_nothing() -> None:
+    """Corrections, taking back, hold, danger, late claims, ticks, reboots: one, in any state."""
+    graph = explore_whole(Book(CARRY, read_cards(None)), 1)
+    assert [trace(breach) for breach in graph.breaches] == []
+    assert dead_ends(graph) == []
+    assert 20_000 < len(graph.nodes) < MOST_STATES
