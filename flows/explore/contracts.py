@@ -105,16 +105,23 @@ class Alone:
             if name not in self.whole and name not in DANGER_ACTS
         )  # fmt: skip
         known = frozenset(
-            (name, fact.how == "card", None if FACT + name in state.among else reduced(name, fact.value))
+            (
+                name,
+                fact.how == "card",
+                None if FACT + name in state.among else reduced(name, fact.value),
+            )
             for name, fact in job.facts.items()
             if name in self.own.facts
         )
         return (known, fixed, self._danger(job), job.done, *overlay(job)[:-2])
 
     def _danger(self, job: Job) -> Hashable:
-        """Return how far the danger gate has come; one that is over counts only where it is read."""
+        """Return how far the danger gate has come; one that is over counts where it is read."""
         if job.acts["danger"] == "seen" or "danger" in self.own.acts:
-            return (*(job.acts[name] for name in sorted(DANGER_ACTS)), job.value("released_by") is None)
+            return (
+                *(job.acts[name] for name in sorted(DANGER_ACTS)),
+                job.value("released_by") is None,
+            )
         return None
 
     def steps(self, state: Partial, level: int) -> Iterator[Step[Partial]]:
@@ -209,7 +216,7 @@ class Alone:
                         yield from self.narrowed(case.partial)
 
     def _variants(self, job: Job) -> Iterator[Job]:
-        """Yield a job with a neutral window and a danger that is over, where they are looked at."""
+        """Yield a job with a window and a danger that is over, where they are looked at."""
         now = job.now or m.START
         card = job.book.library.vehicles.get(job.value("card") or "")
         hold = None if card is None or card.neutral is None else card.neutral.hold_min

@@ -5,6 +5,12 @@ from typing import Any
 
 import pytest
 
+from bot.channels.lines_form import LineOut
+from bot.journal.reader import open_reader
+from flows.advance import advance
+from flows.events import Event, Heard
+from flows.job import Job
+from flows.turn import Turn
 from tests.bot.scripted import (
     DISPATCHER,
     DRIVER,
@@ -260,3 +266,31 @@ def test_who_is_not_understood_after_the_driver_was_not_gets_words(
         script.say("wibble").say("wobble", chat=chat, job="1")
     for turn in play(tmp_path, script)[3:]:
         assert turn[-1]["spoken"]
+
+
+# What cannot be applied.
+
+
+def test_a_message_that_breaks_the_program_is_kept_apart_and_stops_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def breaks(job: Job, event: Event) -> Turn:
+        if isinstance(event, Heard) and event.text == "boom":
+            raise ZeroDivisionError
+        return advance(job, event)
+
+    monkeypatch.setattr("bot.desk.advance", breaks)
+    script = Script().say(*AT_PEOPLE, "boom", "behind")
+    before, broken, after = play(tmp_path, script)[2:]
+    assert broken[-1]["error"]["wrong"]
+    assert (broken[-1]["re"], broken[-1]["last"]) == ("m4", True)
+    assert broken[-1]["seq"] == before[-1]["seq"] + 1, "an answer like any other"
+    LineOut.model_validate(broken[-1])
+    assert after[-1]["item"] == "scene.truck"
+    assert "ZeroDivisionError" in caplog.text
+    # The next process neither dies of it nor applies it, and repeats the same words.
+    (again,) = play(tmp_path, script.lines[3:4])
+    assert again == [{**line, "repeat": True} for line in broken]
+    with open_reader(tmp_path) as reader:
+        assert reader.unfinished() == []
+    assert [entry["body"]["text"]["value"] for entry in kinds(tmp_path, "heard")][-1] == "behind"

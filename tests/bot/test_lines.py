@@ -128,6 +128,17 @@ def test_a_question_says_where_it_stands_and_what_it_stands_for(tmp_path: Path) 
     assert not {"section", "item", "critical", "repeatable", "acts"} & set(told)
 
 
+def test_an_alarm_stands_nowhere_in_the_routine(tmp_path: Path) -> None:
+    script = Script().say(*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4]).wait(30 * 60)
+    alarms = [line for line in play(tmp_path, script)[-1] if "Neutral" in line["spoken"]
+              or "neutral hold" in line["spoken"]]  # fmt: skip
+    # HF-20: half, a sixth, a fifteenth, the end; HF-22: its priorities.
+    assert [line["priority"] for line in alarms] == ["note", "check", "stop", "stop"]
+    for line in alarms:
+        assert not {"section", "item", "critical", "repeatable"} & set(line)
+        assert line["expects"]["kind"] != "nothing", "what is open stays open"
+
+
 def test_each_kind_of_answer_is_expected_with_what_it_needs(tmp_path: Path) -> None:
     script = Script().say("new job", "breakdown", "mile 9", "none", "it weighs 4600 lb", "no")
     script.say("4700 pounds", "yes", *TO_NEUTRAL[3:], "neutral")
