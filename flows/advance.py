@@ -12,6 +12,7 @@ from flows.intents import Danger, Intent, Nothing, Word
 from flows.items import Figure
 from flows.job import Job
 from flows.judging import turned
+from flows.measures.say import say_number
 from flows.prompts import Prompt, choice_slots, prompt_for
 from flows.rules import broken
 from flows.saying import section_now
@@ -283,8 +284,8 @@ def _section_change(t: Turning) -> None:
     t.note("section_done", BOT, section=was, next=now)
     if was in order and order.index(now) > order.index(was):
         names = sentences()["sections"]
-        t.say("section_done", section_name=names[was], position=str(order.index(was) + 1),
-              total=str(len(order)), next_section=names[now])  # fmt: skip
+        t.say("section_done", section_name=names[was], position=say_number(order.index(was) + 1),
+              total=say_number(len(order)), next_section=names[now])  # fmt: skip
 
 
 def _ask(t: Turning) -> None:

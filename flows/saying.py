@@ -46,7 +46,7 @@ def fact_label(job: Job, name: str, value: object) -> str:
         case "truck" if value in library.trucks:
             return library.trucks[str(value)].name
         case "weight":
-            return f"{value} pounds"
+            return say_mass_lb(int(str(value)))
         case "family" | "weight_class":
             return _class_label(str(value))
         case _:

@@ -1,0 +1,90 @@
+"""What every explored message must keep: the S-level rules that one rendered message can show."""
+
+import re
+
+import pytest
+
+from bot.bootstrap import read_cards
+from flows.advance import advance
+from flows.book import Book
+from flows.explore.moves import answers, disturbances, event_of
+from flows.explore.whole import explore_whole
+from flows.render import Rendered, render
+from flows.routine import CARRY
+from flows.turn import Reply
+
+# HF-02: 16 tokens; 20 for resume, alarms, the echo of several facts and the margin.
+LONGER = {"says.resume", "says.restart", "says.echo", "says.status", "items.margin.figure"}
+FIRST = {"stop": "Stop.", "check": "Check.", "note": "Note."}
+
+
+@pytest.fixture(scope="module")
+def messages() -> dict[tuple[str, str], tuple[Reply, Rendered]]:
+    """Every distinct message of every straight state, and of one disturbance in each."""
+    graph = explore_whole(Book(CARRY, read_cards(None)), 0)
+    found: dict[tuple[str, str], tuple[Reply, Rendered]] = {}
+    for number, node in enumerate(graph.nodes.values()):
+        if node.state.ended is not None:
+            continue
+        # Disturbances are said alike in like states: every seventh state speaks for them.
+        more = disturbances(node.state) if number % 7 == 0 else ()
+        for move in (*answers(node.state), *more):
+            for reply in advance(node.state, event_of(move, node.state)).replies:
+                text = render(reply)
+                found.setdefault((reply.key, text.spoken), (reply, text))
+    return found
+
+
+def test_there_are_many(messages: dict[tuple[str, str], tuple[Reply, Rendered]]) -> None:
+    assert len(messages) > 150
+
+
+def test_spoken_is_short(messages: dict[tuple[str, str], tuple[Reply, Rendered]]) -> None:
+    """HF-02; each word, digit and unit is a token."""
+    long = {
+        text.spoken
+        for reply, text in messages.values()
+        if len(text.spoken.split())
+        > (20 if reply.key in LONGER or reply.priority != "reply" else 16)
+    }
+    assert long == set()
+
+
+def test_one_action_and_few_choices(
+    messages: dict[tuple[str, str], tuple[Reply, Rendered]],
+) -> None:
+    """HF-01, HF-04."""
+    for reply, text in messages.values():
+        assert "and then" not in text.spoken, text.spoken
+        assert ";" not in text.spoken, text.spoken
+        assert len(reply.answer.choices) <= 5, text.spoken
+
+
+def test_priority_is_the_first_word(
+    messages: dict[tuple[str, str], tuple[Reply, Rendered]],
+) -> None:
+    """HF-22: Stop, Check and Note stand first, and only with their priority."""
+    for reply, text in messages.values():
+        if reply.priority != "reply":
+            assert text.spoken.startswith(FIRST[reply.priority]), text.spoken
+        else:
+            assert not text.spoken.startswith(tuple(FIRST.values())), text.spoken
+
+
+def test_spoken_is_for_the_ear(messages: dict[tuple[str, str], tuple[Reply, Rendered]]) -> None:
+    """HF-27, and never a promise: no figures, slashes, marks or abbreviations; never "safe"."""
+    for reply, text in messages.values():
+        # Going back to a note says the driver's own words again.
+        if reply.key != "says.back_fact":
+            assert not re.search(r"[0-9/#*_{}]", text.spoken), text.spoken
+        assert not re.search(r"\b(lbs?|ft|in\.|safe)\b", text.spoken), text.spoken
+
+
+def test_alarms_say_how_to_answer(
+    messages: dict[tuple[str, str], tuple[Reply, Rendered]],
+) -> None:
+    """HF-23: what wants an answer at once names it."""
+    for reply, text in messages.values():
+        if reply.priority == "stop":
+            asks = re.search(r"\b(Say|say|Call|Hand off\?|Yes or no|Or say)\b|\?", text.spoken)
+            assert asks, text.spoken
