@@ -387,7 +387,7 @@ def _nobody_came(t: Turning, prompt: Prompt) -> None:
 def _back(t: Turning) -> None:
     """Offer to correct the last thing settled: its question again, or whether it still is so."""
     item = t.job.book.routine.items.get(t.job.last)
-    if item is None:
+    if item is None or (isinstance(item, Question) and t.job.value(item.fact) is None):
         t.answer_sender("back_nothing")
     elif isinstance(item, Question):
         effects.pend(t, Pending("again", item=item.id))

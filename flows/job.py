@@ -269,7 +269,10 @@ def _act(job: Job, body: Body, envelope: Envelope) -> Job:
 
 @_folds("retracted")
 def _retracted(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, acts=job.acts.without(body["act"]), unclear=0)
+    act = body["act"]
+    doubted = [name for name in job.facts if act in FACTS[name].doubted_by]
+    facts = _without(job.facts, *doubted) if doubted else job.facts
+    return replace(job, acts=job.acts.without(act), facts=facts, unclear=0)
 
 
 @_folds("doubted")
