@@ -1,7 +1,6 @@
 """The lines channel: one JSON object a line in, one a line out. See `lines_form`."""
 
 import json
-import time
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from datetime import UTC, datetime
@@ -19,7 +18,7 @@ from bot.inbound import Inbound
 from bot.journal.errors import DuplicateIdError, StoreError
 from bot.journal.rows import Reply
 from bot.journal.store import Store
-from flows.events import Moment
+from flows.events import SECOND_NS, Moment
 
 CHANNEL = "lines"
 INTERNAL = ("ask", "turn")
@@ -93,10 +92,10 @@ class Lines:
         """Return when the next timer is due on the boot clock [ns]."""
         return self._desk.next_due(at)
 
-    def refuse(self, error: StoreError) -> None:
-        """Say that the record refuses; the input was not taken and may be sent again."""
+    def refuse(self, error: StoreError, *, is_last: bool = True) -> None:
+        """Say that the record refuses; an input was not taken and may be sent again."""
         bad = BadLineError(error.what, str(error.value), error.allowed, error.todo)
-        self._write({"error": bad.fields, "last": True})
+        self._write({"error": bad.fields, **({"last": True} if is_last else {})})
 
     def _message(self, given: LineIn) -> Inbound:
         place = given.place
@@ -229,9 +228,41 @@ def serve_given(lines: Lines, clock: GivenClock, source: Iterable[str]) -> None:
 def serve(lines: Lines, clock: Clock, source: int) -> None:
     """Serve with the machine's clock: timers speak while nothing comes in."""
     lines.start(clock.now())
-    for line in incoming(source, lambda: _tick(lines, clock), lambda: _wait_s(lines, clock)):
+    timers = _Timers(lines, clock)
+    for line in incoming(source, timers.fire, timers.wait_s):
         if line.strip():
             _take(lines, line, lambda _given: clock.now(), wind=False)
+
+
+class _Timers:
+    """Fires what is due; while the record refuses, it tries again every few seconds.
+
+    Input goes on meanwhile: no word of danger waits for a timer.
+    """
+
+    def __init__(self, lines: Lines, clock: Clock) -> None:
+        self._lines = lines
+        self._clock = clock
+        self._resting_until_ns = 0
+
+    def fire(self) -> None:
+        """Fire what is due; a record that refuses says so, and the timers stay set."""
+        now = self._clock.now()
+        if now.mono_ns < self._resting_until_ns:
+            return
+        try:
+            self._lines.tick(now)
+        except StoreError as error:
+            self._lines.refuse(error, is_last=False)
+            self._resting_until_ns = now.mono_ns + RETRY_S * SECOND_NS
+
+    def wait_s(self) -> float | None:
+        """Return how long to wait for input before the next timer [s], None for ever."""
+        now = self._clock.now()
+        due = self._lines.next_due(now)
+        if due is None:
+            return None
+        return max(0, max(due, self._resting_until_ns) - now.mono_ns) / SECOND_NS
 
 
 def _take(
@@ -242,20 +273,3 @@ def _take(
     except StoreError as error:
         lines.refuse(error)
         return None
-
-
-def _tick(lines: Lines, clock: Clock) -> None:
-    """Fire what is due; a record that refuses says so, and the timers stay set."""
-    try:
-        lines.tick(clock.now())
-    except StoreError as error:
-        lines.refuse(error)
-        # The next try comes with the next wait, not at once.
-        time.sleep(RETRY_S)
-
-
-def _wait_s(lines: Lines, clock: Clock) -> float | None:
-    """Return how long to wait for input before the next timer [s], None for ever."""
-    now = clock.now()
-    due = lines.next_due(now)
-    return None if due is None else max(0.0, (due - now.mono_ns) / 1e9)

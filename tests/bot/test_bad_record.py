@@ -4,7 +4,9 @@ import json
 import os
 import sqlite3
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
@@ -12,9 +14,14 @@ import pytest
 from typing_extensions import override
 
 from bot import cli
+from bot.bootstrap import book_for, open_desk
+from bot.channels.lines import CHANNEL, Lines, serve
 from bot.journal.private import random_salt
+from bot.journal.reader import open_reader
 from bot.journal.schema import FILE_NAME
 from bot.journal.store import open_store
+from bot.settings import Settings
+from flows.events import SECOND_NS, Moment
 from tests.bot.scripted import (
     DISPATCHER,
     TO_NEUTRAL,
@@ -304,3 +311,54 @@ def test_a_chat_that_the_disk_refused_silences_nobody(tmp_path: Path) -> None:
     assert found[3][-1]["acts"] == ["people_away"]
     assert found[4][-1]["chat"] == DISPATCHER
     assert [entry["body"]["role"] for entry in entries(tmp_path, 0)] == ["driver", "dispatcher"]
+
+
+class Stepping:
+    """A clock: started, then a timer is due, then some seconds later at each look."""
+
+    def __init__(self, start: Moment, step_s: int, looked: Callable[[int], None]) -> None:
+        self._start, self._step_s, self._looked = start, step_s, looked
+        self._looks = 0
+
+    def now(self) -> Moment:
+        self._looks += 1
+        self._looked(self._looks)
+        seconds = 0 if self._looks == 1 else 100 + (self._looks - 2) * self._step_s
+        return replace(self._start, mono_ns=self._start.mono_ns + seconds * SECOND_NS)
+
+
+@pytest.mark.parametrize(("step_s", "fired"), [(1, 0), (3, 1)])
+def test_a_timer_that_the_disk_refuses_is_tried_again_and_holds_nobody_up(
+    step_s: int, fired: int, tmp_path: Path
+) -> None:
+    """Refused when due, it says so, not as an answer; input is heard; seconds later it fires."""
+    play(tmp_path, Script().say(*AT_PEOPLE))
+    with open_reader(tmp_path) as reader:
+        start = Moment(0, reader.timers()[0].due_mono_ns, reader.timers()[0].boot)
+    opened: list[FullFor] = []
+
+    def connection(path: Path) -> sqlite3.Connection:
+        opened.append(sqlite3.connect(path, factory=FullFor))
+        return opened[-1]
+
+    def looked(looks: int) -> None:
+        # No room from the second look on, when the timer is due, until the one input is refused.
+        opened[0].kind = "BEGIN" if looks in {2, 3, 4} else ""
+
+    settings, out = Settings(tmp_path), StringIO()
+    desk, store = open_desk(
+        settings, book_for(settings), CHANNEL, salt=random_salt, connection=connection
+    )
+    source, sink = os.pipe()
+    os.write(sink, json.dumps(ONE.lines[0] | {"id": "q", "text": "status"}).encode() + b"\n")
+    os.close(sink)
+    with store:
+        serve(Lines(desk, store, tmp_path, out), Stepping(start, step_s, looked), source)
+    os.close(source)
+    said = read(out.getvalue())
+    errors = [place for place, line in enumerate(said) if "error" in line]
+    assert [said[place].get("last", False) for place in errors] == [False, True]
+    assert all("full" in said[place]["error"]["wrong"] for place in errors)
+    asked_again = said[errors[-1] + 1 :]
+    assert [line["item"] for line in asked_again] == ["scene.people"] * fired
+    assert all("re" not in line for line in asked_again)
