@@ -344,6 +344,13 @@ def test_span_of_now() -> None:
     assert said[found.start : found.stop] == ("just", "now")
 
 
+def test_span_of_a_time_ahead() -> None:
+    said = tokens("ready five minutes from now, maybe")
+    found = find_minutes(said)
+    assert found is not None
+    assert said[found.start : found.stop] == ("five", "minutes", "from", "now")
+
+
 def test_unit_the_question_named() -> None:
     units: tuple[tuple[Literal["in", "ft"], int], ...] = (("in", 64), ("ft", 768))
     for unit, size in units:
