@@ -72,7 +72,7 @@ class Answer:
 
 NOTHING = Answer("nothing")
 USUAL_LB = (1500, 12_000)
-ALLOWED_LB = (500, 26_000)
+ALLOWED_LB = (500, 20_000)
 
 
 def answer_for(job: "Job", item: Item) -> Answer:

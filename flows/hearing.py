@@ -103,7 +103,8 @@ def _asks(item: Item | None, fact: str) -> bool:
 
 def _did(t: Turning, intent: Did, prompt: Prompt) -> None:
     item = prompt.item
-    if isinstance(item, Step) and intent.act in item.acts:
+    # A step is done by its last act only: "stopped" on the way up is not "on deck".
+    if isinstance(item, Step) and item.acts and intent.act == item.acts[-1]:
         _settle(t, item, None)
         return
     if intent.act in {"danger_released"}:
@@ -144,7 +145,7 @@ def settle_with_time(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) ->
         return True
     item = prompt.item
     acts = item.acts if isinstance(item, Step) else ()
-    is_open = isinstance(done, Settled) or done.act in acts
+    is_open = isinstance(done, Settled) or acts[-1:] == (done.act,)
     if is_open and isinstance(item, Step):
         _settle(t, item, when)
     elif isinstance(done, Did) and done.act == "neutral_selected":

@@ -9,7 +9,7 @@ from flows.cards.vehicle import VehicleCard
 from flows.events import MINUTE_NS, Moment
 from flows.figures.classes import class_ids, families, sizes
 from flows.job import Job
-from flows.measures.say import digits, say_mass_lb, say_number
+from flows.measures.say import digits, plain_minutes, say_mass_lb
 from flows.texts import phrases, sentences, word
 
 REASONS = {
@@ -188,7 +188,7 @@ def minutes(number: int) -> str:
     """
     if number == 0:
         return word("under_a_minute")
-    return word("minute") if number == 1 else word("minutes").format(n=say_number(number))
+    return plain_minutes(number)
 
 
 def _left_minutes(job: Job) -> int:
@@ -222,6 +222,11 @@ def _spare(job: Job) -> int:
     value = _margin(job).get("governing_margin_lb")
     short = _margin(job).get("deck_short_in", 0)
     return value if isinstance(value, int) else -int(str(short))
+
+
+def _is_short(job: Job) -> bool:
+    """Say whether inches of deck are missing, which the margin then tells instead of pounds."""
+    return bool(_margin(job).get("deck_short_in"))
 
 
 def _position(job: Job, key: str, none: str) -> str:
@@ -304,6 +309,8 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "governing": _governing,
     "margin_spoken": lambda job: digits(abs(_spare(job))),
     "margin_shown": lambda job: str(abs(_spare(job))),
+    "spare_unit_spoken": lambda job: word("inches_spoken" if _is_short(job) else "pounds_spoken"),
+    "spare_unit_shown": lambda job: word("inches_shown" if _is_short(job) else "pounds_shown"),
     "left_or_over": lambda job: word("left" if _spare(job) >= 0 else "over"),
     "position_spoken": lambda job: _position(job, "position_spoken", "position_none"),
     "position_shown": lambda job: _position(job, "position_shown", "position_none"),

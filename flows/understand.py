@@ -30,6 +30,8 @@ MARKS = frozenset({".", ",", "#", "%", "$", "~", "+", "-", "'", '"'})
 LONGEST = 2000
 # Said with words of their own after them: "skip, no devices aboard".
 WITH_REST = ("skip", "override", "settle", "cannot", "new_job", "job")
+# Of these the bare word is understood too, and asked for its reason.
+ALONE = frozenset({"override", "settle"})
 Tokens = tuple[str, ...]
 
 
@@ -142,6 +144,8 @@ def choice(answer: Answer, place: int) -> tuple[Intent, ...]:
 def _with_rest(words: Tokens, text: str) -> Word | None:
     for name in WITH_REST:
         head = tuple(name.split("_"))
+        if words == head and name in ALONE:
+            return Word(name)
         if words[: len(head)] == head and len(words) > len(head):
             rest = text.strip().split(None, len(head))
             return Word(name, rest[-1] if len(rest) > len(head) else "")

@@ -19,7 +19,7 @@ ATTACH = Section(
         Step(
             id="attach.hook",
             applies=ALWAYS,
-            acts=("hooked", "line_on"),
+            acts=("line_on", "hooked"),
             critical=True,
             usual_s=120,
         ),

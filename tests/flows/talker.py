@@ -1,0 +1,107 @@
+"""A driver to talk with: runs a job through the flows alone, with a clock of its own.
+
+talker = Talker(demo_library())
+talker.say("new job breakdown", "mile 9", "none")
+talker.wait(90)
+talker.replies, talker.job
+"""
+
+from pathlib import Path
+
+from flows.advance import advance, opening
+from flows.book import Book
+from flows.cards.library import Library, library_from
+from flows.events import SECOND_NS, Event, Heard, Moment, Person, Tick, Told
+from flows.job import Job
+from flows.routine import CARRY
+from flows.turn import Reply, Timer
+
+DEMO = Path(__file__).parents[2] / "demo_data"
+DRIVER = Person("p1", "driver")
+OTHER_DRIVER = Person("p2", "driver")
+DISPATCHER = Person("p3", "dispatcher")
+OWNER = Person("p4", "owner")
+
+TO_MARGIN = (
+    "new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked", "level",
+    "nose", "harrow", "heron",
+)  # fmt: skip
+"""From the opening of a job to its margin, which is a go."""
+TO_NEUTRAL = (
+    *TO_MARGIN, "not in", "all roll", "understood", "hooked", "away", "tight", "on", "go",
+)  # fmt: skip
+"""From the opening of a job to the question that asks for neutral."""
+TO_CLOSE = (
+    "confirmed", "chocks out", "away", "go", "on deck", "parked", "strapped", "strapped",
+    "strapped", "strapped", "slack", "close",
+)  # fmt: skip
+"""From neutral to the closed job."""
+
+
+def demo_library() -> Library:
+    return library_from(
+        {str(path.relative_to(DEMO)): path.read_text("utf-8") for path in DEMO.rglob("*.toml")}
+    )
+
+
+class Talker:
+    """One job, from its opening on. What it said so far is in `replies`, the newest last."""
+
+    def __init__(self, library: Library, ref: int = 1) -> None:
+        self.job = Job(ref, Book(CARRY, library))
+        self.at = Moment(1_780_000_000_000, 3_600 * SECOND_NS, "boot-1", ((0, 0),))
+        self.replies: list[Reply] = []
+        self.timers: tuple[Timer, ...] = ()
+
+    def say(self, *texts: str, after_s: float = 5, who: Person = DRIVER) -> list[Reply]:
+        """Say something after a while, more than once with as much time between."""
+        found: list[Reply] = []
+        for text in texts:
+            found += self.wait(after_s)
+            found += self.happens(Heard(who, self.at, text))
+        return found
+
+    def tap(self, choice: str, after_s: float = 5, who: Person = DRIVER) -> list[Reply]:
+        """Tap a choice by its id, bound to the question that is open."""
+        ask = None if self.job.asked is None else self.job.asked.n
+        return self.wait(after_s) + self.happens(Heard(who, self.at, tap=choice, ask=ask))
+
+    def tick(self) -> list[Reply]:
+        """Let time pass up to the timer that falls due first."""
+        first = min(self.timers, key=lambda timer: timer.due_ns)
+        self._pass(max(first.due_ns - self.at.mono_ns, 0))
+        return self.happens(Tick(first.name, first.generation, self.at))
+
+    def wait(self, seconds: float) -> list[Reply]:
+        """Let time pass, with every timer that falls due on the way."""
+        until = self.at.mono_ns + int(seconds * SECOND_NS)
+        found: list[Reply] = []
+        while self.timers and min(timer.due_ns for timer in self.timers) <= until:
+            found += self.tick()
+        self._pass(until - self.at.mono_ns)
+        return found
+
+    def reboot(self) -> list[Reply]:
+        """Start the machine again: another boot, a boot-time clock that begins anew."""
+        self.at = Moment(self.at.wall_ms + 60_000, 60 * SECOND_NS, self.at.boot + "+")
+        return self.happens(Told("restarted", self.at))
+
+    def happens(self, event: Event) -> list[Reply]:
+        """Let an event happen; return the messages it leads to, in order."""
+        opens = self.job.opened is None and isinstance(event, Heard)
+        turn = (
+            opening(self.job, event, {"ref": self.job.ref})
+            if opens and isinstance(event, Heard)
+            else advance(self.job, event)
+        )
+        self.job, self.timers = turn.job, turn.timers
+        self.replies += turn.replies
+        return list(turn.replies)
+
+    def _pass(self, nanoseconds: int) -> None:
+        self.at = Moment(
+            self.at.wall_ms + nanoseconds // 1_000_000,
+            self.at.mono_ns + nanoseconds,
+            self.at.boot,
+            self.at.offsets,
+        )

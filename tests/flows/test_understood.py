@@ -1,0 +1,256 @@
+"""What a person says to a question is what the question means, and no phrase means two things."""
+
+import sys
+from collections.abc import Iterable, Iterator
+from functools import cache
+from itertools import combinations
+from pathlib import Path
+
+import pytest
+
+from flows.answers import Answer, answer_for, pending_answer
+from flows.book import Book
+from flows.figures.classes import families, sizes
+from flows.intents import Chosen, Danger, Did, Give, Intent, Settled, Undid, Word
+from flows.items import Gate, HandOff, Item, Step
+from flows.job import Job, Pending
+from flows.lexicon import universal
+from flows.measures.tokens import tokens
+from flows.reading import sentences as split
+from flows.routine import CARRY
+from flows.texts import phrases, sentences
+from flows.understand import understand
+
+sys.path.insert(0, str(Path(__file__).parent))
+from talker import TO_CLOSE, TO_NEUTRAL, Talker, demo_library
+
+ITEMS = list(CARRY.items.values())
+STEPS = [item for item in ITEMS if isinstance(item, Step)]
+PAUSES = [item for item in ITEMS if isinstance(item, Gate) and item.acts]
+PENDING = ("read_back", "read_back_unusual", "number", "skip", "problem", "still")
+
+
+def of_id(item: Item) -> str:
+    return item.id
+
+
+# Answers are understood
+
+
+@cache
+def demo() -> Book:
+    return Book(CARRY, demo_library())
+
+
+def answers() -> Iterator[tuple[str, Answer]]:
+    """Yield everything that can be open, with what it expects."""
+    of = Job(1, demo())
+    for item in ITEMS:
+        yield item.id, answer_for(of, item)
+    yield from ((f"{kind}:", pending_answer(of, Pending(kind))) for kind in PENDING)
+
+
+def heard(text: str, answer: Answer) -> Intent | tuple[Intent, ...]:
+    """Return what a text means; more than one meaning as they are."""
+    found = understand(text, answer, demo().lexicon)
+    return found[0] if len(found) == 1 else found
+
+
+def settles(text: str, item: Item) -> bool:
+    """Say whether a text means that all of a step is done: its last act stands for it."""
+    intent = heard(text, answer_for(Job(1, demo()), item))
+    return intent == Settled(item.id) or (isinstance(intent, Did) and intent.act == item.acts[-1])
+
+
+@pytest.mark.parametrize("item", [*STEPS, *PAUSES], ids=of_id)
+def test_every_word_of_a_step_settles_it(item: Item) -> None:
+    said = [*phrases()["steps"][item.id], sentences()["items"][item.id].get("word", "done")]
+    assert [one for one in said if not settles(one, item)] == []
+    assert settles("1", item), "the first choice by its number"
+    also = phrases()["steps_also"].get(item.id, {})
+    assert not any(settles(one, item) for said in also.values() for one in said)
+
+
+@pytest.mark.parametrize("said", ["stopped", "winch stopped", "the winch is stopped"])
+def test_stopped_is_not_on_deck(said: str) -> None:
+    talker = Talker(demo_library())
+    talker.say(*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4])
+    assert talker.job.acts["winch"] == "moving"
+    talker.say(said)
+    assert talker.job.acts["winch"] == "still"
+    assert talker.job.acts["deck"] == "ground"
+
+
+def prompted(text: str) -> list[str]:
+    """Return what a text asks to be said: what stands after "Say", one for each "or"."""
+    found = []
+    for sentence in split(text):
+        if sentence.startswith(("Say ", "Or say ")):
+            said = sentence.split("ay ", 1)[1].rstrip(".").replace(", with the time", "")
+            found += [one.strip(" ,") for one in said.replace(" and when", "").split(", or ")]
+    return found
+
+
+NOT_WORDS = {"the name", "its name", "nobody came"}
+"""What is asked for in other words than these, or is a word of another kind."""
+
+
+@pytest.mark.parametrize("item", ITEMS, ids=of_id)
+def test_whoever_repeats_what_is_asked_is_understood(item: Item) -> None:
+    """ "Say go for neutral" must not be asked for if "go for neutral" means something else."""
+    answer = answer_for(Job(1, demo()), item)
+    for one in prompted(sentences()["items"][item.id]["spoken"]):
+        if one in NOT_WORDS:
+            continue
+        intent = heard(one, answer)
+        if isinstance(item, Step):
+            ok = settles(one, item) or intent in _other_ends(item)
+        else:
+            ok = isinstance(intent, Settled | Give | Chosen)
+        assert ok, f"{one!r} is {intent}"
+
+
+def _other_ends(item: Item) -> set[Intent]:
+    """What may be said at a step beside its being done: open, or stopped."""
+    return {
+        Undid("isolation_closed") if act == "isolation_opened" else Did(act)
+        for act in phrases()["steps_also"].get(item.id, {})
+    }
+
+
+def test_prompted_reads_what_is_asked_for() -> None:
+    assert prompted("Stop. Chock it. Say chocked.") == ["chocked"]
+    assert prompted("Did they? Say released, with the time.") == ["released"]
+    assert prompted("Winch it on. Say on deck, or stopped.") == ["on deck", "stopped"]
+
+
+def test_every_choice_is_understood_by_label_and_by_number() -> None:
+    for name, answer in answers():
+        if answer.kind in {"choice", "yes_no"}:
+            for place, (value, label) in enumerate(answer.choices):
+                wanted: set[Intent] = {Give(answer.fact, value), Chosen(value)}
+                assert heard(label, answer) in wanted, f"{name} {label}"
+                assert heard(str(place + 1), answer) in wanted, f"{name} {label}"
+
+
+def test_every_size_is_understood_in_its_family() -> None:
+    for family in families():
+        for size in sizes(family.id):
+            wanted = (Give("weight_class", size.class_id),)
+            assert understand(size.label, pending_answer(Job(1, demo()), Pending("number")),
+                              demo().lexicon) == wanted  # fmt: skip
+
+
+@pytest.mark.parametrize("item", [one for one in STEPS + PAUSES if one.critical], ids=of_id)
+@pytest.mark.parametrize("ok", ["ok", "okay", "done", "yes", "all done", "roger", "sure"])
+def test_ok_never_settles_a_critical_step(item: Item, ok: str) -> None:
+    """HF-05, HF-07."""
+    assert not settles(ok, item)
+
+
+ANY_TIME = ("repeat", "back", "hold", "problem", "status", "stop")
+
+
+@pytest.mark.parametrize("name", ANY_TIME)
+def test_words_for_any_time_are_understood_whatever_is_open(name: str) -> None:
+    """HF-04."""
+    for open_now, answer in answers():
+        for phrase in phrases()["universal"][name]:
+            assert heard(phrase, answer) == Word(name), f"{phrase!r} at {open_now}"
+
+
+@pytest.mark.parametrize("sign", phrases()["danger"]["signs"])
+def test_a_danger_sign_is_understood_whatever_is_open(sign: str) -> None:
+    for _, answer in answers():
+        assert heard(sign, answer) == Danger(sign)
+
+
+# No phrase has two meanings
+
+
+Meaning = tuple[tuple[str, ...], object]
+
+
+def doubles(meanings: Iterable[Meaning]) -> list[tuple[Meaning, Meaning]]:
+    """Return each pair of one phrase with two meanings."""
+    return [
+        (one, other)
+        for one, other in combinations(meanings, 2)
+        if one[0] == other[0] and one[1] != other[1]
+    ]
+
+
+def anytime() -> list[Meaning]:
+    """Every phrase that counts at any time, with its meaning."""
+    found: list[Meaning] = [
+        (tokens(phrase), Give(fact, value))
+        for fact, table in phrases()["facts"].items()
+        for value, said in table.get("values", {}).items()
+        for phrase in said["said"]
+    ]
+    for act, table in phrases()["acts"].items():
+        found += [(tokens(phrase), Did(act)) for phrase in table["said"]]
+        found += [(tokens(phrase), Undid(act)) for phrase in table.get("undone", ())]
+    for family in families():
+        found += [
+            (tokens(size.label), Give("weight_class", size.class_id)) for size in sizes(family.id)
+        ]
+    return found
+
+
+def words_for_any_time() -> list[Meaning]:
+    return [
+        (tokens(phrase), Word(name))
+        for name, said in phrases()["universal"].items()
+        for phrase in said
+    ]
+
+
+def test_doubles_are_found() -> None:
+    assert doubles([(("on",), 1), (("off",), 2), (("on",), 1)]) == []
+    assert len(doubles([(("on",), 1), (("on",), 2)])) == 1
+
+
+def test_phrases_for_any_time_have_one_meaning() -> None:
+    assert doubles([*anytime(), *words_for_any_time()]) == []
+
+
+def test_demo_names_are_no_phrases() -> None:
+    library = demo_library()
+    names: list[Meaning] = [
+        (tokens(card.name), card.id)
+        for shelf in (library.vehicles, library.trucks)
+        for card in shelf.values()
+    ]
+    assert doubles([*names, *anytime(), *words_for_any_time()]) == []
+
+
+def test_answers_to_one_question_have_one_meaning() -> None:
+    for name, answer in answers():
+        assert doubles(answer.phrases) == [], name
+
+
+BARE = {"yes", "no", "ok", "not_sure", "lost", "cannot", "hand_off", "nobody_came"}
+"""Words for any time that a question may take as its own answer."""
+
+
+def test_an_answer_is_no_word_for_any_time() -> None:
+    for name, answer in answers():
+        for phrase, intent in answer.phrases:
+            word = universal().get(phrase)
+            assert word is None or word in BARE, f"{phrase} at {name} is {intent} and {word}"
+
+
+def test_the_word_of_a_step_is_no_other_act() -> None:
+    """ "neutral" at a pause would be neutral selected: no step may ask for such a word."""
+    acts = {phrase: meant.act for phrase, meant in anytime() if isinstance(meant, Did)}
+    for item in (*STEPS, *PAUSES):
+        for one in phrases()["steps"][item.id]:
+            act = acts.get(tokens(one))
+            assert act is None or act in item.acts, f"{one!r} at {item.id} is also {act}"
+
+
+def test_hand_offs_take_any_name() -> None:
+    for item in ITEMS:
+        if isinstance(item, HandOff):
+            assert answer_for(Job(1, demo()), item).takes_note

@@ -1,0 +1,258 @@
+"""Every message keeps the rules of talking: with the worst values, and in whole conversations."""
+
+import sys
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import cache
+from itertools import chain, product
+from pathlib import Path
+
+from bot.demo import UNIT_S, conversation, names, parse
+from flows.events import Heard, Media, Person, Place, Told
+from flows.facts import Fact
+from flows.job import Pending
+from flows.lint import Finding, lint_reply
+from flows.reading import words
+from flows.render import render
+from flows.texts import sentences
+from flows.turn import Reply
+
+sys.path.insert(0, str(Path(__file__).parent))
+import worst
+from talker import (
+    DISPATCHER,
+    DRIVER,
+    OTHER_DRIVER,
+    OWNER,
+    TO_CLOSE,
+    TO_NEUTRAL,
+    Talker,
+    demo_library,
+)
+
+KEPT = {
+    ("items.cord.pull", "HF-03"): "a card's words have no limit of letters yet",
+    ("items.attach.keep_off", "HF-03"): "a card's words have no limit of letters yet",
+    ("items.neutral.select", "HF-03"): "a card's words have no limit of letters yet",
+    ("items.neutral.confirm", "HF-03"): "a card's words have no limit of letters yet",
+    ("says.echo", "HF-03"): "as long as the breath in which so much was said",
+    ("items.cord.pull", "HF-25"): "release and travel, as the card says both, in one sentence",
+    ("says.echo", "HF-25"): "a list of what was said, in the words of its answers",
+    ("says.unclear_2", "HF-25"): "it lists up to five choices",
+    ("items.margin.figure", "HF-25"): "the detail is a table of loads and limits",
+}
+"""Findings of level Q that stay, each with its reason."""
+
+
+def of_level(level: str, replies: Iterator[Reply]) -> dict[tuple[str, str], Finding]:
+    return {
+        (reply.key, one.rule): one
+        for reply in replies
+        for one in lint_reply(reply)
+        if one.level == level
+    }
+
+
+# The worst that can stand in a sentence
+
+
+@cache
+def worst_replies() -> tuple[Reply, ...]:
+    return tuple(worst.replies())
+
+
+def test_the_worst_keeps_every_safety_rule() -> None:
+    assert of_level("S", iter(worst_replies())) == {}
+
+
+def test_the_worst_is_short_enough_to_read() -> None:
+    """HF-03 and HF-27. HF-25 says nothing of made-up words."""
+    found = of_level("Q", iter(worst_replies()))
+    flaws = {at: one for at, one in found.items() if at[1] != "HF-25"}
+    assert {at: one for at, one in flaws.items() if at not in KEPT} == {}
+    assert {at for at in KEPT if at[1] == "HF-03"} - flaws.keys() == set(), "mended: take it out"
+
+
+def test_the_worst_reaches_the_limits() -> None:
+    """The values are the worst indeed: some message speaks 16 tokens, some 20."""
+    tokens = [len(words(render(reply).spoken)) for reply in worst_replies()]
+    assert 20 in tokens
+    assert 16 in [
+        len(words(render(reply).spoken))
+        for reply in worst_replies()
+        if reply.key.startswith("items.")
+    ]
+    assert max(len(reply.answer.choices) for reply in worst_replies()) == 5
+
+
+# Every message with the demonstration's cards
+
+
+def plain_replies() -> Iterator[Reply]:
+    """Yield every message with each of the demonstration's cards, and with none."""
+    library = demo_library()
+    talker = Talker(library)
+    talker.say(*TO_NEUTRAL)
+    pending = Pending("read_back", "weight", 4600)
+    for card in (*library.vehicles, "none"):
+        facts = {**talker.job.facts, "card": Fact(card, "typed", "p1", 1)}
+        job = replace(talker.job, facts=facts, pending=pending)
+        for item in job.book.routine.items.values():
+            yield from worst.item_replies(job, item)
+        for key in sentences()["says"]:
+            yield from worst.says_replies(job, key)
+
+
+def test_messages_are_plain() -> None:
+    found = of_level("Q", plain_replies())
+    assert {at: one for at, one in found.items() if at not in KEPT} == {}
+    assert {at for at in KEPT if at[1] == "HF-25"} - found.keys() == set(), "mended: take it out"
+
+
+def test_messages_keep_every_safety_rule() -> None:
+    assert of_level("S", plain_replies()) == {}
+
+
+# Conversations
+
+
+def recorded(name: str) -> Talker:
+    """Play a recorded conversation in the flows alone."""
+    talker = Talker(demo_library())
+    people: dict[str, Person] = {}
+    for step in parse(conversation(name)):
+        if step.kind == ">":
+            role, _, who = step.chat.partition(":")
+            person = people.setdefault(step.chat, Person(who, role))  # type: ignore[arg-type]
+            # A driver who names the job of a dispatcher takes it over.
+            talker.say("take over" if step.text == "job 1" else step.text, who=person)
+        elif step.kind == "~" and step.text[:-1].isdecimal():
+            talker.wait(int(step.text[:-1]) * UNIT_S[step.text[-1]])
+        elif step.kind == "~":
+            talker.reboot()
+    return talker
+
+
+SCENE = ("new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked", "level")
+UNSKIPPED = tuple(text for text in TO_NEUTRAL if text != "warned")
+WAYS: dict[str, tuple[str, ...]] = {
+    "danger": ("new job", "smoke", "away", "called", "pulled the release", "county fire",
+               "released", "released at 23 59", "released now", "breakdown", "mile 9"),
+    "danger, nobody comes": ("new job", "fire", "away", "called", "hand off", "cannot",
+                             "nobody came", "the owner"),
+    "hand off at once": ("new job", "hand off", "not sure", "no signs", "chocked", "sam", "smoke"),
+    "uphill": ("new job crash", *SCENE[1:7], "not sure", "not sure", "nose", "wibble",
+               "truck moved", "uphill", "nose", "hand off", "ann"),
+    "no card": (*SCENE, "nose", "no card", "electric", "SUV", "small SUV", "front", "not sure",
+                "heron", "not in", "all roll", "no", "sam"),
+    "no card, every point shown": (*SCENE, "nose", "no card", "hybrid", "van", "not sure", "all",
+                                   "heron", "no", "yes", "yes", "hooked", "away", "tight", "go",
+                                   "neutral", "now", "confirmed", "chocks out"),
+    "wrong end": (*SCENE, "tail", "harrow", "heron", "no cord", "all roll", "sam"),
+    "locked wheel": (*SCENE, "nose", "harrow", "heron", "no cord", "locked", "sam"),
+    "not ready": (*TO_NEUTRAL[:-2], "off", "sam"),
+    "no hold known": (*SCENE, "nose", "dunlin", "heron", "all roll", "understood", "hooked",
+                      "away", "tight", "go", "how long", "neutral now"),
+    "crash and a stuck cord": (
+        "new job crash", *SCENE[1:], "nose", "harrow", "heron", "stuck", "ended", "done", "no",
+        "opened", "pinned", "go", "pulled", "out", "tagged"),
+    "too heavy": (*SCENE, "nose", "harrow", "13000 pounds", "yes", "wren", "wibble", "hand off",
+                  "chocked", "sam"),
+    "close to the limit": (*SCENE, "nose", "harrow", "wren", "@owner override",
+                           "@owner override it is two miles", "not in", "wibble"),
+    "too heavy when aboard": (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:5], "19000 pounds", "yes",
+                              "hand off", "sam"),
+    "a step skipped": (*UNSKIPPED[:5], "skip", "no", "not possible here", *UNSKIPPED[5:],
+                       "neutral now", *TO_CLOSE, "@owner override it is late",
+                       "@owner settle cones were out", "@owner settle once more", "close", "fire"),
+    "numbers": (*TO_NEUTRAL[:-2], "twenty five nine pounds", "90000 pounds", "300 pounds",
+                "6400 pounds", "no", "6500 pounds", "no", "14000 pounds", "yes"),
+    "a time ahead": (*TO_NEUTRAL, "neutral at 23 59", "neutral now", "how long", "back", "yes",
+                     "back", "no", "stopped"),
+    "going back": ("new job", "back", "breakdown", "back", "crash", "problem", "dispatch", "ok",
+                   "x" * 2001, "", "mile 9", "none", "problem", "cannot do it"),
+}  # fmt: skip
+"""Ways through the routine, beside those that are recorded; "@owner" is said by the owner."""
+
+
+def said(way: tuple[str, ...]) -> Talker:
+    talker = Talker(demo_library())
+    for text in way:
+        owner = text.startswith("@owner ")
+        talker.say(text.removeprefix("@owner "), who=OWNER if owner else DRIVER)
+    return talker
+
+
+def on_a_way() -> Iterator[Talker]:
+    yield from map(said, WAYS.values())
+
+
+def turned_aside() -> Iterator[Talker]:
+    """Leave the straight way at each fourth step of it."""
+    way = (*TO_NEUTRAL, "neutral now", *TO_CLOSE)
+    asides = ("status", "why", "help", "ok", "wibble", "not sure", "back", "hold", "skip",
+              "6400 pounds", "smoke", "hand off", "stop", "lost")  # fmt: skip
+    for aside, at in product(asides, range(3, len(way), 4)):
+        yield said((*way[:at], aside, "wibble", "no", "yes", "resume"))
+
+
+def out_of_turn() -> Talker:
+    """Photos, places, edits, answers to old questions, and others who speak."""
+    talker = Talker(demo_library())
+    talker.say("new job", who=DISPATCHER)
+    talker.say("take over", "breakdown")
+    ask = talker.job.asked.n if talker.job.asked else 0
+    for heard in (
+        Heard(DRIVER, talker.at, media=Media("photo", "0" * 64, 9)),
+        Heard(DRIVER, talker.at, media=Media("voice", "0" * 64, 9)),
+        Heard(DRIVER, talker.at, text="mile 7", is_edit=True),
+        Heard(DRIVER, talker.at, text="mile 7", ask=ask - 1),
+        Heard(DRIVER, talker.at, place=Place(39_000_000, -105_000_000)),
+    ):
+        talker.happens(heard)
+    talker.say("none", "behind", "secured")
+    at = talker.at
+    stamped = Heard(DRIVER, at, text="warned", stamped_ms=at.wall_ms)
+    talker.happens(stamped)
+    talker.happens(replace(stamped, text="chocked", stamped_ms=at.wall_ms - 20_000))
+    talker.say("hooked", "all wheel drive", "override", who=OTHER_DRIVER)
+    return talker
+
+
+def clocks() -> Iterator[Talker]:
+    """The neutral window runs out on the ground, while pulling, on the deck, over a restart."""
+    ways = ((), TO_CLOSE[:2], TO_CLOSE[:4], TO_CLOSE[:5])
+    for way in ways:
+        talker = said((*TO_NEUTRAL, "neutral now", *way))
+        talker.wait(40 * 60)
+        talker.happens(Told("truck_changed", talker.at))
+        talker.say("take over", who=OTHER_DRIVER)
+        yield talker
+    talker = said((*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4]))
+    talker.reboot()
+    yield talker
+
+
+@cache
+def conversations() -> tuple[Reply, ...]:
+    talkers = chain(map(recorded, names()), on_a_way(), turned_aside(), (out_of_turn(),), clocks())
+    return tuple(reply for talker in talkers for reply in talker.replies)
+
+
+def test_conversations_keep_every_safety_rule() -> None:
+    found = of_level("S", iter(conversations()))
+    assert found == {}
+
+
+NOT_REACHED = {
+    "says.no_job": "said by the desk",
+    "says.no_such_job": "said by the desk",
+    "says.job_open": "said by the desk",
+    "says.refused": "said when the guard finds a rule broken, which exploring shows it never does",
+    "says.override_reason": "an override without a word after it is not understood",
+}
+
+
+def test_conversations_reach_every_message() -> None:
+    every = {f"{table}.{key}" for table in ("items", "says") for key in sentences()[table]}
+    assert every - {reply.key for reply in conversations()} <= NOT_REACHED.keys()
