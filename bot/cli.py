@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 EXIT_OK, EXIT_FAILED, EXIT_USAGE, EXIT_INTERRUPTED = 0, 1, 2, 130
 MOST_JOBS = 999_999_999
-Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001
+Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001  its only name
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -151,7 +151,7 @@ def _lines(given: argparse.Namespace) -> int:
     with store:
         channel = lines.Lines(desk, store, chosen.data, sys.stdout)
         if is_given:
-            sys.stdin.reconfigure(errors="replace")  # type: ignore[union-attr]
+            sys.stdin.reconfigure(errors="replace")  # type: ignore[union-attr]  # a text file
             lines.serve_given(channel, GivenClock(zone), sys.stdin)
         else:
             lines.serve(channel, SystemClock(zone), sys.stdin.fileno())

@@ -6,8 +6,9 @@ from typing import Any
 
 from flows.entries import Entry
 from flows.events import Moment
+from flows.folding import fold
 from flows.intents import When
-from flows.job import Envelope, Job, fold
+from flows.job import Envelope, Job
 from flows.measures.found import Clock
 from flows.windows import claimed_wall_ms
 

@@ -7,7 +7,7 @@ from flows.answers import NOTHING
 from flows.conclude import conclude_margin, margin_inputs_known
 from flows.entries import Private
 from flows.events import Event, Heard, Tick, Told
-from flows.hearing import apply, see_danger, settle_with_time
+from flows.hearing import apply, settle_with_time
 from flows.intents import Danger, Intent, Nothing, Word
 from flows.items import Figure
 from flows.job import Job
@@ -163,7 +163,7 @@ def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
     """Record what does not answer the open question; danger and stop count all the same."""
     first = _read(t, heard, heard.text, prompt_for(t.job))[0]
     if isinstance(first, Danger):
-        see_danger(t, first.sign)
+        effects.see_danger(t, first.sign)
     elif first == Word("stop"):
         apply(t, (first,), prompt_for(t.job))
     else:

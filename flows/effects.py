@@ -34,6 +34,9 @@ def _follow(t: Turning, name: str, value: object) -> None:
     match name, value:
         case "danger", "seen":
             do(t, "danger_seen")
+        case "cord", "stuck":
+            # Stuck again: what was tried before is to be tried again.
+            clear(t, "cord", "cord_tried", "operator_freed")
         case "card", _:
             _take_card(t)
         case "weight_class", str():
@@ -45,6 +48,13 @@ def _follow(t: Turning, name: str, value: object) -> None:
             give(t, "cord", "free", "computed")
         case _:
             pass
+
+
+def clear(t: Turning, why: str, *names: str) -> None:
+    """Let facts be asked again, those that are known."""
+    for name in names:
+        if name in t.job.facts:
+            t.note("fact_cleared", BOT, name=name, why=why)
 
 
 def _take_card(t: Turning) -> None:
@@ -92,6 +102,24 @@ def not_sure(t: Turning, item: Question) -> None:
         t.note("fact", name=item.fact, value=LOOK, how="assumed", item=item.id)
     else:
         give(t, item.fact, spec.not_sure, "assumed", item.id)
+
+
+def see_danger(t: Turning, sign: str) -> None:
+    """Open the danger gate; what was in hand waits, and dispatch is told."""
+    if t.job.acts["danger"] == "seen":
+        return
+    if t.job.held is not None:
+        t.note("resumed", BOT, why="danger")
+    if t.job.pending is not None:
+        t.note("unpended", BOT)
+    t.note("fact", name="danger", value="seen", how=how_said(t), sign=sign)
+    for name in ("released_by",):
+        if name in t.job.facts:
+            t.note("fact_cleared", BOT, name=name, why="danger")
+    if t.job.handoff is not None:
+        t.note("handoff_dropped", BOT)
+    do(t, "danger_seen")
+    t.say("danger_told", "dispatchers")
 
 
 def do(t: Turning, act: str, item: str = "", when: When | None = None) -> None:

@@ -6,6 +6,7 @@ from flows import effects, windows
 from flows.answers import ALLOWED_LB, USUAL_LB
 from flows.entries import Private
 from flows.events import Heard
+from flows.exchanges import IN_HAND, skip
 from flows.intents import (
     Chosen,
     Danger,
@@ -22,9 +23,9 @@ from flows.intents import (
 )
 from flows.items import Gate, HandOff, Item, Question, Step
 from flows.job import Pending
-from flows.prompts import Prompt, choice_slots, prompt_for
-from flows.saying import act_label, fact_label, last_label, reason_of
-from flows.texts import sentences
+from flows.prompts import Prompt, choice_slots
+from flows.saying import act_label, fact_label, reason_of
+from flows.texts import word
 from flows.turn import BOT, Turning
 from flows.words import WORDS
 
@@ -38,7 +39,7 @@ def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
     """Apply what was meant, in order; what cannot be applied gets its own sentence."""
     for intent in intents:
         if isinstance(intent, Danger):
-            see_danger(t, intent.sign)
+            effects.see_danger(t, intent.sign)
         elif not _allowed(t, intent):
             t.answer_sender("not_yours")
         elif t.job.held is not None and not _while_held(intent):
@@ -62,24 +63,6 @@ def _while_held(intent: Intent) -> bool:
     return isinstance(intent, Did | Undid | Give | Weighs)
 
 
-def see_danger(t: Turning, sign: str) -> None:
-    """Open the danger gate; what was in hand waits, and dispatch is told."""
-    if t.job.acts["danger"] == "seen":
-        return
-    if t.job.held is not None:
-        t.note("resumed", BOT, why="danger")
-    if t.job.pending is not None:
-        t.note("unpended", BOT)
-    t.note("fact", name="danger", value="seen", how=effects.how_said(t), sign=sign)
-    for name in ("released_by",):
-        if name in t.job.facts:
-            t.note("fact_cleared", BOT, name=name, why="danger")
-    if t.job.handoff is not None:
-        t.note("handoff_dropped", BOT)
-    effects.do(t, "danger_seen")
-    t.say("danger_told", "dispatchers")
-
-
 def _give(t: Turning, intent: Give, prompt: Prompt) -> None:
     known = t.job.facts.get(intent.fact)
     item = prompt.item if _asks(prompt.item, intent.fact) else None
@@ -90,7 +73,7 @@ def _give(t: Turning, intent: Give, prompt: Prompt) -> None:
         t.noted.append(fact_label(t.job, intent.fact, intent.value))
         return
     if intent == Give("danger", "seen"):
-        see_danger(t, "seen")
+        effects.see_danger(t, "seen")
         return
     effects.give(t, intent.fact, intent.value, effects.how_said(t), item.id if item else "")
     if item is None or again:
@@ -123,7 +106,7 @@ def _undid(t: Turning, intent: Undid, prompt: Prompt) -> None:
         return
     if intent.act == "danger_released":
         # A release that was none is danger again, never nothing.
-        see_danger(t, "release taken back")
+        effects.see_danger(t, "release taken back")
         return
     effects.undo(t, intent.act)
     t.answer_sender("retracted", noted=act_label(intent.act))
@@ -161,7 +144,7 @@ def settle_with_time(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) ->
 def _settle(t: Turning, item: Item, when: When | None) -> None:
     if item.acts == ("danger_released",):
         if when is None:
-            t.answer_sender("reask_state", word="released, with the time")
+            t.answer_sender("reask_state", word=word("released_with_time"))
             return
         effects.do(t, "danger_released", item.id, when)
         return
@@ -174,7 +157,7 @@ def _settle(t: Turning, item: Item, when: When | None) -> None:
 def _chosen(t: Turning, intent: Chosen, prompt: Prompt) -> None:
     pending = t.job.pending
     if pending is not None:
-        _IN_HAND[pending.kind](t, intent.option, pending)
+        IN_HAND[pending.kind](t, intent.option, pending)
         return
     gate = prompt.item
     if not isinstance(gate, Gate):
@@ -187,71 +170,6 @@ def _chosen(t: Turning, intent: Chosen, prompt: Prompt) -> None:
         t.note("handoff_wanted", reason=reason_of(gate.id))
     if option.closes:
         t.note("ended", how="closed", reason="")
-
-
-def _read_back(t: Turning, option: str, pending: Pending) -> None:
-    if option == "yes":
-        t.note("unpended", BOT)
-        effects.give(t, pending.fact, pending.value, effects.how_said(t))
-        t.noted.append(fact_label(t.job, pending.fact, pending.value))
-        return
-    effects.pend(t, Pending("number", pending.fact, None, pending.item, pending.misses + 1))
-
-
-def _still(t: Turning, option: str, pending: Pending) -> None:
-    t.note("unpended", BOT)
-    if option == "yes":
-        t.answer_sender("unchanged")
-        return
-    item = t.job.book.routine.items[pending.item]
-    for act in item.acts:
-        if t.job.acts.holds(act):
-            effects.undo(t, act)
-    if not item.acts:
-        effects.doubt(t, {}, (item.id,))
-    t.answer_sender("retracted", noted=last_label(item.id))
-
-
-def _skip_because(t: Turning, option: str, pending: Pending) -> None:
-    skip(t, pending.item, sentences()["options"][option])
-
-
-def skip(t: Turning, item: str, reason: str) -> None:
-    """Leave a skippable step out for a reason."""
-    if t.job.pending is not None:
-        t.note("unpended", BOT)
-    t.note("skipped", item=item, reason=Private(reason))
-    t.answer_sender("skipped")
-
-
-def _problem(t: Turning, option: str, _pending: Pending) -> None:
-    t.note("unpended", BOT)
-    match option:
-        case "danger":
-            see_danger(t, "reported")
-        case "lost":
-            WORDS["lost"](t, Word("lost"), None)
-        case "dispatch":
-            call_dispatch(t)
-        case "hand_off":
-            WORDS["hand_off"](t, Word("hand_off"), None)
-        case _:
-            WORDS["cannot"](t, Word("cannot"), prompt_for(t.job).item)
-
-
-def call_dispatch(t: Turning) -> None:
-    """Tell dispatch that the driver asks for it."""
-    t.say("dispatch_asked", "dispatchers")
-    t.answer_sender("dispatch_called")
-
-
-_IN_HAND: dict[str, Callable[[Turning, str, Pending], None]] = {
-    "read_back": _read_back,
-    "read_back_unusual": _read_back,
-    "still": _still,
-    "skip": _skip_because,
-    "problem": _problem,
-}
 
 
 def _weighs(t: Turning, intent: Weighs, prompt: Prompt) -> None:
@@ -371,7 +289,7 @@ def _unsure(t: Turning, prompt: Prompt) -> None:
         t.answer_sender("unchanged")
     elif isinstance(item, Question) and t.sender_is_driver():
         if item.fact == "danger" and t.job.looked("danger"):
-            see_danger(t, "not sure")
+            effects.see_danger(t, "not sure")
         else:
             effects.not_sure(t, item)
     else:

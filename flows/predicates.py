@@ -67,11 +67,12 @@ def _could_roll(view: View) -> bool:
 
 @condition("slope")
 def loose(view: View) -> bool:
-    """It could roll and neither chocks nor a tensioned line hold it."""
-    doubted = view.act("chocks") == UNKNOWN and view.act("deck") != "deck"
-    return view.act("chocks") != "in" and (
-        doubted or (_could_roll(view) and not _line_holds(view))
-    )
+    """On the ground with neither chocks nor a line that holds: out, doubted, or in neutral."""
+    if view.act("deck") == "deck" or view.act("chocks") == "in":
+        return False
+    if view.act("chocks") == UNKNOWN:
+        return True
+    return not _line_holds(view) and (view.act("chocks") == "out" or _could_roll(view))
 
 
 @condition("window")

@@ -100,12 +100,11 @@ def open_skip_item(job: Job) -> str | None:
 
 def section_now(job: Job) -> str:
     """Return the section of the next item; the first ones give way to the one they interrupt."""
-    routine = job.book.routine
-    for item in routine.open_items(job):
-        section = routine.section_of[item.id].id
-        if section not in routine.first:
-            return section
-    return "close"
+    routine, item = job.book.routine, job.next_item
+    if item is not None and routine.section_of[item.id].id not in routine.first:
+        return routine.section_of[item.id].id
+    opened = (routine.section_of[one.id].id for one in routine.open_items(job))
+    return next((section for section in opened if section not in routine.first), "close")
 
 
 class Slots(dict[str, str]):
@@ -175,7 +174,7 @@ def _hold(job: Job, *, spoken: bool) -> str:
     hold = None if card is None or card.neutral is None else card.neutral.hold_min
     if hold is None:
         return word("not_known")
-    return minutes(hold) if spoken else f"{hold} min at most"
+    return minutes(hold) if spoken else word("hold_shown").format(n=hold)
 
 
 def minutes(number: int) -> str:

@@ -7,7 +7,8 @@ from typing import Any, Literal
 from flows.answers import NOTHING, Answer
 from flows.entries import Entry
 from flows.events import Event, Heard, Moment
-from flows.job import Envelope, Job, fold
+from flows.folding import fold
+from flows.job import Envelope, Job
 from flows.texts import sentences
 
 Priority = Literal["reply", "note", "check", "stop"]
@@ -68,7 +69,7 @@ class Turning:
         self.repeat = False
         self.resumed = False
 
-    def note(self, kind: Any, by: str | None = None, /, **body: Any) -> int:  # noqa: ANN401
+    def note(self, kind: Any, by: str | None = None, /, **body: Any) -> int:  # noqa: ANN401  any JSON
         """Add an entry and fold it; return its number."""
         entry = Entry(kind, body)
         author = self.by if by is None else by

@@ -26,7 +26,7 @@ def registry() -> "pint.UnitRegistry[Any]":
     >>> registry().Quantity(Fraction(1), "kilogram").to("pound").magnitude
     Fraction(100000000, 45359237)
     """
-    import pint  # noqa: PLC0415
+    import pint  # noqa: PLC0415  slow to import
 
     return pint.UnitRegistry(non_int_type=Fraction)
 
@@ -67,7 +67,7 @@ def exact(amount: "Quantity", unit: str) -> Fraction:
     flows.errors.OutOfRangeError: quantity is 1 force_pound; allowed: a quantity that converts \
 to pound. Measure it again or correct the card.
     """
-    import pint  # noqa: PLC0415
+    import pint  # noqa: PLC0415  slow to import
 
     try:
         converted = quantity(amount.magnitude, str(amount.units)).to(unit)

@@ -127,7 +127,7 @@ def run(talk: Talk, *, is_terminal: bool) -> None:
 
 async def _prompted(talk: Talk) -> None:
     from prompt_toolkit import PromptSession  # noqa: PLC0415  not before the first words
-    from prompt_toolkit.patch_stdout import patch_stdout  # noqa: PLC0415
+    from prompt_toolkit.patch_stdout import patch_stdout  # noqa: PLC0415  as above
 
     session: PromptSession[str] = PromptSession()
     with patch_stdout():

@@ -54,7 +54,7 @@ def canonical(value: object) -> bytes:
     ------
     RFC 8785 (JSON Canonicalization Scheme), through the rfc8785 library.
     """
-    import rfc8785  # noqa: PLC0415
+    import rfc8785  # noqa: PLC0415  not before the first entry
 
     try:
         return rfc8785.dumps(_checked(value))

@@ -229,7 +229,7 @@ def open_database(path: Path, connect: Connect) -> "Database":
 
 
 def _chain(columns: str) -> str:
-    return f"SELECT {columns} FROM journal WHERE job = ? AND seq >= ? ORDER BY seq"  # noqa: S608
+    return f"SELECT {columns} FROM journal WHERE job = ? AND seq >= ? ORDER BY seq"  # noqa: S608  fixed names
 
 
 def _body(line: str) -> object:

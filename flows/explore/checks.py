@@ -6,8 +6,9 @@ from flows.acts import PROTECTIVE
 from flows.entries import Entry
 from flows.events import Event, Heard
 from flows.explore.moves import Move
+from flows.folding import fold
 from flows.items import Gate
-from flows.job import Envelope, Job, fold
+from flows.job import Envelope, Job
 from flows.judging import turned
 from flows.prompts import prompt_for
 from flows.rules import LETS_ROLL, broken
@@ -19,9 +20,16 @@ IN_DANGER = PROTECTIVE | {"danger_released", "winch_stops"}
 Transition = tuple[Job, Move, Event, Turn]
 
 
-def faults(before: Job, move: Move, event: Event, turn: Turn) -> list[str]:
-    """Return everything that is wrong with one transition; empty when all holds."""
+def faults(
+    before: Job, move: Move, event: Event, turn: Turn, *, rules_again: bool = True
+) -> list[str]:
+    """Return everything that is wrong with one transition; empty when all holds.
+
+    `rules_again` judges the turn by the rules once more, whatever the guard made of it.
+    """
     found = [why for check in _CHECKS for why in check(before, move, event, turn)]
+    if rules_again:
+        found.extend(_rules_hold(before, event, turn))
     return list(dict.fromkeys(found))
 
 
@@ -45,7 +53,7 @@ def _guard_is_idle(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
             yield f"the guard refused the turn: {'; '.join(entry.body['rules'])}"
 
 
-def _rules_hold(before: Job, _m: Move, event: Event, turn: Turn) -> Iterator[str]:
+def _rules_hold(before: Job, event: Event, turn: Turn) -> Iterator[str]:
     again = Turning(before, event)
     again.job, again.entries, again.replies = turn.job, list(turn.entries), list(turn.replies)
     yield from broken(turned(again))
@@ -152,7 +160,6 @@ def _stale_does_nothing(_b: Job, move: Move, _e: Event, turn: Turn) -> Iterator[
 
 _CHECKS: tuple[Callable[[Job, Move, Event, Turn], Iterator[str]], ...] = (
     _guard_is_idle,
-    _rules_hold,
     _only_protective_in_danger,
     _nothing_rolls_unheld,
     _quiet_while_rolling,

@@ -315,7 +315,7 @@ def margin_quantities(
 
 def _whole(shape: type[Truck | Load], given: "Mapping[str, Quantity]") -> dict[str, int]:
     """Round each quantity to its declared unit, to the cautious side."""
-    from flows import units  # noqa: PLC0415
+    from flows import units  # noqa: PLC0415  pint is slow
 
     names = {f.name.rsplit("_", 1)[0]: f.name for f in fields(shape) if f.name in _ROUNDED}
     if names.keys() != given.keys():

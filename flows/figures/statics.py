@@ -90,7 +90,7 @@ def reactions(load: "Quantity", behind_front: "Quantity", wheelbase: "Quantity")
     >>> near(on.front, "pound"), near(on.rear, "pound")
     (678, 4322)
     """
-    from flows.units import exact, quantity  # noqa: PLC0415
+    from flows.units import exact, quantity  # noqa: PLC0415  pint is slow
 
     if not (load.check("[mass]") or load.check("[force]")):
         raise OutOfRangeError("load", load, "a mass or a force")

@@ -11,7 +11,7 @@ CORD = Section(
     id="cord",
     applies=p.may_be_electric | p.isolation_was_opened,
     enters=p.held,
-    leaves=p.disconnect_settled & p.held,
+    leaves=~p.plug_is_in & p.disconnect_settled & p.held,
     items=(
         Question(id="cord.state", applies=p.may_be_electric, fact="cord"),
         Step(

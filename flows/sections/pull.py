@@ -8,7 +8,7 @@ ATTACH = Section(
     id="attach",
     applies=p.on_the_ground,
     enters=p.held & p.disconnect_settled & p.margin_allows,
-    leaves=p.held & p.line_is_tight,
+    leaves=p.held & (p.line_is_tight | ~p.on_the_ground),
     items=(
         Question(id="attach.wheels", applies=ALWAYS, fact="wheels"),
         HandOff(id="attach.will_not_roll", applies=p.wheels_do_not_roll, usual_s=300),
@@ -42,7 +42,7 @@ ATTACH = Section(
 NEUTRAL = Section(
     id="neutral",
     applies=~p.parked_on_deck,
-    enters=p.held & p.line_is_tight,
+    enters=p.held & (p.line_is_tight | ~p.on_the_ground),
     leaves=p.parked_on_deck & p.winch_is_still,
     items=(
         Question(

@@ -12,8 +12,9 @@ import pytest
 from flows.advance import PENDING_TEXT
 from flows.book import Book
 from flows.facts import FACTS, Fact
+from flows.folding import _FOLDS
 from flows.items import Gate, Item, Question, Step
-from flows.job import _FOLDS, Job
+from flows.job import Job
 from flows.reading import acts_asked
 from flows.render import render
 from flows.routine import CARRY

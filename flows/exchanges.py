@@ -1,0 +1,79 @@
+"""An exchange in hand: a read-back, "still?", a skip's reason, a problem; what its answer does."""
+
+from collections.abc import Callable
+
+from flows import effects
+from flows.entries import Private
+from flows.intents import Word
+from flows.job import Pending
+from flows.prompts import prompt_for
+from flows.saying import fact_label, last_label
+from flows.texts import sentences
+from flows.turn import BOT, Turning
+from flows.words import WORDS
+
+
+def _read_back(t: Turning, option: str, pending: Pending) -> None:
+    if option == "yes":
+        t.note("unpended", BOT)
+        effects.give(t, pending.fact, pending.value, effects.how_said(t))
+        t.noted.append(fact_label(t.job, pending.fact, pending.value))
+        return
+    effects.pend(t, Pending("number", pending.fact, None, pending.item, pending.misses + 1))
+
+
+def _still(t: Turning, option: str, pending: Pending) -> None:
+    t.note("unpended", BOT)
+    if option == "yes":
+        t.answer_sender("unchanged")
+        return
+    item = t.job.book.routine.items[pending.item]
+    for act in item.acts:
+        if t.job.acts.holds(act):
+            effects.undo(t, act)
+    if not item.acts:
+        effects.doubt(t, {}, (item.id,))
+    t.answer_sender("retracted", noted=last_label(item.id))
+
+
+def _skip_because(t: Turning, option: str, pending: Pending) -> None:
+    skip(t, pending.item, sentences()["options"][option])
+
+
+def skip(t: Turning, item: str, reason: str) -> None:
+    """Leave a skippable step out for a reason."""
+    if t.job.pending is not None:
+        t.note("unpended", BOT)
+    t.note("skipped", item=item, reason=Private(reason))
+    t.answer_sender("skipped")
+
+
+def _problem(t: Turning, option: str, _pending: Pending) -> None:
+    t.note("unpended", BOT)
+    match option:
+        case "danger":
+            effects.see_danger(t, "reported")
+        case "lost":
+            WORDS["lost"](t, Word("lost"), None)
+        case "dispatch":
+            call_dispatch(t)
+        case "hand_off":
+            WORDS["hand_off"](t, Word("hand_off"), None)
+        case _:
+            WORDS["cannot"](t, Word("cannot"), prompt_for(t.job).item)
+
+
+def call_dispatch(t: Turning) -> None:
+    """Tell dispatch that the driver asks for it."""
+    t.say("dispatch_asked", "dispatchers")
+    t.answer_sender("dispatch_called")
+
+
+IN_HAND: dict[str, Callable[[Turning, str, Pending], None]] = {
+    "read_back": _read_back,
+    "read_back_unusual": _read_back,
+    "still": _still,
+    "skip": _skip_because,
+    "problem": _problem,
+}
+"""What each kind of exchange in hand makes of the option that was chosen."""

@@ -1,0 +1,265 @@
+"""The fold: how each kind of entry changes a job.
+
+Nothing else changes a job. Replaying last year's entries never asks the routine again, so
+an old record reads the same after the wording or the order has changed.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from flows.entries import Entry, plain
+from flows.errors import FlowError
+from flows.facts import FACTS, Fact
+from flows.job import (
+    Alarm,
+    Asked,
+    Conclusion,
+    Ended,
+    Envelope,
+    Job,
+    Pending,
+    Skip,
+    Window,
+)
+
+Body = Mapping[str, Any]
+Folder = Callable[[Job, Body, Envelope], Job]
+_FOLDS: dict[str, Folder] = {}
+
+
+def _folds(kind: str) -> Callable[[Folder], Folder]:
+    def register(folder: Folder) -> Folder:
+        _FOLDS[kind] = folder
+        return folder
+
+    return register
+
+
+def fold(job: Job, entry: Entry, envelope: Envelope) -> Job:
+    """Return the job after one more entry.
+
+    Raises
+    ------
+    FlowError
+        For a kind of entry this version does not know.
+    """
+    folder = _FOLDS.get(entry.kind)
+    if folder is None:
+        raise FlowError(
+            f"cannot read entry {envelope.seq}: its kind is {entry.kind!r}; this version knows "
+            f"{', '.join(sorted(_FOLDS))}. Open the record with the version that wrote it."
+        )
+    after = folder(job, entry.body, envelope)
+    return replace(after, seq=envelope.seq + 1, now=envelope.at)
+
+
+@_folds("opened")
+def _opened(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, opened=envelope.at, at_vehicle=body["at_vehicle"])
+
+
+@_folds("heard")
+def _heard(job: Job, body: Body, envelope: Envelope) -> Job:
+    stamped = body.get("stamped_ms")
+    ahead = job.ahead_ms
+    if stamped is not None:
+        # The least delayed message so far tells how far the platform's clock is from ours.
+        lag = envelope.at.mono_ns // 1_000_000 - int(stamped)
+        same_boot = job.now is None or job.now.boot == envelope.at.boot
+        ahead = lag if ahead is None or not same_boot else min(ahead, lag)
+    if not body.get("from_driver", True):
+        return replace(job, ahead_ms=ahead)
+    return replace(job, last_heard=envelope.at, alarm=None, ahead_ms=ahead)
+
+
+@_folds("asked")
+def _asked(job: Job, body: Body, envelope: Envelope) -> Job:
+    asked = Asked(body["item"], body["n"], envelope.at)
+    return replace(job, asked=asked, asks=body["n"])
+
+
+@_folds("reasked")
+def _reasked(job: Job, body: Body, envelope: Envelope) -> Job:
+    if job.asked is None:
+        return job
+    return replace(job, asked=replace(job.asked, stage=body["stage"]))
+
+
+@_folds("fact")
+def _fact(job: Job, body: Body, envelope: Envelope) -> Job:
+    fact = Fact(plain(body["value"]), body["how"], envelope.by, envelope.seq)
+    facts = {**job.facts, body["name"]: fact}
+    return replace(job, facts=facts, unclear=0, last=body.get("item", job.last))
+
+
+@_folds("fact_cleared")
+def _fact_cleared(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, facts=_without(job.facts, body["name"]))
+
+
+def _without(facts: Mapping[str, Fact], *names: str) -> dict[str, Fact]:
+    return {name: fact for name, fact in facts.items() if name not in names}
+
+
+@_folds("act")
+def _act(job: Job, body: Body, envelope: Envelope) -> Job:
+    act = body["act"]
+    doubted = [name for name in job.facts if act in FACTS[name].doubted_by]
+    return replace(
+        job,
+        acts=job.acts.after(act),
+        facts=_without(job.facts, *doubted) if doubted else job.facts,
+        unclear=0,
+        last=body.get("item", job.last),
+    )
+
+
+@_folds("retracted")
+def _retracted(job: Job, body: Body, envelope: Envelope) -> Job:
+    act = body["act"]
+    doubted = [name for name in job.facts if act in FACTS[name].doubted_by]
+    facts = _without(job.facts, *doubted) if doubted else job.facts
+    return replace(job, acts=job.acts.without(act), facts=facts, unclear=0)
+
+
+@_folds("doubted")
+def _doubted(job: Job, body: Body, envelope: Envelope) -> Job:
+    done = job.done.difference(body.get("items", ()))
+    return replace(job, acts=job.acts.with_(body["states"]), done=done)
+
+
+@_folds("done")
+def _done(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, done=job.done | {body["item"]}, last=body["item"], unclear=0)
+
+
+@_folds("concluded")
+def _concluded(job: Job, body: Body, envelope: Envelope) -> Job:
+    rests_on = tuple((name, seq) for name, seq in body["rests_on"])
+    return replace(job, margin=Conclusion(envelope.seq, rests_on, body["result"]), override=None)
+
+
+@_folds("overridden")
+def _overridden(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, override=envelope.by)
+
+
+@_folds("window")
+def _window(job: Job, body: Body, envelope: Envelope) -> Job:
+    match body["event"]:
+        case "opened":
+            window = Window(
+                body["serial"], int(body["earliest_ns"]), body["boot"], body["hold_min"]
+            )
+        case "earlier":
+            window = replace(_open_window(job), earliest_ns=int(body["earliest_ns"]))
+        case "warned":
+            window = replace(_open_window(job), stage=body["stage"])
+        case "reopened":
+            window = replace(_open_window(job), state="open", stage=body["stage"])
+        case state:
+            window = replace(
+                _open_window(job), state=state, state_ns=envelope.at.mono_ns, stage=body["stage"]
+            )
+    return replace(job, window=window)
+
+
+def _open_window(job: Job) -> Window:
+    if job.window is None:
+        raise FlowError(f"job {job.ref}: an entry speaks of a window that was never opened")
+    return job.window
+
+
+@_folds("held")
+def _held(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, held=envelope.at, held_why=body["why"], pending=None)
+
+
+@_folds("resumed")
+def _resumed(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, held=None, held_why="", unclear=0)
+
+
+@_folds("pending")
+def _pending(job: Job, body: Body, envelope: Envelope) -> Job:
+    pending = Pending(
+        body["kind"],
+        body.get("fact", ""),
+        plain(body.get("value")),
+        body.get("item", ""),
+        body.get("misses", 0),
+    )
+    return replace(job, pending=pending, unclear=0)
+
+
+@_folds("unpended")
+def _unpended(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, pending=None)
+
+
+@_folds("skipped")
+def _skipped(job: Job, body: Body, envelope: Envelope) -> Job:
+    skip = Skip(body["item"], plain(body["reason"]) or "")
+    return replace(job, skips=(*job.skips, skip), last=body["item"], unclear=0)
+
+
+@_folds("skip_settled")
+def _skip_settled(job: Job, body: Body, envelope: Envelope) -> Job:
+    skips = tuple(
+        replace(skip, settled_by=envelope.by) if skip.item == body["item"] else skip
+        for skip in job.skips
+    )
+    return replace(job, skips=skips)
+
+
+@_folds("alarmed")
+def _alarmed(job: Job, body: Body, envelope: Envelope) -> Job:
+    alarm = Alarm(
+        body["key"], envelope.at, body["escalates"], body.get("within_s", 120), envelope.seq
+    )
+    return replace(job, alarm=alarm)
+
+
+@_folds("acknowledged")
+@_folds("escalated")
+def _alarm_over(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, alarm=None)
+
+
+@_folds("unclear")
+def _unclear(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, unclear=body["n"])
+
+
+@_folds("handover")
+def _handover(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, at_vehicle=body["to"])
+
+
+@_folds("handoff_wanted")
+def _handoff_wanted(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, handoff=body["reason"], pending=None)
+
+
+@_folds("handoff_dropped")
+def _handoff_dropped(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, handoff=None)
+
+
+@_folds("section_done")
+def _section_done(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, section=body["next"])
+
+
+@_folds("ended")
+def _ended(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, ended=Ended(body["how"], body["reason"]), asked=None, pending=None)
+
+
+@_folds("told")
+@_folds("media")
+@_folds("parked")
+@_folds("refused")
+def _noted(job: Job, body: Body, envelope: Envelope) -> Job:
+    return job
