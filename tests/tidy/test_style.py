@@ -284,5 +284,9 @@ def test_no_file_names_a_machine() -> None:
 
 
 def test_what_names_a_machine_is_seen() -> None:
-    lines = ["see " + "/ro" + "ot/notes", "--index-url https://pypi.example/simple", "#!/usr/bin/env bash"]
+    lines = [
+        "see " + "/ro" + "ot/notes",
+        "--index-url https://pypi.example/simple",
+        "#!/usr/bin/env bash",
+    ]
     assert list(_names_machines(lines)) == [1, 2]
