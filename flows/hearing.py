@@ -24,7 +24,7 @@ from flows.intents import (
 from flows.items import Gate, HandOff, Item, Question, Step
 from flows.job import Pending
 from flows.prompts import Prompt, choice_slots
-from flows.saying import act_label, fact_label, reason_of
+from flows.saying import act_label, fact_label, last_label, reason_of
 from flows.texts import word
 from flows.turn import BOT, Turning
 from flows.words import WORDS
@@ -42,7 +42,7 @@ def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
             effects.see_danger(t, intent.sign)
         elif not _allowed(t, intent):
             t.answer_sender("not_yours")
-        elif t.job.held is not None and not _while_held(intent):
+        elif t.job.held is not None and not _while_held(t, intent):
             t.answer_sender("still_held")
         else:
             _APPLY[type(intent)](t, intent, prompt)
@@ -57,9 +57,12 @@ def _allowed(t: Turning, intent: Intent) -> bool:
     return isinstance(intent, Give | Weighs | Nothing)
 
 
-def _while_held(intent: Intent) -> bool:
+def _while_held(t: Turning, intent: Intent) -> bool:
+    """What was done or is known is taken while nothing is asked; a "go" is not."""
     if isinstance(intent, Word):
         return intent.name in WHILE_HELD
+    if isinstance(intent, Settled):
+        return isinstance(t.job.book.routine.items[intent.item], Step)
     return isinstance(intent, Did | Undid | Give | Weighs)
 
 
@@ -113,18 +116,22 @@ def _undid(t: Turning, intent: Undid, prompt: Prompt) -> None:
 
 
 def _settled(t: Turning, intent: Settled, prompt: Prompt) -> None:
-    item = t.job.book.routine.items[intent.item]
-    _settle(t, item, None)
+    _settle(t, t.job.book.routine.items[intent.item], None)
+    if t.job.held is not None:
+        t.noted.append(last_label(intent.item))
 
 
 def settle_with_time(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> bool:
     """Apply a step and its time together: "neutral, two minutes ago"."""
     when = next((i for i in intents if isinstance(i, When)), None)
     done = next((i for i in intents if isinstance(i, Settled | Did)), None)
-    if when is None or done is None or not t.sender_is_driver() or t.job.held is not None:
+    if when is None or done is None or not t.sender_is_driver():
         return False
-    if windows.is_ahead(when, t.at):
+    rest = tuple(i for i in intents if i not in {when, done})
+    if _is_ahead(t, when):
+        # The time is in doubt, what was done is not: it counts from the earliest it can be.
         t.answer_sender("when_ahead")
+        apply(t, (done, *rest), prompt)
         return True
     item = prompt.item
     acts = item.acts if isinstance(item, Step) else ()
@@ -136,9 +143,13 @@ def settle_with_time(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) ->
         t.noted.append(act_label(done.act))
     else:
         return False
-    rest = tuple(i for i in intents if i not in {when, done})
     apply(t, rest, prompt)
     return True
+
+
+def _is_ahead(t: Turning, when: When) -> bool:
+    stamped = t.event.stamped_ms if isinstance(t.event, Heard) else None
+    return windows.is_ahead(when, t.at, stamped)
 
 
 def _settle(t: Turning, item: Item, when: When | None) -> None:
@@ -201,7 +212,7 @@ def _when(t: Turning, intent: When, prompt: Prompt) -> None:
     if not _asks(prompt.item, "neutral_when"):
         _unclear(t, prompt)
         return
-    if windows.is_ahead(intent, t.at):
+    if _is_ahead(t, intent):
         t.answer_sender("when_ahead")
         return
     effects.earlier_window(t, intent)

@@ -3,16 +3,19 @@
 A hold is "at most". Whatever is unknown, late or in doubt may shorten it, never lengthen it.
 """
 
+from collections.abc import Iterator
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from flows.events import MINUTE_NS, SECOND_NS, Heard, Moment
 from flows.intents import When
+from flows.measures.found import Clock
 
 if TYPE_CHECKING:
     from flows.job import Job, Window
 
 SIX_HOURS_MS = 6 * 3600 * 1000
+DAY_MS = 24 * 3600 * 1000
 MS_NS = 1_000_000
 
 # Part of the hold that is left at each warning (HF-20: 15, 5 and 2 minutes of 30).
@@ -99,7 +102,7 @@ def earliest_ns(job: "Job", heard: Heard, when: When | None, *, is_answer: bool)
         return start
     if when.ago_min is not None:
         return start - when.ago_min * MINUTE_NS
-    claimed = claimed_wall_ms(when, heard.at)
+    claimed = claimed_wall_ms(when, heard.at, heard.stamped_ms)
     if claimed is None:
         return start
     return min(start, *_on_boot_clock(job, heard, claimed))
@@ -115,32 +118,33 @@ def _on_boot_clock(job: "Job", heard: Heard, claimed_ms: int) -> list[int]:
     return [mono - max(wall - claimed_ms, 0) * MS_NS for wall, mono in anchors]
 
 
-def claimed_wall_ms(when: When, at: Moment) -> int | None:
+def claimed_wall_ms(when: When, at: Moment, stamped_ms: int | None = None) -> int | None:
     """Return the earliest wall time that a clock reading can mean, of the last six hours.
 
-    A time that the zone had twice counts as its first; one that is ahead, or longer ago, is
-    no claim at all.
+    By our wall clock or by the platform's stamp, for one of them may be wrong. A time that the
+    zone had twice counts as its first; one that is ahead, or longer ago, is no claim at all.
     """
-    ends = [since for since, _ in at.offsets[1:]] + [at.wall_ms + 1]
     found = [
         wall
+        for now_ms in {at.wall_ms, at.wall_ms if stamped_ms is None else stamped_ms}
         for clock in when.clocks
-        for (since, offset), end in zip(at.offsets, ends, strict=True)
-        for days in (0, 1)
-        if max(since, at.wall_ms - SIX_HOURS_MS)
-        <= (wall := _wall_ms(clock.hour, clock.minute, offset, at, days))
-        < end
+        for wall in _readings(clock, at, now_ms)
     ]
     return min(found, default=None)
 
 
-def _wall_ms(hour: int, minute: int, offset_min: int, at: Moment, days_back: int) -> int:
-    day_ms = 86_400_000
-    local = at.wall_ms + offset_min * 60_000
-    midnight = local - local % day_ms - days_back * day_ms
-    return midnight + (hour * 60 + minute) * 60_000 - offset_min * 60_000
+def _readings(clock: Clock, at: Moment, now_ms: int) -> Iterator[int]:
+    """Yield the wall times of the last six hours at which a clock showed this."""
+    ends = [since for since, _ in at.offsets[1:]] + [now_ms + 1]
+    for (since, offset_min), end in zip(at.offsets, ends, strict=True):
+        local = now_ms + offset_min * 60_000
+        midnight = local - local % DAY_MS - offset_min * 60_000
+        for day in (0, 1):
+            wall = midnight - day * DAY_MS + (clock.hour * 60 + clock.minute) * 60_000
+            if max(since, now_ms - SIX_HOURS_MS) <= wall < min(end, now_ms + 1):
+                yield wall
 
 
-def is_ahead(when: When, at: Moment) -> bool:
+def is_ahead(when: When, at: Moment, stamped_ms: int | None = None) -> bool:
     """Say whether a clock time was said that lies in none of the last six hours."""
-    return when.ago_min is None and claimed_wall_ms(when, at) is None
+    return when.ago_min is None and claimed_wall_ms(when, at, stamped_ms) is None

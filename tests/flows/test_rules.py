@@ -1,0 +1,300 @@
+"""Each safety rule seen allowing and refusing, on traces written from the words of the rules.
+
+The table says what happened so far, the act that a message would ask for, and whether the rule
+allows it. Rules whose sections come later (boost, lift, road) are judged here alone.
+"""
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from flows.acts import ACTS, CLAMPS, Acts
+from flows.rules import LETS_ROLL, RULES, broken, refusal
+from flows.world import Asked, Turned, World
+
+LOOKED = {"danger": "none", "history": "breakdown"}
+TIED = ("line_on", "hooked", "tension_on")
+STRAPS = ("strapped_left_front", "strapped_right_front", "strapped_left_rear",
+          "strapped_right_rear")  # fmt: skip
+FROM_VEHICLE = ("flat_positive", "donor_positive", "donor_negative", "flat_ground")
+
+
+@dataclass(frozen=True)
+class Row:
+    rule: str
+    so_far: tuple[str, ...]
+    act: str
+    allowed: bool
+    facts: dict[str, str] = field(default_factory=dict)
+    of: str | None = None
+    more: dict[str, Any] = field(default_factory=dict)
+
+
+def on(*posts: str) -> tuple[str, ...]:
+    return tuple(f"clamp_on_{post}" for post in posts)
+
+
+ROWS = (
+    # S1 danger seen, or unknown: nothing but the gate; people, traffic and help always
+    Row("S1", ("danger_seen",), "chocks_in", allowed=False),
+    Row("S1", ("danger_seen",), "people_away", allowed=True),
+    Row("S1", ("danger_seen",), "help_called", allowed=True),
+    Row("S1", ("danger_seen",), "warned", allowed=True),
+    Row("S1", ("danger_seen", "danger_released"), "chocks_in", allowed=True),
+    Row("S1", (), "truck_set", allowed=False, facts={"danger": ""}),
+    Row("S1", (), "people_back", allowed=True, facts={"danger": ""}),
+    # S2 held before wheels can turn; uphill or not known, never by the line alone
+    Row("S2", (), "neutral_selected", allowed=False),
+    Row("S2", ("chocks_in",), "neutral_selected", allowed=True),
+    Row("S2", TIED, "neutral_selected", allowed=True, facts={"slope": "level"}),
+    Row("S2", TIED, "neutral_selected", allowed=True, facts={"slope": "downhill"}),
+    Row("S2", TIED, "neutral_selected", allowed=False, facts={"slope": "uphill"}),
+    Row("S2", TIED, "neutral_selected", allowed=False),
+    Row("S2", TIED[:2], "wheels_freed", allowed=False, facts={"slope": "level"}),
+    Row("S2", (), "skates_under", allowed=False),
+    Row("S2", ("front_lifted",), "wheels_freed", allowed=False),
+    Row("S2", ("front_lifted", "dollies_under"), "wheels_freed", allowed=True),
+    Row("S2", ("on_deck",), "off_deck", allowed=True),
+    Row("S2", (*TIED, "chocks_in", "neutral_selected"), "chocks_out", allowed=False,
+        facts={"slope": "level"}),
+    Row("S2", (*TIED, "chocks_in", "neutral_selected", "neutral_confirmed"), "chocks_out",
+        allowed=True, facts={"slope": "level"}),
+    Row("S2", ("chocks_in", "neutral_selected", "neutral_confirmed"), "chocks_out",
+        allowed=False, facts={"slope": "level"}),
+    Row("S2", (*TIED, "chocks_in", "neutral_selected", "neutral_confirmed"), "chocks_out",
+        allowed=False, facts={"slope": "uphill"}),
+    # S3 charging ended, every isolation open and pinned; a card that says nothing: not pulled
+    Row("S3", ("charging_ended", "isolation_opened", "isolation_pinned"), "release_pulled",
+        allowed=True, more={"needs_isolation": True}),
+    Row("S3", ("charging_ended", "isolation_opened"), "release_pulled", allowed=False,
+        more={"needs_isolation": True}),
+    Row("S3", ("isolation_opened", "isolation_pinned"), "release_pulled", allowed=False,
+        more={"needs_isolation": True}),
+    Row("S3", ("charging_ended",), "release_pulled", allowed=True,
+        more={"needs_isolation": False}),
+    Row("S3", ("charging_ended", "isolation_opened", "isolation_pinned"), "release_pulled",
+        allowed=False),
+    # S4 closed before a ready check counts and before closing; damaged: open, tagged
+    Row("S4", ("isolation_opened",), "ready_counts", allowed=False),
+    Row("S4", ("isolation_opened", "isolation_closed"), "ready_counts", allowed=True),
+    Row("S4", (), "ready_counts", allowed=True),
+    Row("S4", ("isolation_opened",), "job_closed", allowed=False),
+    Row("S4", ("isolation_opened", "isolation_tagged"), "job_closed", allowed=False),
+    Row("S4", ("isolation_opened", "isolation_tagged"), "job_closed", allowed=True,
+        facts={"history": "crash"}),
+    Row("S4", ("isolation_opened",), "isolation_closed", allowed=False,
+        facts={"history": "water"}),
+    Row("S4", ("isolation_opened",), "isolation_closed", allowed=True),
+    # S5 clamps: flat +, donor +, donor -, flat's ground; off in exact reverse; pack off first
+    *(Row("S5", on(*FROM_VEHICLE[:n]), f"clamp_on_{post}", allowed=True)
+      for n, post in enumerate(FROM_VEHICLE)),
+    *(Row("S5", on(*FROM_VEHICLE[:n + 1]), f"clamp_off_{post}", allowed=True)
+      for n, post in enumerate(FROM_VEHICLE)),
+    Row("S5", (), "clamp_on_donor_positive", allowed=False),
+    Row("S5", (), "clamp_on_flat_ground", allowed=False),
+    Row("S5", on(*FROM_VEHICLE), "clamp_off_flat_positive", allowed=False),
+    Row("S5", (), "clamp_on_flat_positive", allowed=False, more={"donor": "electric"}),
+    Row("S5", (), "clamp_on_flat_positive", allowed=True,
+        more={"donor": "electric", "card_allows_electric_donor": True}),
+    Row("S5", (), "clamp_on_flat_positive", allowed=True, more={"donor": "pack"}),
+    Row("S5", on("flat_positive"), "clamp_on_flat_ground", allowed=True, more={"donor": "pack"}),
+    Row("S5", on("flat_positive"), "pack_on", allowed=False, more={"donor": "pack"}),
+    Row("S5", on("flat_positive", "flat_ground"), "pack_on", allowed=True,
+        more={"donor": "pack"}),
+    Row("S5", (*on("flat_positive", "flat_ground"), "pack_on"), "clamp_off_flat_ground",
+        allowed=False, more={"donor": "pack"}),
+    Row("S5", on("flat_positive"), "clamp_on_donor_negative", allowed=False,
+        more={"donor": "pack"}),
+    # S6 locked wheels are not dragged; on the road all wheels are carried
+    Row("S6", (), "winch_moves", allowed=False, facts={"wheels": "locked"}),
+    Row("S6", ("skates_under",), "winch_moves", allowed=True, facts={"wheels": "locked"}),
+    Row("S6", (), "winch_moves", allowed=True, facts={"wheels": "roll"}),
+    Row("S6", (), "winch_moves", allowed=False),
+    Row("S6", ("front_lifted",), "departs", allowed=False,
+        facts={"powertrain": "electric", "drive": "front"}),
+    Row("S6", ("front_lifted",), "departs", allowed=False, facts={"drive": "front"}),
+    Row("S6", ("front_lifted",), "departs", allowed=False,
+        facts={"powertrain": "combustion", "drive": "all"}),
+    Row("S6", ("front_lifted",), "departs", allowed=True,
+        facts={"powertrain": "combustion", "drive": "front"}),
+    Row("S6", ("rear_lifted",), "departs", allowed=False,
+        facts={"powertrain": "combustion", "drive": "front"}),
+    Row("S6", ("front_lifted", "dollies_under"), "departs", allowed=True,
+        facts={"powertrain": "electric", "drive": "all"}),
+    Row("S6", ("on_deck",), "departs", allowed=True),
+    # S7 no hook or lift at a keep-off place or an end without points; by the tyres allowed
+    Row("S7", (), "hooked", allowed=True, facts={"facing": "nose"},
+        more={"holding_ends": frozenset({"nose"})}),
+    Row("S7", (), "hooked", allowed=False, facts={"facing": "tail"},
+        more={"holding_ends": frozenset({"nose"})}),
+    Row("S7", (), "hooked", allowed=False, facts={"facing": "nose"}, of="sill",
+        more={"holding_ends": frozenset({"nose"}), "keep_off": frozenset({"sill"})}),
+    Row("S7", (), "hooked", allowed=False),
+    Row("S7", (), "hooked", allowed=True, facts={"point_shown": "yes"}),
+    Row("S7", (), "rear_lifted", allowed=True, of="tyres",
+        more={"holding_ends": frozenset({"nose"})}),
+    Row("S7", (), "rear_lifted", allowed=False, of="axle",
+        more={"holding_ends": frozenset({"nose"})}),
+    # S8 nothing on the road by the winch line; eight points; lift: straps, chains, lights
+    Row("S8", ("on_deck", *STRAPS), "departs", allowed=True),
+    Row("S8", ("on_deck", *STRAPS, "tension_on"), "departs", allowed=False),
+    Row("S8", ("on_deck", *STRAPS[:3]), "departs", allowed=False),
+    Row("S8", ("on_deck", *STRAPS[1:]), "job_closed", allowed=False),
+    Row("S8", ("front_lifted", "lift_strapped", "dollies_strapped", "chains_on",
+               "tow_lights_on"), "departs", allowed=True),
+    Row("S8", ("front_lifted", "lift_strapped", "dollies_strapped", "tow_lights_on"),
+        "departs", allowed=False),
+    Row("S8", ("front_lifted", "lift_strapped", "dollies_strapped", "chains_on"),
+        "departs", allowed=False),
+    # S9 a no-go is not talked into a go; an owner may, a driver may not
+    Row("S9", (), "tension_on", allowed=True, more={"verdict": "go"}),
+    Row("S9", (), "tension_on", allowed=False, more={"verdict": "no-go"}),
+    Row("S9", (), "tension_on", allowed=False, more={"verdict": "close"}),
+    Row("S9", (), "winch_moves", allowed=False),
+    Row("S9", (), "winch_moves", allowed=True, more={"verdict": "no-go", "decided_by": "owner"}),
+    Row("S9", (), "winch_moves", allowed=False,
+        more={"verdict": "no-go", "decided_by": "driver"}),
+    Row("S9", (), "departs", allowed=False, more={"verdict": "no-go", "decided_by": "dispatcher"}),
+    # S10 no pull in a hold that has ended or was never opened
+    Row("S10", (), "winch_moves", allowed=True, more={"window": "open"}),
+    Row("S10", (), "winch_moves", allowed=True, more={"window": "unpromised"}),
+    Row("S10", (), "winch_moves", allowed=False, more={"window": "ended"}),
+    Row("S10", (), "chocks_out", allowed=False, more={"window": "none"}),
+    # S11 a skip blocks closing until settled
+    Row("S11", (), "job_closed", allowed=True),
+    Row("S11", (), "job_closed", allowed=False, more={"open_skips": 1}),
+    # S15 nobody in line: before the first pull and after each stop
+    Row("S15", (), "winch_moves", allowed=False),
+    Row("S15", ("path_empty",), "winch_moves", allowed=True),
+    Row("S15", ("path_empty", "winch_moves", "winch_stops"), "winch_moves", allowed=False),
+    Row("S15", ("path_empty", "chocks_out"), "winch_moves", allowed=False),
+    Row("S15", (), "tension_on", allowed=False),
+    # S16 no waking, boosting, charging on a damaged, flooded or released vehicle
+    Row("S16", (), "woken", allowed=True),
+    Row("S16", (), "woken", allowed=False, facts={"history": "crash"}),
+    Row("S16", (), "woken", allowed=False, facts={"history": ""}),
+    Row("S16", (), "clamp_on_flat_positive", allowed=False, facts={"history": "water"}),
+    Row("S16", ("danger_seen", "danger_released"), "woken", allowed=False),
+)  # fmt: skip
+
+
+def world(row: Row) -> World:
+    acts = Acts.initial()
+    for act in row.so_far:
+        acts = acts.after(act)
+    facts = {name: value for name, value in {**LOOKED, **row.facts}.items() if value}
+    return World(facts=facts, acts=acts, **row.more)
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row.rule}-{row.act}-{row.allowed}")
+def test_the_rule_judges_the_act(row: Row) -> None:
+    rule = next(rule for rule in RULES if rule.id == row.rule)
+    why = rule.refuses(world(row), row.act, row.of)
+    assert (why is None) is row.allowed, why
+
+
+TURN_RULES = {"S12", "S13", "S14"}
+
+
+def test_every_rule_is_seen_allowing_and_refusing() -> None:
+    for rule in RULES:
+        if rule.id not in TURN_RULES:
+            assert {row.allowed for row in ROWS if row.rule == rule.id} == {True, False}, rule.id
+
+
+def test_the_first_rule_that_refuses_speaks() -> None:
+    assert refusal(World(facts=LOOKED), "neutral_selected") == "S2: it is not held"
+    assert str(refusal(World(), "neutral_selected")).startswith("S1")
+    assert refusal(World(facts=LOOKED), "chocks_in") is None
+
+
+PLAIN = World(facts=LOOKED)
+QUESTION = Asked(needs_answer=True)
+
+
+def rolling() -> World:
+    return World(facts=LOOKED, acts=Acts.initial().after("departs"))
+
+
+def pulling(*undone: str, **more: Any) -> World:
+    acts = Acts.initial()
+    for act in (*TIED, "neutral_selected", "neutral_confirmed", "path_empty", "winch_moves"):
+        acts = acts.after(act)
+    for act in undone:
+        acts = acts.without(act)
+    facts = {**LOOKED, "slope": "level"}
+    return World(facts=facts, acts=acts, window="open", verdict="go", **more)
+
+
+TURNS = (
+    ("S1", Turned(PLAIN, PLAIN, danger_named=True), False),
+    ("S1", Turned(PLAIN, World(facts=LOOKED, acts=Acts.initial().after("danger_seen")),
+                  danger_named=True), True),
+    ("S2", Turned(pulling(), pulling("line_on"), (QUESTION,)), False),
+    ("S2", Turned(pulling(), pulling("line_on"),
+                  (Asked(acts=("winch_stops",), needs_answer=True),)), True),
+    ("S2", Turned(pulling(), replace(pulling(), window="ended"), (QUESTION,)), False),
+    ("S2", Turned(pulling(), pulling(), (QUESTION,)), True),
+    ("S9", Turned(PLAIN, PLAIN, overridden_by="driver"), False),
+    ("S9", Turned(PLAIN, PLAIN, overridden_by="dispatcher"), False),
+    ("S9", Turned(PLAIN, PLAIN, overridden_by="owner"), True),
+    ("S10", Turned(PLAIN, PLAIN, window_before_ns=100, window_after_ns=101), False),
+    ("S10", Turned(PLAIN, PLAIN, window_before_ns=100, window_after_ns=None), False),
+    ("S10", Turned(PLAIN, PLAIN, window_before_ns=100, window_after_ns=99), True),
+    ("S11", Turned(PLAIN, PLAIN, skipped=((("warned",), ""),)), False),
+    ("S11", Turned(PLAIN, PLAIN, skipped=((("chocks_in",), "no gear aboard"),)), False),
+    ("S11", Turned(PLAIN, PLAIN, skipped=((("warned",), "no gear aboard"),)), True),
+    ("S12", Turned(rolling(), rolling(), (QUESTION,)), False),
+    ("S12", Turned(rolling(), rolling(), (Asked(priority="note"),)), True),
+    ("S12", Turned(rolling(), rolling(), (Asked(needs_answer=True, to_driver=False),)), True),
+    ("S13", Turned(PLAIN, PLAIN, resumed=True), False),
+    ("S13", Turned(PLAIN, PLAIN, resumed=True, said_resume=True), True),
+    ("S14", Turned(PLAIN, PLAIN, decided=(("weight", "at once"),)), False),
+    ("S14", Turned(PLAIN, PLAIN, decided=(("weight", "read_back"),)), True),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("rule", "turn", "holds"), TURNS)
+def test_the_rule_judges_the_turn(rule: str, turn: Turned, holds: bool) -> None:  # noqa: FBT001  a table's column
+    found = [why for why in broken(turn) if why.startswith(f"{rule}:")]
+    assert (found == []) is holds, found
+
+
+ANY_ACTS = st.lists(st.sampled_from(sorted(ACTS)), max_size=25)
+SLOPES = st.sampled_from(["uphill", "level", "downhill", ""])
+
+
+def after(done: list[str], slope: str) -> World:
+    acts = Acts.initial()
+    for act in done:
+        acts = acts.after(act)
+    return World(facts={**LOOKED, **({"slope": slope} if slope else {})}, acts=acts)
+
+
+@given(ANY_ACTS, SLOPES)
+def test_nothing_lets_wheels_turn_unheld(done: list[str], slope: str) -> None:
+    """S2 by its own words: chocks, or a tight line not uphill, or all wheels carried."""
+    found = after(done, slope)
+    acts = found.acts
+    tied = all(acts[part] == "on" for part in ("hook", "line", "tension"))
+    carried = acts["deck"] == "deck" or (acts["lifted"] != "none" and acts["dollies"] == "under")
+    held = acts["chocks"] == "in" or (tied and slope in {"level", "downhill"}) or carried
+    rule = next(rule for rule in RULES if rule.id == "S2")
+    if not held:
+        assert all(rule.refuses(found, act, None) for act in LETS_ROLL)
+
+
+@given(st.integers(0, len(FROM_VEHICLE)))
+def test_clamps_come_off_in_exact_reverse(connected: int) -> None:
+    assert CLAMPS == FROM_VEHICLE
+    found = after(list(on(*FROM_VEHICLE[:connected])), "level")
+    rule = next(rule for rule in RULES if rule.id == "S5")
+    may_come_off = [
+        post
+        for post in FROM_VEHICLE[:connected]
+        if rule.refuses(found, f"clamp_off_{post}", None) is None
+    ]
+    assert may_come_off == list(FROM_VEHICLE[max(connected - 1, 0) : connected])
