@@ -110,6 +110,30 @@ class Batches:
         line = {**SILENT, "error": words}
         return replace(self._to_sender(line, cause), fault=str(words["wrong"]))
 
+    def of_lost_timer(self, driver: str | None, cause: Cause) -> Batch:
+        """Return the batch that drops a timer which cannot be applied, and says so."""
+        timer = cause.fired
+        texts = sentences()["says"]["timer_lost"]
+        job = Job(0 if timer is None else timer.job, self._book)
+        line = {
+            **SILENT,
+            "priority": texts["priority"],
+            "job": str(job.ref),
+            "spoken": fill(texts["spoken"], job, {}),
+            "shown": fill(texts["shown"], job, {}),
+        }
+        chats = [
+            chat
+            for to in ("driver", "dispatchers")
+            for chat in self._rooms.chats_for(to, driver, None)
+        ]
+        return Batch(
+            cause.at,
+            self._zone,
+            replies=tuple(NewReply(self._channel, chat, line) for chat in chats),
+            dropped=() if timer is None else ((timer.job, timer.name),),
+        )
+
     def _to_sender(self, line: dict[str, Any], cause: Cause) -> Batch:
         to = "" if cause.chat is None else cause.chat.chat
         return Batch(

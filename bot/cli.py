@@ -128,7 +128,7 @@ def _talk(given: argparse.Namespace) -> int:
     with store:
         clock = SystemClock(book.library.company.zone)
         conversation = talk.Talk(desk, store, clock, given.who, print)
-        talk.run(conversation, is_terminal=sys.stdin.isatty())
+        talk.run(conversation, clock, is_terminal=sys.stdin.isatty())
     return EXIT_OK
 
 

@@ -131,8 +131,23 @@ class Desk:
             moment = _due_moment(timer, at) if exact else at
             event = Tick(timer.name, timer.generation, moment)
             cause = Cause(moment, fired=timer, winding=winding)
-            fired += self._run(self.job(timer.job), event, cause)
+            fired += self._tick(event, cause)
         raise RuntimeError(f"timers of {self._channel} still due after {MOST_TICKS} ticks")
+
+    def _tick(self, event: Tick, cause: Cause) -> list[Reply]:
+        """Fire one timer; one that cannot be applied is dropped, and the crew is told."""
+        timer = cast("Timer", cause.fired)
+        try:
+            return self._run(self.job(timer.job), event, cause)
+        except StoreError:
+            raise
+        except Exception:
+            LOG.exception("timer %s of job %s could not be applied", timer.name, timer.job)
+            return self._store.commit(self._batches.of_lost_timer(self._at(timer.job), cause))
+
+    def _at(self, ref: int) -> str | None:
+        """Return who was last at the vehicle, by the record alone."""
+        return next((entry["vehicle"] for entry in reversed(self._store.entries(ref))), None)
 
     def next_due(self, at: Moment) -> int | None:
         """Return when the next timer is due on the boot clock [ns], None when none is set."""

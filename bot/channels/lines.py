@@ -10,7 +10,7 @@ from typing import Any, TextIO
 from pydantic import ValidationError
 
 from bot.channels.lines_form import LineIn
-from bot.channels.waiting import incoming
+from bot.channels.waiting import Timers, incoming
 from bot.clock import Clock, GivenClock
 from bot.desk import Desk
 from bot.files import FileRefusedError, keep
@@ -18,12 +18,11 @@ from bot.inbound import Inbound
 from bot.journal.errors import DuplicateIdError, StoreError
 from bot.journal.rows import Reply
 from bot.journal.store import Store
-from flows.events import SECOND_NS, Moment
+from flows.events import Moment
 
 CHANNEL = "lines"
 INTERNAL = ("ask", "turn")
 LONGEST = 1_000_000
-RETRY_S = 5
 UDEG = 1_000_000
 
 
@@ -91,6 +90,10 @@ class Lines:
     def next_due(self, at: Moment) -> int | None:
         """Return when the next timer is due on the boot clock [ns]."""
         return self._desk.next_due(at)
+
+    def refuse_tick(self, error: StoreError) -> None:
+        """Say, unasked, that the record refuses; the timers stay set."""
+        self.refuse(error, is_last=False)
 
     def refuse(self, error: StoreError, *, is_last: bool = True) -> None:
         """Say that the record refuses; an input was not taken and may be sent again."""
@@ -228,41 +231,10 @@ def serve_given(lines: Lines, clock: GivenClock, source: Iterable[str]) -> None:
 def serve(lines: Lines, clock: Clock, source: int) -> None:
     """Serve with the machine's clock: timers speak while nothing comes in."""
     lines.start(clock.now())
-    timers = _Timers(lines, clock)
+    timers = Timers(lines, clock)
     for line in incoming(source, timers.fire, timers.wait_s):
         if line.strip():
             _take(lines, line, lambda _given: clock.now(), wind=False)
-
-
-class _Timers:
-    """Fires what is due; while the record refuses, it tries again every few seconds.
-
-    Input goes on meanwhile: no word of danger waits for a timer.
-    """
-
-    def __init__(self, lines: Lines, clock: Clock) -> None:
-        self._lines = lines
-        self._clock = clock
-        self._resting_until_ns = 0
-
-    def fire(self) -> None:
-        """Fire what is due; a record that refuses says so, and the timers stay set."""
-        now = self._clock.now()
-        if now.mono_ns < self._resting_until_ns:
-            return
-        try:
-            self._lines.tick(now)
-        except StoreError as error:
-            self._lines.refuse(error, is_last=False)
-            self._resting_until_ns = now.mono_ns + RETRY_S * SECOND_NS
-
-    def wait_s(self) -> float | None:
-        """Return how long to wait for input before the next timer [s], None for ever."""
-        now = self._clock.now()
-        due = self._lines.next_due(now)
-        if due is None:
-            return None
-        return max(0, max(due, self._resting_until_ns) - now.mono_ns) / SECOND_NS
 
 
 def _take(

@@ -3,22 +3,21 @@
 import asyncio
 import sys
 import textwrap
-import time
 import uuid
 from collections.abc import Callable, Iterable
 
-from bot.channels.waiting import incoming
+from bot.channels.waiting import Timers, incoming
 from bot.clock import Clock
 from bot.desk import Desk
 from bot.inbound import Inbound
 from bot.journal.errors import StoreError
 from bot.journal.rows import Reply
 from bot.journal.store import Store
+from flows.events import Moment
 from flows.texts import sentences
 
 CHANNEL = "talk"
 WIDTH = 76
-RETRY_S = 5
 LEAVE = frozenset({"quit", "exit"})
 MARKS = {"stop": "!!!", "check": "!!", "note": "!"}
 
@@ -63,19 +62,17 @@ class Talk:
         except ValueError as error:
             self._show(f"{MARKS['check']} {error}")
 
-    def tick(self) -> None:
+    def tick(self, at: Moment) -> None:
         """Fire what is due, and print it."""
-        try:
-            self._print(self._desk.tick(self._clock.now()))
-        except StoreError as error:
-            self._show(f"{MARKS['stop']} {error}")
-            time.sleep(RETRY_S)
+        self._print(self._desk.tick(at))
 
-    def wait_s(self) -> float | None:
-        """Return how long until the next timer [s], None for none."""
-        now = self._clock.now()
-        due = self._desk.next_due(now)
-        return None if due is None else max(0.0, (due - now.mono_ns) / 1e9)
+    def next_due(self, at: Moment) -> int | None:
+        """Return when the next timer is due on the boot clock [ns]."""
+        return self._desk.next_due(at)
+
+    def refuse_tick(self, error: StoreError) -> None:
+        """Print that the record refuses; the timers stay set."""
+        self._show(f"{MARKS['stop']} {error}")
 
     def _speaker(self, text: str) -> tuple[str, str]:
         if not text.startswith("@"):
@@ -111,27 +108,27 @@ def shown_lines(reply: Reply, chat: str, *, is_repeat: bool) -> list[str]:
     return lines
 
 
-def run(talk: Talk, *, is_terminal: bool) -> None:
+def run(talk: Talk, clock: Clock, *, is_terminal: bool) -> None:
     """Hold the conversation until the input ends or says quit."""
-    if is_terminal:
-        talk.start()
-        asyncio.run(_prompted(talk))
-        return
+    timers = Timers(talk, clock)
     talk.start()
-    for line in incoming(sys.stdin.fileno(), talk.tick, talk.wait_s):
+    if is_terminal:
+        asyncio.run(_prompted(talk, timers))
+        return
+    for line in incoming(sys.stdin.fileno(), timers.fire, timers.wait_s):
         print(f"> {line}")
         if line.strip().lower() in LEAVE:
             return
         talk.hear(line)
 
 
-async def _prompted(talk: Talk) -> None:
+async def _prompted(talk: Talk, timers: Timers) -> None:
     from prompt_toolkit import PromptSession  # noqa: PLC0415  not before the first words
     from prompt_toolkit.patch_stdout import patch_stdout  # noqa: PLC0415  as above
 
     session: PromptSession[str] = PromptSession()
     with patch_stdout():
-        timers = asyncio.create_task(_timers(talk))
+        ticking = asyncio.create_task(_ticking(timers))
         try:
             while True:
                 text = await session.prompt_async("> ")
@@ -141,12 +138,12 @@ async def _prompted(talk: Talk) -> None:
         except (EOFError, KeyboardInterrupt):
             return
         finally:
-            timers.cancel()
+            ticking.cancel()
 
 
-async def _timers(talk: Talk) -> None:
+async def _ticking(timers: Timers) -> None:
     """Fire timers when they are due; look again every second for those set meanwhile."""
     while True:
-        talk.tick()
-        wait = talk.wait_s()
+        timers.fire()
+        wait = timers.wait_s()
         await asyncio.sleep(min(1.0, 1.0 if wait is None else wait))

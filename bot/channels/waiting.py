@@ -3,6 +3,60 @@
 import os
 import select
 from collections.abc import Callable, Iterator
+from typing import Protocol
+
+from bot.clock import Clock
+from bot.journal.errors import StoreError
+from flows.events import SECOND_NS, Moment
+
+RETRY_S = 5
+
+
+class Ticking(Protocol):
+    """A channel whose timers fall due."""
+
+    def tick(self, at: Moment) -> None:
+        """Fire what is due and show it."""
+        ...
+
+    def next_due(self, at: Moment) -> int | None:
+        """Return when the next timer is due on the boot clock [ns]."""
+        ...
+
+    def refuse_tick(self, error: StoreError) -> None:
+        """Say that the record refuses."""
+        ...
+
+
+class Timers:
+    """Fires what is due; while the record refuses, it tries again every few seconds.
+
+    Input goes on meanwhile: no word of danger waits for a timer.
+    """
+
+    def __init__(self, channel: Ticking, clock: Clock) -> None:
+        self._channel = channel
+        self._clock = clock
+        self._resting_until_ns = 0
+
+    def fire(self) -> None:
+        """Fire what is due; a record that refuses says so, and the timers stay set."""
+        now = self._clock.now()
+        if now.mono_ns < self._resting_until_ns:
+            return
+        try:
+            self._channel.tick(now)
+        except StoreError as error:
+            self._channel.refuse_tick(error)
+            self._resting_until_ns = now.mono_ns + RETRY_S * SECOND_NS
+
+    def wait_s(self) -> float | None:
+        """Return how long to wait for input before the next timer [s], None for ever."""
+        now = self._clock.now()
+        due = self._channel.next_due(now)
+        if due is None:
+            return None
+        return max(0, max(due, self._resting_until_ns) - now.mono_ns) / SECOND_NS
 
 
 def incoming(

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from bot.channels.lines_form import LineOut
+from bot.demo import Player, parse
 from bot.journal.reader import open_reader
 from flows.advance import advance
 from flows.events import Event, Heard
@@ -294,3 +295,26 @@ def test_a_message_that_breaks_the_program_is_kept_apart_and_stops_nothing(
     with open_reader(tmp_path) as reader:
         assert reader.unfinished() == []
     assert [entry["body"]["text"]["value"] for entry in kinds(tmp_path, "heard")][-1] == "behind"
+
+
+def test_a_timer_that_cannot_be_applied_is_dropped_with_words(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It may not end the process, nor come back for ever; driver and dispatch hear of it."""
+    player = Player(tmp_path)
+    try:
+        for step in parse("@dispatcher:ann> status\n> new job breakdown"):
+            player.step(step)
+
+        def fails(*_: object) -> None:
+            raise ZeroDivisionError
+
+        monkeypatch.setattr("bot.desk.advance", fails)
+        told = player.step(parse("~ 10m")[0])
+        assert {reply.chat for reply in told if reply.body["priority"] == "check"} == {
+            "driver:sam",
+            "dispatcher:ann",
+        }
+        assert player.store.timers() == []
+    finally:
+        player.close()
