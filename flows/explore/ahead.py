@@ -17,8 +17,8 @@ from flows.job import Conclusion, Job, Window
 if TYPE_CHECKING:
     from flows.routine import Routine
 
-RULE_ACTS = frozenset({"danger", "isolation.1", "tag.1"})
-RULE_FACTS = frozenset({"danger", "history", "slope"})
+RULE_ACTS = frozenset({"danger", "charging", "isolation.1", "tag.1"})
+RULE_FACTS = frozenset({"danger", "history", "slope", "card", "facing", "wheels", "point_shown"})
 """What the rules judge by however far the job has come."""
 
 FREE_FACTS = (

@@ -21,15 +21,15 @@ Transition = tuple[Job, Move, Event, Turn]
 
 
 def faults(
-    before: Job, move: Move, event: Event, turn: Turn, *, rules_again: bool = True
+    before: Job, move: Move, event: Event, turn: Turn, *, thorough: bool = True
 ) -> list[str]:
     """Return everything that is wrong with one transition; empty when all holds.
 
-    `rules_again` judges the turn by the rules once more, whatever the guard made of it.
+    `thorough` judges the turn by the rules once more, whatever the guard made of it, and
+    folds its entries again.
     """
-    found = [why for check in _CHECKS for why in check(before, move, event, turn)]
-    if rules_again:
-        found.extend(_rules_hold(before, event, turn))
+    checks = _CHECKS + _AGAIN if thorough else _CHECKS
+    found = (why for check in checks for why in check(before, move, event, turn))
     return list(dict.fromkeys(found))
 
 
@@ -53,7 +53,7 @@ def _guard_is_idle(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
             yield f"the guard refused the turn: {'; '.join(entry.body['rules'])}"
 
 
-def _rules_hold(before: Job, event: Event, turn: Turn) -> Iterator[str]:
+def _rules_hold(before: Job, _m: Move, event: Event, turn: Turn) -> Iterator[str]:
     again = Turning(before, event)
     again.job, again.entries, again.replies = turn.job, list(turn.entries), list(turn.replies)
     yield from broken(turned(again))
@@ -158,13 +158,14 @@ def _stale_does_nothing(_b: Job, move: Move, _e: Event, turn: Turn) -> Iterator[
         yield f"an obsolete {move.timer} timer changed something"
 
 
-_CHECKS: tuple[Callable[[Job, Move, Event, Turn], Iterator[str]], ...] = (
+_Check = Callable[[Job, Move, Event, Turn], Iterator[str]]
+_AGAIN: tuple[_Check, ...] = (_rules_hold, _replays)
+_CHECKS: tuple[_Check, ...] = (
     _guard_is_idle,
     _only_protective_in_danger,
     _nothing_rolls_unheld,
     _quiet_while_rolling,
     _resumes,
-    _replays,
     _few_choices,
     _understands,
     _others_settle_nothing,

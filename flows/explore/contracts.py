@@ -2,19 +2,20 @@
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cache, partial
+from functools import cache, partial, reduce
 from types import MappingProxyType
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
+from flows import predicates, windows
 from flows.acts import ACTS, VARIABLES
 from flows.advance import advance
 from flows.book import Book
+from flows.conditions import Condition
 from flows.explore import moves as m
 from flows.explore.ahead import (
     FREE_FACTS,
     Matters,
     fact_values,
-    looked_at,
     of_first,
     of_item,
     position,
@@ -26,12 +27,17 @@ from flows.explore.state import overlay, reduced
 from flows.explore.unfixed import FACT, Partial, Tree, Values, cases, grow, leaves, partial_of
 from flows.explore.whole import Whole, opened
 from flows.facts import Fact
-from flows.items import Question, Section
 from flows.job import Job, Window
 from flows.prompts import prompt_for
 from flows.routine import Routine
 
-MOST_STATES = 3_000
+if TYPE_CHECKING:
+    from flows.items import Section
+
+MOST_STATES = 20_000
+RESTARTS = frozenset({"hold", "lost", "take over"})
+"""Words that put a whole section in doubt; here its acts are taken back one by one instead."""
+ENTERED = Move("wait", "[the section is entered]", "nobody", timer="other", generation=-1)
 DANGER_ACTS = frozenset({"danger", "bystanders", "help"})
 Where = Literal["inside", "left", "before", "ended", "impossible"]
 
@@ -43,49 +49,36 @@ class Found:
     where: Where
     prompt: str = ""
     own: bool = False
+    kept: bool = False
 
 
 class Alone:
     """The states of one section, with what comes before it settled and nothing behind it."""
 
-    def __init__(self, book: Book, section: str) -> None:
+    def __init__(self, book: Book, section: str, scope: Book | None = None) -> None:
         names = [one.id for one in book.routine.sections]
         kept = book.routine.sections[: names.index(section) + 1]
         last = tuple(one for one in book.routine.sections if one.id in book.routine.first)
         sections = kept if section not in book.routine.first else last
         self.book = Book(Routine(f"{section} alone", sections, book.routine.first), book.library)
         self.section: Section = next(one for one in sections if one.id == section)
-        self.own = self._own()
-        self.touched = self.own | of_first(self.book)
+        self.own = _own(scope or book, section)
         self.whole = self._whole()
         self.moves = tuple(self._moves())
         self._trees: dict[Hashable, Tree[Found]] = {}
 
-    def _own(self) -> Matters:
-        """Return what the section's items and its contract look at."""
-        total = Matters()
-        for item in self.section.items:
-            total |= of_item(self.book, item)
-        for contract in (self.section.enters, self.section.leaves):
-            total |= looked_at(self.book, contract)
-        return total
-
     def _whole(self) -> dict[str, Values]:
-        """Return what is undecided at first; what only the danger gate looks at is not."""
-        acts = self.touched.acts - (frozenset() if self.section.id == "danger" else DANGER_ACTS)
-        values = {n: frozenset(d) for n, d in VARIABLES.items() if n in acts}
-        facts = {
-            FACT + n: fact_values(self.book, n) for n in FREE_FACTS if n in self.touched.facts
-        }
-        return values | facts
+        """Return what is undecided at first: all that the section itself looks at."""
+        acts = {n: frozenset(d) for n, d in VARIABLES.items() if n in self.own.acts}
+        acts.pop("danger", None)
+        facts = {FACT + n: fact_values(self.book, n) for n in FREE_FACTS if n in self.own.facts}
+        return acts | facts
 
     def _moves(self) -> Iterator[Move]:
-        yield from m.words()
+        kept_out = RESTARTS if "winch" in self.own.acts else RESTARTS | {"stop"}
+        yield from (one for one in m.words() if one.text not in kept_out)
         yield from m.changes()
-        for move in m.claims():
-            act = ACTS[move.about]
-            if self.own.acts & {act.variable, *dict(act.resets)}:
-                yield move
+        yield from (one for one in m.claims() if ACTS[one.about].variable in self.own.acts)
         yield from (c for c in m.corrections(self.book) if c.about in self.own.facts)
 
     # The space
@@ -105,24 +98,17 @@ class Alone:
             if name not in self.whole and name not in DANGER_ACTS
         )  # fmt: skip
         known = frozenset(
-            (
-                name,
-                fact.how == "card",
-                None if FACT + name in state.among else reduced(name, fact.value),
-            )
+            (name, None if FACT + name in state.among else self._known(job, name, fact))
             for name, fact in job.facts.items()
             if name in self.own.facts
         )
-        return (known, fixed, self._danger(job), job.done, *overlay(job)[:-2])
+        skips, pending, held, handoff, margin, *_ = overlay(job)
+        seen = job.acts["danger"] == "seen"
+        done = job.done & {item.id for item in self.section.items}
+        return (known, fixed, seen, done, skips, pending, held, handoff, margin, _window(job))
 
-    def _danger(self, job: Job) -> Hashable:
-        """Return how far the danger gate has come; one that is over counts where it is read."""
-        if job.acts["danger"] == "seen" or "danger" in self.own.acts:
-            return (
-                *(job.acts[name] for name in sorted(DANGER_ACTS)),
-                job.value("released_by") is None,
-            )
-        return None
+    def _known(self, job: Job, name: str, fact: Fact) -> Hashable:
+        return _card_kind(job) if name == "card" else reduced(name, fact.value)
 
     def steps(self, state: Partial, level: int) -> Iterator[Step[Partial]]:
         """Yield every step from a state, in every case that it tells apart.
@@ -131,9 +117,12 @@ class Alone:
         answers are taken: what else is said then is as well said before or after it.
         """
         found = self.find(state.job)
+        if found.where == "left" and not found.kept:
+            yield Step(ENTERED, state.job, faults=(self._unkept,))
         if found.where != "inside":
             return
-        for move in (*answers(state.job), *(self._others(state.job) if found.own else ())):
+        straight = tuple(answers(state.job))[: 1 if state.job.held else None]
+        for move in (*straight, *(self._others(state.job) if found.own else ())):
             for case in cases(state, partial(self._try, move=move)):
                 yield self._step(case.partial, move, *case.result)
 
@@ -141,15 +130,17 @@ class Alone:
         yield from due(job, ("unanswered",))
         yield from m.late(job)
         yield from self.moves
+        if "weight" in self.own.facts:
+            yield from m.other_weights(job)
 
     def _try(self, job: Job, move: Move) -> tuple[Job | None, list[str]]:
-        if self.find(job).where == "impossible":
+        if not possible(job):
             return None, []
         event = event_of(move, job)
         try:
             turn = advance(job, event)
-            wrong = faults(job, move, event, turn)
-            if self.find(turn.job).where == "impossible":
+            wrong = faults(job, move, event, turn, thorough=False)
+            if not possible(turn.job):
                 wrong.append("leads to a state that was taken to be impossible")
         except Exception as error:
             return None, [f"raised {type(error).__name__}: {error}"]
@@ -162,16 +153,11 @@ class Alone:
         if after is None or wrong:
             return Step(move, before, faults=tuple(wrong))
         reached = partial_of(after, self.whole)
-        return Step(move, before, tuple(self.narrowed(reached)), tuple(self._unkept(reached)))
+        return Step(move, before, tuple(self.narrowed(reached)))
 
-    def _unkept(self, reached: Partial) -> Iterator[str]:
-        """Prove the exit contract on every case that leaves the section."""
-        for case in cases(reached, self._keeps):
-            if not case.result:
-                yield f"{self.section.id} is left without {self.section.leaves.name}"
-
-    def _keeps(self, job: Job) -> bool:
-        return self.find(job).where != "left" or self.section.leaves.holds(job)
+    @property
+    def _unkept(self) -> str:
+        return f"{self.section.id} is left without {self.section.leaves.name}"
 
     def narrowed(self, reached: Partial) -> Iterator[Partial]:
         """Yield the cases that finding what is open tells apart, as far as a state is in them."""
@@ -193,12 +179,13 @@ class Alone:
             return Found("impossible")
         prompt, item = prompt_for(job), job.next_item
         in_hand = job.pending is not None or job.held is not None
+        kept = self.section.leaves.holds(job)
         if item is None:
-            return Found("inside" if in_hand else "left", prompt.key)
+            return Found("inside" if in_hand else "left", prompt.key, kept=kept)
         where = self.book.routine.section_of[item.id].id
         own = where == self.section.id
-        inside = own or where in self.book.routine.first
-        return Found("inside" if inside else "before", prompt.key, own and not in_hand)
+        inside = own or where == "recover"
+        return Found("inside" if inside else "before", prompt.key, own and not in_hand, kept)
 
     # Where it begins
 
@@ -216,18 +203,42 @@ class Alone:
                         yield from self.narrowed(case.partial)
 
     def _variants(self, job: Job) -> Iterator[Job]:
-        """Yield a job with a window and a danger that is over, where they are looked at."""
+        """Yield a job as it arrives, with an open neutral window too where one is looked at."""
         now = job.now or m.START
         card = job.book.library.vehicles.get(job.value("card") or "")
         hold = None if card is None or card.neutral is None else card.neutral.hold_min
-        with_window = (None, Window(1, now.mono_ns, now.boot, hold))
-        for window in with_window if "gear" in self.own.acts else with_window[:1]:
-            yield replace(job, window=window)
-            if "danger" in self.own.acts:
-                yield _released(replace(job, window=window))
+        for one in _interrupted(job, self.section.id):
+            yield replace(one, window=None)
+            if "gear" in self.own.acts:
+                for minutes in {hold, None}:
+                    yield replace(one, window=Window(1, now.mono_ns, now.boot, minutes))
 
     def _may_enter(self, job: Job) -> bool:
-        return self.find(job).where == "inside" and self.section.enters.holds(job)
+        if not self.section.applies.holds(job) or not self.section.enters.holds(job):
+            return False
+        return self.find(job).where in {"inside", "left"}
+
+
+def _own(book: Book, section: str) -> Matters:
+    """Return what a section's items look at and do; of those that interrupt, what all do."""
+    if section in book.routine.first:
+        return of_first(book)
+    items = (item for one in book.routine.sections if one.id == section for item in one.items)
+    return reduce(Matters.__or__, (of_item(book, item) for item in items), Matters())
+
+
+def _interrupted(job: Job, section: str) -> Iterator[Job]:
+    """Yield a job at what brings it into a section that comes before everything."""
+    match section:
+        case "danger":
+            seen = Fact("seen", "typed", m.DRIVER.id, job.seq)
+            acts = job.acts.after("danger_seen")
+            yield replace(job, acts=acts, facts={**job.facts, "danger": seen})
+            yield replace(job, facts={n: f for n, f in job.facts.items() if n != "danger"})
+        case "handoff":
+            yield replace(job, handoff="wanted")
+        case _:
+            yield job
 
 
 def _representative(case: Partial, within: Mapping[str, Values] = MappingProxyType({})) -> Job:
@@ -245,22 +256,32 @@ def possible(job: Job) -> bool:
     """Say whether a state can be: what every turn keeps, and exploration proves it keeps.
 
     Neutral is selected only with a hold that counts. The winch moves only once danger was looked
-    for, and never while it stands. A danger sign is a fact as long as it is an act.
+    for and the chocks have come out, and never while danger stands. A danger sign is a fact as
+    long as it is an act. A cord that came out when tried is not stuck.
     """
+    if job.value("cord") == "stuck" and "yes" in {
+        job.value("cord_tried"),
+        job.value("operator_freed"),
+    }:
+        return False
     is_open = job.window is not None and job.window.state == "open"
     if job.acts["gear"] == "neutral" and not is_open:
         return False
     danger, looked = job.acts["danger"], job.value("danger")
-    if job.acts["winch"] == "moving" and (danger == "seen" or looked is None):
+    if job.acts["winch"] == "moving" and (
+        danger == "seen" or looked is None or job.acts["chocks"] == "never"
+    ):
         return False
     return looked == "seen" if danger == "seen" else danger == "released" or looked != "seen"
 
 
-def _released(job: Job) -> Job:
-    acts = job.acts.after("danger_seen").after("people_away").after("help_called")
-    said = {name: Fact(value, "typed", m.DRIVER.id, job.seq) for name, value in
-            (("danger", "seen"), ("released_by", "county service"))}  # fmt: skip
-    return replace(job, acts=acts.after("danger_released"), facts={**job.facts, **said})
+def _window(job: Job) -> Hashable:
+    """Return how a window stands: warnings change what is said, the end is tried at once."""
+    found = job.window
+    if found is None or found.state == "closed":
+        return None
+    over = found.hold_min is not None and windows.left_ns(found, job.now or m.START) == 0
+    return (found.state, found.hold_min is None, over)
 
 
 @cache
@@ -271,9 +292,15 @@ def arrivals(book: Book) -> dict[str, list[Job]]:
     for node in graph.nodes.values():
         section = _section(node)
         if section is not None and (node.parent is None or _section(node.parent) != section):
-            kind = (node.state.value("card"), node.state.verdict)
+            kind = (_card_kind(node.state), node.state.verdict)
             found.setdefault(section, {}).setdefault(kind, node.state)
     return {section: list(jobs.values()) for section, jobs in found.items()}
+
+
+def _card_kind(job: Job) -> Hashable:
+    """Return what conditions tell of a card: of cards that are alike, one is enough."""
+    of_card = (one for one in vars(predicates).values() if isinstance(one, Condition))
+    return tuple(one.holds(job) for one in of_card if one.reads == {"card"})
 
 
 def _section(node: Node[Job]) -> str | None:
@@ -281,11 +308,15 @@ def _section(node: Node[Job]) -> str | None:
     return None if item is None else node.state.book.routine.section_of[item.id].id
 
 
-def explore_section(book: Book, section: str, *, first_only: bool = False) -> Graph[Partial]:
-    """Explore one section alone."""
+def coming_to(book: Book, section: str) -> list[Job]:
+    """Return the jobs that come to a section; to one that interrupts, one in mid job."""
+    coming = arrivals(book)
+    if section in book.routine.first:
+        return coming.get("neutral", [])[:1]
+    return coming.get(section, [])
+
+
+def explore_section(book: Book, section: str) -> Graph[Partial]:
+    """Explore one section alone, from every state that its entry contract allows."""
     alone = Alone(book, section)
-    starts = list(alone.starts(arrivals(book).get(section, [])))
-    return explore(alone, starts, MOST_STATES, first_only=first_only)
-
-
-__all__ = ["Alone", "Question", "arrivals", "explore_section", "possible"]
+    return explore(alone, alone.starts(coming_to(book, section)), MOST_STATES)

@@ -219,9 +219,14 @@ def disturbances(job: Job) -> Iterator[Move]:
     for move in offered(answer)[:1]:
         yield replace(move, kind="others", speaker="other driver")
         yield replace(move, kind="others", speaker="dispatcher")
-    if not answer.takes_mass:
-        yield from (say("correct", f"it weighs {lb} pounds", about="weight")
-                    for lb in weights(job))  # fmt: skip
+    yield from other_weights(job)
+
+
+def other_weights(job: Job) -> Iterator[Move]:
+    """Yield a weight for each word of the margin, said while none is asked for."""
+    if not prompt_for(job).answer.takes_mass:
+        for lb in weights(job):
+            yield say("correct", f"it weighs {lb} pounds", about="weight")
 
 
 @cache

@@ -9,7 +9,7 @@ _ISOLATED = _BY_CARD & p.release_needs_isolation
 
 CORD = Section(
     id="cord",
-    applies=p.may_be_electric | p.isolation_was_opened,
+    applies=p.may_be_electric | p.isolation_was_opened | p.plug_is_in,
     enters=p.held,
     leaves=~p.plug_is_in & p.disconnect_settled & p.held,
     items=(
