@@ -1,0 +1,85 @@
+"""The routine with one thing wrong in it: each mutant is noticed, or its survival has a reason."""
+
+import random
+
+import pytest
+
+from bot.bootstrap import read_cards
+from flows.explore.mutants import Mutant, killed_by, mutants
+from flows.routine import CARRY
+
+LIBRARY = read_cards(None)
+ALL = list(mutants(CARRY))
+SAMPLE = 24
+
+EITHER = "two things the routine asks side by side: either order meets its description"
+APART = "never open together: their conditions exclude each other"
+FOLLOWS = "the later one's condition waits for what the earlier one gives, in either place"
+
+SURVIVORS: dict[str, str] = {
+    "swap open.history, open.place": EITHER,
+    "swap scene.people, scene.truck": EITHER,
+    "swap scene.truck, scene.warn": EITHER,
+    "swap scene.warn, scene.chock": EITHER,
+    "swap scene.chock, scene.slope": EITHER,
+    "swap scene.slope, scene.facing": EITHER,
+    "swap scene.facing, scene.uphill": EITHER,
+    "swap vehicle.card, vehicle.powertrain": EITHER,
+    "swap vehicle.powertrain, vehicle.family": EITHER,
+    "swap vehicle.family, vehicle.size": FOLLOWS,
+    "swap vehicle.size, vehicle.drive": EITHER,
+    "swap margin.figure, margin.no_go": FOLLOWS,
+    "swap margin.no_go, margin.no_go_aboard": APART,
+    "swap margin.no_go_aboard, margin.close": APART,
+    "swap cord.state, cord.end_charging": FOLLOWS,
+    "swap cord.end_charging, cord.unlock": EITHER,
+    "swap cord.unlock, cord.try": "a try before unlocking only fails sooner: unlocking follows",
+    "swap cord.try, cord.operator": FOLLOWS,
+    "swap cord.operator, cord.hand_off": FOLLOWS,
+    "swap cord.hand_off, cord.open": APART,
+    "swap cord.out, cord.unpin": FOLLOWS,
+    "swap cord.close, cord.tag": APART,
+    "swap attach.wheels, attach.will_not_roll": FOLLOWS,
+    "swap attach.will_not_roll, attach.turn": EITHER,
+    "swap attach.turn, attach.shown": APART,
+    "swap attach.shown, attach.no_point": FOLLOWS,
+    "swap attach.no_point, attach.keep_off": APART,
+    "swap attach.hook, attach.away": "hooking puts the path in doubt, so it is asked again after",
+}
+
+
+def judge(mutant: Mutant) -> None:
+    found = killed_by(mutant, CARRY, LIBRARY)
+    if mutant.id in SURVIVORS:
+        assert found is None, f"{mutant.id} is noticed now ({found}): take it off the table"
+    else:
+        assert found is not None, f"{mutant.id} survives, and no reason says why it may"
+
+
+def test_there_are_all_kinds() -> None:
+    kinds = {mutant.id.split()[0] for mutant in ALL}
+    assert kinds == {"drop", "swap", "negate", "not", "skippable", "no"}
+    assert len({mutant.id for mutant in ALL}) == len(ALL) > 300
+    assert set(SURVIVORS) <= {mutant.id for mutant in ALL}
+
+
+def sample() -> list[Mutant]:
+    """Return a fixed sample; the sections that interrupt take minutes each, so not in CI."""
+    quick = [one for one in ALL if one.section not in CARRY.first and one.section != "cord"]
+    return random.Random(7).sample(quick, SAMPLE)  # noqa: S311  no secret
+
+
+@pytest.mark.parametrize("mutant", sample(), ids=lambda mutant: mutant.id)
+def test_a_sample_is_noticed(mutant: Mutant) -> None:
+    judge(mutant)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("mutant", ALL, ids=lambda mutant: mutant.id)
+def test_every_mutant_is_noticed(mutant: Mutant) -> None:
+    judge(mutant)
+
+
+def test_the_routine_itself_is_not_noticed() -> None:
+    """What notices mutants has nothing to say of the routine as it is."""
+    assert killed_by(Mutant("none", "secure", CARRY), CARRY, LIBRARY) is None
