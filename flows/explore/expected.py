@@ -52,8 +52,8 @@ def _keep_off_read(job: Job) -> bool:
     return not p.card_has_keep_off.holds(job) or "attach.keep_off" in job.done
 
 
-def _ready_known(job: Job) -> bool:
-    return not p.neutral_needs_ready.holds(job) or job.value("ready") is not None
+def _ready_on(job: Job) -> bool:
+    return not p.neutral_needs_ready.holds(job) or job.value("ready") == "on"
 
 
 def _ordinary_ways(job: Job) -> bool:
@@ -85,6 +85,7 @@ _MARGIN = (
     _holds(p.margin_allows, "a margin that allows it"),
 )
 _UNPLUGGED = _holds(~p.plug_is_in, "the plug out, if it was in")
+_READY = Need("the ready indication on, where the way needs it", _ready_on)
 _TRIED = Need("the ordinary ways tried", _ordinary_ways)
 _TIED = (_stands("hooked"), _stands("line_on"), _stands("tension_on"))
 _ABOARD = _holds(p.parked_on_deck, "it on the deck, in Park")
@@ -119,8 +120,8 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     "isolation_closed": (_UNPLUGGED, _holds(~p.isolation_is_pinned, "the pin out")),
     "isolation_tagged": (_UNPLUGGED,),
     # Section 9: the pause before what cannot be taken back; "counted from the earliest moment"
-    "neutral_cleared": (*_TIED, _UNPLUGGED, Need("the ready indication looked at", _ready_known)),
-    "neutral_selected": (*_TIED, _stands("neutral_cleared")),
+    "neutral_cleared": (*_TIED, _UNPLUGGED, _READY),
+    "neutral_selected": (*_TIED, _stands("neutral_cleared"), _READY),
     "neutral_confirmed": (_stands("neutral_selected"), _known("neutral_when")),
     "chocks_out": (*_TIED, _stands("neutral_confirmed")),
     "winch_moves": (

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from flows.job import Job
 
 MOST_STRAIGHT = 3_000
-MOST_DISTURBED = 70_000
+MOST_DISTURBED = 120_000
 MOST_ALONE = 20_000
 ENDING = frozenset({"danger", "handoff", "close"})
 """Sections in which a job can end: stood down, handed off, closed."""

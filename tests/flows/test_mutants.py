@@ -44,6 +44,10 @@ SURVIVORS: dict[str, str] = {
     "swap attach.turn, attach.shown": APART,
     "swap attach.shown, attach.no_point": FOLLOWS,
     "swap attach.no_point, attach.keep_off": APART,
+    "swap secure.left_front, secure.right_front": EITHER,
+    "swap secure.right_front, secure.left_rear": EITHER,
+    "swap secure.left_rear, secure.right_rear": EITHER,
+    "swap secure.right_rear, secure.slacken": FOLLOWS,
     "swap attach.hook, attach.away": "hooking puts the path in doubt, so it is asked again after",
 }
 
