@@ -36,6 +36,8 @@ class Cause:
         The message it settles; None for a timer or a welcome.
     chat
         Who sent it, with the focus it has from now on.
+    seat
+        The same as the record holds it; None when it is new.
     crew
         Entries that enrol the sender, when new.
     stamped_ms
@@ -49,10 +51,16 @@ class Cause:
     at: Moment
     inbox: int | None = None
     chat: Chat | None = None
+    seat: Chat | None = None
     crew: tuple[NewEntry, ...] = ()
     stamped_ms: int | None = None
     fired: Timer | None = None
     winding: int | None = None
+
+    @property
+    def moved(self) -> tuple[Chat, ...]:
+        """The sender's chat, if it is new or turned to another job."""
+        return () if self.chat is None or self.chat == self.seat else (self.chat,)
 
 
 class Batches:
@@ -78,7 +86,7 @@ class Batches:
             cause.inbox,
             entries=(*cause.crew, *_entries(made, cause)),
             replies=self._replies(made, cause),
-            chats=() if cause.chat is None else (cause.chat,),
+            chats=cause.moved,
             timers=tuple(
                 _timer(ref, timer, cause.at)
                 for timer in wanted.values()
@@ -141,7 +149,7 @@ class Batches:
             self._zone,
             cause.inbox,
             entries=cause.crew,
-            chats=() if cause.chat is None else (cause.chat,),
+            chats=cause.moved,
             replies=(NewReply(self._channel, to, {**line, "last": True}),),
         )
 

@@ -108,10 +108,15 @@ class Desk:
 
     def _fault(self, message: Inbound, at: Moment, inbox: int) -> Batch:
         try:
-            chat, crew = self._rooms.enrol(message.chat)
+            cause = self._cause(message, at, inbox)
         except ValueError as error:
             return Batch(at, self._book.library.company.zone, inbox, fault=str(error))
-        return self._batches.of_fault(Cause(at, inbox, chat, crew, message.stamped_ms))
+        return self._batches.of_fault(cause)
+
+    def _cause(self, message: Inbound, at: Moment, inbox: int) -> Cause:
+        """Say who sent a message, enrolling who is new."""
+        chat, crew = self._rooms.enrol(message.chat)
+        return Cause(at, inbox, chat, None if crew else chat, crew, message.stamped_ms)
 
     def tick(self, at: Moment, *, exact: bool = False, winding: int | None = None) -> list[Reply]:
         """Fire every timer that is due, the longest overdue first.
@@ -174,11 +179,10 @@ class Desk:
         return self._jobs[ref]
 
     def _apply(self, message: Inbound, at: Moment, inbox: int) -> list[Reply]:
-        chat, crew = self._rooms.enrol(message.chat)
-        cause = Cause(at, inbox, chat, crew, message.stamped_ms)
+        cause = self._cause(message, at, inbox)
         if message.tick:
             return self._store.commit(self._batches.of_silence(cause))
-        heard = self._heard(message, at, chat)
+        heard = self._heard(message, at, cast("Chat", cause.chat))
         said = tokens(message.text or "")
         if said[:2] == ("new", "job"):
             return self._open(heard, cause)
