@@ -86,8 +86,27 @@ def last_value(job: Job) -> str:
     name = getattr(item, "fact", "")
     value = job.value(name) if name else None
     if value is None or (phrases()["facts"][name].get("values") is None and name not in _CHOSEN):
-        return word("none") if value is None else str(value)
+        return word("none") if value is None else brief(str(value))
     return fact_label(job, name, value)
+
+
+LONGEST_WORDS = 40
+
+
+def brief(words: str) -> str:
+    """Return a person's own words, cut to what fits beside a sentence on a small screen.
+
+    The record keeps all of them.
+
+    Examples
+    --------
+    >>> brief("county fire"), brief("the county fire service and the second engine of the next one")
+    ('county fire', 'the county fire service and the second ...')
+    """
+    flat = " ".join(words.split())
+    if len(flat) <= LONGEST_WORDS:
+        return flat
+    return f"{flat[: LONGEST_WORDS - 1].rstrip()} ..."
 
 
 _CHOSEN = frozenset({"card", "truck", "family", "weight_class", "weight"})
@@ -302,7 +321,7 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "hold_shown": lambda job: _hold(job, spoken=False),
     "left": lambda job: minutes(_left_minutes(job)),
     "left_first": lambda job: minutes(_left_minutes(job)).capitalize(),
-    "released_by": lambda job: str(job.value("released_by") or word("not_known")),
+    "released_by": lambda job: brief(str(job.value("released_by") or word("not_known"))),
     "window_shown": _window_shown,
     "verdict_word": lambda job: word(str(_margin(job).get("verdict", "no-go"))),
     "governing": _governing,
