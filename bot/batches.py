@@ -157,7 +157,7 @@ class Batches:
         rows = [
             NewReply(self._channel, name, line_of(reply, made.job))
             for reply in made.replies
-            for name in self._rooms.chats_for(reply.to, made.job.at_vehicle, cause.chat)
+            for name in self._rooms.chats_for(reply.to, reply.job.at_vehicle, cause.chat)
         ]
         if not rows and cause.chat is not None:
             rows = [NewReply(self._channel, cause.chat.chat, SILENT)]

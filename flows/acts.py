@@ -148,6 +148,10 @@ class Act:
 
 # Somebody at the vehicle may be standing in line with the rope.
 _AT_VEHICLE = (("path", UNKNOWN),)
+# A line that is put on anew, or may be off, is not tight until someone sees it tight.
+_LINE_PUT_ON = (*_AT_VEHICLE, ("tension", UNKNOWN), ("go_neutral", "no"))
+_LINE_TAKEN_OFF = (*_AT_VEHICLE, ("tension", "off"), ("go_neutral", "no"))
+_SLACK_PUT_IN = (("go_neutral", "no"),)
 _HALT = (("path", UNKNOWN),)
 _ISOLATION = (("go_release", "no"),)
 _NOT_NEUTRAL = (("neutral", "unconfirmed"), ("go_neutral", "no"))
@@ -218,12 +222,12 @@ _LIST = (
     Act("isolation_tagged", "tag.1", "tagged"),
     Act("release_cleared", "go_release", "go"),
     Act("release_pulled", "release", "pulled"),
-    Act("hooked", "hook", "on", "unhooked", resets=_AT_VEHICLE),
-    Act("unhooked", "hook", "off", "hooked", resets=_AT_VEHICLE),
-    Act("line_on", "line", "on", "line_off", resets=_AT_VEHICLE),
-    Act("line_off", "line", "off", "line_on", resets=_AT_VEHICLE),
-    Act("tension_on", "tension", "on", "line_slackened"),
-    Act("line_slackened", "tension", "off", "tension_on"),
+    Act("hooked", "hook", "on", "unhooked", resets=_LINE_PUT_ON),
+    Act("unhooked", "hook", "off", "hooked", resets=_LINE_TAKEN_OFF),
+    Act("line_on", "line", "on", "line_off", resets=_LINE_PUT_ON),
+    Act("line_off", "line", "off", "line_on", resets=_LINE_TAKEN_OFF),
+    Act("tension_on", "tension", "on", "line_slackened", resets=_SLACK_PUT_IN),
+    Act("line_slackened", "tension", "off", "tension_on", resets=_SLACK_PUT_IN),
     Act("path_empty", "path", "empty"),
     Act("neutral_cleared", "go_neutral", "go"),
     Act(

@@ -25,6 +25,8 @@ from flows.understand import choice, understand
 PENDING_TEXT = {"number": "read_back_no", "skip": "skip_reason", "still": "back_act",
                 "again": "back_fact"}  # fmt: skip
 NOTED_AT_ONCE = 4
+# What changes a job while the open question stays.
+CHANGES = frozenset({"fact", "fact_cleared", "act", "retracted", "done", "section_done"})
 # Alarms that ask by themselves for what the item asks for: the question is not sent beside them.
 ASKS_FOR = {"says.window_end": "recover.stop", "says.window_end_parked": "recover.chock"}
 
@@ -156,7 +158,8 @@ def _was_sent_before(t: Turning, heard: Heard) -> bool:
     stamped = windows.stamped_ns(t.before, heard)
     if heard.ask is not None or asked is None or stamped is None:
         return False
-    return asked.at.boot == t.at.boot and stamped < asked.at.mono_ns
+    since = asked.since(t.at.boot)
+    return since.boot == t.at.boot and stamped < since.mono_ns
 
 
 def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
@@ -221,6 +224,8 @@ def _finish(t: Turning) -> None:
     if t.job.ended is not None:
         _say_end(t)
         return
+    if _is_unanswered(t):
+        t.answer_sender("taken")
     if t.noted:
         labels = list(dict.fromkeys(t.noted))
         t.replies.insert(
@@ -231,6 +236,14 @@ def _finish(t: Turning) -> None:
         )  # fmt: skip
     _section_change(t)
     _ask(t)
+
+
+def _is_unanswered(t: Turning) -> bool:
+    """Say whether somebody else than the driver spoke and nothing was said to them."""
+    if not isinstance(t.event, Heard) or t.sender_is_driver() or t.noted:
+        return False
+    theirs = {"sender", {"dispatcher": "dispatchers", "owner": "owners"}.get(t.event.who.role)}
+    return not any(reply.to in theirs for reply in t.replies)
 
 
 def _first_place(t: Turning) -> int:
@@ -295,18 +308,31 @@ def _ask(t: Turning) -> None:
     prompt = prompt_for(t.job)
     if prompt.item is None:
         return
-    asked = t.job.asked
-    same = asked is not None and asked.item == prompt.key
-    if same and not t.repeat and not t.resumed:
+    same = prompt.is_asked_by(t.job.asked)
+    if same and not t.repeat and not t.resumed and not _went_on(t):
         _expect_on_last(t, prompt)
         return
     if not same or t.resumed:
         # Asked again after an interruption, it keeps its number: answers on their way count.
-        t.note("asked", BOT, item=prompt.key, n=t.job.asks + (0 if same else 1))
+        detail = {"detail": prompt.detail} if prompt.detail else {}
+        t.note("asked", BOT, item=prompt.key, n=t.job.asks + (0 if same else 1), **detail)
     if t.replies and ASKS_FOR.get(t.replies[-1].key) == prompt.item.id:
         _expect_on_last(t, prompt)
     else:
         t.replies.append(_question(t, prompt))
+
+
+def _went_on(t: Turning) -> bool:
+    """Say whether the driver said something that left the open question as it was.
+
+    What else was said then is answered, if at all, without the question: it is asked again, so
+    that nobody answers a question that was forgotten, and no words are met with silence.
+    """
+    if not t.sender_is_driver():
+        return False
+    kinds = {entry.kind for entry, _ in t.entries}
+    told = any(reply.to == "driver" and reply.key != "says.echo" for reply in t.replies)
+    return bool(kinds & CHANGES) or not told
 
 
 def _question(t: Turning, prompt: Prompt) -> Reply:
@@ -317,7 +343,8 @@ def _question(t: Turning, prompt: Prompt) -> Reply:
         misses = 0 if t.job.pending is None else t.job.pending.misses
         often = prompt.pending == "number" and misses > 1
         text = "read_back_typed" if often else PENDING_TEXT.get(prompt.pending, prompt.pending)
-        key = f"says.{text}"
+        named = f"_{t.job.pending.fact}" if prompt.pending == "name" and t.job.pending else ""
+        key = f"says.{text}{named}"
     looks = getattr(item, "fact", "")
     variant = "look" if looks and t.job.looked(looks) and not prompt.pending else "spoken"
     return Reply(
@@ -344,7 +371,7 @@ def _expect_on_last(t: Turning, prompt: Prompt) -> None:
     """Let the last message to the driver carry what is still expected."""
     for place in range(len(t.replies) - 1, -1, -1):
         reply = t.replies[place]
-        if reply.to == "driver" and reply.key != "says.echo":
+        if reply.to == "driver":
             filled = {**choice_slots(prompt), **reply.slots}
             ask = None if t.job.asked is None else t.job.asked.n
             t.replies[place] = replace(
@@ -352,8 +379,6 @@ def _expect_on_last(t: Turning, prompt: Prompt) -> None:
                 slots=filled,
             )  # fmt: skip
             return
-    if t.noted:
-        t.replies.append(_question(t, prompt))
 
 
 def _guard(t: Turning) -> None:

@@ -46,6 +46,8 @@ class Answer:
         What counts only while this question is open, as (tokens, intent) pairs.
     takes_note
         Any other words are the answer.
+    takes_name
+        They name who takes a decision: read back, and never what is known to mean something else.
     takes_mass, takes_time
         A bare number is a weight here; a time is expected here.
     risk
@@ -59,6 +61,7 @@ class Answer:
     words: tuple[str, ...] = ()
     phrases: tuple[tuple[Phrase, Intent], ...] = ()
     takes_note: bool = False
+    takes_name: bool = False
     takes_mass: bool = False
     takes_time: bool = False
     critical: bool = False
@@ -97,7 +100,8 @@ def _answer(book: "Book", item: Item, family: str | None) -> Answer:
         case Gate():
             return _gate(item)
         case HandOff():
-            return Answer("note", item=item.id, takes_note=True, critical=item.critical)
+            return Answer("note", item=item.id, takes_note=True, takes_name=True,
+                          critical=item.critical, risk="explicit")  # fmt: skip
         case Figure():
             return NOTHING
         case _:
@@ -107,7 +111,7 @@ def _answer(book: "Book", item: Item, family: str | None) -> Answer:
 @cache
 def _pending_answer(kind: str) -> Answer:
     match kind:
-        case "read_back" | "read_back_unusual" | "still":
+        case "read_back" | "read_back_unusual" | "still" | "name":
             return Answer("yes_no", choices=_labelled(("yes", "no"), "words"),
                           phrases=tuple(_yes_no("")), risk="explicit")  # fmt: skip
         case "skip":
@@ -148,7 +152,9 @@ def _question(library: "Library", item: Question, family: str | None) -> Answer:
             fact=item.fact,
             choices=tuple(("nobody_came", word("nobody_came")) for _ in extra),
             takes_note=True,
+            takes_name=spec.is_name,
             critical=item.critical,
+            risk="explicit" if spec.is_name else "echo",
         )
     if spec.kind == "minutes":
         return Answer(
@@ -209,6 +215,9 @@ def _step(item: Step) -> Answer:
     for act, others in phrases()["steps_also"].get(item.id, {}).items():
         meant: Intent = Undid("isolation_closed") if act == "isolation_opened" else DidAct(act)
         found.extend((tokens(one), meant) for one in others)
+    for fact, values in phrases()["steps_facts"].get(item.id, {}).items():
+        for value, others in values.items():
+            found.extend((tokens(one), Give(fact, value)) for one in others)
     label = sentences()["items"][item.id].get("word", said[0])
     return Answer(
         "state" if item.critical else "done",

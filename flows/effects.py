@@ -1,7 +1,7 @@
 """What one known thing does to a job: facts given, acts done or taken back, the window."""
 
 from flows import windows
-from flows.acts import ACTS, UNKNOWN, worst
+from flows.acts import ACTS, UNKNOWN, Acts, worst
 from flows.cards.vehicle import VehicleCard
 from flows.entries import Private
 from flows.events import Heard
@@ -24,21 +24,24 @@ def give(t: Turning, name: str, value: object, how: How, item: str = "") -> None
         t.answer_sender("danger_stays")
         return
     spec = FACTS[name]
+    was = t.job.last_truck if name == "truck" else t.job.value(name)
     body = Private(value) if spec.private else value
     extra = {"item": item} if item else {}
     t.note("fact", name=name, value=body, how=how, **extra)
-    _follow(t, name, value)
+    _follow(t, name, value, was)
 
 
-def _follow(t: Turning, name: str, value: object) -> None:
+def _follow(t: Turning, name: str, value: object, was: object) -> None:
     match name, value:
         case "danger", "seen":
             do(t, "danger_seen")
         case "cord", "stuck":
             # Stuck again: what was tried before is to be tried again.
-            clear(t, "cord", "cord_tried", "operator_freed")
+            clear(t, "cord", "cord_tried", "operator_freed", "release_freed")
         case "card", _:
             _take_card(t)
+        case "truck", _ if was not in {None, value}:
+            doubt_truck(t)
         case "weight_class", str():
             _take_family(t, value)
         case "family", str():
@@ -160,6 +163,25 @@ def doubt(t: Turning, states: dict[str, str], items: tuple[str, ...] = ()) -> No
         t.note("doubted", BOT, states=states, items=list(items))
 
 
+# What hangs on the truck, and so is in doubt once it is another one or stands elsewhere.
+ON_TRUCK = {
+    "truck": "as_found",
+    "line": UNKNOWN,
+    "hook": UNKNOWN,
+    "tension": UNKNOWN,
+    "path": UNKNOWN,
+    "winch": UNKNOWN,
+    "go_neutral": "no",
+}
+
+
+def doubt_truck(t: Turning) -> None:
+    """Put in doubt what hangs on a truck that was moved, or is not the one it was."""
+    start = Acts.initial()
+    states = {name: worst for name, worst in ON_TRUCK.items() if t.job.acts[name] != start[name]}
+    doubt(t, states)
+
+
 def open_window(t: Turning, when: When | None) -> None:
     """Open the window at the earliest moment neutral can have been selected."""
     heard = t.event
@@ -238,7 +260,13 @@ def read_back_window(t: Turning) -> None:
     elif window.state == "open":
         t.say("window_open")
     else:
-        t.alarm("window_end_parked", escalates=True)
+        tell_end(t)
+
+
+def tell_end(t: Turning) -> None:
+    """Say that the hold is over, and the one thing to do about it."""
+    key = "window_end_held" if t.job.acts["chocks"] == "in" else "window_end_parked"
+    t.alarm(key if t.job.acts["winch"] == "still" else "window_end", escalates=True)
 
 
 def end_window(t: Turning) -> None:
@@ -263,7 +291,12 @@ def restart_section(t: Turning, section_id: str) -> None:
         (s.items for s in t.job.book.routine.sections if s.id == section_id), ()
     )
     acts = [act for item in items for act in item.acts if t.job.acts.holds(act)]
-    states = {ACTS[act].variable: worst(ACTS[act].variable) for act in acts}
+    begun = t.job.acts.changed()
+    states = {
+        ACTS[act].variable: worst(ACTS[act].variable)
+        for act in acts
+        if ACTS[act].variable in begun
+    }
     if t.job.acts["winch"] == "moving":
         states["winch"] = UNKNOWN
     doubt(t, states, tuple(item.id for item in items if item.id in t.job.done))
@@ -276,7 +309,13 @@ def pend(t: Turning, pending: Pending) -> None:
         BOT,
         kind=pending.kind,
         fact=pending.fact,
-        value=pending.value,
+        value=_kept(pending),
         item=pending.item,
         misses=pending.misses,
     )
+
+
+def _kept(pending: Pending) -> object:
+    """Return a value as the record keeps it: a person's name only as a commitment."""
+    is_private = pending.fact in FACTS and FACTS[pending.fact].private
+    return Private(pending.value) if is_private else pending.value

@@ -6,8 +6,9 @@ from flows import effects
 from flows.entries import Private
 from flows.intents import Word
 from flows.job import Pending
+from flows.leftovers import left_open
 from flows.prompts import prompt_for
-from flows.saying import fact_label, last_label
+from flows.saying import fact_label, last_label, reason_of
 from flows.texts import sentences
 from flows.turn import BOT, Turning
 from flows.words import WORDS
@@ -20,6 +21,16 @@ def _read_back(t: Turning, option: str, pending: Pending) -> None:
         t.noted.append(fact_label(t.job, pending.fact, pending.value))
         return
     effects.pend(t, Pending("number", pending.fact, None, pending.item, pending.misses + 1))
+
+
+def _name(t: Turning, option: str, pending: Pending) -> None:
+    t.note("unpended", BOT)
+    if option != "yes":
+        return
+    effects.give(t, pending.fact, pending.value, effects.how_said(t), pending.item)
+    if pending.fact == "handed_to":
+        reason = t.job.handoff or reason_of(pending.item)
+        t.note("ended", how="handed_off", reason=reason, open=list(left_open(t.job)))
 
 
 def _still(t: Turning, option: str, pending: Pending) -> None:
@@ -72,6 +83,7 @@ def call_dispatch(t: Turning) -> None:
 IN_HAND: dict[str, Callable[[Turning, str, Pending], None]] = {
     "read_back": _read_back,
     "read_back_unusual": _read_back,
+    "name": _name,
     "still": _still,
     "skip": _skip_because,
     "problem": _problem,

@@ -40,6 +40,8 @@ class FactSpec:
         Personal: only a commitment to it stands in the record.
     decides
         A number that decides go or no-go: read back before it counts.
+    is_name
+        Names who takes a decision or the vehicle: read back before it counts.
     """
 
     kind: Kind
@@ -49,6 +51,7 @@ class FactSpec:
     doubted_by: frozenset[str] = frozenset()
     private: bool = False
     decides: bool = False
+    is_name: bool = False
 
 
 _ISOLATION_ACTS = frozenset(
@@ -59,7 +62,7 @@ FACTS: Mapping[str, FactSpec] = {
     "history": FactSpec("choice", ("breakdown", "crash", "water", "fire"), not_sure="crash"),
     "place": FactSpec("note", private=True, not_sure="not given"),
     "danger": FactSpec("choice", ("none", "seen"), not_sure="seen", looks_again=True),
-    "released_by": FactSpec("note", private=True),
+    "released_by": FactSpec("note", private=True, is_name=True),
     "slope": FactSpec(
         "choice", ("uphill", "level", "downhill"), not_sure="uphill", looks_again=True
     ),
@@ -72,6 +75,7 @@ FACTS: Mapping[str, FactSpec] = {
     "truck": FactSpec("choice"),
     "cord": FactSpec("choice", ("none", "free", "stuck"), not_sure="stuck", looks_again=True),
     "cord_tried": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
+    "release_freed": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
     "operator_freed": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
     "wheels": FactSpec(
         "choice", ("roll", "flat", "locked", "missing"), not_sure="locked", looks_again=True
@@ -82,7 +86,7 @@ FACTS: Mapping[str, FactSpec] = {
     "neutral_when": FactSpec(
         "minutes", not_sure="unknown", doubted_by=frozenset({"neutral_selected", "park_set"})
     ),
-    "handed_to": FactSpec("note", private=True),
+    "handed_to": FactSpec("note", private=True, is_name=True),
 }
 
 FROM_CARD = ("powertrain", "drive", "weight_class")

@@ -75,7 +75,10 @@ def _heard(job: Job, body: Body, envelope: Envelope) -> Job:
 
 @_folds("asked")
 def _asked(job: Job, body: Body, envelope: Envelope) -> Job:
-    asked = Asked(body["item"], body["n"], envelope.at)
+    before = job.asked
+    same = before is not None and before.n == body["n"]
+    first = before.first if before is not None and same else envelope.at
+    asked = Asked(body["item"], body["n"], envelope.at, first=first, detail=body.get("detail", ""))
     return replace(job, asked=asked, asks=body["n"])
 
 
@@ -90,7 +93,8 @@ def _reasked(job: Job, body: Body, envelope: Envelope) -> Job:
 def _fact(job: Job, body: Body, envelope: Envelope) -> Job:
     fact = Fact(plain(body["value"]), body["how"], envelope.by, envelope.seq)
     facts = {**job.facts, body["name"]: fact}
-    return replace(job, facts=facts, unclear=0, last=body.get("item", job.last))
+    truck = fact.value if body["name"] == "truck" else job.last_truck
+    return replace(job, facts=facts, last_truck=truck, unclear=0, last=body.get("item", job.last))
 
 
 @_folds("fact_cleared")
@@ -109,6 +113,7 @@ def _act(job: Job, body: Body, envelope: Envelope) -> Job:
     return replace(
         job,
         acts=job.acts.after(act),
+        danger_at=envelope.at if act == "danger_seen" else job.danger_at,
         facts=_without(job.facts, *doubted) if doubted else job.facts,
         unclear=0,
         last=body.get("item", job.last),
@@ -215,14 +220,23 @@ def _skip_settled(job: Job, body: Body, envelope: Envelope) -> Job:
 
 @_folds("alarmed")
 def _alarmed(job: Job, body: Body, envelope: Envelope) -> Job:
+    before = job.alarm
+    if before is not None and before.key == body["key"] and before.at.boot == envelope.at.boot:
+        # Said again unanswered: dispatch hears of it from when it was first said.
+        return job
     alarm = Alarm(
         body["key"], envelope.at, body["escalates"], body.get("within_s", 120), envelope.seq
     )
     return replace(job, alarm=alarm)
 
 
-@_folds("acknowledged")
 @_folds("escalated")
+def _escalated(job: Job, body: Body, envelope: Envelope) -> Job:
+    # Dispatch knows; the driver still has not answered.
+    return job if job.alarm is None else replace(job, alarm=replace(job.alarm, escalates=False))
+
+
+@_folds("acknowledged")
 def _alarm_over(job: Job, body: Body, envelope: Envelope) -> Job:
     return replace(job, alarm=None)
 

@@ -4,9 +4,9 @@ from collections.abc import Callable
 
 from flows import effects, windows
 from flows.answers import ALLOWED_LB, USUAL_LB
-from flows.entries import Private
 from flows.events import Heard
 from flows.exchanges import IN_HAND, skip
+from flows.facts import FACTS
 from flows.intents import (
     Chosen,
     Danger,
@@ -23,6 +23,7 @@ from flows.intents import (
 )
 from flows.items import Gate, HandOff, Item, Question, Step
 from flows.job import Pending
+from flows.leftovers import left_open
 from flows.prompts import Prompt, choice_slots
 from flows.saying import act_label, fact_label, last_label, reason_of
 from flows.texts import word
@@ -157,12 +158,27 @@ def _settle(t: Turning, item: Item, when: When | None) -> None:
         if when is None:
             t.answer_sender("reask_state", word=word("released_with_time"))
             return
+        if _before_danger(t, when):
+            t.answer_sender("release_early")
+            return
         effects.do(t, "danger_released", item.id, when)
         return
     for act in item.acts:
         effects.do(t, act, item.id, when)
     if not item.acts:
         t.note("done", item=item.id)
+
+
+def _before_danger(t: Turning, when: When) -> bool:
+    """Say whether a release is claimed for a time before the danger was seen, by the minute."""
+    seen, heard = t.job.danger_at, t.event
+    if seen is None or not isinstance(heard, Heard):
+        return False
+    if when.ago_min is not None:
+        claimed = heard.at.wall_ms - when.ago_min * 60_000
+    else:
+        claimed = windows.claimed_wall_ms(when, heard.at, heard.stamped_ms) or heard.at.wall_ms
+    return claimed < seen.wall_ms - 60_000
 
 
 def _chosen(t: Turning, intent: Chosen, prompt: Prompt) -> None:
@@ -177,10 +193,12 @@ def _chosen(t: Turning, intent: Chosen, prompt: Prompt) -> None:
     for name in option.clears:
         if name in t.job.facts:
             t.note("fact_cleared", name=name, why=gate.id)
+    if option.moves_truck:
+        effects.doubt_truck(t)
     if option.hands_off:
         t.note("handoff_wanted", reason=reason_of(gate.id))
     if option.closes:
-        t.note("ended", how="closed", reason="")
+        t.note("ended", how="closed", reason="", open=list(left_open(t.job)))
 
 
 def _weighs(t: Turning, intent: Weighs, prompt: Prompt) -> None:
@@ -236,9 +254,9 @@ def _note(t: Turning, intent: Note, prompt: Prompt) -> None:
         return
     item = prompt.item
     if isinstance(item, HandOff):
-        reason = t.job.handoff or reason_of(item.id)
-        t.note("fact", name="handed_to", value=Private(intent.text), how=effects.how_said(t))
-        t.note("ended", how="handed_off", reason=reason)
+        effects.pend(t, Pending("name", "handed_to", intent.text, item.id))
+    elif isinstance(item, Question) and FACTS[item.fact].is_name:
+        effects.pend(t, Pending("name", item.fact, intent.text, item.id))
     elif isinstance(item, Question):
         effects.give(t, item.fact, intent.text, effects.how_said(t), item.id)
 

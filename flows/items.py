@@ -96,12 +96,16 @@ class Figure(Item):
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One way on from a gate: facts it asks for again, or a hand-off, or the end."""
+    """One way on from a gate: facts it asks for again, or a hand-off, or the end.
+
+    `moves_truck`: the truck stands elsewhere then, and what hung on it is in doubt.
+    """
 
     id: str
     clears: tuple[str, ...] = ()
     hands_off: bool = False
     closes: bool = False
+    moves_truck: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,12 +29,22 @@ class Envelope:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """The question that is open: which item, its number in the job, and since when."""
+    """The question that is open: which item, its number in the job, and since when.
+
+    `first` is when it was first asked under this number, before an interruption; `detail` is
+    what of its words can change: a second look, the value that is read back.
+    """
 
     item: str
     n: int
     at: Moment
     stage: int = 0
+    first: Moment | None = None
+    detail: str = ""
+
+    def since(self, boot: str) -> Moment:
+        """Return from when an answer can have been given, on the boot clock it is timed by."""
+        return self.first if self.first is not None and self.first.boot == boot else self.at
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,11 +138,13 @@ class Job:
     section: str = ""
     ended: Ended | None = None
     opened: Moment | None = None
+    danger_at: Moment | None = None
     last_heard: Moment | None = None
     now: Moment | None = None
     asks: int = 0
     seq: int = 0
     ahead_ms: int | None = None
+    last_truck: str | None = None
 
     def value(self, name: str) -> Any:  # noqa: ANN401 - facts are of several types
         """Return a fact's value, None when it is not known."""

@@ -1,10 +1,13 @@
 """From a job and a turn to what the safety rules judge by."""
 
 from flows.answers import NOTHING
+from flows.entries import plain
 from flows.events import Heard
+from flows.facts import FACTS
 from flows.intents import Danger
 from flows.items import Gate, Item, Question
 from flows.job import Job
+from flows.prompts import prompt_for
 from flows.turn import Reply, Turning
 from flows.understand import understand
 from flows.world import Asked, Turned, World
@@ -84,10 +87,23 @@ def turned(t: Turning) -> Turned:
         overridden_by=next(
             (_role(t) for entry, _ in t.entries if entry.kind == "overridden"), None
         ),
+        released=_released(t),
         window_before_ns=None if before is None or not same else before.ends_ns,
         window_after_ns=None if after is None else after.ends_ns,
         window_serial_same=same,
     )
+
+
+def _released(t: Turning) -> tuple[str, bool] | None:
+    """Return who released the vehicle in this turn, and whether after the danger was seen."""
+    for entry, _ in t.entries:
+        if entry.kind == "act" and entry.body["act"] == "danger_released":
+            ago = entry.body.get("claimed", {}).get("ago_min")
+            seen = t.before.danger_at
+            since = None if seen is None else t.at.wall_ms - seen.wall_ms
+            after = ago is None or since is None or ago * 60_000 <= since + 60_000
+            return str(t.job.value("released_by") or ""), after
+    return None
 
 
 def _role(t: Turning) -> str:
@@ -104,9 +120,18 @@ def _named_danger(t: Turning) -> bool:
 def _decided(t: Turning) -> tuple[tuple[str, str], ...]:
     """Return the deciding facts of a turn and whether a read-back came before them."""
     pending = t.before.pending
-    read_back = pending is not None and pending.kind.startswith("read_back")
+    put = prompt_for(t.before).is_asked_by(t.before.asked)
     return tuple(
-        (entry.body["name"], "read_back" if read_back else "at once")
+        (
+            entry.body["name"],
+            "read_back"
+            if put and pending is not None and pending.value == plain(entry.body["value"])
+            else "at once",
+        )
         for entry, author in t.entries
-        if entry.kind == "fact" and entry.body["name"] == "weight" and author != "bot"
+        if entry.kind == "fact" and _is_read_back(entry.body["name"]) and author != "bot"
     )
+
+
+def _is_read_back(name: str) -> bool:
+    return FACTS[name].decides or FACTS[name].is_name

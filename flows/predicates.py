@@ -213,6 +213,19 @@ def isolation_not_closed(view: View) -> bool:
     return view.act("isolation.1") in {"open", "pinned", UNKNOWN}
 
 
+@condition("history")
+def stays_open(view: View) -> bool:
+    """A disconnect is open and stays so, on a damaged vehicle: it will never get ready."""
+    damaged = view.fact("history") != "breakdown" or view.act("danger") == "released"
+    return damaged and view.act("isolation.1") in {"open", "pinned", UNKNOWN}
+
+
+@condition("release_freed")
+def release_failed(view: View) -> bool:
+    """The card's release was pulled and the plug still does not come out."""
+    return view.fact("release_freed") == "no"
+
+
 @condition("operator_freed")
 def operator_did_not_free(view: View) -> bool:
     """The charger's operator could not free it either."""
@@ -254,6 +267,12 @@ def no_point_is_shown(view: View) -> bool:
 def card_has_keep_off(view: View) -> bool:
     """The card names places that tear."""
     return view.card is not None and bool(view.card.keep_off)
+
+
+@condition()
+def line_is_on(view: View) -> bool:
+    """Line or hook is on the vehicle, or may be."""
+    return view.act("line") != "off" or view.act("hook") != "off"
 
 
 @condition()

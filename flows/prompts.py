@@ -3,18 +3,22 @@
 from dataclasses import dataclass
 
 from flows.answers import NOTHING, Answer, answer_for, pending_answer
-from flows.items import Item
-from flows.job import Job
+from flows.items import Item, Question
+from flows.job import LOOK, Asked, Job
 from flows.texts import word
 
 
 @dataclass(frozen=True, slots=True)
 class Prompt:
-    """What the driver is asked now: an item, an exchange in hand, and what it expects."""
+    """What the driver is asked now: an item, an exchange in hand, and what it expects.
+
+    `detail` is what of its words can change: a second look, the value that is read back.
+    """
 
     item: Item | None
     answer: Answer
     pending: str = ""
+    detail: str = ""
 
     @property
     def key(self) -> str:
@@ -22,18 +26,26 @@ class Prompt:
         of = self.item.id if self.item is not None else ""
         return f"{self.pending}:{of}" if self.pending else of
 
+    def is_asked_by(self, asked: Asked | None) -> bool:
+        """Say whether the question that was put is this one, in these words."""
+        return asked is not None and (asked.item, asked.detail) == (self.key, self.detail)
+
 
 def prompt_for(job: Job) -> Prompt:
     """Return what is open: danger and getting held come before any exchange in hand."""
     item = job.next_item
     if job.pending is not None and not _comes_first(job, item):
         of = job.book.routine.items.get(job.pending.item)
-        return Prompt(of or item, pending_answer(job, job.pending), job.pending.kind)
-    return Prompt(item, NOTHING if item is None else answer_for(job, item))
+        detail = f"{job.pending.value} {job.pending.misses}"
+        return Prompt(of or item, pending_answer(job, job.pending), job.pending.kind, detail)
+    if item is None:
+        return Prompt(None, NOTHING)
+    looks = isinstance(item, Question) and job.looked(item.fact)
+    return Prompt(item, answer_for(job, item), detail=LOOK if looks else "")
 
 
 def _comes_first(job: Job, item: Item | None) -> bool:
-    if item is None:
+    if item is None or (job.pending is not None and job.pending.item == item.id):
         return False
     return job.book.routine.section_of[item.id].id in {"danger", "recover"}
 

@@ -72,7 +72,7 @@ def _s4(world: World, act: str, _of: str | None) -> str | None:
         return None
     is_open = world.acts["isolation.1"] in {"open", "pinned", UNKNOWN}
     tagged = world.is_damaged and world.acts["tag.1"] == "tagged"
-    if act in {"ready_counts", "job_closed"} and is_open and not tagged:
+    if is_open and (act == "ready_counts" or (act == "job_closed" and not tagged)):
         return "a disconnect was opened and is not confirmed closed"
     if act == "isolation_closed" and world.is_damaged:
         return "on a damaged vehicle the disconnect stays open, tagged"
@@ -269,12 +269,23 @@ def _danger_understood(turn: Turned) -> str | None:
     return None
 
 
+def _released_by_whom(turn: Turned) -> str | None:
+    """A release names who gave it, and comes after the danger."""
+    if turn.released is None:
+        return None
+    name, is_after = turn.released
+    if not name.strip():
+        return "released, and nobody knows by whom"
+    return None if is_after else "released at a time before the danger was seen"
+
+
 def _pulls_on(turn: Turned) -> str | None:
     """While the winch moves and the pull no longer stands, the turn says to stop it."""
     after = turn.after
-    if after.acts["winch"] != "moving" or after.acts["danger"] == "seen":
+    if after.acts["winch"] == "still":
         return None
     stands = after.line_holds and after.acts["path"] == "empty"
+    stands = stands and after.acts["winch"] == "moving" and after.acts["danger"] != "seen"
     open_ = after.window in {"open", "unpromised"}
     if stands and open_:
         return None
@@ -328,6 +339,7 @@ def _only_owner(turn: Turned) -> str | None:
 
 _TURN_CHECKS: tuple[tuple[str, Callable[[Turned], str | None]], ...] = (
     ("S1", _danger_understood),
+    ("S1", _released_by_whom),
     ("S2", _pulls_on),
     ("S9", _only_owner),
     ("S10", _window_never_longer),

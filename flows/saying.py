@@ -9,12 +9,14 @@ from flows.cards.vehicle import VehicleCard
 from flows.events import MINUTE_NS, Moment
 from flows.figures.classes import class_ids, families, sizes
 from flows.job import Job
+from flows.leftovers import left_open, left_open_label
 from flows.measures.say import digits, plain_minutes, say_mass_lb
 from flows.texts import phrases, sentences, word
 
 REASONS = {
     "scene.uphill": "uphill",
     "margin.no_go": "margin",
+    "margin.no_go_tied": "margin",
     "margin.no_go_aboard": "margin",
     "margin.close": "margin",
     "cord.hand_off": "cord_stays",
@@ -61,7 +63,8 @@ def fact_name(name: str) -> str:
     return str(phrases()["facts"][name]["name"])
 
 
-_NAMED = frozenset({"drive", "cord", "ready", "facing", "wheels", "slope", "danger"})
+_NAMED = frozenset({"drive", "cord", "ready", "facing", "wheels", "slope", "danger",
+                    "release_freed"})  # fmt: skip
 
 
 def _class_label(value: str) -> str:
@@ -100,7 +103,7 @@ def brief(words: str) -> str:
 
     Examples
     --------
-    >>> brief("county fire"), brief("the county fire service and the second engine of the next one")
+    >>> brief("county fire"), brief("the county fire service and the second engine of it")
     ('county fire', 'the county fire service and the second ...')
     """
     flat = " ".join(words.split())
@@ -291,6 +294,11 @@ def _skips(job: Job) -> str:
     return ", ".join(items) or word("none")
 
 
+def _left_open(job: Job, most: int) -> str:
+    labels = [left_open_label(one) for one in left_open(job)[:most]]
+    return ", ".join(labels) or word("nothing_open")
+
+
 def _keep_off(job: Job, *, every: bool) -> str:
     card = _card(job)
     places = () if card is None else card.keep_off
@@ -343,9 +351,12 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "allowed_shown": lambda job: word("allowed_mass"),
     "open_skips": _skips,
     "open_shown": _skips,
+    "left_open_spoken": lambda job: _left_open(job, most=2),
+    "left_open_shown": lambda job: _left_open(job, most=9),
     "keep_off": lambda job: _keep_off(job, every=False),
     "keep_off_all": lambda job: _keep_off(job, every=True),
     "last_value": last_value,
+    "name": lambda job: brief(str(job.pending.value)) if job.pending is not None else word("none"),
     "reason_shown": lambda job: sentences()["reasons"][
         job.ended.reason if job.ended and job.ended.reason else "wanted"
     ],

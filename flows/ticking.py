@@ -34,7 +34,7 @@ def _window(t: Turning, event: Tick) -> None:
         _end(t)
     else:
         t.note("window", BOT, event="warned", stage=stage + 1)
-        _tell_end(t)
+        effects.tell_end(t)
 
 
 def _warn(t: Turning, stage: int) -> None:
@@ -52,17 +52,12 @@ def _end(t: Turning) -> None:
     if on_deck:
         t.alarm("window_end_deck", escalates=True)
     else:
-        _tell_end(t)
-
-
-def _tell_end(t: Turning) -> None:
-    moving = t.job.acts["winch"] != "still"
-    t.alarm("window_end" if moving else "window_end_parked", escalates=True)
+        effects.tell_end(t)
 
 
 def _unanswered(t: Turning, event: Tick) -> None:
     alarm = t.job.alarm
-    if alarm is None or event.generation != alarm.n:
+    if alarm is None or not alarm.escalates or event.generation != alarm.n:
         return
     t.note("escalated", BOT, key=alarm.key)
     t.say("silent_told", "dispatchers")

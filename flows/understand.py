@@ -5,7 +5,7 @@ negation is never taken as its positive, an intention ("about to hook it") never
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from flows.answers import Answer
@@ -57,6 +57,9 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     """
     said = tokens(text)
     sign = _danger(said)
+    if answer.fact == "released_by" and sign == "fire" and _names_somebody(said):
+        # Danger stands already, so a "county fire" loses nothing; it is read back all the same.
+        sign = ""
     if sign == "stop":
         return (Word("stop"),)
     if sign:
@@ -66,7 +69,26 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     words = tuple(token for token in said if token not in MARKS)
     if not words:
         return (Nothing("empty"),)
+    if answer.takes_name:
+        return _name(said, words, text, answer, lexicon)
     return _whole(words, text, answer) or _parts(said, words, answer, lexicon)
+
+
+def _name(
+    said: Tokens, words: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
+) -> tuple[Intent, ...]:
+    """Read a name: what means something else is that, what names nobody is not understood."""
+    meant = _whole(words, text, replace(answer, takes_note=False))
+    meant = meant or _parts(said, words, answer, lexicon)
+    if not isinstance(meant[0], Nothing):
+        return meant
+    return (Note(text.strip()),) if _names_somebody(words) else (Nothing("unclear"),)
+
+
+def _names_somebody(words: Tokens) -> bool:
+    """Say whether any word is left beside those that name nobody: "I did", "they released it"."""
+    empty = talk("fillers") | talk("no_names")
+    return any(token not in MARKS and (token,) not in empty for token in words)
 
 
 def _danger(said: Tokens) -> str:

@@ -74,7 +74,7 @@ def message_lo_ns(job: "Job", heard: Heard, *, is_answer: bool) -> int:
     one that was not asked for, the driver's message before it. A platform stamp earlier than
     that counts, for the clocks may disagree.
     """
-    before = job.asked.at if is_answer and job.asked is not None else None
+    before = job.asked.since(heard.at.boot) if is_answer and job.asked is not None else None
     start = before or job.last_heard or job.opened or heard.at
     known = [heard.at.mono_ns]
     if start.boot == heard.at.boot:

@@ -71,6 +71,9 @@ def _take_over(t: Turning, _word: Word, _item: Item | None) -> None:
         t.answer_sender("unchanged")
         return
     is_first = t.job.at_vehicle is None
+    if not is_first:
+        t.say("taken_from_you")
+        t.say("taken_over_told", "dispatchers")
     t.note("handover", to=event.who.id)
     if t.job.held is not None:
         t.note("resumed", why="handover")

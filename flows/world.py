@@ -92,6 +92,8 @@ class Turned:
         (item's acts, reason) of steps left out in this turn.
     window_before_ns, window_after_ns
         End of the same neutral window before and after.
+    released
+        Who released the vehicle in this turn, and whether that was after the danger was seen.
     said_resume
         A resume message (job, last, next) is among the messages.
     """
@@ -105,6 +107,7 @@ class Turned:
     said_resume: bool = False
     skipped: tuple[tuple[tuple[str, ...], str], ...] = ()
     overridden_by: str | None = None
+    released: tuple[str, bool] | None = None
     window_before_ns: int | None = None
     window_after_ns: int | None = None
     window_serial_same: bool = True

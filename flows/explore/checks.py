@@ -42,7 +42,7 @@ def stuck(job: Job) -> Iterator[str]:
         yield "nothing is open and the job has not ended"
     elif prompt.answer.kind == "nothing" and not isinstance(prompt.item, Gate):
         yield f"{prompt.key} is open and takes no answer"
-    elif job.asked is None or job.asked.item != prompt.key:
+    elif job.asked is None or not prompt.is_asked_by(job.asked):
         yield f"{prompt.key} is open and was not asked"
 
 
@@ -158,6 +158,17 @@ def _stale_does_nothing(_b: Job, move: Move, _e: Event, turn: Turn) -> Iterator[
         yield f"an obsolete {move.timer} timer changed something"
 
 
+def _answers_everything(_b: Job, _m: Move, event: Event, turn: Turn) -> Iterator[str]:
+    """Nobody who says something is met with silence."""
+    if not isinstance(event, Heard):
+        return
+    at_vehicle = {_b.at_vehicle, turn.job.at_vehicle}
+    theirs = {"dispatcher": "dispatchers", "owner": "owners"}.get(event.who.role, "sender")
+    heard_by = {"sender", theirs} | ({"driver"} if event.who.id in at_vehicle else set())
+    if not any(reply.to in heard_by for reply in turn.replies):
+        yield f"{event.who.role} is met with silence"
+
+
 _Check = Callable[[Job, Move, Event, Turn], Iterator[str]]
 _AGAIN: tuple[_Check, ...] = (_rules_hold, _replays)
 _CHECKS: tuple[_Check, ...] = (
@@ -168,6 +179,7 @@ _CHECKS: tuple[_Check, ...] = (
     _resumes,
     _few_choices,
     _understands,
+    _answers_everything,
     _others_settle_nothing,
     _stale_does_nothing,
 )

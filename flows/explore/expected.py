@@ -88,6 +88,17 @@ _UNPLUGGED = _holds(~p.plug_is_in, "the plug out, if it was in")
 _READY = Need("the ready indication on, where the way needs it", _ready_on)
 _TRIED = Need("the ordinary ways tried", _ordinary_ways)
 _TIED = (_stands("hooked"), _stands("line_on"), _stands("tension_on"))
+
+
+def _may_slacken(job: Job) -> bool:
+    aboard = p.parked_on_deck.holds(job) and p.all_strapped.holds(job)
+    return aboard or (p.uphill_of_truck.holds(job) and p.held.holds(job))
+
+
+def _may_unhook(job: Job) -> bool:
+    return p.held.holds(job) and p.line_is_slack.holds(job)
+
+
 _ABOARD = _holds(p.parked_on_deck, "it on the deck, in Park")
 
 # Act asked for, and what the routine's sections put before it.
@@ -133,7 +144,9 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     "park_set": (_stands("on_deck"), _stands("winch_stops")),
     # Section 11: straps at all four wheels, "then the line is slackened"
     **{f"strapped_{wheel}": (_ABOARD,) for wheel in WHEELS},
-    "line_slackened": (_ABOARD, _holds(p.all_strapped, "all four wheels strapped")),
+    # Section 2 and S2: uphill of the truck the line comes off a chocked vehicle first
+    "line_slackened": (Need("straps on the deck, or chocks and uphill", _may_slacken),),
+    "unhooked": (Need("chocks in, the line slack", _may_unhook),),
 }
 
 OPENING = frozenset({"history", "place"})

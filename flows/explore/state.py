@@ -85,7 +85,7 @@ def overlay(job: Job) -> tuple[Hashable, ...]:
         _margin(job),
         window(job),
         job.alarm is not None and job.alarm.escalates,
-        job.asked is not None and job.asked.item == prompt_for(job).key,
+        job.asked is not None and prompt_for(job).is_asked_by(job.asked),
         job.at_vehicle is None,
     )
 

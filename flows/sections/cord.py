@@ -3,8 +3,9 @@
 from flows import predicates as p
 from flows.items import Gate, HandOff, Question, Section, Step
 
-_BY_CARD = p.cord_is_stuck & p.ordinary_ways_failed & p.card_has_release
-_BY_OPERATOR = p.cord_is_stuck & p.ordinary_ways_failed & ~p.card_has_release
+_FAILED = p.cord_is_stuck & p.ordinary_ways_failed
+_BY_CARD = _FAILED & p.card_has_release & ~p.release_failed
+_BY_OPERATOR = _FAILED & (~p.card_has_release | p.release_failed)
 _ISOLATED = _BY_CARD & p.release_needs_isolation
 
 CORD = Section(

@@ -15,6 +15,13 @@ DANGER = Section(
     items=(
         Question(id="danger.look", applies=_LOOK_FIRST, fact="danger", critical=True, usual_s=60),
         Step(
+            id="danger.winch",
+            applies=p.danger_is_seen,
+            acts=("winch_stops",),
+            critical=True,
+            usual_s=5,
+        ),
+        Step(
             id="danger.people",
             applies=p.danger_is_seen,
             acts=("people_away",),

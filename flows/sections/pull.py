@@ -39,6 +39,8 @@ ATTACH = Section(
     ),
 )
 
+_NEEDS_READY = p.on_the_ground & ~p.in_neutral & p.neutral_needs_ready
+
 NEUTRAL = Section(
     id="neutral",
     applies=~p.parked_on_deck,
@@ -47,14 +49,12 @@ NEUTRAL = Section(
     items=(
         Question(
             id="neutral.ready",
-            applies=p.on_the_ground & ~p.in_neutral & p.neutral_needs_ready,
+            applies=_NEEDS_READY & ~p.stays_open,
             fact="ready",
         ),
         Step(
             id="neutral.disconnect",
-            applies=p.on_the_ground
-            & ~p.in_neutral
-            & p.neutral_needs_ready
+            applies=_NEEDS_READY
             & p.ready_is_off
             & p.disconnect_may_be_open
             & ~p.damaged_or_flooded,
@@ -63,7 +63,7 @@ NEUTRAL = Section(
         ),
         HandOff(
             id="neutral.no_way",
-            applies=p.on_the_ground & ~p.in_neutral & p.neutral_needs_ready & p.ready_is_off,
+            applies=_NEEDS_READY & (p.ready_is_off | p.stays_open),
             usual_s=300,
         ),
         Gate(

@@ -4,6 +4,8 @@ from flows import predicates as p
 from flows.conditions import ALWAYS
 from flows.items import Gate, Option, Question, Section, Step
 
+_UPHILL = p.uphill_of_truck & p.on_the_ground
+
 SCENE = Section(
     id="scene",
     applies=ALWAYS,
@@ -36,11 +38,25 @@ SCENE = Section(
         ),
         Question(id="scene.slope", applies=ALWAYS, fact="slope"),
         Question(id="scene.facing", applies=ALWAYS, fact="facing"),
+        Step(
+            id="scene.slacken",
+            applies=_UPHILL & p.line_is_on,
+            acts=("line_slackened",),
+            critical=True,
+            usual_s=30,
+        ),
+        Step(
+            id="scene.unhook",
+            applies=_UPHILL & p.line_is_on,
+            acts=("unhooked", "line_off"),
+            critical=True,
+            usual_s=60,
+        ),
         Gate(
             id="scene.uphill",
-            applies=p.uphill_of_truck & p.on_the_ground,
+            applies=_UPHILL,
             options=(
-                Option("moved", clears=("slope", "facing")),
+                Option("moved", clears=("slope", "facing"), moves_truck=True),
                 Option("hand_off", hands_off=True),
             ),
             critical=True,

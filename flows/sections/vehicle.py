@@ -42,11 +42,18 @@ MARGIN = Section(
         Figure(id="margin.figure", applies=ALWAYS, rests_on=MARGIN_RESTS_ON),
         Gate(
             id="margin.no_go",
-            applies=p.margin_is_no_go & p.on_the_ground,
+            applies=p.margin_is_no_go & p.on_the_ground & ~p.line_is_on,
             options=(
                 Option("another_truck", clears=("truck",)),
                 Option("hand_off", hands_off=True),
             ),
+            critical=True,
+            usual_s=300,
+        ),
+        Gate(
+            id="margin.no_go_tied",
+            applies=p.margin_is_no_go & p.on_the_ground & p.line_is_on,
+            options=(Option("hand_off", hands_off=True),),
             critical=True,
             usual_s=300,
         ),

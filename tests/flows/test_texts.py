@@ -30,6 +30,7 @@ ROOT = Path(__file__).parents[2]
 ITEMS = list(CARRY.items.values())
 STEPS = [item for item in ITEMS if isinstance(item, Step)]
 PAUSES = [item for item in ITEMS if isinstance(item, Gate) and item.acts]
+NAMES = ("name_released_by", "name_handed_to")
 PENDING = ("read_back", "read_back_unusual", "number", "skip", "problem", "still")
 # Calls that say a sentence by its key.
 SAYERS = {"say", "answer_sender", "alarm", "_say", "of_words", "_out_of_turn"}
@@ -77,7 +78,7 @@ def called(node: ast.Call) -> str:
 @cache
 def said_keys() -> frozenset[str]:
     """Every key of "says" that code says, by a call or from a table of keys."""
-    found = {*WARNINGS, *PENDING_TEXT.values(), *PENDING} - PENDING_TEXT.keys()
+    found = {*WARNINGS, *PENDING_TEXT.values(), *PENDING, *NAMES} - PENDING_TEXT.keys()
     for node in nodes():
         if isinstance(node, ast.Call) and called(node) in SAYERS and node.args:
             found |= branches(node.args[2 if called(node) == "_out_of_turn" else 0])

@@ -27,7 +27,7 @@ from talker import TO_CLOSE, TO_NEUTRAL, Talker, demo_library
 ITEMS = list(CARRY.items.values())
 STEPS = [item for item in ITEMS if isinstance(item, Step)]
 PAUSES = [item for item in ITEMS if isinstance(item, Gate) and item.acts]
-PENDING = ("read_back", "read_back_unusual", "number", "skip", "problem", "still")
+PENDING = ("read_back", "read_back_unusual", "number", "skip", "problem", "still", "name")
 
 
 def of_id(item: Item) -> str:

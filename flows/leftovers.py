@@ -1,0 +1,41 @@
+"""What is left open when a job ends: what whoever takes over has to be told."""
+
+from collections.abc import Iterator
+
+from flows.acts import UNKNOWN
+from flows.job import Job
+from flows.texts import sentences
+
+
+def left_open(job: Job) -> tuple[str, ...]:
+    """Return the ids of what is open or in doubt, the most urgent first.
+
+    The texts name each of them under ``[left_open]``.
+    """
+    return tuple(_open(job))
+
+
+def left_open_label(one: str) -> str:
+    """Return how something that is left open is called."""
+    return str(sentences()["left_open"][one])
+
+
+def _open(job: Job) -> Iterator[str]:
+    acts = job.acts
+    aboard = acts["deck"] == "deck"
+    if acts["danger"] == "seen":
+        yield "danger"
+    if acts["winch"] != "still":
+        yield "winch"
+    if acts["chocks"] != "in" and not aboard:
+        yield "chocks"
+    if acts["gear"] in {"neutral", UNKNOWN}:
+        yield "neutral"
+    if acts["tension"] in {"on", UNKNOWN} or "on" in (acts["line"], acts["hook"]):
+        yield "line"
+    if acts["isolation.1"] in {"open", "pinned", UNKNOWN}:
+        yield "tagged" if acts["tag.1"] == "tagged" else "disconnect"
+    if job.value("cord") in {"free", "stuck"} and acts["plug"] != "out":
+        yield "cord"
+    if any(skip.settled_by is None for skip in job.skips):
+        yield "skip"
