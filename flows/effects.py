@@ -203,7 +203,8 @@ def claimed_value(when: When) -> int | str:
 def hold_min(t: Turning) -> int | None:
     """Return the card's hold [minutes]; None where nothing is promised."""
     card = t.job.book.library.vehicles.get(t.job.value("card") or "")
-    return None if card is None or card.neutral is None else card.neutral.hold_min
+    way = None if card is None else card.first_way
+    return None if way is None else way.hold_min
 
 
 def earlier_window(t: Turning, when: When) -> None:

@@ -85,5 +85,8 @@ FACTS: Mapping[str, FactSpec] = {
     "handed_to": FactSpec("note", private=True),
 }
 
+CARDS_OFFERED = 4
+"""How many cards one question offers beside "no card": a prompt has at most five choices."""
+
 FROM_CARD = ("powertrain", "drive", "weight_class")
 """Facts a card may supply; choosing another card, or none, takes its own back."""
