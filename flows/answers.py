@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Literal
 
-from flows.facts import CARDS_OFFERED, FACTS
+from flows.facts import CARDS_OFFERED, CHOICES, FACTS
 from flows.figures.classes import Size, families, size_label, sizes
 from flows.intents import Chosen, Give, Intent, Settled, Undid, Word
 from flows.intents import Did as DidAct
@@ -192,7 +192,8 @@ def _values(library: "Library", fact: str, among: tuple[str, ...]) -> Iterator[t
             yield from ((one, library.vehicles[one].name) for one in among)
             yield "none", phrases()["facts"]["card"]["values"]["none"]["label"]
         case "truck":
-            yield from ((card.id, card.name) for card in library.carriers)
+            # Of a larger fleet the rest is understood by name, as every truck is.
+            yield from ((card.id, card.name) for card in library.carriers[:CHOICES])
         case "family":
             yield from ((one.id, one.label) for one in families())
         case "weight_class":

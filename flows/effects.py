@@ -58,16 +58,18 @@ def clear(t: Turning, why: str, *names: str) -> None:
 
 
 def _take_card(t: Turning) -> None:
-    """Let the card give its facts, and take back those an earlier card gave."""
+    """Let the card give its facts, and take back those an earlier card gave.
+
+    What somebody said stands; what was only assumed gives way to the card.
+    """
     card = t.job.book.library.vehicles.get(t.job.value("card") or "")
     for name in FROM_CARD:
         known = t.job.facts.get(name)
+        how = None if known is None else known.how
         said = card_fact(card, name)
-        if known is not None and known.how != "card":
-            continue
-        if said is not None:
+        if said is not None and how in {None, "card", "assumed"}:
             t.note("fact", BOT, name=name, value=said, how="card")
-        elif known is not None:
+        elif said is None and how == "card":
             t.note("fact_cleared", BOT, name=name, why="card")
 
 

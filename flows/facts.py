@@ -85,8 +85,11 @@ FACTS: Mapping[str, FactSpec] = {
     "handed_to": FactSpec("note", private=True),
 }
 
-CARDS_OFFERED = 4
-"""How many cards one question offers beside "no card": a prompt has at most five choices."""
+CHOICES = 5
+"""The most that one question offers."""
+
+CARDS_OFFERED = CHOICES - 1
+"""How many vehicle cards that leaves beside "no card"."""
 
 FROM_CARD = ("powertrain", "drive", "weight_class")
 """Facts a card may supply; choosing another card, or none, takes its own back."""

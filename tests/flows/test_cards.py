@@ -236,6 +236,26 @@ def test_not_sure_rules_no_card_out() -> None:
     ]  # fmt: skip
     talker.say("dunlin")
     assert talker.job.value("card") == "dunlin"
+    assert talker.job.sure("powertrain") == "combustion"
+
+
+def test_of_a_large_fleet_every_truck_is_heard() -> None:
+    wren = LIBRARY.trucks["wren"]
+    fleet = {
+        f"wren_{n}": wren.model_copy(update={"id": f"wren_{n}", "name": f"Wren {word}"})
+        for n, word in enumerate("one two three four five six seven".split())
+    }
+    talker = Talker(replace(LIBRARY, trucks=fleet))
+    talker.say(*ARRIVED, "harrow")
+    assert len(talker.replies[-1].answer.choices) == 5
+    talker.say("wren seven")
+    assert talker.job.value("truck") == "wren_6"
+
+
+def test_what_somebody_said_stands_against_the_card() -> None:
+    talker = Talker(LIBRARY)
+    talker.say(*ARRIVED, "electric", "dunlin")
+    assert talker.job.value("powertrain") == "electric"
 
 
 def test_a_card_is_named_at_any_question_and_few_cards_come_first() -> None:

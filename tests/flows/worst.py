@@ -32,7 +32,7 @@ from flows.turn import Priority, Reply
 
 FREE = 40
 CARDS = 6  # more than one question offers
-TRUCKS = 5
+TRUCKS = 7
 REF = 9999
 POUNDS = 26_000
 INCHES = 300
