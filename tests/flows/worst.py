@@ -84,7 +84,7 @@ def _truck(number: int) -> TruckCard:
 
 @cache
 def library() -> Library:
-    """Return cards at their limits, as many as five choices take."""
+    """Return cards at their limits, more of each than one question offers."""
     vehicles = [_vehicle(number) for number in range(CARDS)]
     trucks = [_truck(number) for number in range(TRUCKS)]
     return replace(
