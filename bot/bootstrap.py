@@ -1,5 +1,6 @@
 """The one place where the parts are put together."""
 
+from collections.abc import Iterator
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -23,21 +24,41 @@ def read_cards(folder: Path | None) -> Library:
     CardError
         For a folder that is not there, or a card that cannot be used.
     """
+    return library_from(card_files(folder))
+
+
+def card_files(folder: Path | None) -> dict[str, str | None]:
+    """Return the text of every TOML file in a folder, or of the demo company's.
+
+    A file that is no text in UTF-8 is None. Folders that no card belongs in are read too, so
+    that a card in the wrong place is told and never passed over.
+
+    Raises
+    ------
+    CardError
+        For a folder that is not there.
+    """
     if folder is not None and not folder.is_dir():
-        problem = CardProblem("", "no folder", "a folder with company.toml, vehicles and trucks")
-        raise CardError(str(folder), (problem,))
+        allowed = "a folder with company.toml, vehicles, trucks and gear"
+        raise CardError(str(folder), (CardProblem("", "no folder", allowed),))
     root: Traversable = files("demo_data") if folder is None else folder
-    return library_from(dict(_toml_files(root, "")))
+    return dict(_toml_files(root, ""))
 
 
-def _toml_files(root: Traversable, under: str) -> list[tuple[str, str]]:
-    found: list[tuple[str, str]] = []
+def _toml_files(root: Traversable, under: str) -> Iterator[tuple[str, str | None]]:
     for entry in sorted(root.iterdir(), key=lambda one: one.name):
         if entry.is_file() and entry.name.endswith(".toml"):
-            found.append((under + entry.name, entry.read_text("utf-8")))
-        elif entry.is_dir() and not under and entry.name in {"vehicles", "trucks"}:
-            found += _toml_files(entry, entry.name + "/")
-    return found
+            yield under + entry.name, _text(entry.read_bytes())
+        elif entry.is_dir() and not entry.name.startswith("."):
+            yield from _toml_files(entry, f"{under}{entry.name}/")
+
+
+def _text(content: bytes) -> str | None:
+    """Return what a file says, without the mark that some editors put first."""
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return None
 
 
 def book_for(settings: Settings) -> Book:

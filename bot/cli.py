@@ -1,4 +1,4 @@
-"""The command line: talk, lines, demo, explore, status, trail, verify."""
+"""The command line: talk, lines, demo, explore, cards, status, trail, verify."""
 
 import argparse
 import sys
@@ -45,6 +45,7 @@ def _parser() -> argparse.ArgumentParser:
     _lines_parser(commands)
     _demo_parser(commands)
     _explore_parser(commands)
+    _cards_parsers(commands)
     _reading_parsers(commands)
     return parser
 
@@ -96,6 +97,23 @@ def _explore_parser(commands: Commands) -> None:
                   "rollproof explore", _explore)  # fmt: skip
     parser.add_argument("--deep", type=int, default=1, choices=(0, 1),
                         help="disturbances a job may meet, at any place (default: 1)")  # fmt: skip
+
+
+def _cards_parsers(commands: Commands) -> None:
+    parser = commands.add_parser(
+        "cards", help="Check the company's cards, or show one.",
+        description="Check the company's cards, or show one.",
+        epilog="Example: rollproof cards check demo_data",
+    )  # fmt: skip
+    inner = parser.add_subparsers(required=True, metavar="COMMAND")
+    checks = _add(inner, "check", "Say what is wrong with each card of a folder.",
+                  "rollproof cards check demo_data", _cards_check)  # fmt: skip
+    checks.add_argument("dir", nargs="?", metavar="DIR",
+                        help="folder of cards (default: the cards in use)")  # fmt: skip
+    shows = _add(inner, "show", "Show one card as a page.", "rollproof cards show harrow",
+                 _cards_show)  # fmt: skip
+    shows.add_argument("card", metavar="CARD", help="the card's name or id, or: company")
+    shows.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
 
 
 def _reading_parsers(commands: Commands) -> None:
@@ -185,6 +203,23 @@ def _explore(given: argparse.Namespace) -> int:
     text, holds = main_report(given.deep, read_cards(None))
     print(text)
     return EXIT_OK if holds else EXIT_FAILED
+
+
+def _cards_check(given: argparse.Namespace) -> int:
+    from bot.cards import check_folder
+    from bot.settings import settings
+
+    lines, is_ok = check_folder(settings(None, given.dir).cards)
+    print("\n".join(lines))
+    return EXIT_OK if is_ok else EXIT_FAILED
+
+
+def _cards_show(given: argparse.Namespace) -> int:
+    from bot.cards import show
+    from bot.settings import settings
+
+    print(show(given.card, settings(None, given.cards).cards))
+    return EXIT_OK
 
 
 def _status(given: argparse.Namespace) -> int:

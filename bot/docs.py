@@ -18,6 +18,8 @@ from bot import cli
 from bot.demo import play
 from flows import predicates
 from flows.acts import ACTS, Act
+from flows.cards import Card, fields
+from flows.cards.library import KINDS
 from flows.conditions import Condition
 from flows.errors import FlowError
 from flows.facts import FACTS, FactSpec
@@ -137,6 +139,17 @@ def _fact(name: str, fact: FactSpec) -> tuple[str, ...]:
     return (name, fact.kind, _list(fact.values), unsure, _list(kept), _list(doubted))
 
 
+def cards(_of: str = "") -> str:
+    """Return every field of every kind of card: whether it is required, what may stand in it."""
+    heads = ("card", "field", "required", "what may stand in it")
+    return table(heads, (row for kind, model in KINDS.items() for row in _card(kind, model)))
+
+
+def _card(kind: str, model: type[Card]) -> Iterator[tuple[str, ...]]:
+    for path, is_required, allowed in fields(model):
+        yield (kind, f"`{path}`", "yes" if is_required else "", allowed)
+
+
 def conditions(_of: str = "") -> str:
     """Return every condition: the facts it reads, and what it says."""
     says = _docstrings()
@@ -223,9 +236,23 @@ def command_help(_of: str = "") -> str:
 
 
 def _parsers() -> Iterator[tuple[str, argparse.ArgumentParser]]:
-    for action in cli._parser()._actions:  # noqa: SLF001  argparse has no public way to list them
-        if isinstance(action, argparse._SubParsersAction):  # noqa: SLF001  its only name
-            yield from action.choices.items()
+    yield from _commands("", cli._parser())  # noqa: SLF001  the module makes it for itself
+
+
+def _commands(
+    of: str, parser: argparse.ArgumentParser
+) -> Iterator[tuple[str, argparse.ArgumentParser]]:
+    """Yield the commands of a parser, and those of a command that has some in its place."""
+    inner = [
+        action
+        for action in parser._actions  # noqa: SLF001  argparse has no public way to list them
+        if isinstance(action, argparse._SubParsersAction)  # noqa: SLF001  its only name
+    ]
+    if not inner:
+        yield of, parser
+    for action in inner:
+        for name, one in action.choices.items():
+            yield from _commands(f"{of} {name}".strip(), one)
 
 
 def _options(parser: argparse.ArgumentParser) -> dict[str, argparse.Action]:
@@ -248,6 +275,7 @@ def _example(parser: argparse.ArgumentParser) -> str:
 
 PARTS: Mapping[str, Callable[[str], str]] = {
     "acts": acts,
+    "cards": cards,
     "conditions": conditions,
     "conversation": conversation,
     "facts": facts,

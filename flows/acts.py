@@ -55,6 +55,8 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     "rolling": ("parked", "rolling"),
 }
 _INDEX = {name: place for place, name in enumerate(VARIABLES)}
+ISOLATIONS = tuple(name for name in VARIABLES if name.startswith("isolation."))
+"""How many isolations of one vehicle are told apart: a release that needs more is not pulled."""
 
 
 class Acts:

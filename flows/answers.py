@@ -9,8 +9,8 @@ from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Literal
 
-from flows.facts import FACTS
-from flows.figures.classes import Size, families, sizes
+from flows.facts import CARDS_OFFERED, CHOICES, FACTS
+from flows.figures.classes import Size, families, size_label, sizes
 from flows.intents import Chosen, Give, Intent, Settled, Undid, Word
 from flows.intents import Did as DidAct
 from flows.items import Figure, Gate, HandOff, Item, Question, Step
@@ -80,7 +80,23 @@ ALLOWED_LB = (500, 20_000)
 
 def answer_for(job: "Job", item: Item) -> Answer:
     """Return what an item expects of this job."""
-    return _answer(job.book, item, job.value("family"))
+    return _answer(job.book, item, _narrowed(job, item))
+
+
+def _narrowed(job: "Job", item: Item) -> tuple[str, ...]:
+    """Return what is left to choose from, where what is known narrows the choice.
+
+    Of the cards only so many are offered; any other is understood by its name all the same.
+    """
+    match item:
+        case Question(fact="card"):
+            powertrain, family = job.sure("powertrain"), job.sure("family")
+            fitting = job.book.library.fitting(powertrain, family)
+            return tuple(card.id for card in fitting[:CARDS_OFFERED])
+        case Question(fact="weight_class"):
+            return tuple(size.class_id for size in _sizes(job.value("family")))
+        case _:
+            return ()
 
 
 def pending_answer(job: "Job", pending: "Pending") -> Answer:
@@ -91,10 +107,10 @@ def pending_answer(job: "Job", pending: "Pending") -> Answer:
 
 
 @lru_cache(maxsize=1024)
-def _answer(book: "Book", item: Item, family: str | None) -> Answer:
+def _answer(book: "Book", item: Item, among: tuple[str, ...]) -> Answer:
     match item:
         case Question():
-            return _question(book.library, item, family)
+            return _question(book.library, item, among)
         case Step():
             return _step(item)
         case Gate():
@@ -142,7 +158,7 @@ def _yes_no(fact: str) -> Iterator[tuple[Phrase, Intent]]:
             yield tokens(phrase), Give(fact, value) if fact else Chosen(value)
 
 
-def _question(library: "Library", item: Question, family: str | None) -> Answer:
+def _question(library: "Library", item: Question, among: tuple[str, ...]) -> Answer:
     spec = FACTS[item.fact]
     if spec.kind == "note":
         extra = (Word("nobody_came"),) if item.fact == "released_by" else ()
@@ -160,7 +176,7 @@ def _question(library: "Library", item: Question, family: str | None) -> Answer:
         return Answer(
             "time", item=item.id, fact=item.fact, choices=(("now", word("now")),), takes_time=True
         )
-    values = tuple(_values(library, item.fact, family))
+    values = tuple(_values(library, item.fact, among))
     found = [*_local(item.fact), *_labels(item.fact, values)]
     if spec.kind == "yes_no":
         found.extend(_yes_no(item.fact))
@@ -175,19 +191,19 @@ def _question(library: "Library", item: Question, family: str | None) -> Answer:
     )
 
 
-def _values(library: "Library", fact: str, family: str | None) -> Iterator[tuple[str, str]]:
+def _values(library: "Library", fact: str, among: tuple[str, ...]) -> Iterator[tuple[str, str]]:
     """Yield the choices of a fact; cards, trucks and sizes come from the library and table."""
     match fact:
         case "card":
-            yield from ((card.id, card.name) for card in library.vehicles.values())
+            yield from ((one, library.vehicles[one].name) for one in among)
             yield "none", phrases()["facts"]["card"]["values"]["none"]["label"]
         case "truck":
-            carriers = (c for c in library.trucks.values() if c.kind == "carrier")
-            yield from ((card.id, card.name) for card in carriers)
+            # Of a larger fleet the rest is understood by name, as every truck is.
+            yield from ((card.id, card.name) for card in library.carriers[:CHOICES])
         case "family":
             yield from ((one.id, one.label) for one in families())
         case "weight_class":
-            yield from ((one.class_id, one.label) for one in _sizes(family))
+            yield from ((one, size_label(one)) for one in among)
         case _:
             known = phrases()["facts"][fact]["values"]
             yield from ((value, known[value]["label"]) for value in FACTS[fact].values)

@@ -1,8 +1,9 @@
 """From the facts of a job to the inputs of its figures, and the figure's record."""
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
+from flows.cards.parts import Split
 from flows.cards.truck import TruckCard
 from flows.cards.vehicle import VehicleCard
 from flows.figures.margin import Load, Margin, Truck, margin, to_record
@@ -74,18 +75,15 @@ def _loads(job: "Job") -> list[Load]:
 def _vehicle(job: "Job") -> PlanningWeight:
     """What to reckon with: the class for what nobody measured, the card for what it says."""
     card = job.book.library.vehicles.get(job.value("card") or "")
-    powertrain = cast("Powertrain | None", _sure(job, "powertrain"))
-    drive = cast("Drive | None", _sure(job, "drive"))
+    powertrain: Powertrain | None = job.sure("powertrain")
+    drive: Drive | None = job.sure("drive")
     vehicle = planning(_class(job, card, powertrain, drive), powertrain, drive)
     known = _known(job, card, powertrain)
     if known is not None:
         vehicle = vehicle.weighing(known)
-    return vehicle if card is None else _with_lengths(vehicle, card)
-
-
-def _sure(job: "Job", name: str) -> str | None:
-    fact = job.facts.get(name)
-    return None if fact is None or fact.how == "assumed" else str(fact.value)
+    if card is None:
+        return vehicle
+    return _with_lengths(vehicle if card.split is None else _with_split(vehicle, card.split), card)
 
 
 def _class(
@@ -107,9 +105,23 @@ def _known(
     """The driver's own number beats the card's; a ticket on the card gives the share too."""
     if job.value("weight") is not None:
         return from_stated(job.value("weight"), powertrain)
-    if card is None or card.weights is None:
+    weights = None if card is None else card.weights
+    if weights is None:
         return None
-    return from_ticket(card.weights.front_lb, card.weights.rear_lb)
+    if weights.total_lb is not None:
+        return from_stated(weights.total_lb, powertrain)
+    return from_ticket(*weights.by_axle) if weights.by_axle is not None else None
+
+
+def _with_split(vehicle: PlanningWeight, split: Split) -> PlanningWeight:
+    """Take the front share from the card, between its ends."""
+    low_pm, high_pm = 10 * split.front_low_pct, 10 * split.front_high_pct
+    return replace(
+        vehicle,
+        share_low_pm=low_pm,
+        share_mid_pm=(low_pm + high_pm) // 2,
+        share_high_pm=high_pm,
+    )
 
 
 def _with_lengths(vehicle: PlanningWeight, card: VehicleCard) -> PlanningWeight:

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from flows.errors import FlowError
 
 if TYPE_CHECKING:
-    from flows.cards.truck import TruckCard
     from flows.cards.vehicle import VehicleCard
     from flows.job import Job, Window
 
@@ -42,6 +41,12 @@ class View:
         value: str | None = self._job.value(name)
         return value
 
+    def sure(self, name: str) -> str | None:
+        """Return a declared fact's value, None when it is not known or only assumed."""
+        self._declared(name)
+        value: str | None = self._job.sure(name)
+        return value
+
     def act(self, variable: str) -> str:
         """Return an act state."""
         return self._job.acts[variable]
@@ -56,9 +61,10 @@ class View:
         return self._job.book.library.vehicles.get(self.fact("card") or "")
 
     @property
-    def has_trucks(self) -> "dict[str, TruckCard]":
-        """The fleet."""
-        return dict(self._job.book.library.trucks)
+    def fitting(self) -> "tuple[VehicleCard, ...]":
+        """The vehicle cards that fit what is known for sure of powertrain and family."""
+        powertrain, family = map(self.sure, ("powertrain", "family"))
+        return self._job.book.library.fitting(powertrain, family)
 
     @property
     def verdict(self) -> str | None:

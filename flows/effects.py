@@ -61,16 +61,18 @@ def clear(t: Turning, why: str, *names: str) -> None:
 
 
 def _take_card(t: Turning) -> None:
-    """Let the card give its facts, and take back those an earlier card gave."""
+    """Let the card give its facts, and take back those an earlier card gave.
+
+    What somebody said stands; what was only assumed gives way to the card.
+    """
     card = t.job.book.library.vehicles.get(t.job.value("card") or "")
     for name in FROM_CARD:
         known = t.job.facts.get(name)
+        how = None if known is None else known.how
         said = card_fact(card, name)
-        if known is not None and known.how != "card":
-            continue
-        if said is not None:
+        if said is not None and how in {None, "card", "assumed"}:
             t.note("fact", BOT, name=name, value=said, how="card")
-        elif known is not None:
+        elif said is None and how == "card":
             t.note("fact_cleared", BOT, name=name, why="card")
 
 
@@ -225,7 +227,8 @@ def claimed_value(when: When) -> int | str:
 def hold_min(t: Turning) -> int | None:
     """Return the card's hold [minutes]; None where nothing is promised."""
     card = t.job.book.library.vehicles.get(t.job.value("card") or "")
-    return None if card is None or card.neutral is None else card.neutral.hold_min
+    way = None if card is None else card.first_way
+    return None if way is None else way.hold_min
 
 
 def earlier_window(t: Turning, when: When) -> None:

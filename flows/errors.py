@@ -44,13 +44,13 @@ class CardError(FlowError):
     def __init__(self, file: str, problems: tuple[CardProblem, ...]) -> None:
         self.file = file
         self.problems = problems
-        lines = [
+        self.lines = tuple(
             self.LINE.format(
                 file=file, field=p.field or "the file", value=p.value, allowed=p.allowed
             )
             for p in problems
-        ]
-        super().__init__("\n".join([*lines, self.NEXT]))
+        )
+        super().__init__("\n".join([*self.lines, self.NEXT]))
 
 
 class OutOfRangeError(FlowError, ValueError):

@@ -89,5 +89,11 @@ FACTS: Mapping[str, FactSpec] = {
     "handed_to": FactSpec("note", private=True, is_name=True),
 }
 
+CHOICES = 5
+"""The most that one question offers."""
+
+CARDS_OFFERED = CHOICES - 1
+"""How many vehicle cards that leaves beside "no card"."""
+
 FROM_CARD = ("powertrain", "drive", "weight_class")
 """Facts a card may supply; choosing another card, or none, takes its own back."""

@@ -151,6 +151,11 @@ class Job:
         fact = self.facts.get(name)
         return None if fact is None or fact.value == LOOK else fact.value
 
+    def sure(self, name: str) -> Any:  # noqa: ANN401 - facts are of several types
+        """Return a fact's value, None when it is not known or only assumed."""
+        fact = self.facts.get(name)
+        return None if fact is None or fact.how == "assumed" else self.value(name)
+
     def looked(self, name: str) -> bool:
         """Say whether the driver was sent to look again."""
         fact = self.facts.get(name)

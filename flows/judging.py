@@ -22,10 +22,10 @@ def world(job: Job, roles: dict[str, str] | None = None) -> World:
     return World(
         facts={name: str(job.value(name)) for name in job.facts if job.value(name) is not None},
         acts=job.acts,
-        needs_isolation=None if release is None else bool(release.requires),
+        isolations=None if release is None else len(release.requires),
         holding_ends=None
         if card is None
-        else frozenset(end for end in ENDS if getattr(card.holds, end) is not None),
+        else frozenset(end for end in ENDS if card.holds.first(end) is not None),
         keep_off=frozenset() if card is None else frozenset(card.keep_off),
         verdict=job.verdict,
         decided_by="owner" if job.override is not None else None,

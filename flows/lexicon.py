@@ -32,7 +32,7 @@ class Lexicon:
         yield from _acts()
         for card in self.library.vehicles.values():
             yield tokens(card.name), Give("card", card.id)
-        for truck in self.library.trucks.values():
+        for truck in self.library.carriers:
             yield tokens(truck.name), Give("truck", truck.id)
 
 

@@ -1,7 +1,8 @@
 """Every condition that a section or an item uses, by name."""
 
-from flows.acts import UNKNOWN, WHEELS
+from flows.acts import ISOLATIONS, UNKNOWN, WHEELS
 from flows.conditions import View, condition
+from flows.facts import CARDS_OFFERED
 
 # Danger and what it leaves behind
 
@@ -113,6 +114,18 @@ def has_no_card(view: View) -> bool:
     return view.card is None
 
 
+@condition("card")
+def card_is_answered(view: View) -> bool:
+    """The question of the card has its answer: a card, or none."""
+    return view.fact("card") is not None
+
+
+@condition("card", "powertrain", "family")
+def cards_are_many(view: View) -> bool:
+    """No card was chosen yet, and more of them fit what is known than one question offers."""
+    return view.fact("card") is None and len(view.fitting) > CARDS_OFFERED
+
+
 @condition("card", "weight")
 def class_is_open(view: View) -> bool:
     """No card gives weight or class, and without a card the class gives the lengths."""
@@ -184,8 +197,9 @@ def ordinary_ways_failed(view: View) -> bool:
 
 @condition("card")
 def card_has_release(view: View) -> bool:
-    """The card gives a manual release and what it requires."""
-    return view.card is not None and view.card.cord_release is not None
+    """The card gives a manual release that needs no more isolations than are led through here."""
+    release = view.card.cord_release if view.card is not None else None
+    return release is not None and len(release.requires) <= len(ISOLATIONS)
 
 
 @condition("card")
@@ -254,7 +268,7 @@ def facing_end_does_not_hold(view: View) -> bool:
     if facing == "boxed":
         return True
     card = view.card
-    return card is not None and facing is not None and getattr(card.holds, facing) is None
+    return card is not None and facing is not None and card.holds.first(facing) is None
 
 
 @condition("point_shown")
@@ -287,7 +301,7 @@ def line_is_tight(view: View) -> bool:
 @condition("card")
 def neutral_needs_ready(view: View) -> bool:
     """The way into neutral needs the ready indication: by the card, or no card says."""
-    way = view.card.neutral if view.card is not None else None
+    way = view.card.first_way if view.card is not None else None
     return way is None or way.needs_ready
 
 

@@ -8,7 +8,7 @@ in the order of the routine's table, and says in one sentence why it refuses.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from flows.acts import ACTS, CLAMPS, PROTECTIVE, UNKNOWN, WHEELS
+from flows.acts import ACTS, CLAMPS, ISOLATIONS, PROTECTIVE, UNKNOWN, WHEELS
 from flows.world import Turned, World
 
 LETS_ROLL = frozenset(
@@ -58,12 +58,12 @@ def _s2(world: World, act: str, _of: str | None) -> str | None:
 def _s3(world: World, act: str, _of: str | None) -> str | None:
     if act != "release_pulled":
         return None
-    if world.needs_isolation is None:
+    if world.isolations is None:
         return "the card says nothing of a release"
     if world.acts["charging"] != "ended":
         return "charging is not confirmed ended"
-    if world.needs_isolation and world.acts["isolation.1"] != "pinned":
-        return "the isolation is not open and pinned"
+    if world.isolations > sum(world.acts[name] == "pinned" for name in ISOLATIONS):
+        return "not every isolation is open and pinned"
     return None
 
 

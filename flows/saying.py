@@ -178,22 +178,23 @@ def _from_card(read: Callable[[VehicleCard], str | None], default: str) -> Calla
 
 
 def _isolation(card: VehicleCard) -> str | None:
-    return card.isolations[0].name if card.isolations else None
+    return card.first_isolation.name if card.first_isolation else None
 
 
 def _pin(card: VehicleCard) -> str | None:
-    return card.isolations[0].held_open_with if card.isolations else None
+    return card.first_isolation.held_open_with if card.first_isolation else None
 
 
 def _point(job: Job, part: str) -> str:
     card, end = _card(job), job.value("facing")
-    point = None if card is None or end not in {"nose", "tail"} else getattr(card.holds, end)
+    point = None if card is None else card.holds.first(end)
     return word(f"no_card_{part}") if point is None else str(getattr(point, part))
 
 
 def _hold(job: Job, *, spoken: bool) -> str:
     card = _card(job)
-    hold = None if card is None or card.neutral is None else card.neutral.hold_min
+    way = None if card is None else card.first_way
+    hold = None if way is None else way.hold_min
     if hold is None:
         return word("not_known")
     return minutes(hold) if spoken else word("hold_shown").format(n=hold)
@@ -210,6 +211,10 @@ def minutes(number: int) -> str:
     if number == 0:
         return word("under_a_minute")
     return plain_minutes(number)
+
+
+KEEP_OFF_SAID = 3
+"""Places that a card names first are said; the rest are shown under them."""
 
 
 def _left_minutes(job: Job) -> int:
@@ -299,10 +304,16 @@ def _left_open(job: Job, most: int) -> str:
     return ", ".join(labels) or word("nothing_open")
 
 
-def _keep_off(job: Job, *, every: bool) -> str:
+def _keep_off(job: Job) -> str:
     card = _card(job)
-    places = () if card is None else card.keep_off
-    return ", ".join(places if every else places[:3]) or word("none")
+    return ", ".join(() if card is None else card.keep_off[:KEEP_OFF_SAID]) or word("none")
+
+
+def _keep_off_more(job: Job) -> str:
+    """Name the places that are only shown."""
+    card = _card(job)
+    more = () if card is None else card.keep_off[KEEP_OFF_SAID:]
+    return word("keep_off_more").format(places=", ".join(more)) if more else ""
 
 
 _FILL: dict[str, Callable[[Job], str]] = {
@@ -318,9 +329,11 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "travel": _from_card(
         lambda c: c.cord_release.travel_words if c.cord_release else None, "travel"
     ),
-    "way": _from_card(lambda c: c.neutral.way.capitalize() if c.neutral else None, "no_card_way"),
+    "way": _from_card(
+        lambda c: c.first_way.way.capitalize() if c.first_way else None, "no_card_way"
+    ),
     "confirmation": _from_card(
-        lambda c: c.neutral.confirmation.capitalize() if c.neutral else None,
+        lambda c: c.first_way.confirmation.capitalize() if c.first_way else None,
         "no_card_confirmation",
     ),
     "point": lambda job: _point(job, "point"),
@@ -353,8 +366,8 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "open_shown": _skips,
     "left_open_spoken": lambda job: _left_open(job, most=2),
     "left_open_shown": lambda job: _left_open(job, most=9),
-    "keep_off": lambda job: _keep_off(job, every=False),
-    "keep_off_all": lambda job: _keep_off(job, every=True),
+    "keep_off": _keep_off,
+    "keep_off_more": _keep_off_more,
     "last_value": last_value,
     "name": lambda job: brief(str(job.pending.value)) if job.pending is not None else word("none"),
     "reason_shown": lambda job: sentences()["reasons"][

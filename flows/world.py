@@ -14,8 +14,8 @@ class World:
     ----------
     facts
         Known facts by name; what is missing is not known, and the worst is assumed.
-    needs_isolation
-        The card's release requires an isolation; None where the card says nothing.
+    isolations
+        How many isolations the card's release requires; None where the card says nothing.
     holding_ends, keep_off
         Ends with holding points, and places no hook goes; None without a card.
     verdict, decided_by
@@ -30,7 +30,7 @@ class World:
 
     facts: Mapping[str, str] = field(default_factory=dict)
     acts: Acts = field(default_factory=Acts.initial)
-    needs_isolation: bool | None = None
+    isolations: int | None = None
     holding_ends: frozenset[str] | None = None
     keep_off: frozenset[str] = frozenset()
     verdict: str | None = None

@@ -1,4 +1,4 @@
-"""Cards: what the company wrote down about its vehicles, trucks and itself.
+"""Cards: what the company wrote down about its vehicles, trucks, gear and itself.
 
 One TOML file is one card. A card is checked as a whole; `CardError` lists all that is wrong.
 """
@@ -13,7 +13,7 @@ from pydantic.fields import FieldInfo
 
 from flows.errors import CardError, CardProblem
 
-_WORD = r"[A-Za-z0-9]+(?:['-][A-Za-z0-9]+)*"
+_WORD = r"[A-Za-z]+(?:'[a-z]+)?"
 
 Slug = Annotated[
     str,
@@ -25,17 +25,23 @@ Slug = Annotated[
 Line = Annotated[str, Field(min_length=1, max_length=200, description="text, 1 to 200 characters")]
 
 
-def words(most: int) -> FieldInfo:
+def words(most: int, characters: int = 0) -> FieldInfo:
     """Say that a text is spoken: at most `most` plain words, since a phone reads it aloud.
+
+    A hyphen parts two words, as it does for whoever counts what is spoken. The characters are
+    limited too, 8 for each word unless said otherwise, so that what is shown stays short.
 
     Examples
     --------
     >>> words(2).description
-    'at most 2 words of letters and digits'
+    'at most 2 words of letters, 16 characters in all'
     """
-    more = f"(?: {_WORD}){{0,{most - 1}}}"
+    longest = characters or 8 * most
+    more = f"(?:[ -]{_WORD}){{0,{most - 1}}}"
     info: FieldInfo = Field(
-        pattern=f"^{_WORD}{more}$", description=f"at most {most} words of letters and digits"
+        pattern=f"^{_WORD}{more}$",
+        max_length=longest,
+        description=f"at most {most} words of letters, {longest} characters in all",
     )
     return info
 
@@ -117,6 +123,31 @@ def digest(card: Card) -> str:
         card.model_dump(mode="json"), sort_keys=True, separators=(",", ":"), ensure_ascii=False
     )
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def fields(model: type[Card], under: str = "") -> Iterator[tuple[str, bool, str]]:
+    """Yield every field of a card and of its parts: path, whether required, what may stand there.
+
+    In a path ``*`` is any place of a list, or any name.
+
+    Examples
+    --------
+    >>> class Strap(Card):
+    ...     width_in: Annotated[int, whole("inches", 1, 4)]
+    >>> list(fields(Strap))
+    [('width_in', True, 'whole inches, 1 to 4')]
+    """
+    for name, field in model.model_fields.items():
+        yield under + name, field.is_required(), field.description or ""
+        part = _part(field.annotation)
+        if part is not None:
+            every = ".*" if _is_many(field.annotation) else ""
+            yield from fields(part, f"{under}{name}{every}.")
+
+
+def _is_many(annotation: object) -> bool:
+    many = get_origin(annotation) in {tuple, Mapping}
+    return many or any(map(_is_many, get_args(annotation)))
 
 
 def _frozen(value: object) -> object:

@@ -1,18 +1,56 @@
-"""Company card: its name, its time zone, how dispatch is reached, when a load is called close."""
+"""Company card: its name, its time zone, its policies, its state's limits, whom to call."""
 
 from collections.abc import Mapping
-from typing import Annotated
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from flows.cards import Card, parse, whole, words
+from flows.cards import Card, FieldError, Line, parse, whole, words
+
+Phone = Annotated[
+    str,
+    Field(
+        pattern=r"^[a-z]+(,? [a-z]+){2,15}$",
+        description='the number in words, such as "five five five, zero one four two"',
+    ),
+]
+
+
+class StateLimits(Card):
+    """The legal limits of one state, and the text they were read in.
+
+    A limit that is absent is not configured. They bind beside the ratings, never instead.
+    """
+
+    state: Annotated[str, words(4)]
+    single_lb: Annotated[int | None, whole("pounds", 10000, 40000)] = None
+    tandem_lb: Annotated[int | None, whole("pounds", 20000, 60000)] = None
+    gross_lb: Annotated[int | None, whole("pounds", 40000, 200000)] = None
+    height_in: Annotated[int | None, whole("inches", 120, 200)] = None
+    length_in: Annotated[int | None, whole("inches", 300, 1200)] = None
+    source: Line
+
+    @model_validator(mode="after")
+    def _says_something(self) -> Self:
+        limits = [name for name in type(self).model_fields if name.endswith(("_lb", "_in"))]
+        if all(getattr(self, name) is None for name in limits):
+            raise FieldError("state", self.state, "a state with one of " + ", ".join(limits))
+        return self
+
+
+class Contact(Card):
+    """Somebody to call: who that is, and the number in words."""
+
+    name: Annotated[str, words(4)]
+    phone: Phone
 
 
 class CompanyCard(Card):
     """The company a bot works for.
 
-    ``dispatch_phone`` is written the way it is said. ``close_at_pct`` is the part of a limit, in
-    percent, from which a load is called close.
+    Phone numbers are written the way they are said. ``close_at_pct`` is the part of a limit, in
+    percent, from which a load is called close. Only an owner decides against a margin (our rule
+    S9), so ``may_override`` names no other role.
     """
 
     name: Annotated[str, words(4)]
@@ -23,14 +61,20 @@ class CompanyCard(Card):
             description='a time zone by its place, such as "America/Denver"',
         ),
     ]
-    dispatch_phone: Annotated[
-        str,
-        Field(
-            pattern=r"^[a-z]+(,? [a-z]+){2,15}$",
-            description='the number in words, such as "five five five, zero one four two"',
-        ),
-    ]
+    dispatch_phone: Phone
     close_at_pct: Annotated[int, whole("percent", 50, 100)] = 95
+    may_override: Annotated[
+        tuple[Literal["owner"], ...],
+        Field(min_length=1, max_length=1, description='a list of "owner", who alone may'),
+    ] = ("owner",)
+    limits: Annotated[
+        tuple[StateLimits, ...],
+        Field(max_length=60, description="a list of tables with state, source and its limits"),
+    ] = ()
+    contacts: Annotated[
+        tuple[Contact, ...],
+        Field(max_length=20, description="a list of tables with name and phone"),
+    ] = ()
 
 
 def parse_company(name: str, data: Mapping[str, object]) -> CompanyCard:

@@ -1,19 +1,35 @@
 """All cards of a company together, with a digest of each."""
 
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 from types import MappingProxyType
-from typing import TypeVar
+from typing import Final, TypeAlias, TypeVar
 
-from flows.cards import digest
+from flows.cards import Card, digest
 from flows.cards.company import CompanyCard, parse_company
+from flows.cards.gear import GearCard, parse_gear
+from flows.cards.names import clash
 from flows.cards.truck import TruckCard, parse_truck
 from flows.cards.vehicle import VehicleCard, parse_vehicle
 from flows.errors import CardError, CardProblem
 
-COMPANY_FILE = "company.toml"
+COMPANY_FILE: Final = "company.toml"
+PLACES: Final = "company.toml, vehicles/<id>.toml, trucks/<id>.toml and gear/<id>.toml"
+
+Shelved: TypeAlias = VehicleCard | TruckCard | GearCard
+Named: TypeAlias = VehicleCard | TruckCard
+S = TypeVar("S", VehicleCard, TruckCard, GearCard)
+
+KINDS: Final[Mapping[str, type[Card]]] = MappingProxyType(
+    {"vehicle": VehicleCard, "truck": TruckCard, "gear": GearCard, "company": CompanyCard}
+)
+"""The kinds of card there are, with their form."""
+
+_SHELVES: Final[Mapping[str, Callable[[str, Mapping[str, object]], Shelved]]] = MappingProxyType(
+    {"vehicles": parse_vehicle, "trucks": parse_truck, "gear": parse_gear}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +38,7 @@ class Library:
 
     Attributes
     ----------
-    vehicles, trucks : mapping
+    vehicles, trucks, gear : mapping
         Cards by their id.
     company : CompanyCard
         The company itself.
@@ -32,20 +48,87 @@ class Library:
 
     vehicles: Mapping[str, VehicleCard]
     trucks: Mapping[str, TruckCard]
+    gear: Mapping[str, GearCard]
     company: CompanyCard
     digests: Mapping[str, str]
 
+    def fitting(self, powertrain: str | None, family: str | None) -> tuple[VehicleCard, ...]:
+        """Return the vehicle cards that fit what is known of a vehicle.
 
-C = TypeVar("C", VehicleCard, TruckCard)
+        Parameters
+        ----------
+        powertrain, family : str or None
+            None where it is not known. A card that names no weight class fits every family.
+        """
+        return tuple(
+            card
+            for card in self.vehicles.values()
+            if powertrain in (None, card.powertrain)
+            and (family is None or card.family in (None, family))
+        )
+
+    @property
+    def carriers(self) -> tuple[TruckCard, ...]:
+        """The trucks with a deck, which are those that a carry can choose from."""
+        return tuple(card for card in self.trucks.values() if card.deck is not None)
 
 
-def library_from(files: Mapping[str, str]) -> Library:
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What the files of a folder hold: the cards that are whole, and what is wrong with the rest.
+
+    Attributes
+    ----------
+    cards : mapping
+        File name to card.
+    errors : mapping
+        File name to all that is wrong in it; one that is missing is named too.
+    """
+
+    cards: Mapping[str, Card]
+    errors: Mapping[str, CardError]
+
+
+def check(files: Mapping[str, str | None]) -> Checked:
+    """Read every file, whatever is wrong with another.
+
+    Parameters
+    ----------
+    files : mapping
+        File name to TOML text, None where it is no text; the caller reads the disk.
+
+    Examples
+    --------
+    >>> sorted(check({"trucks/jay.toml": "id = 7"}).errors)
+    ['company.toml', 'trucks/jay.toml']
+    """
+    cards: dict[str, Card] = {}
+    errors: dict[str, CardError] = {}
+    for name in sorted({COMPANY_FILE, *files}):
+        try:
+            cards[name] = _read(name, files)
+        except CardError as error:
+            errors[name] = error
+    # A truck counts by its file, so that what is wrong with its card is told once.
+    trucks = sorted(PurePosixPath(name).stem for name in files if name.startswith("trucks/"))
+    for name, card in cards.items():
+        problems = (*_misnamed(card, cards.values()), *_misplaced(card, trucks))
+        if problems:
+            errors[name] = CardError(name, problems)
+    return Checked(
+        {name: card for name, card in cards.items() if name not in errors},
+        dict(sorted(errors.items())),
+    )
+
+
+def library_from(files: Mapping[str, str | None]) -> Library:
     """Read all cards from the text of their files; the caller reads the disk.
 
     Parameters
     ----------
     files : mapping
-        File name to TOML text: ``company.toml``, ``vehicles/<id>.toml``, ``trucks/<id>.toml``.
+        File name to TOML text: ``company.toml``, ``vehicles/<id>.toml``, ``trucks/<id>.toml``,
+        ``gear/<id>.toml``.
 
     Returns
     -------
@@ -55,51 +138,79 @@ def library_from(files: Mapping[str, str]) -> Library:
     Raises
     ------
     CardError
-        At the first file that is no TOML, has no place in the library, or holds a wrong card.
+        At the first file, by name, that is no TOML, has no place in the library, holds a wrong
+        card or one that is at odds with another.
     """
-    data = {name: _toml(name, text) for name, text in sorted(files.items())}
-    if COMPANY_FILE not in data:
-        raise CardError(COMPANY_FILE, (CardProblem("", "missing", "one file for the company"),))
-    company = parse_company(COMPANY_FILE, data.pop(COMPANY_FILE))
-    vehicles = _shelf("vehicles", data, parse_vehicle)
-    trucks = _shelf("trucks", data, parse_truck)
-    cards = {COMPANY_FILE: company, **vehicles, **trucks}
-    _nothing_else(data, cards)
+    checked = check(files)
+    for error in checked.errors.values():
+        raise error
+    company = checked.cards[COMPANY_FILE]
+    if not isinstance(company, CompanyCard):
+        raise TypeError(f"{COMPANY_FILE} is read as a {type(company).__name__}; mend `_read`")
     return Library(
-        vehicles=MappingProxyType({card.id: card for card in vehicles.values()}),
-        trucks=MappingProxyType({card.id: card for card in trucks.values()}),
+        vehicles=_shelf(checked, VehicleCard),
+        trucks=_shelf(checked, TruckCard),
+        gear=_shelf(checked, GearCard),
         company=company,
-        digests=MappingProxyType({name: digest(card) for name, card in cards.items()}),
+        digests=MappingProxyType({name: digest(card) for name, card in checked.cards.items()}),
     )
 
 
-def _toml(name: str, text: str) -> dict[str, object]:
+def _shelf(checked: Checked, kind: type[S]) -> Mapping[str, S]:
+    found = (card for card in checked.cards.values() if isinstance(card, kind))
+    return MappingProxyType({card.id: card for card in found})
+
+
+def _read(name: str, files: Mapping[str, str | None]) -> Card:
+    """Read one file by its place.
+
+    Raises
+    ------
+    CardError
+        For whatever is wrong with it alone.
+    """
+    if name == COMPANY_FILE:
+        if name not in files:
+            raise _wrong(name, "missing", "one file for the company")
+        return parse_company(name, _toml(name, files[name]))
+    path = PurePosixPath(name)
+    parse = _SHELVES.get("/".join(path.parts[:-1]))
+    if parse is None or path.suffix != ".toml":
+        raise _wrong(name, "not a card's file", PLACES)
+    card = parse(name, _toml(name, files[name]))
+    if card.id != path.stem:
+        raise CardError(name, (CardProblem("id", card.id, f"{path.stem}, the name of the file"),))
+    return card
+
+
+def _toml(name: str, text: str | None) -> dict[str, object]:
+    if text is None:
+        raise _wrong(name, "no UTF-8 text", "TOML text in UTF-8")
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise CardError(name, (CardProblem("", f"no TOML ({error})", "TOML text"),)) from None
+        raise _wrong(name, f"no TOML ({error})", "TOML text") from None
 
 
-def _shelf(
-    folder: str,
-    data: Mapping[str, dict[str, object]],
-    read: Callable[[str, Mapping[str, object]], C],
-) -> dict[str, C]:
-    """Read the cards of one folder, by file name."""
-    found = {}
-    for name, content in data.items():
-        path = PurePosixPath(name)
-        if path.parts[:-1] == (folder,) and path.suffix == ".toml":
-            card = read(name, content)
-            if card.id != path.stem:
-                problem = CardProblem("id", card.id, f"{path.stem}, the name of the file")
-                raise CardError(name, (problem,))
-            found[name] = card
-    return found
+def _wrong(name: str, value: str, allowed: str) -> CardError:
+    return CardError(name, (CardProblem("", value, allowed),))
 
 
-def _nothing_else(data: Mapping[str, object], known: Mapping[str, object]) -> None:
-    for name in data:
-        if name not in known:
-            allowed = "company.toml, vehicles/<id>.toml and trucks/<id>.toml"
-            raise CardError(name, (CardProblem("", "not a card's file", allowed),))
+def _misnamed(card: Card, cards: Iterable[Card]) -> Iterator[CardProblem]:
+    """Yield what does not fit the other names, or the words that the bot listens for."""
+    if not isinstance(card, Named):
+        return
+    others = (one for one in cards if isinstance(one, Named) and one is not card)
+    if card.name.lower() in {one.name.lower() for one in others}:
+        yield CardProblem("name", card.name, "a name that no other vehicle or truck has")
+    phrase = clash(card.name)
+    if phrase:
+        yield CardProblem("name", card.name, f'a name without "{phrase}", which means more')
+
+
+def _misplaced(card: Card, trucks: Sequence[str]) -> Iterator[CardProblem]:
+    """Yield the trucks that gear is said to be on and that are not there."""
+    for place, truck in enumerate(card.on if isinstance(card, GearCard) else ()):
+        if truck not in trucks:
+            allowed = "an id of a truck: " + (", ".join(trucks) or "there is none")
+            yield CardProblem(f"on.{place}", truck, allowed)

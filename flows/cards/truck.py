@@ -1,34 +1,122 @@
-"""Truck card: one of the fleet's trucks, its scale ticket, its ratings, its deck."""
+"""Truck card: one of the fleet's trucks, its scale ticket, its ratings, its deck and its winch."""
 
 import datetime as dt
 from collections.abc import Mapping
+from itertools import pairwise
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from flows.cards import Card, FieldError, Line, Slug, parse, whole, words
+from flows.cards import Card, FieldError, Slug, parse, whole, words
 from flows.errors import OutOfRangeError
 from flows.figures.deck import Truck
 
+BEHIND = "inches behind the front axle"
+
+
+class Aboard(Card):
+    """What was aboard on the scale; without a place it cannot be taken off by moments.
+
+    The driver and passengers are ``person``: they do not come off to save weight.
+    """
+
+    name: Annotated[str, words(3)]
+    weight_lb: Annotated[int, whole("pounds", 1, 10000)]
+    at_in: Annotated[int | None, whole(BEHIND, -60, 500)] = None
+    person: Annotated[bool, Field(description="true or false")] = False
+
 
 class ScaleTicket(Card):
-    """Weights of the truck without a vehicle on it, and what was aboard on the scale."""
+    """Weights of the truck without a vehicle on it, and what was aboard on the scale.
+
+    On a tandem ``rear_lb`` is both rear axles together.
+    """
 
     front_lb: Annotated[int, whole("pounds", 1000, 30000)]
-    rear_lb: Annotated[int, whole("pounds", 1000, 40000)]
+    rear_lb: Annotated[int, whole("pounds", 1000, 60000)]
     date: Annotated[dt.date, Field(description="a date, year-month-day, without quotes")]
-    aboard: Line
+    aboard: Annotated[
+        tuple[Aboard, ...], Field(description="a list of tables with name, weight_lb and at_in")
+    ]
+
+
+class Fitment(Card):
+    """The tyres of each axle of one end: how many, and the load index that counts."""
+
+    per_axle: Annotated[Literal[2, 4], Field(description="2 for single tyres, 4 for dual")]
+    load_index_single: Annotated[int, whole("load index", 70, 200)]
+    load_index_dual: Annotated[int | None, whole("load index", 70, 200)] = None
+
+    @model_validator(mode="after")
+    def _dual_where_dual(self) -> Self:
+        if self.per_axle == 4 and self.load_index_dual is None:
+            allowed = "whole load index, 70 to 200, since per_axle is 4"
+            raise FieldError("load_index_dual", "missing", allowed)
+        dual = self.load_index_dual
+        if dual is not None and dual > self.load_index_single:
+            allowed = f"at most {self.load_index_single}, which is load_index_single"
+            raise FieldError("load_index_dual", dual, allowed)
+        return self
+
+
+class Tyres(Card):
+    """The tyres of the front axle and of each rear axle."""
+
+    front: Annotated[Fitment, Field(description="a table with per_axle and load_index_single")]
+    rear: Annotated[Fitment, Field(description="a table with per_axle and load_index_single")]
 
 
 class Deck(Card):
-    """Where the deck is: rear face of the headboard behind the front axle, and its length."""
+    """Where the deck is: rear face of the headboard behind the front axle, length, height."""
 
-    headboard_in: Annotated[int, whole("inches behind the front axle", 0, 200)]
+    headboard_in: Annotated[int, whole(BEHIND, 0, 200)]
     length_in: Annotated[int, whole("inches", 120, 480)]
+    height_in: Annotated[int, whole("inches above the road", 20, 80)]
+
+
+class WheelLift(Card):
+    """The wheel lift: how far behind the rear axle it carries the wheels, and its ratings.
+
+    On a tandem the reach counts from half way between the rear axles.
+    """
+
+    reach_in: Annotated[int, whole("inches behind the rear axle", 20, 200)]
+    rating_lb: Annotated[int, whole("pounds", 1000, 30000)]
+    tow_lb: Annotated[int | None, whole("pounds", 2000, 80000)] = None
+
+
+class Winch(Card):
+    """The winch: its rating by layer or on the bare drum, its drum and its rope."""
+
+    layers_lb: Annotated[
+        tuple[Annotated[int, Field(ge=1000, le=100000)], ...],
+        Field(max_length=8, description="a list of whole pounds, 1000 to 100000, first layer on"),
+    ] = ()
+    bare_drum_lb: Annotated[int | None, whole("pounds", 1000, 100000)] = None
+    drum_diameter_64in: Annotated[int, whole("64ths of an inch", 64, 1600)]
+    drum_width_64in: Annotated[int, whole("64ths of an inch", 64, 3200)]
+    rope_diameter_64in: Annotated[int, whole("64ths of an inch", 8, 80)]
+    rope_length_ft: Annotated[int, whole("feet", 20, 500)]
+    rope_strength_lb: Annotated[int, whole("pounds", 2000, 200000)]
+
+    @model_validator(mode="after")
+    def _fits_together(self) -> Self:
+        if bool(self.layers_lb) == (self.bare_drum_lb is not None):
+            found = "given too" if self.layers_lb else "missing"
+            raise FieldError("bare_drum_lb", found, "either layers_lb or bare_drum_lb")
+        for place, (inner, outer) in enumerate(pairwise(self.layers_lb), 1):
+            if outer >= inner:
+                allowed = f"less than {inner}, which is the layer under it"
+                raise FieldError(f"layers_lb.{place}", outer, allowed)
+        return self
 
 
 class TruckCard(Card):
-    """One two-axle truck. Weights and ratings are whole pounds, lengths whole inches."""
+    """One truck. Weights and ratings are whole pounds, lengths whole inches.
+
+    On a tandem ``wheelbase_in`` ends half way between the two rear axles, and ``gawr_rear_lb``
+    is the rating of both together.
+    """
 
     id: Slug
     name: Annotated[str, words(3)]
@@ -37,17 +125,33 @@ class TruckCard(Card):
         ScaleTicket, Field(description="a table with front_lb, rear_lb, date and aboard")
     ]
     gvwr_lb: Annotated[int, whole("pounds", 6000, 80000)]
+    gcwr_lb: Annotated[int | None, whole("pounds", 6000, 200000)] = None
     gawr_front_lb: Annotated[int, whole("pounds", 2000, 30000)]
-    gawr_rear_lb: Annotated[int, whole("pounds", 2000, 40000)]
+    gawr_rear_lb: Annotated[int, whole("pounds", 2000, 60000)]
+    rear_axles: Annotated[Literal[1, 2], Field(description="1, or 2 for a tandem")] = 1
+    tandem_spacing_in: Annotated[int | None, whole("inches", 41, 96)] = None
+    tyres: Annotated[Tyres, Field(description="a table with front and rear")]
     wheelbase_in: Annotated[int, whole("inches", 100, 400)]
+    front_end_in: Annotated[int, whole("inches ahead of the front axle", 10, 100)]
+    rear_end_in: Annotated[int, whole(BEHIND, 100, 700)]
+    height_in: Annotated[int, whole("inches", 60, 162)]
     deck: Annotated[
-        Deck | None, Field(description="a table with headboard_in and length_in, carriers only")
+        Deck | None,
+        Field(description="a table with headboard_in, length_in and height_in, carriers only"),
+    ] = None
+    wheel_lift: Annotated[
+        WheelLift | None, Field(description="a table with reach_in and rating_lb")
+    ] = None
+    winch: Annotated[
+        Winch | None, Field(description="a table with the winch's rating, drum and rope")
     ] = None
 
     @model_validator(mode="after")
     def _fits_together(self) -> Self:
         self._check_deck()
+        self._check_axles()
         self._check_ratings()
+        self._check_aboard()
         return self
 
     def _check_deck(self) -> None:
@@ -57,6 +161,23 @@ class TruckCard(Card):
         if self.deck is not None and self.deck.headboard_in >= self.wheelbase_in:
             allowed = f"less than the wheelbase, {self.wheelbase_in} inches"
             raise FieldError("deck.headboard_in", self.deck.headboard_in, allowed)
+        deck_end = 0 if self.deck is None else self.deck.headboard_in + self.deck.length_in
+        if self.rear_end_in < deck_end:
+            allowed = f"{deck_end} inches, where the deck ends, or more"
+            raise FieldError("rear_end_in", self.rear_end_in, allowed)
+
+    def _check_axles(self) -> None:
+        if self.rear_end_in <= self.wheelbase_in:
+            allowed = f"more than the wheelbase, {self.wheelbase_in} inches"
+            raise FieldError("rear_end_in", self.rear_end_in, allowed)
+        spacing = self.tandem_spacing_in
+        if self.rear_axles == 2 and spacing is None:
+            allowed = "whole inches, 41 to 96, since rear_axles is 2"
+            raise FieldError("tandem_spacing_in", "missing", allowed)
+        if self.rear_axles == 1 and spacing is not None:
+            raise FieldError("tandem_spacing_in", spacing, "nothing, since rear_axles is 1")
+        if self.tyres.front.per_axle != 2:
+            raise FieldError("tyres.front.per_axle", self.tyres.front.per_axle, "2, it steers")
 
     def _check_ratings(self) -> None:
         """Hold the ratings to 36 FR 14583: GVWR is not more than the axle ratings together."""
@@ -70,6 +191,13 @@ class TruckCard(Card):
         ):
             if value > most:
                 raise FieldError(field, value, f"at most {most} pounds, which is {what}")
+
+    def _check_aboard(self) -> None:
+        aboard = sum(piece.weight_lb for piece in self.ticket.aboard)
+        most = (self.ticket.front_lb + self.ticket.rear_lb) // 2
+        if aboard > most:
+            allowed = f"pieces of at most {most} pounds together, half of the ticket"
+            raise FieldError("ticket.aboard", f"{aboard} pounds", allowed)
 
     def carrier(self) -> Truck:
         """Return the numbers the margin needs.

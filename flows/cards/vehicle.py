@@ -2,121 +2,52 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from typing import Annotated, Literal, Self
+from types import MappingProxyType
+from typing import Annotated, Final, Literal, Self
 
 from pydantic import Field, model_validator
 
 from flows.cards import Card, FieldError, Line, Slug, parse, whole, words
-from flows.figures.classes import class_ids
-
-Phrase = Annotated[str, words(8)]
-Short = Annotated[str, words(3)]
-
-SAFETY_FIELDS = (
-    "weights",
-    "holds",
-    "keep_off",
-    "isolations",
-    "cord_release",
-    "neutral",
-    "park_holds",
+from flows.cards.parts import (
+    AccessPost,
+    Battery,
+    Boost,
+    CordRelease,
+    Holds,
+    Isolation,
+    NeutralWay,
+    ParkHolds,
+    RollLimit,
+    Short,
+    Source,
+    Split,
+    Weights,
 )
+from flows.figures.classes import class_ids, family_of
 
+STATEMENTS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        "lengths": ("wheelbase_in", "front_overhang_in", "rear_overhang_in", "height_in"),
+        **{
+            field: (field,)
+            for field in (
+                "drive", "weights", "split", "battery", "holds", "keep_off", "access", "boost",
+                "twelve_volt", "isolations", "cord_release", "neutral", "park_holds",
+                "roll_limit", "lifting", "notes",
+            )
+        },
+    }
+)  # fmt: skip
+"""What needs a source, by its name in ``sources``, with the fields that state it."""
 
-class AxleWeights(Card):
-    """Weight on each axle of the vehicle, in pounds, and how it was learned."""
-
-    front_lb: Annotated[int, whole("pounds", 400, 8000)]
-    rear_lb: Annotated[int, whole("pounds", 400, 8000)]
-    how: Annotated[
-        Literal["ticket", "label", "measured"],
-        Field(description='"ticket", "label" or "measured"'),
-    ]
-
-
-class HoldingPoint(Card):
-    """A place that holds the pull, with the device it takes and what it is made of."""
-
-    point: Short
-    device: Annotated[str, words(2)]
-    material: Annotated[str, words(2)]
-
-
-class Holds(Card):
-    """Holding points of each end; an end without one is not pulled by the body."""
-
-    nose: Annotated[
-        HoldingPoint | None, Field(description="a table with point, device and material")
-    ] = None
-    tail: Annotated[
-        HoldingPoint | None, Field(description="a table with point, device and material")
-    ] = None
-
-
-class Isolation(Card):
-    """A disconnect that is opened and held open before a stuck cord is released."""
-
-    id: Slug
-    name: Short
-    held_open_with: Annotated[str, words(2)]
-
-
-class CordRelease(Card):
-    """The manual release of a stuck charging cord. Travel is in 64ths of an inch."""
-
-    name: Short
-    requires: Annotated[tuple[Slug, ...], Field(description="a list of ids of isolations")]
-    travel_min_64in: Annotated[int, whole("64ths of an inch", 1, 128)]
-    travel_max_64in: Annotated[int, whole("64ths of an inch", 1, 128)]
-    travel_words: Phrase
-
-    @model_validator(mode="after")
-    def _ordered(self) -> Self:
-        if self.travel_max_64in < self.travel_min_64in:
-            allowed = f"{self.travel_min_64in}, which is travel_min_64in, or more"
-            raise FieldError("travel_max_64in", self.travel_max_64in, allowed)
-        return self
-
-
-class NeutralWay(Card):
-    """The way into neutral, and for how many minutes at most it stays there.
-
-    ``hold_min`` absent means the hold is not known: no window is promised.
-    """
-
-    way: Annotated[str, words(12)]
-    needs_ready: Annotated[bool, Field(description="true or false")]
-    confirmation: Annotated[str, words(6)]
-    hold_min: Annotated[int | None, whole("minutes", 1, 240)] = None
-    cancelled_by: Annotated[
-        tuple[Short, ...], Field(description="a list of what ends neutral early, 3 words each")
-    ] = ()
-
-
-class ParkHolds(Card):
-    """What Park holds: by which device, on which axle."""
-
-    by: Annotated[
-        Literal["parking pawl", "park brake", "motor lock"],
-        Field(description='"parking pawl", "park brake" or "motor lock"'),
-    ]
-    axle: Annotated[Literal["front", "rear", "all"], Field(description='"front", "rear" or "all"')]
-
-
-class Source(Card):
-    """Who says so; a guide beats what was measured, which beats practice."""
-
-    source: Line
-    rank: Annotated[
-        Literal["guide", "measured", "practice"],
-        Field(description='"guide", "measured" or "practice"'),
-    ]
+_ALWAYS: Final = frozenset({"holds", "keep_off"})
 
 
 class VehicleCard(Card):
     """What the company knows about one variant of one vehicle.
 
-    Lengths are whole inches, weights whole pounds. What is absent is not known.
+    Lengths are whole inches, weights whole pounds. What is absent is not known; an empty list of
+    ``keep_off`` and an end without a holding point are statements, so both fields are required.
     """
 
     id: Slug
@@ -130,23 +61,43 @@ class VehicleCard(Card):
     drive: Annotated[
         Literal["front", "rear", "all"] | None, Field(description='"front", "rear" or "all"')
     ] = None
-    weights: Annotated[
-        AxleWeights | None, Field(description="a table with front_lb, rear_lb and how")
-    ] = None
     weight_class: Annotated[
         str | None, Field(description="a class of the class table, " + ", ".join(class_ids()))
+    ] = None
+    weights: Annotated[
+        Weights | None,
+        Field(description="a table with how, and front_lb and rear_lb or total_lb"),
+    ] = None
+    split: Annotated[
+        Split | None, Field(description="a table with front_low_pct and front_high_pct")
     ] = None
     wheelbase_in: Annotated[int, whole("inches", 60, 260)]
     front_overhang_in: Annotated[int, whole("inches", 10, 80)]
     rear_overhang_in: Annotated[int, whole("inches", 10, 120)]
     height_in: Annotated[int, whole("inches", 36, 130)]
+    battery: Annotated[Battery | None, Field(description="a table with from_in and to_in")] = None
     holds: Annotated[Holds, Field(description="a table with nose and tail, either may be absent")]
     keep_off: Annotated[
-        tuple[Short, ...], Field(description="a list of places, at most 3 words each")
+        tuple[Short, ...],
+        Field(max_length=8, description="a list of at most 8 places, 3 words each, worst first"),
     ]
+    access: Annotated[
+        tuple[AccessPost, ...],
+        Field(
+            max_length=4, description="a list of tables with where, opens, positive and negative"
+        ),
+    ] = ()
+    boost: Annotated[Boost | None, Field(description="a table with positive, ground and by")] = (
+        None
+    )
+    twelve_volt: Annotated[
+        Literal["lead-acid", "lithium"] | None, Field(description='"lead-acid" or "lithium"')
+    ] = None
     isolations: Annotated[
         tuple[Isolation, ...],
-        Field(max_length=1, description="at most 1 table with id, name and held_open_with"),
+        Field(
+            max_length=4, description="a list of at most 4 tables with id, name and held_open_with"
+        ),
     ] = ()
     cord_release: Annotated[
         CordRelease | None,
@@ -156,18 +107,57 @@ class VehicleCard(Card):
         ),
     ] = None
     neutral: Annotated[
-        NeutralWay | None, Field(description="a table with way, needs_ready and confirmation")
-    ] = None
+        tuple[NeutralWay, ...],
+        Field(
+            max_length=4,
+            description="a list of tables with way, needs and confirmation, the best way first",
+        ),
+    ] = ()
     park_holds: Annotated[ParkHolds | None, Field(description="a table with by and axle")] = None
+    roll_limit: Annotated[
+        RollLimit | None, Field(description="a table with mph or feet, or both")
+    ] = None
+    lifting: Annotated[
+        tuple[Short, ...],
+        Field(max_length=8, description="a list of at most 8 places to lift at, 3 words each"),
+    ] = ()
+    notes: Annotated[
+        tuple[Line, ...],
+        Field(max_length=8, description="a list of at most 8 texts, 1 to 200 characters each"),
+    ] = ()
     sources: Annotated[
         Mapping[str, Source],
-        Field(description="a table with source and rank for each safety field the card gives"),
+        Field(description="a table with source and rank for each statement the card makes"),
     ]
+
+    @property
+    def length_in(self) -> int:
+        """Overall length in inches."""
+        return self.front_overhang_in + self.wheelbase_in + self.rear_overhang_in
+
+    @property
+    def family(self) -> str | None:
+        """The family of its weight class; None where the card names no class."""
+        return None if self.weight_class is None else family_of(self.weight_class)
+
+    @property
+    def first_way(self) -> NeutralWay | None:
+        """The preferred way into neutral; None where the card knows none."""
+        return self.neutral[0] if self.neutral else None
+
+    @property
+    def first_isolation(self) -> Isolation | None:
+        """The isolation that is opened first: the release's own, else the first on the card."""
+        required = () if self.cord_release is None else self.cord_release.requires
+        wanted = [one for one in self.isolations if one.id in required[:1]]
+        return next(iter((*wanted, *self.isolations)), None)
 
     @model_validator(mode="after")
     def _fits_together(self) -> Self:
         self._check_class()
-        self._check_release()
+        self._check_weights()
+        self._check_powertrain()
+        self._check_isolations()
         self._check_sources()
         return self
 
@@ -175,20 +165,30 @@ class VehicleCard(Card):
         if self.weight_class is not None and self.weight_class not in class_ids():
             raise FieldError("weight_class", self.weight_class, ", ".join(class_ids()))
 
-    def _check_release(self) -> None:
-        release = self.cord_release
-        if release is None:
+    def _check_weights(self) -> None:
+        by_axle = self.weights is not None and self.weights.by_axle is not None
+        if self.split is not None and by_axle:
+            raise FieldError("split", "given", "nothing, since weights gives each axle")
+
+    def _check_powertrain(self) -> None:
+        if self.powertrain != "combustion":
             return
-        if self.powertrain == "combustion":
-            raise FieldError("cord_release", release.name, "nothing on a combustion vehicle")
-        known = {isolation.id for isolation in self.isolations}
-        for required in release.requires:
+        for field in ("battery", "cord_release"):
+            if getattr(self, field) is not None:
+                raise FieldError(field, "given", "nothing on a combustion vehicle")
+
+    def _check_isolations(self) -> None:
+        known = [isolation.id for isolation in self.isolations]
+        for place, one in enumerate(known):
+            if one in known[:place]:
+                raise FieldError(f"isolations.{place}.id", one, "an id that no other has")
+        for required in () if self.cord_release is None else self.cord_release.requires:
             if required not in known:
                 allowed = "an id from isolations: " + (", ".join(sorted(known)) or "there is none")
                 raise FieldError("cord_release.requires", required, allowed)
 
     def _check_sources(self) -> None:
-        given = [name for name in SAFETY_FIELDS if self._says(name)]
+        given = [name for name, fields in STATEMENTS.items() if any(map(self._says, fields))]
         for name in given:
             if name not in self.sources:
                 raise FieldError(f"sources.{name}", "missing", "a table with source and rank")
@@ -199,7 +199,7 @@ class VehicleCard(Card):
 
     def _says(self, field: str) -> bool:
         """Whether the card makes a statement in `field`; an empty `keep_off` is one too."""
-        return field in {"holds", "keep_off"} or getattr(self, field) not in (None, ())
+        return field in _ALWAYS or getattr(self, field) not in (None, ())
 
 
 def parse_vehicle(name: str, data: Mapping[str, object]) -> VehicleCard:

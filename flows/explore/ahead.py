@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from flows.acts import ACTS, VARIABLES
 from flows.book import Book
 from flows.conditions import Condition
+from flows.explore.cards import few
 from flows.explore.moves import START
 from flows.explore.unfixed import FACT, Partial, Values, cases
 from flows.facts import FACTS, Fact
@@ -42,7 +43,7 @@ class Matters:
 def fact_values(book: Book, name: str) -> Values:
     """Return the values of a fact that are told apart."""
     if name == "card":
-        return frozenset({*book.library.vehicles, "none"})
+        return frozenset({*(card.id for card in few(book)), "none"})
     return frozenset(FACTS[name].values)
 
 

@@ -206,7 +206,8 @@ class Alone:
         """Yield a job as it arrives, with an open neutral window too where one is looked at."""
         now = job.now or m.START
         card = job.book.library.vehicles.get(job.value("card") or "")
-        hold = None if card is None or card.neutral is None else card.neutral.hold_min
+        way = None if card is None else card.first_way
+        hold = None if way is None else way.hold_min
         for one in _interrupted(job, self.section.id):
             yield replace(one, window=None)
             if "gear" in self.own.acts:

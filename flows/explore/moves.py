@@ -13,6 +13,7 @@ from flows.answers import Answer
 from flows.book import Book
 from flows.conclude import conclude_margin, margin_inputs_known
 from flows.events import SECOND_NS, Event, Heard, Moment, Person, Tick, Told
+from flows.explore.cards import few, named
 from flows.facts import Fact
 from flows.items import Figure
 from flows.job import Job
@@ -122,10 +123,24 @@ def answers(job: Job) -> Iterator[Move]:
         yield replace(say("answer", "resume"), after_s=LONG_S)
     else:
         answer = prompt_for(job).answer
-        yield from offered(answer)
+        yield from offers(job)
         if answer.takes_mass:
             yield from (say("detour", f"{lb} pounds") for lb in weights(job))
     yield from due(job, ("window",))
+
+
+def offers(job: Job) -> tuple[Move, ...]:
+    """Return the moves that what is open offers; of the cards those that stand for all."""
+    answer = prompt_for(job).answer
+    if answer.fact != "card":
+        return offered(answer)
+    listed = dict(answer.choices)
+    others = replace(answer, choices=tuple(one for one in answer.choices if one[0] == "none"))
+    cards = (
+        Move("answer", card.name, tap=card.id) if card.id in listed else say("answer", card.name)
+        for card in named(job)
+    )
+    return (*cards, *offered(replace(others, phrases=())))
 
 
 @lru_cache(maxsize=1024)
@@ -201,7 +216,7 @@ def late(job: Job) -> Iterator[Move]:
     if window is None or window.ends_ns is None or now is None or window.state != "open":
         return
     after = max(0, (window.ends_ns - now.mono_ns) // SECOND_NS) + 1
-    for move in (*offered(prompt_for(job).answer)[:1], say("wait", "status")):
+    for move in (*offers(job)[:1], say("wait", "status")):
         yield replace(move, kind="wait", after_s=after)
     for move in due(job, ("window",)):
         yield replace(move, said="[window timer, too late]", after_s=after)
@@ -212,11 +227,10 @@ def late(job: Job) -> Iterator[Move]:
 
 def disturbances(job: Job) -> Iterator[Move]:
     """Yield everything else that can happen in any state."""
-    answer = prompt_for(job).answer
     yield from due(job, ("silence", "unanswered"))
     yield from late(job)
     yield from any_time(job.book)
-    for move in offered(answer)[:1]:
+    for move in offers(job)[:1]:
         yield replace(move, kind="others", speaker="other driver")
         yield replace(move, kind="others", speaker="dispatcher")
     yield from other_weights(job)
@@ -290,6 +304,6 @@ def corrections(book: Book) -> Iterator[Move]:
         for value in table.get("values", {}).values():
             if value["said"]:
                 yield say("correct", value["said"][0], about=name)
-    yield from (say("correct", one.name, about="card") for one in book.library.vehicles.values())
-    yield from (say("correct", one.name, about="truck") for one in book.library.trucks.values())
+    yield from (say("correct", one.name, about="card") for one in few(book))
+    yield from (say("correct", one.name, about="truck") for one in book.library.carriers)
     yield say("correct", "midsize car", about="weight_class")

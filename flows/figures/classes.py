@@ -137,6 +137,42 @@ def sizes(family: str) -> tuple[Size, ...]:
     return _SIZES[family]
 
 
+def family_of(class_id: str) -> str:
+    """Return the family of a weight class.
+
+    Raises
+    ------
+    OutOfRangeError
+        If there is no such class.
+
+    Examples
+    --------
+    >>> family_of("minivan")
+    'van'
+    """
+    for family, choices in _SIZES.items():
+        if class_id in {size.class_id for size in choices}:
+            return family
+    raise OutOfRangeError("weight class", class_id, ", ".join(class_ids()))
+
+
+def size_label(class_id: str) -> str:
+    """Return what the driver hears for a weight class.
+
+    Raises
+    ------
+    OutOfRangeError
+        If there is no such class.
+
+    Examples
+    --------
+    >>> size_label("pickup_full_size")
+    'half ton'
+    """
+    labels = {size.class_id: size.label for size in sizes(family_of(class_id))}
+    return labels[class_id]
+
+
 def class_ids() -> tuple[str, ...]:
     """Return the ids of all weight classes."""
     return tuple(size.class_id for choices in _SIZES.values() for size in choices)

@@ -1,4 +1,8 @@
-"""Vehicle, then truck and margin."""
+"""Vehicle, then truck and margin.
+
+The card comes first where one question can offer all of them; where there are more, powertrain
+and family come before it, as far as they are needed, and leave fewer to choose from.
+"""
 
 from flows import predicates as p
 from flows.conditions import ALWAYS
@@ -10,9 +14,17 @@ VEHICLE = Section(
     enters=ALWAYS,
     leaves=ALWAYS,
     items=(
+        Question(
+            id="vehicle.powertrain",
+            applies=p.cards_are_many | p.card_is_answered,
+            fact="powertrain",
+        ),
+        Question(
+            id="vehicle.family",
+            applies=p.cards_are_many | (p.card_is_answered & p.class_is_open),
+            fact="family",
+        ),
         Question(id="vehicle.card", applies=ALWAYS, fact="card"),
-        Question(id="vehicle.powertrain", applies=ALWAYS, fact="powertrain"),
-        Question(id="vehicle.family", applies=p.class_is_open, fact="family"),
         Question(
             id="vehicle.size",
             applies=p.class_is_open & p.family_has_sizes,

@@ -20,6 +20,12 @@ def phrases() -> Mapping[str, Any]:
     return _read("en_words.toml")
 
 
+@cache
+def card_words() -> Mapping[str, Any]:
+    """Return the words of the commands about cards: labels of fields, units, whole lines."""
+    return _read("en_cards.toml")
+
+
 def word(key: str) -> str:
     """Return one of the words that fill placeholders."""
     return str(sentences()["words"][key])

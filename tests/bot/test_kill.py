@@ -39,7 +39,7 @@ TOO_LONG_S = 20
 # What this driver answers where the answer is not the word that the line expects.
 ANSWERS = {
     "open.history": "breakdown", "open.place": "mile 9", "scene.danger": "none",
-    "scene.slope": "level", "scene.facing": "nose", "vehicle.card": "harrow",
+    "scene.slope": "level", "scene.facing": "nose", "vehicle.powertrain": "harrow",
     "margin.truck": "heron", "cord.state": "not in", "attach.wheels": "all roll",
     "neutral.ready": "on", "neutral.select": "neutral now", "close.seal": "close",
 }  # fmt: skip

@@ -31,11 +31,6 @@ from talker import (
 )
 
 KEPT = {
-    ("items.cord.pull", "HF-03"): "a card's words have no limit of letters yet",
-    ("items.attach.keep_off", "HF-03"): "a card's words have no limit of letters yet",
-    ("items.neutral.select", "HF-03"): "a card's words have no limit of letters yet",
-    ("items.neutral.confirm", "HF-03"): "a card's words have no limit of letters yet",
-    ("says.echo", "HF-03"): "as long as the breath in which so much was said",
     ("items.cord.pull", "HF-25"): "release and travel, as the card says both, in one sentence",
     ("says.echo", "HF-25"): "a list of what was said, in the words of its answers",
     ("says.unclear_2", "HF-25"): "it lists up to five choices",

@@ -1,7 +1,7 @@
 """The worst that a sentence can be filled with: cards at their limits, the largest numbers.
 
-A card's words are as many as its model allows, each of `LETTERS` letters, for the models do
-not limit letters. What a person wrote in their own words is `FREE` letters long.
+A card's words are as many and as long as its model allows. What a person wrote in their own
+words is `FREE` letters long.
 """
 
 from collections.abc import Iterator
@@ -30,20 +30,20 @@ from flows.saying import REASONS, act_label, fact_label, last_label
 from flows.texts import phrases, sentences
 from flows.turn import Priority, Reply
 
-LETTERS = 12
 FREE = 40
-CARDS = 4
-TRUCKS = 5
+CARDS = 6  # more than one question offers
+TRUCKS = 7
 REF = 9999
 POUNDS = 26_000
 INCHES = 300
-HOLD_MIN = 99  # a card allows 240, but more than 99 cannot be said yet
+HOLD_MIN = 239  # a card allows 240: no more is said in more words than three hours fifty nine
 NOW = Moment(1_780_000_000_000, 10**12, "boot-1")
 
 
-def text_of(count: int) -> str:
-    """Return a card's text of so many words."""
-    return " ".join(["abcdefghijklmnop"[:LETTERS]] * count)
+def text_of(count: int, characters: int) -> str:
+    """Return a card's text of so many words and characters."""
+    letters, longer = divmod(characters - count + 1, count)
+    return " ".join("a" * (letters + (place < longer)) for place in range(count))
 
 
 def longest(texts: list[str]) -> str:
@@ -53,18 +53,23 @@ def longest(texts: list[str]) -> str:
 
 def _vehicle(number: int) -> VehicleCard:
     harrow = demo_library().vehicles["harrow"].model_dump()
-    point = {"point": text_of(3), "device": text_of(2), "material": text_of(2)}
-    release = {"name": text_of(3), "travel_words": text_of(8)}
-    neutral = {"way": f"hold {text_of(11)}", "confirmation": text_of(6), "hold_min": HOLD_MIN}
-    isolation = {"id": "low_loop", "name": text_of(3), "held_open_with": text_of(2)}
+    short, device = text_of(3, 24), text_of(2, 20)
+    point = {"point": short, "device": device, "material": text_of(2, 16)}
+    release = {"name": short, "travel_words": text_of(8, 48)}
+    way = {
+        "way": f"hold {text_of(11, 59)}",
+        "confirmation": text_of(6, 48),
+        "hold_min": HOLD_MIN,
+    }
+    isolation = {"id": "low_loop", "name": short, "held_open_with": device}
     limits: dict[str, Any] = {
         "id": f"vehicle_{number}",
-        "name": text_of(2),
-        "keep_off": [text_of(3)] * 3,
-        "holds": {"nose": point, "tail": point},
+        "name": text_of(2, 16),
+        "keep_off": [short] * 8,
+        "holds": {"nose": [point], "tail": [point]},
         "isolations": [isolation],
         "cord_release": harrow["cord_release"] | release,
-        "neutral": harrow["neutral"] | neutral,
+        "neutral": [harrow["neutral"][0] | way],
     }
     return parse_vehicle(f"vehicles/vehicle_{number}.toml", harrow | limits)
 
@@ -73,13 +78,13 @@ def _truck(number: int) -> TruckCard:
     return (
         demo_library()
         .trucks["heron"]
-        .model_copy(update={"id": f"truck_{number}", "name": text_of(3)})
+        .model_copy(update={"id": f"truck_{number}", "name": text_of(3, 24)})
     )
 
 
 @cache
 def library() -> Library:
-    """Return cards at their limits, as many as five choices take."""
+    """Return cards at their limits, more of each than one question offers."""
     vehicles = [_vehicle(number) for number in range(CARDS)]
     trucks = [_truck(number) for number in range(TRUCKS)]
     return replace(

@@ -1,0 +1,1 @@
+"""Cards of the invented company's gear."""

@@ -1,0 +1,77 @@
+"""Gear card: dollies, straps, blocks, bridles and chains, with what their tags say."""
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Annotated, Final, Literal, Self
+
+from pydantic import Field, model_validator
+
+from flows.cards import Card, FieldError, Line, Slug, parse, whole, words
+
+Kind = Literal["dolly", "strap", "block", "bridle", "chain"]
+
+RATED_BY: Final[Mapping[str, str]] = {
+    "dolly": "axle_rating_lb",
+    "strap": "working_load_limit_lb",
+    "block": "working_load_limit_lb",
+    "bridle": "working_load_limit_lb",
+    "chain": "working_load_limit_lb",
+}
+"""Which rating a kind of gear carries: a dolly one for its axle, all rigging one for its pull."""
+
+
+class GearCard(Card):
+    """One kind of gear of one make-up: pieces that differ in their tags are cards of their own.
+
+    ``working_load_limit_lb`` is one piece's, as its tag says; ``axle_rating_lb`` is what one set
+    of dollies carries under an axle. ``on`` names the trucks that carry it.
+    """
+
+    id: Slug
+    name: Annotated[str, words(3)]
+    kind: Annotated[Kind, Field(description='"dolly", "strap", "block", "bridle" or "chain"')]
+    count: Annotated[int, whole("pieces", 1, 100)]
+    axle_rating_lb: Annotated[int | None, whole("pounds", 500, 30000)] = None
+    working_load_limit_lb: Annotated[int | None, whole("pounds", 500, 100000)] = None
+    width_64in: Annotated[int | None, whole("64ths of an inch", 64, 640)] = None
+    tag: Line
+    inspected: Annotated[dt.date, Field(description="a date, year-month-day, without quotes")]
+    due: Annotated[dt.date, Field(description="a date, year-month-day, without quotes")]
+    on: Annotated[tuple[Slug, ...], Field(description="a list of ids of trucks")]
+
+    @model_validator(mode="after")
+    def _fits_together(self) -> Self:
+        self._check_rating()
+        if (self.kind == "strap") != (self.width_64in is not None):
+            found = self.width_64in or "missing"
+            raise FieldError("width_64in", found, "a width on a strap, none on other gear")
+        if self.due <= self.inspected:
+            raise FieldError("due", self.due, f"a date after inspected, {self.inspected}")
+        return self
+
+    def _check_rating(self) -> None:
+        for field in ("axle_rating_lb", "working_load_limit_lb"):
+            value = getattr(self, field)
+            wanted = RATED_BY[self.kind] == field
+            if wanted and value is None:
+                raise FieldError(field, "missing", f"whole pounds, since kind is {self.kind}")
+            if not wanted and value is not None:
+                raise FieldError(field, value, f"nothing, since kind is {self.kind}")
+
+
+def parse_gear(name: str, data: Mapping[str, object]) -> GearCard:
+    """Read a gear card.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file, for the message.
+    data : mapping
+        What the TOML file holds.
+
+    Raises
+    ------
+    CardError
+        Naming the file, each wrong field, its value and what is allowed.
+    """
+    return parse(GearCard, name, data)

@@ -1,0 +1,51 @@
+"""Names that a card cannot have: words that already mean something, said at any time."""
+
+from collections.abc import Iterator
+from functools import cache
+
+from flows.figures.classes import families, sizes
+from flows.measures.tokens import tokens
+from flows.texts import phrases
+
+Phrase = tuple[str, ...]
+
+
+def clash(name: str) -> str:
+    """Return the phrase in a name that the bot would take for something else; empty for none.
+
+    A danger sign and "stop" are heard wherever they stand in what was said, so no name holds one.
+    Any other phrase counts where it is the whole name.
+
+    Examples
+    --------
+    >>> clash("Stop Wagon"), clash("Neutral"), clash("Harrow")
+    ('stop', 'neutral', '')
+    """
+    said = tokens(name)
+    for start in range(len(said)):
+        for end in range(start + 1, len(said) + 1):
+            if said[start:end] in _heard_anywhere():
+                return " ".join(said[start:end])
+    return " ".join(said) if said in _heard_alone() else ""
+
+
+@cache
+def _heard_anywhere() -> frozenset[Phrase]:
+    return frozenset(map(tokens, (*phrases()["danger"]["signs"], "stop")))
+
+
+@cache
+def _heard_alone() -> frozenset[Phrase]:
+    return frozenset(map(tokens, _phrases()))
+
+
+def _phrases() -> Iterator[str]:
+    for said in (*phrases()["universal"].values(), *phrases()["steps"].values()):
+        yield from said
+    for act in phrases()["acts"].values():
+        yield from (*act["said"], *act.get("undone", ()))
+    for fact in phrases()["facts"].values():
+        for value in fact.get("values", {}).values():
+            yield from (value["label"], *value["local"], *value["said"])
+    for family in families():
+        yield from (family.id, family.label, *(size.label for size in sizes(family.id)))
