@@ -262,26 +262,25 @@ class Load:
         """Overhang at the other end."""
         return self.rear_overhang_in if self.nose_first else self.front_overhang_in
 
-    def near_share(self, share_pm: int) -> Fraction:
+    def near_pm(self, share_pm: int) -> int:
         """Part of the weight on the axle toward the truck, for a share of the front axle.
 
         Examples
         --------
-        >>> tail_first = Load(5000, 5000, 600, 600, 600, 114, 36, 38, nose_first=False)
-        >>> tail_first.near_share(600)
-        Fraction(2, 5)
+        >>> Load(5000, 5000, 600, 600, 600, 114, 36, 38, nose_first=False).near_pm(600)
+        400
         """
-        return Fraction(share_pm if self.nose_first else 1000 - share_pm, 1000)
+        return share_pm if self.nose_first else 1000 - share_pm
 
-    def gravity(self, share_pm: int) -> Fraction:
-        """Centre of gravity behind the end toward the truck [in].
+    def gravity_thousandths(self, share_pm: int) -> int:
+        """Centre of gravity behind the end toward the truck, in thousandths of an inch.
 
         Examples
         --------
-        Overhang 36, wheelbase 114, 60 percent on the near axle: 36 + 0.4 x 114.
+        Overhang 36, wheelbase 114, 60 percent on the near axle: 36 + 0.4 x 114 = 81.6 in.
 
         >>> load = Load(5000, 5000, 600, 600, 600, 114, 36, 38, nose_first=True)
-        >>> load.gravity(600)
-        Fraction(408, 5)
+        >>> load.gravity_thousandths(600)
+        81600
         """
-        return self.near_overhang_in + self.wheelbase_in * (1 - self.near_share(share_pm))
+        return 1000 * self.near_overhang_in + self.wheelbase_in * (1000 - self.near_pm(share_pm))

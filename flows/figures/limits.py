@@ -15,7 +15,6 @@ from typing import Final, Literal, TypeAlias
 
 from flows.figures.deck import Load, Truck
 from flows.figures.legal import Legal, bridge_limit, recovery_exempt
-from flows.figures.statics import split
 
 Span: TypeAlias = tuple[Fraction, Fraction]
 Unit: TypeAlias = Literal["lb", "in"]
@@ -47,27 +46,19 @@ KEPT_SOURCE: Final = "trade standard, common practice, not law; scaled front axl
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A load over the position: ``base + slope p``, p in inches behind the headboard."""
+    """A load over the position: ``base + slope p``, p in inches behind the headboard.
 
-    base: Fraction
-    slope: Fraction = Fraction(0)
+    In whole parts of a pound or an inch; how many parts make one is up to the `Limit`.
+    """
 
-    def at(self, position: Fraction | int) -> Fraction:
-        """Return the load at a position.
-
-        Examples
-        --------
-        >>> Line(Fraction(100), Fraction(1, 2)).at(10)
-        Fraction(105, 1)
-        """
-        return self.base + self.slope * position
+    base: int
+    slope: int = 0
 
     def __add__(self, other: "Line") -> "Line":
         return Line(self.base + other.base, self.slope + other.slope)
 
-    def times(self, part: Fraction) -> "Line":
-        """Return a part of the load."""
-        return Line(self.base * part, self.slope * part)
+    def __sub__(self, other: "Line") -> "Line":
+        return Line(self.base - other.base, self.slope - other.slope)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +72,9 @@ class Limit:
     bound : int
         In `unit`, rounded down.
     lines : tuple of Line
-        In `unit`; at least one.
+        In parts of `unit`; at least one.
+    parts : int
+        How many parts make one `unit`, so that every line is whole.
     """
 
     name: str
@@ -89,36 +82,37 @@ class Limit:
     bound: int
     lines: tuple[Line, ...]
     source: str
+    parts: int = 1
 
-    def worst(self, position: Fraction | int) -> Fraction:
-        """Return the highest load at a position."""
-        return max(line.at(position) for line in self.lines)
+    def worst(self, position: int) -> Fraction:
+        """Return the highest load at a position, in `unit`."""
+        return Fraction(max(one.base + one.slope * position for one in self.lines), self.parts)
 
-    def least(self, position: Fraction | int) -> Fraction:
-        """Return the lowest load at a position."""
-        return min(line.at(position) for line in self.lines)
+    def least(self, position: int) -> Fraction:
+        """Return the lowest load at a position, in `unit`."""
+        return Fraction(min(one.base + one.slope * position for one in self.lines), self.parts)
 
     def spans(self, pct: int) -> Iterator[tuple[Fraction | None, Fraction | None]]:
         """Yield what each line leaves of the positions: first and last, None is unbounded.
 
         `pct` is the part of the bound that may be used; a length is used whole, since nothing
-        about it is guessed. A line that is level and over leaves nothing: first after last.
+        about it is guessed. A level line that is over leaves nothing: first after last.
 
         Examples
         --------
         100 lb and half a pound an inch, of 200 lb: 90 percent is reached at 160 in.
 
-        >>> limit = Limit("rear axle", "lb", 200, (Line(Fraction(100), Fraction(1, 2)),), "")
+        >>> limit = Limit("rear axle", "lb", 200, (Line(200, 1),), "", parts=2)
         >>> list(limit.spans(90))
         [(None, Fraction(160, 1))]
         """
-        allowed = Fraction(self.bound * (pct if self.unit == "lb" else 100), 100)
+        allowed = self.bound * (pct if self.unit == "lb" else 100) * self.parts
         for line in self.lines:
-            left = allowed - line.base
+            left = allowed - 100 * line.base
             if line.slope > 0:
-                yield None, left / line.slope
+                yield None, Fraction(left, 100 * line.slope)
             elif line.slope < 0:
-                yield left / line.slope, None
+                yield Fraction(left, 100 * line.slope), None
             elif left < 0:
                 yield Fraction(1), Fraction(0)
 
@@ -140,8 +134,8 @@ def span(limits: Iterable[Limit], pct: int) -> Span | None:
 
     Examples
     --------
-    >>> rear = Limit("rear axle", "lb", 200, (Line(Fraction(100), Fraction(1, 2)),), "")
-    >>> deck = Limit("deck length", "in", 300, (Line(Fraction(150), Fraction(1)),), "")
+    >>> rear = Limit("rear axle", "lb", 200, (Line(200, 1),), "", parts=2)
+    >>> deck = Limit("deck length", "in", 300, (Line(150, 1),), "")
     >>> [int(at) for at in span([rear, deck], 80)]
     [0, 120]
     """
@@ -192,7 +186,7 @@ def _ends(load: Load) -> list[tuple[int, int]]:
 
 @dataclass(frozen=True, slots=True)
 class Loads:
-    """What one corner puts on the truck, as lines over the position [lb].
+    """What one corner puts on the truck, as lines over the position, in parts of a pound.
 
     Attributes
     ----------
@@ -216,9 +210,22 @@ class Loads:
         return self.front + self.rear
 
     @property
+    def first_two(self) -> Line:
+        """The front axle and half of the tandem."""
+        return self.front + Line(self.rear.base // 2, self.rear.slope // 2)
+
+    @property
     def combination(self) -> Line:
         """The truck and all of both vehicles."""
-        return self.gross + self.towed + self.lifted.times(Fraction(-1))
+        return self.gross + self.towed - self.lifted
+
+
+def parts_of(truck: Truck) -> int:
+    """Return how many parts of a pound make every load on the truck whole.
+
+    Shares are per mille, axle loads are moments over the wheelbase, and a tandem halves them.
+    """
+    return 2000 * truck.wheelbase_in
 
 
 def loads(truck: Truck, load: Load, lifted: Load | None, corner: Corner) -> Loads:
@@ -228,6 +235,18 @@ def loads(truck: Truck, load: Load, lifted: Load | None, corner: Corner) -> Load
     ``W x / WB`` on the rear group, x to its middle; for the vehicle on the deck
     ``x = headboard + p + overhang + wheelbase (1 - near share)``.
 
+    Parameters
+    ----------
+    truck, load, lifted
+        As in `Asked`.
+    corner : Corner
+        Weights in lb, shares in per mille.
+
+    Returns
+    -------
+    Loads
+        In parts of a pound, `parts_of` the truck.
+
     Examples
     --------
     5,000 lb with its weight 189 in behind the front axle at the headboard; ten inches back it is
@@ -236,23 +255,31 @@ def loads(truck: Truck, load: Load, lifted: Load | None, corner: Corner) -> Load
     >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
     >>> load = Load(5000, 5000, 500, 500, 500, 130, 36, 38, nose_first=True)
     >>> on = loads(truck, load, None, Corner(5000, 500))
-    >>> int(on.front.at(10)), int(on.rear.at(10)), int(on.gross.at(10))
-    (5500, 13900, 19400)
+    >>> [(line.base + 10 * line.slope) // parts_of(truck) for line in (on.front, on.rear)]
+    [5500, 13900]
     """
-    base = Fraction(truck.wheelbase_in)
-    weight = Fraction(corner.weight_lb)
-    front, rear = truck.own_axles
-    on_front, on_rear = split(weight, truck.headboard_in + load.gravity(corner.share_pm), base)
-    hung = lifted.near_share(corner.lifted_pm) * corner.lifted_lb if lifted else Fraction(0)
-    at = Fraction(truck.lift.at_in if truck.lift else 0)
-    hung_front, hung_rear = split(hung, at, base)
-    slope = weight / base
+    parts = parts_of(truck)
+    own_front, own_rear = truck.own_axles
+    front = int(own_front * parts) + corner.weight_lb * parts
+    # A moment in thousandths of a pound-inch over the wheelbase: two of them make a part.
+    rear = (
+        2
+        * corner.weight_lb
+        * (1000 * truck.headboard_in + load.gravity_thousandths(corner.share_pm))
+    )
+    hung = 0
+    if lifted is not None and truck.lift is not None:
+        thousandths = corner.lifted_lb * lifted.near_pm(corner.lifted_pm)
+        hung = thousandths * parts // 1000
+        rear += 2 * thousandths * truck.lift.at_in
+        front += hung
+    on_front = Line(front - rear, -2000 * corner.weight_lb)
     return Loads(
-        front=(on := Line(front + on_front + hung_front, -slope)),
-        rear=Line(rear + on_rear + hung_rear, slope),
-        off_front=Line(truck.empty_front_lb - on.base, slope),
+        front=on_front,
+        rear=Line(int(own_rear * parts) + rear, 2000 * corner.weight_lb),
+        off_front=Line(truck.empty_front_lb * parts) - on_front,
         lifted=Line(hung),
-        towed=Line(Fraction(corner.lifted_lb)),
+        towed=Line(corner.lifted_lb * parts),
     )
 
 
@@ -313,7 +340,7 @@ def _weights(asked: Asked, found: list[Loads]) -> Iterator[Limit]:
     for name, bound, pick, source in bounds:
         if bound is not None:
             lines = tuple(dict.fromkeys(pick(one) for one in found))
-            yield Limit(name, "lb", bound, lines, source)
+            yield Limit(name, "lb", bound, lines, source, parts_of(asked.truck))
 
 
 def _ratings(asked: Asked) -> Iterator[_Bound]:
@@ -347,19 +374,18 @@ def _law(asked: Asked) -> Iterator[_Bound]:
         yield BRIDGE, outer, lambda on: on.gross, legal.source
     if legal.bridge and tandem:
         inner = bridge_limit(2, truck.wheelbase_in - (truck.tandem_spacing_in + 1) // 2)
-        half = Fraction(1, 2)
-        yield INNER_BRIDGE, inner, lambda on: on.front + on.rear.times(half), legal.source
+        yield INNER_BRIDGE, inner, lambda on: on.first_two, legal.source
 
 
 def _lengths(asked: Asked) -> Iterator[Limit]:
     truck, load, legal = asked.truck, asked.load, asked.legal
-    wheels = Line(Fraction(load.near_overhang_in + load.wheelbase_in), Fraction(1))
+    wheels = Line(load.near_overhang_in + load.wheelbase_in, 1)
     yield Limit(DECK_LENGTH, "in", truck.deck_length_in, (wheels,), CARD)
     if not (legal.height_in is None or truck.deck_height_in is None or load.height_in is None):
-        height = Line(Fraction(truck.deck_height_in + load.height_in))
+        height = Line(truck.deck_height_in + load.height_in)
         yield Limit(HEIGHT, "in", legal.height_in, (height,), legal.source)
     if not (legal.length_in is None or truck.front_end_in is None or truck.rear_end_in is None):
-        ahead = Line(Fraction(truck.front_end_in))
+        ahead = Line(truck.front_end_in)
         lines = tuple(ahead + end for end in _rear_ends(asked, truck.rear_end_in))
         yield Limit(LENGTH, "in", legal.length_in, lines, legal.source)
 
@@ -368,7 +394,7 @@ def _rear_ends(asked: Asked, truck_end: int) -> Iterator[Line]:
     """Where the truck, the vehicle on the deck and the one on the lift end behind the axle."""
     truck, load, lifted = asked.truck, asked.load, asked.lifted
     long = load.near_overhang_in + load.wheelbase_in + load.far_overhang_in
-    yield Line(Fraction(truck_end))
-    yield Line(Fraction(truck.headboard_in + long), Fraction(1))
+    yield Line(truck_end)
+    yield Line(truck.headboard_in + long, 1)
     if lifted is not None and truck.lift is not None:
-        yield Line(Fraction(truck.lift.at_in + lifted.wheelbase_in + lifted.far_overhang_in))
+        yield Line(truck.lift.at_in + lifted.wheelbase_in + lifted.far_overhang_in)

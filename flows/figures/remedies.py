@@ -7,7 +7,7 @@ from typing import Final, Literal, TypeAlias
 
 from flows.figures.deck import Load, Piece, Truck
 from flows.figures.limits import FRONT, FRONT_TYRES, LEGAL_FRONT, Asked
-from flows.figures.verdict import Verdict, judged, rank
+from flows.figures.verdict import Verdict, go_inches, rank
 
 Axle: TypeAlias = Literal["front axle", "rear axle"]
 
@@ -148,7 +148,7 @@ def _least_off(asked: Asked, pct: int, at_in: int) -> int | None:
 
 
 def _is_go(asked: Asked, truck: Truck, pct: int) -> bool:
-    return judged(replace(asked, truck=truck), pct)[0] == "go"
+    return go_inches(replace(asked, truck=truck), pct) is not None
 
 
 def _off(truck: Truck, weight_lb: int, at_in: int) -> Truck:
@@ -156,7 +156,7 @@ def _off(truck: Truck, weight_lb: int, at_in: int) -> Truck:
 
 
 def _enough_gear(asked: Asked, pct: int, axle: Axle) -> tuple[Piece, ...]:
-    """Gear in the order in which it relieves the axle, until it is a go; nothing if it never is."""
+    """Gear in the order in which it relieves the axle, until it is a go; nothing if never."""
     base = asked.truck.wheelbase_in
 
     def relief(piece: Piece) -> Fraction:

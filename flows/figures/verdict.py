@@ -20,7 +20,6 @@ from flows.figures.limits import (
     DECK_LENGTH,
     Asked,
     Limit,
-    Line,
     limits,
     middle_corner,
     span,
@@ -53,10 +52,18 @@ def judged(asked: Asked, pct: int) -> tuple[Verdict, tuple[int, int] | None]:
     >>> judged(Asked(truck, load, None, FEDERAL), 95)
     ('go', (0, 53))
     """
-    within = span(limits(asked, worst_corners(asked.load, asked.lifted)), pct)
-    if within and ceil(within[0]) <= floor(within[1]):
-        return "go", (ceil(within[0]), floor(within[1]))
+    inches = go_inches(asked, pct)
+    if inches is not None:
+        return "go", inches
     return ("close" if is_possible(asked) else "no-go"), None
+
+
+def go_inches(asked: Asked, pct: int) -> tuple[int, int] | None:
+    """Return the first and last whole inch at which it is a go; None when there is none."""
+    within = span(limits(asked, worst_corners(asked.load, asked.lifted)), pct)
+    if within is None or ceil(within[0]) > floor(within[1]):
+        return None
+    return ceil(within[0]), floor(within[1])
 
 
 def is_possible(asked: Asked) -> bool:
@@ -81,9 +88,10 @@ def best_position(every: Iterable[Limit]) -> int | None:
     --------
     Rising from 50 of 100 lb, falling from 80 of 100: they cross at 15 in.
 
-    >>> rear = Limit("rear axle", "lb", 100, (Line(Fraction(50), Fraction(1)),), "")
-    >>> front = Limit("front axle", "lb", 100, (Line(Fraction(80), Fraction(-1)),), "")
-    >>> deck = Limit("deck length", "in", 140, (Line(Fraction(100), Fraction(1)),), "")
+    >>> from flows.figures.limits import Line
+    >>> rear = Limit("rear axle", "lb", 100, (Line(50, 1),), "")
+    >>> front = Limit("front axle", "lb", 100, (Line(80, -1),), "")
+    >>> deck = Limit("deck length", "in", 140, (Line(100, 1),), "")
     >>> best_position([rear, front, deck])
     15
     """
@@ -92,27 +100,23 @@ def best_position(every: Iterable[Limit]) -> int | None:
     ends = span(lengths, 100) or span([o for o in lengths if o.name == DECK_LENGTH], 100)
     if ends is None:
         return None
-    rising, falling = _used(every, rising=True), _used(every, rising=False)
+    rising, falling = _sloped(every, up=True), _sloped(every, up=False)
 
     def excess(position: int) -> Fraction:
-        return _most(rising, position) - _most(falling, position)
+        return _most_used(rising, position) - _most_used(falling, position)
 
     low, high = ceil(ends[0]), floor(ends[1])
     crossing = low + bisect_left(range(low, high + 1), Fraction(0), key=excess)
     beside = (max(crossing - 1, low), min(crossing, high))
-    return min(beside, key=lambda at: max(_most(rising, at), _most(falling, at)))
+    return min(beside, key=lambda at: _most_used([*rising, *falling], at))
 
 
-def _used(every: Iterable[Limit], *, rising: bool) -> list[Line]:
-    """Lines of the used part of each limit in pounds that rises, or falls, toward the rear."""
+def _sloped(every: Iterable[Limit], *, up: bool) -> list[Limit]:
+    """Limits in pounds whose loads rise, or fall, toward the rear; all lines of one go one way."""
     return [
-        line.times(Fraction(1, limit.bound))
-        for limit in every
-        if limit.unit == "lb"
-        for line in limit.lines
-        if (line.slope > 0 if rising else line.slope < 0)
+        one for one in every if one.unit == "lb" and one.lines[0].slope * (1 if up else -1) > 0
     ]
 
 
-def _most(lines: list[Line], position: int) -> Fraction:
-    return max(line.at(position) for line in lines)
+def _most_used(some: list[Limit], position: int) -> Fraction:
+    return max(one.worst(position) / one.bound for one in some)
