@@ -5,6 +5,7 @@ side: loads up, margins down, positions inward. No rounding turns a no-go into a
 and no-go are stands in `flows.figures.verdict`; the limits in `flows.figures.limits`.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, fields, is_dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -158,18 +159,19 @@ class Margin:
         return SOURCE
 
     @property
-    def inputs(self) -> dict[str, object]:
-        """Every number that went in and is known; a yes or no is 1 or 0."""
+    def inputs(self) -> dict[str, int]:
+        """Every number that went in and is known; a yes or no is 1 or 0.
+
+        ``truck_aboard_1_weight_lb`` is of the first piece aboard.
+        """
         parts = {
             "truck": self.truck,
             "vehicle": self.load,
             "second": self.lifted,
             "legal": self.legal,
         }
-        given = {
-            f"{part}_{name}": value for part, one in parts.items() for name, value in _of(one)
-        }
-        return {**given, "close_at_pct": self.close_at_pct}
+        given = [pair for part, one in parts.items() for pair in _numbers(part, one)]
+        return {**dict(given), "close_at_pct": self.close_at_pct}
 
 
 @lru_cache(maxsize=256)
@@ -277,10 +279,11 @@ def to_record(m: Margin) -> dict[str, object]:
     places = ("position_lo_in", "position_hi_in", "best_in", "deck_short_in")
     return {
         **{name: getattr(m, name) for name in (*plain, *places)},
-        "limits": [dict(_of(one)) for one in m.limits],
-        "lengths": [dict(_of(one)) for one in m.lengths],
+        "limits": [_record(one) for one in m.limits],
+        "lengths": [_record(one) for one in m.lengths],
         "remedies": list(m.remedies),
-        "less": dict(_of(m.less)) if m.less else None,
+        "less": None if m.less is None else _record(m.less) | {"gear": list(m.less.gear)},
+        "aboard": [one.name for one in m.truck.aboard],
         "unchecked": list(m.unchecked),
         "exempt": m.exempt,
         "inputs": m.inputs,
@@ -316,17 +319,17 @@ def _length(limit: Limit, position: int) -> LengthMargin:
     return LengthMargin(limit.name, limit.bound, used, limit.bound - used, limit.source)
 
 
-def _of(thing: object) -> list[tuple[str, object]]:
-    """Fields of a dataclass that are known, in words, whole numbers and lists of them."""
-    if thing is None or not is_dataclass(thing):
-        return []
-    found = [(f.name, getattr(thing, f.name)) for f in fields(thing)]
-    return [(name, _plain(value)) for name, value in found if value is not None]
+def _record(thing: LimitMargin | LengthMargin | Less) -> dict[str, object]:
+    return {f.name: getattr(thing, f.name) for f in fields(thing)}
 
 
-def _plain(value: object) -> object:
-    if isinstance(value, bool):
-        return int(value)
+def _numbers(name: str, value: object) -> Iterator[tuple[str, int]]:
+    """Yield the whole numbers in a value, by name; what is not known or a word is left out."""
     if isinstance(value, tuple):
-        return [_plain(one) for one in value]
-    return dict(_of(value)) if is_dataclass(value) else value
+        for number, one in enumerate(value, 1):
+            yield from _numbers(f"{name}_{number}", one)
+    elif isinstance(value, int):
+        yield name, int(value)
+    elif is_dataclass(value):
+        for f in fields(value):
+            yield from _numbers(f"{name}_{f.name}", getattr(value, f.name))
