@@ -15,7 +15,8 @@ from typing import Final
 from flows.errors import OutOfRangeError, require_whole
 from flows.figures.deck import Load, Piece, Truck, WheelLift
 from flows.figures.legal import EXEMPTION, FEDERAL, Legal
-from flows.figures.limits import Asked, Limit, limits, unchecked, worst_corners
+from flows.figures.limits import Asked, Limit, limits, unchecked
+from flows.figures.loads import worst_corners
 from flows.figures.remedies import Less, less_aboard, remedies
 from flows.figures.verdict import Verdict, best_position, judged
 

@@ -19,7 +19,8 @@ from hypothesis import strategies as st
 import demo_data
 from flows.cards.library import library_from
 from flows.figures.border import margin_quantities
-from flows.figures.limits import Asked, Corner, limits, loads, parts_of, worst_corners
+from flows.figures.limits import Asked, limits
+from flows.figures.loads import Corner, loads, parts_of, worst_corners
 from flows.figures.margin import Load, Margin, Truck, margin, to_record
 from tests.flows.balance import (
     METRIC,
