@@ -9,7 +9,6 @@ from fractions import Fraction
 from typing import Final
 
 from flows.errors import OutOfRangeError, require_whole
-from flows.figures.statics import split
 
 _AXLE_LB: Final = (1, 80_000)
 # Trade standard, found in no law: half of the scaled front axle weight stays on the front axle.
@@ -148,7 +147,7 @@ class Truck:
         require_whole("truck rear_axles", self.rear_axles, 1, 2, "axles")
         spacing = (41, 96) if self.rear_axles == 2 else (0, 0)
         _require("truck", self, {"tandem_spacing_in": spacing})
-        if min(self.own_axles) <= 0:
+        if not 0 < self.own_moment < self.own_lb * self.wheelbase_in:
             raise OutOfRangeError(
                 "truck aboard",
                 ", ".join(f"{one.name} {one.weight_lb} lb" for one in self.aboard),
@@ -156,30 +155,36 @@ class Truck:
             )
 
     @property
+    def own_lb(self) -> int:
+        """What the truck weighs with what is aboard, without the vehicles."""
+        return self.empty_front_lb + self.empty_rear_lb + sum(o.weight_lb for o in self._since)
+
+    @property
+    def own_moment(self) -> int:
+        """Moment of that weight about the front axle, in pound-inches."""
+        pieces = sum(one.weight_lb * one.at_in for one in self._since)
+        return self.empty_rear_lb * self.wheelbase_in + pieces
+
+    @property
     def own_axles(self) -> tuple[Fraction, Fraction]:
-        """Front axle and rear group with what is aboard, without the vehicles [lb].
+        """Front axle and rear group of that weight [lb].
 
         Examples
         --------
         199 lb, 100 in behind the front axle: 99 lb on the front, 100 lb on the rear.
 
-        >>> Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234).own_axles[0]
-        Fraction(5500, 1)
         >>> gear = Piece("blocks", 199, 100)
         >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234, aboard=(gear,))
         >>> [int(lb) for lb in truck.own_axles]
         [5599, 9000]
         """
-        base = Fraction(self.wheelbase_in)
-        added = [
-            split(Fraction(one.weight_lb), Fraction(one.at_in), base)
-            for one in self.aboard
-            if not one.on_ticket
-        ]
-        return (
-            self.empty_front_lb + sum((front for front, _ in added), Fraction(0)),
-            self.empty_rear_lb + sum((rear for _, rear in added), Fraction(0)),
-        )
+        rear = Fraction(self.own_moment, self.wheelbase_in)
+        return self.own_lb - rear, rear
+
+    @property
+    def _since(self) -> tuple[Piece, ...]:
+        """Pieces that the scale did not weigh."""
+        return tuple(one for one in self.aboard if not one.on_ticket)
 
 
 _TRUCK: Final = {

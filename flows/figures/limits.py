@@ -7,7 +7,6 @@ position from one side, and the positions within all limits are the intersection
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from math import floor
 from typing import Final, Literal, TypeAlias
 
 from flows.figures.deck import Load, Truck
@@ -74,10 +73,11 @@ class Limit:
         return Fraction(min(one.base + one.slope * position for one in self.lines), self.parts)
 
     def spans(self, pct: int) -> Iterator[tuple[Fraction | None, Fraction | None]]:
-        """Yield what each line leaves of the positions: first and last, None is unbounded.
+        """Yield what the heaviest line of each slope leaves of the positions.
 
-        `pct` is the part of the bound that may be used; a length is used whole, since nothing
-        about it is guessed. A level line that is over leaves nothing: first after last.
+        First and last; None is unbounded. `pct` is the part of the bound that may be used; a
+        length is used whole, since nothing about it is guessed. A level line that is over leaves
+        nothing: first after last.
 
         Examples
         --------
@@ -88,12 +88,15 @@ class Limit:
         [(None, Fraction(160, 1))]
         """
         allowed = self.bound * (pct if self.unit == "lb" else 100) * self.parts
+        heaviest: dict[int, int] = {}
         for line in self.lines:
-            left = allowed - 100 * line.base
-            if line.slope > 0:
-                yield None, Fraction(left, 100 * line.slope)
-            elif line.slope < 0:
-                yield Fraction(left, 100 * line.slope), None
+            heaviest[line.slope] = max(line.base, heaviest.get(line.slope, line.base))
+        for slope, base in heaviest.items():
+            left = allowed - 100 * base
+            if slope > 0:
+                yield None, Fraction(left, 100 * slope)
+            elif slope < 0:
+                yield Fraction(left, 100 * slope), None
             elif left < 0:
                 yield Fraction(1), Fraction(0)
 
@@ -146,7 +149,7 @@ class Asked:
         The truck's own weight on the scale is held against both vehicles at their high weight.
         """
         disabled = self.load.high_lb + (self.lifted.high_lb if self.lifted else 0)
-        return recovery_exempt(self.legal, floor(sum(self.truck.own_axles)), disabled)
+        return recovery_exempt(self.legal, self.truck.own_lb, disabled)
 
 
 def limits(asked: Asked, corners: Iterable[Corner]) -> tuple[Limit, ...]:
@@ -186,7 +189,7 @@ def _weights(asked: Asked, found: list[Loads]) -> Iterator[Limit]:
     bounds = (*_ratings(asked), *(() if asked.exempt else _law(asked)))
     for name, bound, pick, source in bounds:
         if bound is not None:
-            lines = tuple(dict.fromkeys(pick(one) for one in found))
+            lines = tuple(pick(one) for one in found)
             yield Limit(name, "lb", bound, lines, source, parts_of(asked.truck))
 
 

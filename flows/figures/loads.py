@@ -137,24 +137,20 @@ def loads(truck: Truck, load: Load, lifted: Load | None, corner: Corner) -> Load
     [5500, 13900]
     """
     parts = parts_of(truck)
-    own_front, own_rear = truck.own_axles
-    front = int(own_front * parts) + corner.weight_lb * parts
+    on_axles = (truck.own_lb + corner.weight_lb) * parts
     # A moment in thousandths of a pound-inch over the wheelbase: two of them make a part.
-    rear = (
-        2
-        * corner.weight_lb
-        * (1000 * truck.headboard_in + load.gravity_thousandths(corner.share_pm))
-    )
+    gravity = 1000 * truck.headboard_in + load.gravity_thousandths(corner.share_pm)
+    rear = 2 * (1000 * truck.own_moment + corner.weight_lb * gravity)
     hung = 0
     if lifted is not None and truck.lift is not None:
         thousandths = corner.lifted_lb * lifted.near_pm(corner.lifted_pm)
         hung = thousandths * parts // 1000
         rear += 2 * thousandths * truck.lift.at_in
-        front += hung
-    on_front = Line(front - rear, -2000 * corner.weight_lb)
+    slope = 2000 * corner.weight_lb
+    on_front = Line(on_axles + hung - rear, -slope)
     return Loads(
         front=on_front,
-        rear=Line(int(own_rear * parts) + rear, 2000 * corner.weight_lb),
+        rear=Line(rear, slope),
         off_front=Line(truck.empty_front_lb * parts) - on_front,
         lifted=Line(hung),
         towed=Line(corner.lifted_lb * parts),
