@@ -9,7 +9,7 @@ import pytest
 import demo_data
 from flows.cards.library import library_from
 from flows.errors import OutOfRangeError
-from flows.figures.border import margin_quantities
+from flows.figures.border import margin_quantities, whole
 from flows.figures.margin import Legal, Load, Piece, Truck, WheelLift, margin
 from flows.units import quantity
 from tests.flows.balance import POUNDS, in_units
@@ -202,3 +202,62 @@ def test_the_limit_that_is_used_most_governs_not_the_one_with_fewest_pounds_left
     m = margin(WREN, Load(3520, 3520, 608, 608, 608, 111, 37, 43, nose_first=True))
     assert m.governing == "gross weight"
     assert min(m.limits, key=lambda limit: limit.margin_lb).name == "front axle"
+
+
+def test_of_two_lengths_that_are_missed_the_worse_one_governs() -> None:
+    """By hand: deck 149 in for 150; height 40 + 66 = 106 in of 100."""
+    truck = replace(HERON, deck_length_in=149, deck_height_in=40)
+    m = margin(truck, replace(CROSSOVER, height_in=66), legal=Legal(height_in=100))
+    assert (m.governing, m.governing_margin_in, m.deck_short_in) == ("overall height", -6, 1)
+    assert [one.margin_in for one in m.lengths] == [-1, -6]
+
+
+def test_the_order_of_what_is_aboard_does_not_matter() -> None:
+    pieces = (Piece("blocks", 301, 33), Piece("dollies", 523, 177), Piece("tank", -211, 90))
+    one, other = replace(WREN, aboard=pieces), replace(WREN, aboard=pieces[::-1])
+    assert margin(one, CROSSOVER).limits == margin(other, CROSSOVER).limits
+
+
+# Half a unit more than a whole number: a limit falls, what loads or lengthens grows.
+HALVES = {
+    "empty_front": (Fraction("5000.5"), "pound", 5001),
+    "empty_rear": (Fraction("8000.5"), "pound", 8001),
+    "gvwr": (Fraction("30000.5"), "pound", 30_000),
+    "gawr_front": (Fraction("9000.5"), "pound", 9000),
+    "gawr_rear": (Fraction("20000.5"), "pound", 20_000),
+    "front_tyres": (Fraction("9000.5"), "pound", 9000),
+    "rear_tyres": (Fraction("20000.5"), "pound", 20_000),
+    "gcwr": (Fraction("40000.5"), "pound", 40_000),
+    "front_scaled": (Fraction("5000.5"), "pound", 5000),
+    "deck_length": (Fraction("240.5"), "inch", 240),
+    "deck_height": (Fraction("40.5"), "inch", 41),
+    "front_end": (Fraction("30.5"), "inch", 31),
+    "rear_end": (Fraction("330.5"), "inch", 331),
+}
+
+
+@pytest.mark.parametrize("field", HALVES)
+def test_each_number_of_a_truck_is_rounded_to_the_cautious_side(field: str) -> None:
+    value, unit, rounded = HALVES[field]
+    truck = whole(Truck, quantities_of(HERON) | {field: quantity(value, unit)})
+    suffix = "lb" if unit == "pound" else "in"
+    assert getattr(truck, f"{field}_{suffix}") == rounded
+
+
+def test_a_lift_and_a_height_are_rounded_to_the_cautious_side() -> None:
+    lift = {
+        "at": quantity(300, "inch"),
+        "rating": quantity(Fraction("4000.5"), "pound"),
+        "tow": quantity(Fraction("7500.5"), "pound"),
+    }
+    truck = whole(Truck, quantities_of(HERON) | {"lift": lift})
+    assert truck.lift == WheelLift(300, 4000, 7500)
+    tall = quantities_of(CROSSOVER) | {"height": quantity(Fraction("66.5"), "inch")}
+    assert whole(Load, tall).height_in == 67
+
+
+def test_half_a_pound_of_gear_is_refused() -> None:
+    """It loads one axle and lightens the other: it has no cautious side."""
+    gear = {"name": "x", "weight": quantity(Fraction(1, 2), "pound"), "at": quantity(1, "inch")}
+    with pytest.raises(OutOfRangeError, match="a whole number of pound"):
+        whole(Truck, quantities_of(HERON) | {"aboard": (gear,)})
