@@ -251,7 +251,7 @@ def _limits(job: Job) -> str:
         )
         for row in (rows if isinstance(rows, list) else [])
     ]
-    return ", ".join(lines)
+    return "\n".join(lines)
 
 
 def _load(job: Job, name: str) -> str:

@@ -39,7 +39,6 @@ KEPT = {
     ("items.cord.pull", "HF-25"): "release and travel, as the card says both, in one sentence",
     ("says.echo", "HF-25"): "a list of what was said, in the words of its answers",
     ("says.unclear_2", "HF-25"): "it lists up to five choices",
-    ("items.margin.figure", "HF-25"): "the detail is a table of loads and limits",
 }
 """Findings of level Q that stay, each with its reason."""
 
