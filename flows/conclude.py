@@ -1,22 +1,22 @@
 """From the facts of a job to the inputs of its figures, and the figure's record."""
 
 from dataclasses import replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from flows.cards.parts import Split
-from flows.cards.truck import TruckCard
+from flows.cards.company import CompanyCard
 from flows.cards.vehicle import VehicleCard
-from flows.figures.margin import Load, Margin, Truck, margin, to_record
+from flows.figures.legal import FEDERAL, Legal
+from flows.figures.margin import Margin, margin, to_record
+from flows.figures.narrowing import Known, Narrowing, narrowing
 from flows.figures.weight import (
     Drive,
     KnownWeight,
     PlanningWeight,
     Powertrain,
     class_ids,
+    from_card,
     from_stated,
-    from_ticket,
-    heaviest,
-    planning,
     sizes,
 )
 
@@ -30,15 +30,39 @@ def margin_inputs_known(job: "Job") -> bool:
 
 
 def conclude_margin(job: "Job") -> dict[str, Any]:
-    """Compute the margin from what is known and return its record.
+    """Compute the margin from what is known and return its record."""
+    return to_record(worst_of(margins_of(job)))
 
-    An assumed powertrain or drive counts as every row of the class table it could be; an
-    end at the truck that is not known is reckoned both ways and the worse one kept.
+
+def margins_of(job: "Job") -> tuple[Margin, ...]:
+    """Return the margin from what is known, for each end that may be at the headboard.
+
+    An assumed powertrain or drive counts as every row of the class table it could be.
     """
-    truck_card = job.book.library.trucks[job.value("truck")]
-    pct = job.book.library.company.close_at_pct
-    answers = [margin(truck_of(truck_card), load, pct) for load in _loads(job)]
-    return to_record(max(answers, key=_severity))
+    return _margins(job, plan_of(job))
+
+
+def worst_of(answers: tuple[Margin, ...]) -> Margin:
+    """Return the worst answer: what is not known of a job is reckoned every way."""
+    return max(answers, key=_severity)
+
+
+def narrowed(job: "Job") -> tuple[Narrowing, ...]:
+    """Return what each open fact would do to the margin, the one that narrows most first."""
+    return narrowing(known_of(job), lambda plan: worst_of(_margins(job, _with_card(job, plan))))
+
+
+def _margins(job: "Job", plan: PlanningWeight) -> tuple[Margin, ...]:
+    library = job.book.library
+    truck = library.trucks[job.value("truck")].carrier()
+    legal, pct = legal_of(library.company), library.company.close_at_pct
+    ways = {"nose": (True,), "tail": (False,)}.get(job.value("facing") or "", (True, False))
+    card = _card(job)
+    height_in = None if card is None else card.height_in
+    return tuple(
+        margin(truck, plan.load(nose_first=way, height_in=height_in), pct, legal=legal)
+        for way in ways
+    )
 
 
 def _severity(answer: Margin) -> tuple[int, int]:
@@ -49,57 +73,50 @@ def _severity(answer: Margin) -> tuple[int, int]:
     )
 
 
-def truck_of(card: TruckCard) -> Truck:
-    """Return the figure's truck from its card; a wrecker carries nothing on a deck."""
-    if card.deck is None:
-        raise ValueError(f"truck {card.id} has no deck; choose a carrier")
-    return Truck(
-        empty_front_lb=card.ticket.front_lb,
-        empty_rear_lb=card.ticket.rear_lb,
-        gvwr_lb=card.gvwr_lb,
-        gawr_front_lb=card.gawr_front_lb,
-        gawr_rear_lb=card.gawr_rear_lb,
-        wheelbase_in=card.wheelbase_in,
-        headboard_in=card.deck.headboard_in,
-        deck_length_in=card.deck.length_in,
-    )
+@lru_cache(maxsize=16)
+def legal_of(company: CompanyCard) -> Legal:
+    """Return what the law allows: of every state on the company's card the strictest.
+
+    Where the job is, is words; so a limit of any state the company drives in counts.
+    """
+    strictest = {
+        name: min((v for s in company.limits if (v := getattr(s, name)) is not None), default=None)
+        for name in ("single_lb", "tandem_lb", "gross_lb", "height_in", "length_in")
+    }
+    return replace(FEDERAL, **{name: v for name, v in strictest.items() if v is not None})
 
 
-def _loads(job: "Job") -> list[Load]:
-    vehicle = _vehicle(job)
-    facing = job.value("facing")
-    ways = {"nose": (True,), "tail": (False,)}.get(facing or "", (True, False))
-    return [vehicle.load(nose_first=way) for way in ways]
-
-
-def _vehicle(job: "Job") -> PlanningWeight:
+def plan_of(job: "Job") -> PlanningWeight:
     """What to reckon with: the class for what nobody measured, the card for what it says."""
-    card = job.book.library.vehicles.get(job.value("card") or "")
+    return _with_card(job, known_of(job).plan())
+
+
+def known_of(job: "Job") -> Known:
+    """Return what is known of the vehicle's weight, for the figures."""
+    card = _card(job)
     powertrain: Powertrain | None = job.sure("powertrain")
     drive: Drive | None = job.sure("drive")
-    vehicle = planning(_class(job, card, powertrain, drive), powertrain, drive)
-    known = _known(job, card, powertrain)
-    if known is not None:
-        vehicle = vehicle.weighing(known)
-    if card is None:
-        return vehicle
-    return _with_lengths(vehicle if card.split is None else _with_split(vehicle, card.split), card)
+    return Known(_classes(job, card), powertrain, drive, _weight(job, card, powertrain))
 
 
-def _class(
-    job: "Job", card: VehicleCard | None, powertrain: Powertrain | None, drive: Drive | None
-) -> str:
+def _card(job: "Job") -> VehicleCard | None:
+    return job.book.library.vehicles.get(job.value("card") or "")
+
+
+def _classes(job: "Job", card: VehicleCard | None) -> tuple[str, ...]:
+    """Classes that are left: the chosen one, the card's, those of the family, or all."""
     chosen = job.value("weight_class")
     if chosen in class_ids():
-        return str(chosen)
+        return (str(chosen),)
     if card is not None and card.weight_class is not None:
-        return card.weight_class
+        return (card.weight_class,)
     family = job.value("family")
-    left = [size.class_id for size in sizes(family)] if family and family != "any" else class_ids()
-    return heaviest(left, powertrain, drive)
+    if family and family != "any":
+        return tuple(size.class_id for size in sizes(family))
+    return class_ids()
 
 
-def _known(
+def _weight(
     job: "Job", card: VehicleCard | None, powertrain: Powertrain | None
 ) -> KnownWeight | None:
     """The driver's own number beats the card's; a ticket on the card gives the share too."""
@@ -108,25 +125,26 @@ def _known(
     weights = None if card is None else card.weights
     if weights is None:
         return None
-    if weights.total_lb is not None:
-        return from_stated(weights.total_lb, powertrain)
-    return from_ticket(*weights.by_axle) if weights.by_axle is not None else None
+    if weights.by_axle is not None:
+        return from_card("ticket", powertrain, axles=weights.by_axle)
+    return from_card("label", powertrain, total_lb=weights.total_lb)
 
 
-def _with_split(vehicle: PlanningWeight, split: Split) -> PlanningWeight:
-    """Take the front share from the card, between its ends."""
-    low_pm, high_pm = 10 * split.front_low_pct, 10 * split.front_high_pct
+def _with_card(job: "Job", plan: PlanningWeight) -> PlanningWeight:
+    """Take lengths and front share from the card, where it says them."""
+    card = _card(job)
+    if card is None:
+        return plan
+    if card.split is not None:
+        low_pct, high_pct = card.split.front_low_pct, card.split.front_high_pct
+        plan = replace(
+            plan,
+            share_low_pm=10 * low_pct,
+            share_mid_pm=5 * (low_pct + high_pct),
+            share_high_pm=10 * high_pct,
+        )
     return replace(
-        vehicle,
-        share_low_pm=low_pm,
-        share_mid_pm=(low_pm + high_pm) // 2,
-        share_high_pm=high_pm,
-    )
-
-
-def _with_lengths(vehicle: PlanningWeight, card: VehicleCard) -> PlanningWeight:
-    return replace(
-        vehicle,
+        plan,
         wheelbase_in=card.wheelbase_in,
         front_overhang_in=card.front_overhang_in,
         rear_overhang_in=card.rear_overhang_in,

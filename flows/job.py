@@ -32,7 +32,7 @@ class Asked:
     """The question that is open: which item, its number in the job, and since when.
 
     `first` is when it was first asked under this number, before an interruption; `detail` is
-    what of its words can change: a second look, the value that is read back.
+    what of its words can change: a second look, the entry of what is read back.
     """
 
     item: str
@@ -76,13 +76,17 @@ class Conclusion:
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """An exchange in hand that comes before the next item: a read-back, a correction."""
+    """An exchange in hand that comes before the next item: a read-back, a correction.
+
+    `seq` is the entry that put it there, and so tells it from one with another value.
+    """
 
     kind: str
     fact: str = ""
     value: Any = None
     item: str = ""
     misses: int = 0
+    seq: int = -1
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from flows.texts import word
 class Prompt:
     """What the driver is asked now: an item, an exchange in hand, and what it expects.
 
-    `detail` is what of its words can change: a second look, the value that is read back.
+    `detail` is what of its words can change: a second look, the entry of what is read back.
     """
 
     item: Item | None
@@ -36,8 +36,8 @@ def prompt_for(job: Job) -> Prompt:
     item = job.next_item
     if job.pending is not None and not _comes_first(job, item):
         of = job.book.routine.items.get(job.pending.item)
-        detail = f"{job.pending.value} {job.pending.misses}"
-        return Prompt(of or item, pending_answer(job, job.pending), job.pending.kind, detail)
+        answer, detail = pending_answer(job, job.pending), str(job.pending.seq)
+        return Prompt(of or item, answer, job.pending.kind, detail)
     if item is None:
         return Prompt(None, NOTHING)
     looks = isinstance(item, Question) and job.looked(item.fact)

@@ -63,8 +63,7 @@ def fact_name(name: str) -> str:
     return str(phrases()["facts"][name]["name"])
 
 
-_NAMED = frozenset({"drive", "cord", "ready", "facing", "wheels", "slope", "danger",
-                    "release_freed"})  # fmt: skip
+_NAMED = frozenset({"drive", "cord", "ready", "facing", "wheels", "slope", "danger"})
 
 
 def _class_label(value: str) -> str:
@@ -245,19 +244,19 @@ def _governing(job: Job) -> str:
 
 
 def _spare(job: Job) -> int:
+    """Return what is left of the governing limit, in pounds, or in inches where one is over."""
     value = _margin(job).get("governing_margin_lb")
-    short = _margin(job).get("deck_short_in", 0)
-    return value if isinstance(value, int) else -int(str(short))
+    return value if isinstance(value, int) else int(str(_margin(job)["governing_margin_in"]))
 
 
-def _is_short(job: Job) -> bool:
-    """Say whether inches of deck are missing, which the margin then tells instead of pounds."""
-    return bool(_margin(job).get("deck_short_in"))
+def _is_length(job: Job) -> bool:
+    """Say whether inches govern, which the margin then tells instead of pounds."""
+    return _margin(job).get("governing_margin_lb") is None
 
 
 def _position(job: Job, key: str, none: str) -> str:
     result = _margin(job)
-    if result.get("best_in") is None:
+    if result.get("best_in") is None or result.get("verdict") == "no-go":
         return word(none)
     low, high = result["position_lo_in"], result["position_hi_in"]
     best = int(str(result["best_in"]))
@@ -278,7 +277,7 @@ def _limits(job: Job) -> str:
         )
         for row in (rows if isinstance(rows, list) else [])
     ]
-    return ", ".join(lines)
+    return "\n".join(lines)
 
 
 def _load(job: Job, name: str) -> str:
@@ -292,6 +291,14 @@ def _value(job: Job, *, spoken: bool) -> str:
     if not isinstance(value, int):
         return word("none")
     return say_mass_lb(value).capitalize() if spoken else f"{value} lb"
+
+
+def _name(job: Job) -> str:
+    """Return the name that is read back, in the person's own words."""
+    pending = job.pending
+    if pending is None or pending.kind != "name":
+        return word("none")
+    return brief(str(pending.value))
 
 
 def _skips(job: Job) -> str:
@@ -348,8 +355,8 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "governing": _governing,
     "margin_spoken": lambda job: digits(abs(_spare(job))),
     "margin_shown": lambda job: str(abs(_spare(job))),
-    "spare_unit_spoken": lambda job: word("inches_spoken" if _is_short(job) else "pounds_spoken"),
-    "spare_unit_shown": lambda job: word("inches_shown" if _is_short(job) else "pounds_shown"),
+    "spare_unit_spoken": lambda job: word("inches_spoken" if _is_length(job) else "pounds_spoken"),
+    "spare_unit_shown": lambda job: word("inches_shown" if _is_length(job) else "pounds_shown"),
     "left_or_over": lambda job: word("left" if _spare(job) >= 0 else "over"),
     "position_spoken": lambda job: _position(job, "position_spoken", "position_none"),
     "position_shown": lambda job: _position(job, "position_shown", "position_none"),
@@ -369,7 +376,7 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "keep_off": _keep_off,
     "keep_off_more": _keep_off_more,
     "last_value": last_value,
-    "name": lambda job: brief(str(job.pending.value)) if job.pending is not None else word("none"),
+    "name": _name,
     "reason_shown": lambda job: sentences()["reasons"][
         job.ended.reason if job.ended and job.ended.reason else "wanted"
     ],

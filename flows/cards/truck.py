@@ -9,7 +9,9 @@ from pydantic import Field, model_validator
 
 from flows.cards import Card, FieldError, Slug, parse, whole, words
 from flows.errors import OutOfRangeError
-from flows.figures.deck import Truck
+from flows.figures import deck
+from flows.figures.deck import Piece, Truck
+from flows.figures.tyres import axle_tyres_lb
 
 BEHIND = "inches behind the front axle"
 
@@ -24,6 +26,17 @@ class Aboard(Card):
     weight_lb: Annotated[int, whole("pounds", 1, 10000)]
     at_in: Annotated[int | None, whole(BEHIND, -60, 500)] = None
     person: Annotated[bool, Field(description="true or false")] = False
+
+    @property
+    def has_place(self) -> bool:
+        """Whether its place is known, without which no moment can be reckoned."""
+        return self.at_in is not None
+
+    def on_ticket(self) -> Piece:
+        """Return it as the margin needs it: already weighed with the truck."""
+        return Piece(
+            self.name, self.weight_lb, self.at_in or 0, on_ticket=True, person=self.person
+        )
 
 
 class ScaleTicket(Card):
@@ -44,19 +57,28 @@ class Fitment(Card):
     """The tyres of each axle of one end: how many, and the load index that counts."""
 
     per_axle: Annotated[Literal[2, 4], Field(description="2 for single tyres, 4 for dual")]
-    load_index_single: Annotated[int, whole("load index", 70, 200)]
-    load_index_dual: Annotated[int | None, whole("load index", 70, 200)] = None
+    load_index_single: Annotated[int, whole("load index", 70, 150)]
+    load_index_dual: Annotated[int | None, whole("load index", 70, 150)] = None
 
     @model_validator(mode="after")
     def _dual_where_dual(self) -> Self:
         if self.per_axle == 4 and self.load_index_dual is None:
-            allowed = "whole load index, 70 to 200, since per_axle is 4"
+            allowed = "whole load index, 70 to 150, since per_axle is 4"
             raise FieldError("load_index_dual", "missing", allowed)
         dual = self.load_index_dual
         if dual is not None and dual > self.load_index_single:
             allowed = f"at most {self.load_index_single}, which is load_index_single"
             raise FieldError("load_index_dual", dual, allowed)
         return self
+
+    def carry_lb(self, axles: int) -> int:
+        """Return what the tyres of these axles carry together [lb]."""
+        return axle_tyres_lb(
+            self.load_index_single,
+            self.load_index_dual,
+            is_dual=self.per_axle == 4,
+            axles=axles,
+        )
 
 
 class Tyres(Card):
@@ -83,6 +105,10 @@ class WheelLift(Card):
     reach_in: Annotated[int, whole("inches behind the rear axle", 20, 200)]
     rating_lb: Annotated[int, whole("pounds", 1000, 30000)]
     tow_lb: Annotated[int | None, whole("pounds", 2000, 80000)] = None
+
+    def at(self, wheelbase_in: int) -> deck.WheelLift:
+        """Return it as the margin needs it, on a truck of this wheelbase."""
+        return deck.WheelLift(wheelbase_in + self.reach_in, self.rating_lb, self.tow_lb)
 
 
 class Winch(Card):
@@ -218,6 +244,16 @@ class TruckCard(Card):
             wheelbase_in=self.wheelbase_in,
             headboard_in=self.deck.headboard_in,
             deck_length_in=self.deck.length_in,
+            rear_axles=self.rear_axles,
+            tandem_spacing_in=self.tandem_spacing_in or 0,
+            aboard=tuple(piece.on_ticket() for piece in self.ticket.aboard if piece.has_place),
+            front_tyres_lb=self.tyres.front.carry_lb(1),
+            rear_tyres_lb=self.tyres.rear.carry_lb(self.rear_axles),
+            gcwr_lb=self.gcwr_lb,
+            deck_height_in=self.deck.height_in,
+            front_end_in=self.front_end_in,
+            rear_end_in=self.rear_end_in,
+            lift=None if self.wheel_lift is None else self.wheel_lift.at(self.wheelbase_in),
         )
 
 

@@ -30,12 +30,14 @@ from bot.settings import Settings
 from flows.advance import advance
 from flows.folding import fold
 from flows.job import Envelope, Job
+from tests.bench import figures
 from tests.bench.recorded import Recorded, Statement, record, watched_connection
 from tests.bot.scripted import quick
 
 CONVERSATION = "plain_carry"
 PAIRS = 15
 JOB_ENTRIES = 10_000
+LOADS = 10_000
 SALT = seeded_salt("1")
 NEW_JOB = b'{"chat":"driver:sam","id":"1","at":"2026-11-25T10:00:00Z","text":"new job"}\n'
 NOT_FOR_A_FIRST_REPLY = ("pint", "numpy", "prompt_toolkit", "sqlite_utils.cli", "asyncio")
@@ -61,7 +63,7 @@ class Pair:
         share = median(b / m for m, b in zip(self.mine, self.base, strict=True))
         return (
             f"{self.name:<34} {mine:>10.3f} ms{self.per:<9} "
-            f"{base:>10.3f} ms  {share:>6.2f}  {self.base_name}"
+            f"{base:>10.3f} ms  {share:>7.4f}  {self.base_name}"
         )
 
 
@@ -214,6 +216,30 @@ def _long_job(found: Recorded) -> tuple[NewEntry, ...]:
     return (replace(first, seq=None), *(replace(new, seq=None) for new in again))
 
 
+# The figures
+
+
+def answering() -> Pair:
+    mine, base = paired(figures.full_answer, figures.bare_margin)
+    return Pair("one full answer", "", mine, "its margin alone", base)
+
+
+def judging() -> Pair:
+    """The figure decides each load exactly; numpy all of them at once in floats."""
+    cases = figures.plain_cases(LOADS)
+    table = figures.columns(cases)
+    same = sum(
+        one == other
+        for one, other in zip(
+            figures.exact_verdicts(cases), figures.float_verdicts(table), strict=True
+        )
+    )
+    mine, base = paired(
+        lambda: figures.exact_verdicts(cases), lambda: figures.float_verdicts(table), 5
+    )
+    return Pair(f"{LOADS} loads, {same} alike", "", mine, "plain floats in numpy", base)
+
+
 # The first reply, the process included
 
 
@@ -269,13 +295,15 @@ def main() -> None:
     out.write(
         f"Python {sys.version.split()[0]}, SQLite {sqlite3.sqlite_version}; {CONVERSATION}: "
         f"{len(found.turns)} events, {len(found.batches)} transactions\n"
-        f"{'':<34} {'median':>13}{'':<9} {'baseline':>13}  {'share':>6}\n"
+        f"{'':<34} {'median':>13}{'':<9} {'baseline':>13}  {'share':>7}\n"
     )
     measures: tuple[Callable[[], Pair], ...] = (
         lambda: advancing(found),
         lambda: committing(found, "transaction", connect),
         lambda: committing(found, "transaction, no wait for the disk", quick),
         lambda: rebuilding(found),
+        answering,
+        judging,
         first_reply,
     )
     for measure in measures:

@@ -12,6 +12,7 @@ import pytest
 from flows.advance import PENDING_TEXT
 from flows.book import Book
 from flows.facts import FACTS, Fact
+from flows.figures import limits
 from flows.folding import _FOLDS
 from flows.items import Gate, Item, Question, Step
 from flows.job import Job
@@ -111,8 +112,9 @@ def test_items_and_their_texts_are_the_same() -> None:
 def test_every_word_of_a_table_is_used(table: str) -> None:
     code = set(strings())
     code |= {f"no_card_{part}" for part in ("point", "device")}
-    code |= {name.replace(" ", "_") for name in ("front axle", "rear axle", "gross weight")}
-    code |= {"deck_length", *(section.id for section in CARRY.sections)}
+    # A limit's word is its name; strings of the figures are its only list.
+    code |= {text.replace(" ", "_") for text in vars(limits).values() if isinstance(text, str)}
+    code |= {section.id for section in CARRY.sections}
     code |= {option.id for item in ITEMS if isinstance(item, Gate) for option in item.options}
     assert sentences()[table].keys() - code == set()
 
@@ -232,3 +234,10 @@ def test_three_times_not_understood_are_three_texts() -> None:
     found = {sentences()["says"][f"unclear_{level}"]["spoken"] for level in (1, 2, 3)}
     assert len(found) == 3
     assert "dispatch" in sentences()["says"]["unclear_3"]["spoken"]
+
+
+def test_every_limit_has_its_word() -> None:
+    sources = {limits.CARD, limits.TYRE_SOURCE, limits.KEPT_SOURCE}
+    names = {text for name, text in vars(limits).items() if name.isupper()} - sources
+    assert len(names) >= 19
+    assert {name.replace(" ", "_") for name in names} <= sentences()["words"].keys()

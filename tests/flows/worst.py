@@ -105,6 +105,7 @@ def margin(verdict: str, governing: str, *, fits: bool = True) -> dict[str, Any]
         "limits": rows if fits else [],
         "position_lo_in": INCHES if verdict == "go" else None,
         "position_hi_in": INCHES if verdict == "go" else None,
+        "governing_margin_in": None if fits else -INCHES,
         "best_in": INCHES if fits else None,
         "deck_short_in": 0 if fits else INCHES,
         "inputs": {"vehicle_likely_lb": POUNDS, "vehicle_high_lb": POUNDS},

@@ -12,7 +12,7 @@ LAYERS = (
     {"units", "measures", "conditions", "world"},
     {"figures", "intents", "predicates", "items", "reading", "rules"},
     {"cards", "job", "sections"},
-    {"routine", "lexicon", "answers", "windows", "conclude", "folding"},
+    {"routine", "lexicon", "answers", "windows", "conclude", "folding", "leftovers"},
     {"book", "turn", "prompts", "saying", "understand"},
     {"render", "effects", "timers", "judging"},
     {"ticking", "words"},
