@@ -22,7 +22,8 @@ def find_mass(said: Said, *, bare: bool = False) -> Found | None:
     -------
     Found or None
         Readings in pounds; kilograms and tonnes are rounded up to the next whole pound, for what
-        is weighed loads a limit. "ton" gives the short and the metric one. Zero and negative values are returned as said: their range is the caller's.
+        is weighed loads a limit. "ton" gives the short and the metric one. Zero and negative
+        values are returned as said: their range is the caller's.
 
     Examples
     --------

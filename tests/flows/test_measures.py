@@ -161,7 +161,7 @@ def test_kilometres_by_the_definition(kilometres: int) -> None:
 @given(st.fractions(min_value=1, max_value=40_000, max_denominator=100))
 @settings(max_examples=300, deadline=None)
 def test_no_weight_gets_lighter_by_rounding(kilograms: Fraction) -> None:
-    """B15: planning must never reckon with less than was weighed, and by less than a pound more."""
+    """Planning never reckons with less than was weighed, nor with a whole pound more."""
     found = find_mass(f"{float(kilograms):.2f} kg")
     assert found is not None
     weighed = Fraction(f"{float(kilograms):.2f}") / Fraction("0.45359237")

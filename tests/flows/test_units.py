@@ -97,9 +97,9 @@ def expected(name: str) -> Fraction:
 
 def test_the_grammars_own_sizes_are_the_definitions() -> None:
     """The grammar of what people say has its own constants, for pint is slow to import."""
-    assert 1 / POUNDS_IN_KILOGRAM == expected("lb to kg (exact)")
-    assert 64 / IN64_IN_MILLIMETRE == expected("in to mm (exact)")
-    assert 10 / MI10_IN_KILOMETRE == expected("mi to km (exact)")
+    assert expected("lb to kg (exact)") == 1 / POUNDS_IN_KILOGRAM
+    assert expected("in to mm (exact)") == 64 / IN64_IN_MILLIMETRE
+    assert expected("mi to km (exact)") == 10 / MI10_IN_KILOMETRE
 
 
 def test_what_is_said_comes_by_the_definitions() -> None:
