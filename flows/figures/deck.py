@@ -1,33 +1,125 @@
-"""A vehicle on a deck: where its weight stands, and what it puts on the truck's axles.
+"""The carrier and what it carries: what goes into a margin, in whole pounds and inches.
 
-Whole pounds and inches in, exact fractions inside. Distances on the deck run from the headboard's
-rear face backward; `position` is that of the vehicle's nearest end. Source: two-axle statics.
+Places on the truck are inches behind its front axle; ahead of it they are negative. Places on the
+deck run from the headboard's rear face backward.
 """
 
-from bisect import bisect_left
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Final
 
-from flows.errors import require_whole
+from flows.errors import OutOfRangeError, require_whole
 from flows.figures.statics import split
+
+_AXLE_LB: Final = (1, 80_000)
+# Trade standard, found in no law: half of the scaled front axle weight stays on the front axle.
+FRONT_KEPT_PCT: Final = 50
+
+
+def _require(what: str, thing: object, ranges: dict[str, tuple[int, int]]) -> None:
+    """Hold the fields of `thing` to their ranges; None is not known, where a field allows it."""
+    for name, (low, high) in ranges.items():
+        value = getattr(thing, name)
+        if value is not None:
+            require_whole(f"{what} {name}", value, low, high, name.rsplit("_", 1)[1])
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Something aboard the truck, or taken off it since it was scaled.
+
+    Attributes
+    ----------
+    name : str
+        What it is, for the record.
+    weight_lb : int
+        -10,000 to 10,000; negative for something that was on the scale and is not aboard now.
+    at_in : int
+        Its centre of gravity behind the front axle, -150 to 600.
+    on_ticket : bool
+        True when it was on the scale and is still aboard: its weight is in the ticket already,
+        and it is listed because it can come off.
+    person : bool
+        True for the driver and passengers, who do not come off to save weight.
+    """
+
+    name: str
+    weight_lb: int
+    at_in: int
+    on_ticket: bool = False
+    person: bool = False
+
+    def __post_init__(self) -> None:
+        _require("piece", self, {"weight_lb": (-10_000, 10_000), "at_in": (-150, 600)})
+
+
+@dataclass(frozen=True, slots=True)
+class WheelLift:
+    """The truck's wheel lift at the reach it is used with.
+
+    Attributes
+    ----------
+    at_in : int
+        Lifting point behind the front axle, 60 to 600.
+    rating_lb : int
+        What it may lift at this reach, 1 to 60,000.
+    tow_lb : int or None
+        What the whole vehicle on it may weigh, 1 to 200,000; None when the card does not say.
+    """
+
+    at_in: int
+    rating_lb: int
+    tow_lb: int | None = None
+
+    def __post_init__(self) -> None:
+        ranges = {"at_in": (60, 600), "rating_lb": (1, 60_000), "tow_lb": (1, 200_000)}
+        _require("wheel lift", self, ranges)
 
 
 @dataclass(frozen=True, slots=True)
 class Truck:
-    """A two-axle carrier as it stands, without the vehicle: weights in lb, lengths in inches.
+    """A carrier as it stands, without the vehicles: weights in lb, lengths in inches.
+
+    The rear group is one axle, or a tandem that shares its load equally.
 
     Attributes
     ----------
     empty_front_lb, empty_rear_lb : int
-        Scaled axle weights with what is aboard now, 1 to 60,000.
+        Axle weights on the scale ticket, 100 to 60,000; the rear group together.
     gvwr_lb, gawr_front_lb, gawr_rear_lb : int
-        Ratings, 1 to 80,000.
+        Ratings, 1 to 80,000; the rear group together.
     wheelbase_in : int
-        60 to 400.
+        Front axle to the middle of the rear group, 60 to 400.
     headboard_in : int
         Rear face of the headboard behind the front axle, 0 to 400.
     deck_length_in : int
         Headboard to deck end, 1 to 480.
+    rear_axles : int
+        1 or 2.
+    tandem_spacing_in : int
+        Between the axles of a tandem, 41 to 96; 0 with one rear axle.
+    aboard : tuple of Piece
+        What differs from the ticket: gear, driver, passengers, what was taken off; and gear that
+        was on the scale, marked so.
+    front_tyres_lb, rear_tyres_lb : int or None
+        What the tyres of the front axle and of the rear group carry together, 1 to 120,000, from
+        `flows.figures.tyres`; None is not known.
+    gcwr_lb : int or None
+        Rating of the truck with what it tows, 1 to 200,000.
+    deck_height_in : int or None
+        Ground to deck, 10 to 80.
+    front_end_in : int or None
+        Front bumper ahead of the front axle, 0 to 100.
+    rear_end_in : int or None
+        Rear end of the truck behind the front axle, 60 to 700.
+    lift : WheelLift or None
+        The wheel lift, if it has one.
+    front_kept_pct : int
+        Part of the scaled front axle weight that has to stay on the front axle, 0 to 90; 50 by
+        trade standard, not law.
+    front_scaled_lb : int or None
+        The front axle weight that this part is of, when it differs from `empty_front_lb`: that
+        one is rounded up, this one down.
     """
 
     empty_front_lb: int
@@ -38,20 +130,81 @@ class Truck:
     wheelbase_in: int
     headboard_in: int
     deck_length_in: int
+    rear_axles: int = 1
+    tandem_spacing_in: int = 0
+    aboard: tuple[Piece, ...] = ()
+    front_tyres_lb: int | None = None
+    rear_tyres_lb: int | None = None
+    gcwr_lb: int | None = None
+    deck_height_in: int | None = None
+    front_end_in: int | None = None
+    rear_end_in: int | None = None
+    lift: WheelLift | None = None
+    front_kept_pct: int = FRONT_KEPT_PCT
+    front_scaled_lb: int | None = None
 
     def __post_init__(self) -> None:
-        for name in ("empty_front_lb", "empty_rear_lb"):
-            require_whole(f"truck {name}", getattr(self, name), 1, 60_000, "lb")
-        for name in ("gvwr_lb", "gawr_front_lb", "gawr_rear_lb"):
-            require_whole(f"truck {name}", getattr(self, name), 1, 80_000, "lb")
-        require_whole("truck wheelbase_in", self.wheelbase_in, 60, 400, "in")
-        require_whole("truck headboard_in", self.headboard_in, 0, 400, "in")
-        require_whole("truck deck_length_in", self.deck_length_in, 1, 480, "in")
+        _require("truck", self, _TRUCK)
+        require_whole("truck rear_axles", self.rear_axles, 1, 2, "axles")
+        spacing = (41, 96) if self.rear_axles == 2 else (0, 0)
+        _require("truck", self, {"tandem_spacing_in": spacing})
+        if min(self.own_axles) <= 0:
+            raise OutOfRangeError(
+                "truck aboard",
+                ", ".join(f"{one.name} {one.weight_lb} lb" for one in self.aboard),
+                "pieces that leave weight on both axles",
+            )
+
+    @property
+    def own_axles(self) -> tuple[Fraction, Fraction]:
+        """Front axle and rear group with what is aboard, without the vehicles [lb].
+
+        Examples
+        --------
+        199 lb, 100 in behind the front axle: 99 lb on the front, 100 lb on the rear.
+
+        >>> Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234).own_axles[0]
+        Fraction(5500, 1)
+        >>> gear = Piece("blocks", 199, 100)
+        >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234, aboard=(gear,))
+        >>> [int(lb) for lb in truck.own_axles]
+        [5599, 9000]
+        """
+        base = Fraction(self.wheelbase_in)
+        added = [
+            split(Fraction(one.weight_lb), Fraction(one.at_in), base)
+            for one in self.aboard
+            if not one.on_ticket
+        ]
+        return (
+            self.empty_front_lb + sum((front for front, _ in added), Fraction(0)),
+            self.empty_rear_lb + sum((rear for _, rear in added), Fraction(0)),
+        )
+
+
+_TRUCK: Final = {
+    "empty_front_lb": (100, 60_000),
+    "empty_rear_lb": (100, 60_000),
+    "gvwr_lb": _AXLE_LB,
+    "gawr_front_lb": _AXLE_LB,
+    "gawr_rear_lb": _AXLE_LB,
+    "wheelbase_in": (60, 400),
+    "headboard_in": (0, 400),
+    "deck_length_in": (1, 480),
+    "front_tyres_lb": (1, 120_000),
+    "rear_tyres_lb": (1, 120_000),
+    "gcwr_lb": (1, 200_000),
+    "deck_height_in": (10, 80),
+    "front_end_in": (0, 100),
+    "rear_end_in": (60, 700),
+    "front_kept_pct": (0, 90),
+    "front_scaled_lb": (100, 60_000),
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """The vehicle that is carried: weight range in lb, front share in per mille, inches.
+    """A vehicle that is carried: weight range in lb, front share in per mille, inches.
 
     Attributes
     ----------
@@ -64,7 +217,10 @@ class Load:
     front_overhang_in, rear_overhang_in : int
         Ends of the vehicle beyond its axles, 0 to 150.
     nose_first : bool
-        True when the nose is toward the headboard.
+        True when the nose is toward the truck: on the deck toward the headboard, on the wheel
+        lift with the front axle lifted.
+    height_in : int or None
+        Ground to the highest point, 20 to 200; None is not known.
     """
 
     likely_lb: int
@@ -76,177 +232,55 @@ class Load:
     front_overhang_in: int
     rear_overhang_in: int
     nose_first: bool
+    height_in: int | None = None
 
     def __post_init__(self) -> None:
-        require_whole("vehicle high_lb", self.high_lb, 1, 40_000, "lb")
-        require_whole("vehicle likely_lb", self.likely_lb, 1, self.high_lb, "lb")
-        require_whole("vehicle share_mid_pm", self.share_mid_pm, 100, 900, "per mille")
-        require_whole(
-            "vehicle share_low_pm", self.share_low_pm, 100, self.share_mid_pm, "per mille"
-        )
-        require_whole(
-            "vehicle share_high_pm", self.share_high_pm, self.share_mid_pm, 900, "per mille"
-        )
-        require_whole("vehicle wheelbase_in", self.wheelbase_in, 40, 300, "in")
-        require_whole("vehicle front_overhang_in", self.front_overhang_in, 0, 150, "in")
-        require_whole("vehicle rear_overhang_in", self.rear_overhang_in, 0, 150, "in")
+        ranges = {
+            "high_lb": (1, 40_000),
+            "likely_lb": (1, self.high_lb),
+            "wheelbase_in": (40, 300),
+            "front_overhang_in": (0, 150),
+            "rear_overhang_in": (0, 150),
+            "height_in": (20, 200),
+        }
+        _require("vehicle", self, ranges)
+        mid = self.share_mid_pm
+        for name, low, high in (
+            ("share_mid_pm", 100, 900),
+            ("share_low_pm", 100, mid),
+            ("share_high_pm", mid, 900),
+        ):
+            require_whole(f"vehicle {name}", getattr(self, name), low, high, "per mille")
 
+    @property
+    def near_overhang_in(self) -> int:
+        """Overhang at the end toward the truck."""
+        return self.front_overhang_in if self.nose_first else self.rear_overhang_in
 
-@dataclass(frozen=True, slots=True)
-class Case:
-    """What to reckon with: some weights, anywhere between two places.
+    @property
+    def far_overhang_in(self) -> int:
+        """Overhang at the other end."""
+        return self.rear_overhang_in if self.nose_first else self.front_overhang_in
 
-    Attributes
-    ----------
-    weights : tuple of int
-        Weights of the vehicle in lb; loads are linear in the weight, so its ends are enough.
-    nearest, furthest : Fraction
-        Centre of gravity behind the truck's front axle, in inches, with the vehicle's nearest
-        end at the headboard. They differ by what is not known of the vehicle's front share.
-    """
+    def near_pm(self, share_pm: int) -> int:
+        """Part of the weight on the axle toward the truck, for a share of the front axle.
 
-    weights: tuple[int, ...]
-    nearest: Fraction
-    furthest: Fraction
+        Examples
+        --------
+        >>> Load(5000, 5000, 600, 600, 600, 114, 36, 38, nose_first=False).near_pm(600)
+        400
+        """
+        return share_pm if self.nose_first else 1000 - share_pm
 
+    def gravity_thousandths(self, share_pm: int) -> int:
+        """Centre of gravity behind the end toward the truck, in thousandths of an inch.
 
-def worst_case(truck: Truck, load: Load) -> Case:
-    """Return every weight and share to reckon with.
+        Examples
+        --------
+        Overhang 36, wheelbase 114, 60 percent on the near axle: 36 + 0.4 x 114 = 81.6 in.
 
-    Examples
-    --------
-    Headboard 88 in, overhang 36 in, wheelbase 100 in, share 45 to 55 percent: 169 and 179 in.
-
-    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
-    >>> case = worst_case(truck, Load(4000, 5000, 450, 500, 550, 100, 36, 38, nose_first=True))
-    >>> case.weights, int(case.nearest), int(case.furthest)
-    ((4000, 5000), 169, 179)
-    """
-    ends = sorted(_gravity(truck, load, pm) for pm in (load.share_low_pm, load.share_high_pm))
-    return Case((load.likely_lb, load.high_lb), ends[0], ends[1])
-
-
-def middle_case(truck: Truck, load: Load) -> Case:
-    """Return the likely weight at the middle share."""
-    at = _gravity(truck, load, load.share_mid_pm)
-    return Case((load.likely_lb,), at, at)
-
-
-def room(truck: Truck, load: Load) -> int:
-    """Return how many inches the vehicle can move with all wheels on the deck.
-
-    Negative: that much deck is missing.
-
-    Examples
-    --------
-    Deck 234 in, overhang 36 in, wheelbase 114 in:
-
-    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
-    >>> room(truck, Load(5000, 5000, 500, 500, 500, 114, 36, 38, nose_first=True))
-    84
-    """
-    return truck.deck_length_in - _near_overhang(load) - load.wheelbase_in
-
-
-def worst_loads(truck: Truck, case: Case, position: Fraction) -> tuple[Fraction, ...]:
-    """Return the worst load on the front axle, on the rear axle and in all, in lb.
-
-    Parameters
-    ----------
-    truck, case
-        As built by `worst_case` or `middle_case`.
-    position : Fraction
-        Inches behind the headboard, 0 or more.
-
-    Examples
-    --------
-    5,000 lb with its weight 199 in behind the front axle, which is over the rear axle:
-
-    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
-    >>> [int(lb) for lb in worst_loads(truck, Case((5000,), *[Fraction(189)] * 2), Fraction(10))]
-    [5500, 13900, 19400]
-    """
-    base = Fraction(truck.wheelbase_in)
-    weights = [Fraction(weight) for weight in case.weights]
-    front = max(split(weight, case.nearest + position, base)[0] for weight in weights)
-    rear = max(split(weight, case.furthest + position, base)[1] for weight in weights)
-    empty = truck.empty_front_lb + truck.empty_rear_lb
-    return truck.empty_front_lb + front, truck.empty_rear_lb + rear, empty + max(weights)
-
-
-def span(truck: Truck, case: Case, free_in: int, pct: int) -> tuple[Fraction, Fraction] | None:
-    """Return the positions at which no load is over a part of its limit.
-
-    ``front <= limit`` gives ``x >= WB (1 - left / W)`` and ``rear <= limit`` gives
-    ``x <= WB left / W``, with ``left`` what the truck without the vehicle leaves of the limit.
-    ``front >= 0`` gives ``x <= WB (1 + empty / W)``: the formulas hold while the front wheels
-    are on the ground.
-
-    Parameters
-    ----------
-    truck, case
-        As built by `worst_case` or `middle_case`.
-    free_in : int
-        What `room` returns.
-    pct : int
-        Part of each limit, in percent.
-
-    Returns
-    -------
-    tuple of Fraction or None
-        First and last position in inches behind the headboard; None when there is none.
-
-    Examples
-    --------
-    3,500 lb, weight 170 in behind the front axle: rear axle 0.95 x 13,500 - 8,900 = 3,925 lb left,
-    199 x 3,925 / 3,500 - 170 = 53.2 in.
-
-    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
-    >>> first, last = span(truck, Case((3500,), Fraction(170), Fraction(170)), 80, 95)
-    >>> int(first), round(float(last), 1)
-    (0, 53.2)
-    """
-    part = Fraction(pct, 100)
-    front_left = part * truck.gawr_front_lb - truck.empty_front_lb
-    rear_left = part * truck.gawr_rear_lb - truck.empty_rear_lb
-    gross_left = part * truck.gvwr_lb - truck.empty_front_lb - truck.empty_rear_lb
-    base = truck.wheelbase_in
-    first = max(base * (1 - front_left / weight) - case.nearest for weight in case.weights)
-    last = min(
-        base * min(rear_left / weight, 1 + Fraction(truck.empty_front_lb, weight)) - case.furthest
-        for weight in case.weights
-    )
-    low, high = max(first, Fraction(0)), min(last, Fraction(free_in))
-    return (low, high) if low <= high and max(case.weights) <= gross_left else None
-
-
-def best_position(truck: Truck, case: Case, free_in: int) -> int:
-    """Return the whole inch at which the more used axle is used least.
-
-    Moving back lightens the front and loads the rear, so the best lies where their used parts
-    cross; the headboard or the deck end if they do not. `free_in` is what `room` returns, 0 or
-    more.
-    """
-
-    def used(position: int) -> tuple[Fraction, Fraction]:
-        front, rear, _ = worst_loads(truck, case, Fraction(position))
-        return front / truck.gawr_front_lb, rear / truck.gawr_rear_lb
-
-    def excess(position: int) -> Fraction:
-        front, rear = used(position)
-        return rear - front
-
-    crossing = bisect_left(range(free_in + 1), Fraction(0), key=excess)
-    beside = (max(crossing - 1, 0), min(crossing, free_in))
-    return min(beside, key=lambda position: max(used(position)))
-
-
-def _near_overhang(load: Load) -> int:
-    return load.front_overhang_in if load.nose_first else load.rear_overhang_in
-
-
-def _gravity(truck: Truck, load: Load, share_pm: int) -> Fraction:
-    """Centre of gravity behind the truck's front axle, nearest end at the headboard."""
-    part = 1000 - share_pm if load.nose_first else share_pm
-    behind_end = _near_overhang(load) + Fraction(load.wheelbase_in * part, 1000)
-    return truck.headboard_in + behind_end
+        >>> load = Load(5000, 5000, 600, 600, 600, 114, 36, 38, nose_first=True)
+        >>> load.gravity_thousandths(600)
+        81600
+        """
+        return 1000 * self.near_overhang_in + self.wheelbase_in * (1000 - self.near_pm(share_pm))

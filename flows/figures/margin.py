@@ -1,67 +1,92 @@
 """Margin: whether a vehicle may go on a carrier, where on the deck, and what governs.
 
 Whole pounds and inches in, exact fractions inside, whole numbers out, each rounded to the cautious
-side: loads up, margins down, positions inward. No rounding turns a no-go into a go.
-
-go
-    At some whole inch every load is within `close_at_pct` percent of its limit for all weights
-    from likely to high and all shares from low to high.
-no-go
-    At every position some load is over its limit already at the likely weight and the middle
-    share; or the wheels do not fit the deck.
-close
-    Neither.
+side: loads up, margins down, positions inward. No rounding turns a no-go into a go. What go, close
+and no-go are stands in `flows.figures.verdict`; the limits in `flows.figures.limits`.
 """
 
-from dataclasses import dataclass, fields, replace
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, is_dataclass
 from fractions import Fraction
 from functools import lru_cache
 from math import ceil, floor
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final
 
 from flows.errors import OutOfRangeError, require_whole
-from flows.figures import deck
-from flows.figures.deck import Load, Truck
+from flows.figures.deck import Load, Piece, Truck, WheelLift
+from flows.figures.legal import EXEMPTION, FEDERAL, Legal
+from flows.figures.limits import Asked, Limit, limits, unchecked, worst_corners
+from flows.figures.remedies import Less, less_aboard, remedies
+from flows.figures.verdict import Verdict, best_position, judged
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from flows.units import Quantity
-
-__all__ = ["LimitMargin", "Load", "Margin", "Truck", "margin", "margin_quantities", "to_record"]
-
-Verdict = Literal["go", "close", "no-go"]
+__all__ = [
+    "FEDERAL",
+    "Legal",
+    "LengthMargin",
+    "Less",
+    "LimitMargin",
+    "Load",
+    "Margin",
+    "Piece",
+    "Truck",
+    "Verdict",
+    "WheelLift",
+    "margin",
+    "to_record",
+]
 
 SOURCE: Final = (
     "two-axle statics, moments about the axles; limits and empty weights from the truck's card"
 )
-DECK_LENGTH: Final = "deck length"
-FRONT: Final = "front axle"
-REAR: Final = "rear axle"
-GROSS: Final = "gross weight"
-_ORDER: Final = ("go", "close", "no-go")
 
 
 @dataclass(frozen=True, slots=True)
 class LimitMargin:
-    """One limit at the best position: the worst load on it, and what is left of it.
+    """One limit at the best position: the loads on it, and what is left of it.
 
     Attributes
     ----------
     name : str
-        ``"front axle"``, ``"rear axle"`` or ``"gross weight"``.
+        ``"front axle"``, ``"rear axle"``, ``"gross weight"`` or another of
+        `flows.figures.limits`.
     limit_lb : int
-        The rating.
+        The bound, rounded down.
     load_lb : int
-        Rounded up.
+        The worst load, rounded up; for the front axle share kept, what is taken off the front
+        axle, negative when more is on it.
     margin_lb : int
         Limit less load, rounded down; negative when over.
+    least_lb : int
+        The lowest load of the range, rounded down.
+    source : str
+        Where the bound comes from.
     """
 
     name: str
     limit_lb: int
     load_lb: int
     margin_lb: int
+    least_lb: int
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class LengthMargin:
+    """One limit of length or height at the best position [in].
+
+    Attributes
+    ----------
+    name, source : str
+        ``"deck length"``, ``"overall height"`` or ``"overall length"``; where it comes from.
+    limit_in, used_in, margin_in : int
+        The bound, what is used of it, and what is left.
+    """
+
+    name: str
+    limit_in: int
+    used_in: int
+    margin_in: int
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +96,18 @@ class Margin:
     Attributes
     ----------
     verdict : {"go", "close", "no-go"}
-        Defined at the head of this module.
+        Defined in `flows.figures.verdict`.
     governing : str
-        The limit of which the largest part is used, or ``"deck length"``.
+        The limit of which the largest part is used; a length when it is exceeded.
     governing_margin_lb : int or None
-        Its margin; None when the vehicle's wheels do not fit the deck.
+        Its margin; None when a length governs.
+    governing_margin_in : int or None
+        Its margin when a length governs, negative.
     limits : tuple of LimitMargin
-        Front axle, rear axle, gross weight at `best_in`; empty when the wheels do not fit.
+        At `best_in`, front axle, rear axle and gross weight first; empty when the wheels do not
+        fit.
+    lengths : tuple of LengthMargin
+        At `best_in`, or at the headboard; deck length first.
     position_lo_in, position_hi_in : int or None
         Where the vehicle's nearest end may stand behind the headboard for a go; None unless go.
     best_in : int or None
@@ -86,22 +116,36 @@ class Margin:
         Inches of deck that are missing; 0 when the wheels fit.
     remedies : tuple of str
         What may help, of ``"position"`` (it is within every limit, but only near `best_in`),
-        ``"nose_other_way"``, ``"weigh_it"``, ``"another_truck"``; empty for a go.
-    truck, load, close_at_pct
-        The inputs.
+        ``"nose_other_way"``, ``"weigh_it"``, ``"less_aboard"`` (see `less`), ``"second_off"``
+        (the vehicle on the wheel lift), ``"another_truck"``; empty for a go.
+    less : Less or None
+        How much less aboard would be enough by itself; None for a go, or when a length governs.
+    unchecked : tuple of str
+        Limits that nothing is known about.
+    exempt : str or None
+        The law that lifts the legal weight limits, and no rating; None when none does.
+    truck, load, lifted, legal, close_at_pct
+        The inputs; `lifted` is the vehicle on the wheel lift.
     """
 
     verdict: Verdict
     governing: str
     governing_margin_lb: int | None
+    governing_margin_in: int | None
     limits: tuple[LimitMargin, ...]
+    lengths: tuple[LengthMargin, ...]
     position_lo_in: int | None
     position_hi_in: int | None
     best_in: int | None
     deck_short_in: int
     remedies: tuple[str, ...]
+    less: Less | None
+    unchecked: tuple[str, ...]
+    exempt: str | None
     truck: Truck
     load: Load
+    lifted: Load | None
+    legal: Legal
     close_at_pct: int
 
     @property
@@ -116,35 +160,56 @@ class Margin:
 
     @property
     def inputs(self) -> dict[str, int]:
-        """Every number that went in; ``nose_first`` is 1 or 0."""
-        truck = {f"truck_{f.name}": getattr(self.truck, f.name) for f in fields(Truck)}
-        load = {f"vehicle_{f.name}": int(getattr(self.load, f.name)) for f in fields(Load)}
-        return {**truck, **load, "close_at_pct": self.close_at_pct}
+        """Every number that went in and is known; a yes or no is 1 or 0.
+
+        ``truck_aboard_1_weight_lb`` is of the first piece aboard.
+        """
+        parts = {
+            "truck": self.truck,
+            "vehicle": self.load,
+            "second": self.lifted,
+            "legal": self.legal,
+        }
+        given = [pair for part, one in parts.items() for pair in _numbers(part, one)]
+        return {**dict(given), "close_at_pct": self.close_at_pct}
 
 
 @lru_cache(maxsize=256)
-def margin(truck: Truck, load: Load, close_at_pct: int = 95) -> Margin:
-    """Decide go, close or no-go for a vehicle on a two-axle carrier.
+def margin(
+    truck: Truck,
+    load: Load,
+    close_at_pct: int = 95,
+    *,
+    lifted: Load | None = None,
+    legal: Legal = FEDERAL,
+) -> Margin:
+    """Decide go, close or no-go for a vehicle on a carrier with one rear axle or a tandem.
 
     With the vehicle's nearest end p inches behind the headboard, its centre of gravity lies
     ``x = headboard + p + overhang + wheelbase (1 - share)`` behind the truck's front axle, with
     ``share`` in place of ``1 - share`` for tail first. Front axle ``empty + W (WB - x) / WB``,
-    rear axle ``empty + W x / WB``, gross ``empty + W``, pounds and inches. The verdicts are
-    defined at the head of this module.
+    rear axle ``empty + W x / WB``, gross ``empty + W``, pounds and inches; pieces aboard and the
+    lifted part of a second vehicle in the same way. Every limit is checked for all weights and
+    shares of both ranges.
 
     Parameters
     ----------
     truck : Truck
         The carrier with what is aboard.
     load : Load
-        The vehicle.
+        The vehicle on the deck.
     close_at_pct : int
         Part of a limit from which a load is close, 50 to 100 percent.
+    lifted : Load or None
+        A second vehicle on the wheel lift: the axle toward the truck is lifted, the other rolls.
+    legal : Legal
+        What the law allows, federal unless given.
 
     Raises
     ------
     OutOfRangeError
-        If `close_at_pct` is out of range; `Truck` and `Load` check themselves.
+        If `close_at_pct` is out of range, or `lifted` is given and the truck has no wheel lift;
+        the dataclasses check themselves.
 
     Notes
     -----
@@ -161,24 +226,38 @@ def margin(truck: Truck, load: Load, close_at_pct: int = 95) -> Margin:
     ('close', 'rear axle', 52, 0)
     """
     require_whole("close_at_pct", close_at_pct, 50, 100, "percent")
-    verdict, span = _judged(truck, load, close_at_pct)
-    room = deck.room(truck, load)
-    best = deck.best_position(truck, deck.worst_case(truck, load), room) if room >= 0 else None
-    limits = _limits(truck, deck.worst_case(truck, load), best) if best is not None else ()
-    governing = max(limits, key=lambda m: Fraction(m.load_lb, m.limit_lb), default=None)
-    over = governing is not None and governing.margin_lb < 0
+    if lifted is not None and truck.lift is None:
+        raise OutOfRangeError("second vehicle", "on the wheel lift", "a truck with a wheel lift")
+    asked = Asked(truck, load, lifted, legal)
+    verdict, inches = judged(asked, close_at_pct)
+    every = limits(asked, worst_corners(load, lifted))
+    best = best_position(every)
+    lengths = tuple(_length(one, best or 0) for one in every if one.unit == "in")
+    weights = () if best is None else tuple(_limit(o, best) for o in every if o.unit == "lb")
+    governing = _governing(weights, lengths)
+    less = None
+    if verdict != "go" and isinstance(governing, LimitMargin):
+        less = less_aboard(asked, close_at_pct, governing.name)
+    placed = isinstance(governing, LimitMargin) and governing.margin_lb >= 0
     return Margin(
         verdict=verdict,
-        governing=governing.name if governing else DECK_LENGTH,
-        governing_margin_lb=governing.margin_lb if governing else None,
-        limits=limits,
-        position_lo_in=span[0] if span else None,
-        position_hi_in=span[1] if span else None,
+        governing=governing.name,
+        governing_margin_lb=getattr(governing, "margin_lb", None),
+        governing_margin_in=getattr(governing, "margin_in", None),
+        limits=weights,
+        lengths=lengths,
+        position_lo_in=inches[0] if inches else None,
+        position_hi_in=inches[1] if inches else None,
         best_in=best,
-        deck_short_in=max(-room, 0),
-        remedies=_remedies(truck, load, close_at_pct, verdict, placed=not over),
+        deck_short_in=max(-lengths[0].margin_in, 0),
+        remedies=remedies(asked, close_at_pct, verdict, placed=placed, less=less),
+        less=less,
+        unchecked=unchecked(asked),
+        exempt=EXEMPTION if asked.exempt else None,
         truck=truck,
         load=load,
+        lifted=lifted,
+        legal=legal,
         close_at_pct=close_at_pct,
     )
 
@@ -192,135 +271,65 @@ def to_record(m: Margin) -> dict[str, object]:
 
     >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
     >>> m = margin(truck, Load(3500, 3500, 600, 600, 600, 111, 37, 43, nose_first=True))
-    >>> to_record(m)["limits"][1]
-    {'name': 'rear axle', 'limit_lb': 13500, 'load_lb': 11880, 'margin_lb': 1620}
+    >>> row = to_record(m)["limits"][1]
+    >>> row["name"], row["limit_lb"], row["load_lb"], row["margin_lb"], row["source"]
+    ('rear axle', 13500, 11880, 1620, 'truck card')
     """
+    plain = ("verdict", "governing", "governing_margin_lb", "governing_margin_in")
+    places = ("position_lo_in", "position_hi_in", "best_in", "deck_short_in")
     return {
-        "verdict": m.verdict,
-        "governing": m.governing,
-        "governing_margin_lb": m.governing_margin_lb,
-        "limits": [
-            {f.name: getattr(limit, f.name) for f in fields(LimitMargin)} for limit in m.limits
-        ],
-        "position_lo_in": m.position_lo_in,
-        "position_hi_in": m.position_hi_in,
-        "best_in": m.best_in,
-        "deck_short_in": m.deck_short_in,
+        **{name: getattr(m, name) for name in (*plain, *places)},
+        "limits": [_record(one) for one in m.limits],
+        "lengths": [_record(one) for one in m.lengths],
         "remedies": list(m.remedies),
+        "less": None if m.less is None else _record(m.less) | {"gear": list(m.less.gear)},
+        "aboard": [one.name for one in m.truck.aboard],
+        "unchecked": list(m.unchecked),
+        "exempt": m.exempt,
         "inputs": m.inputs,
         "source": m.source,
         "may_decide": m.may_decide,
     }
 
 
-def _judged(truck: Truck, load: Load, pct: int) -> tuple[Verdict, tuple[int, int] | None]:
-    """Verdict, and for a go the whole inches it holds for."""
-    room = deck.room(truck, load)
-    safe = deck.span(truck, deck.worst_case(truck, load), room, pct)
-    if safe and ceil(safe[0]) <= floor(safe[1]):
-        return "go", (ceil(safe[0]), floor(safe[1]))
-    possible = deck.span(truck, deck.middle_case(truck, load), room, 100)
-    return ("close" if possible else "no-go"), None
+def _governing(
+    weights: tuple[LimitMargin, ...], lengths: tuple[LengthMargin, ...]
+) -> LimitMargin | LengthMargin:
+    """The length that is missed by most, else the limit of which the largest part is used."""
+    over = [one for one in lengths if one.margin_in < 0]
+    if over or not weights:
+        return min(over, key=lambda one: one.margin_in)
+    return max(weights, key=lambda one: Fraction(one.load_lb, one.limit_lb))
 
 
-def _remedies(
-    truck: Truck, load: Load, pct: int, verdict: Verdict, *, placed: bool
-) -> tuple[str, ...]:
-    """Name what may better the verdict; `placed`: the best position is within all limits."""
-    if verdict == "go":
-        return ()
-    known = replace(
-        load,
-        high_lb=load.likely_lb,
-        share_low_pm=load.share_mid_pm,
-        share_high_pm=load.share_mid_pm,
-    )
-    turned = replace(load, nose_first=not load.nose_first)
-    helps = {
-        "position": verdict == "close" and placed,
-        "nose_other_way": _rank(truck, turned, pct) < _ORDER.index(verdict),
-        "weigh_it": _rank(truck, known, pct) < _ORDER.index(verdict),
-        "another_truck": True,
-    }
-    return tuple(name for name, help_ in helps.items() if help_)
-
-
-def _rank(truck: Truck, load: Load, pct: int) -> int:
-    return _ORDER.index(_judged(truck, load, pct)[0])
-
-
-def _limits(truck: Truck, case: deck.Case, position: int) -> tuple[LimitMargin, ...]:
-    names = (FRONT, REAR, GROSS)
-    ratings = (truck.gawr_front_lb, truck.gawr_rear_lb, truck.gvwr_lb)
-    loads = deck.worst_loads(truck, case, Fraction(position))
-    return tuple(
-        LimitMargin(name, limit, ceil(load), floor(limit - load))
-        for name, limit, load in zip(names, ratings, loads, strict=True)
+def _limit(limit: Limit, position: int) -> LimitMargin:
+    worst, least = limit.worst(position), limit.least(position)
+    return LimitMargin(
+        name=limit.name,
+        limit_lb=limit.bound,
+        load_lb=ceil(worst),
+        margin_lb=floor(limit.bound - worst),
+        least_lb=floor(least),
+        source=limit.source,
     )
 
 
-# How each quantity becomes a whole number, so that no rounding helps towards a go: a limit down,
-# what loads it up, ranges outward. A length has no cautious side and has to be whole.
-_ROUNDED: Final = {
-    "empty_front_lb": "up",
-    "empty_rear_lb": "up",
-    "gvwr_lb": "down",
-    "gawr_front_lb": "down",
-    "gawr_rear_lb": "down",
-    "headboard_in": "same",
-    "deck_length_in": "down",
-    "likely_lb": "down",
-    "high_lb": "up",
-    "share_low_pm": "down",
-    "share_mid_pm": "near",
-    "share_high_pm": "up",
-    "wheelbase_in": "same",
-    "front_overhang_in": "same",
-    "rear_overhang_in": "same",
-}
-_UNITS: Final = {"lb": "pound", "in": "inch", "pm": "permille"}
+def _length(limit: Limit, position: int) -> LengthMargin:
+    used = ceil(limit.worst(position))
+    return LengthMargin(limit.name, limit.bound, used, limit.bound - used, limit.source)
 
 
-def margin_quantities(
-    truck: "Mapping[str, Quantity]",
-    load: "Mapping[str, Quantity]",
-    *,
-    nose_first: bool,
-    close_at_pct: int = 95,
-) -> Margin:
-    """Decide as `margin` does, from quantities in any unit.
-
-    Parameters
-    ----------
-    truck, load : mapping of str to Quantity
-        Keyed as the fields of `Truck` and `Load` without their unit: ``"empty_front"`` (mass),
-        ``"wheelbase"`` (length), ``"share_low"`` (a part of one). Lengths other than the deck's
-        have to be whole inches, in whatever unit they come.
-    nose_first : bool
-        True when the nose is toward the headboard.
-    close_at_pct : int
-        As in `margin`.
-
-    Raises
-    ------
-    OutOfRangeError
-        If a quantity is of another kind, missing, unknown or out of range.
-    """
-    return margin(
-        Truck(**_whole(Truck, truck)),
-        Load(**_whole(Load, load), nose_first=nose_first),
-        close_at_pct,
-    )
+def _record(thing: LimitMargin | LengthMargin | Less) -> dict[str, object]:
+    return {f.name: getattr(thing, f.name) for f in fields(thing)}
 
 
-def _whole(shape: type[Truck | Load], given: "Mapping[str, Quantity]") -> dict[str, int]:
-    """Round each quantity to its declared unit, to the cautious side."""
-    from flows import units  # noqa: PLC0415  pint is slow
-
-    names = {f.name.rsplit("_", 1)[0]: f.name for f in fields(shape) if f.name in _ROUNDED}
-    if names.keys() != given.keys():
-        raise OutOfRangeError(shape.__name__.lower(), ", ".join(given), ", ".join(names))
-    return {
-        name: getattr(units, _ROUNDED[name])(given[key], _UNITS[name.rsplit("_", 1)[1]])
-        for key, name in names.items()
-    }
+def _numbers(name: str, value: object) -> Iterator[tuple[str, int]]:
+    """Yield the whole numbers in a value, by name; what is not known or a word is left out."""
+    if isinstance(value, tuple):
+        for number, one in enumerate(value, 1):
+            yield from _numbers(f"{name}_{number}", one)
+    elif isinstance(value, int):
+        yield name, int(value)
+    elif is_dataclass(value):
+        for f in fields(value):
+            yield from _numbers(f"{name}_{f.name}", getattr(value, f.name))

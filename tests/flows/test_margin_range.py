@@ -9,7 +9,8 @@ import pytest
 import demo_data
 from flows.cards.library import library_from
 from flows.errors import OutOfRangeError
-from flows.figures.margin import Load, Truck, margin, margin_quantities
+from flows.figures.border import margin_quantities
+from flows.figures.margin import Load, Truck, margin
 from flows.units import quantity
 
 LIBRARY = library_from(demo_data.card_files())
@@ -119,10 +120,10 @@ def test_half_a_pound_over_is_over(field: str, half_a_pound: Fraction) -> None:
     """By hand: 5,300 + 7,500 + 5,000 = 17,800 lb is the gross rating exactly."""
     truck = quantities_of(Truck(5300, 7500, 17_800, 20_000, 20_000, 200, 80, 300))
     load = quantities_of(CROSSOVER)
-    assert margin_quantities(truck, load, nose_first=True, close_at_pct=100).verdict == "go"
+    assert margin_quantities(truck, load, close_at_pct=100).verdict == "go"
     changed = truck if field in truck else load
     changed[field] = quantity(changed[field].magnitude + half_a_pound, "pound")
-    assert margin_quantities(truck, load, nose_first=True, close_at_pct=100).verdict != "go"
+    assert margin_quantities(truck, load, close_at_pct=100).verdict != "go"
 
 
 def test_ranges_are_rounded_outward() -> None:

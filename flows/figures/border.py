@@ -1,0 +1,150 @@
+"""From quantities in any unit to the whole numbers of the figures, none rounded towards a go.
+
+A limit is rounded down, what loads it up, a range outward. A length between two axles or places
+has no cautious side, and neither has a piece aboard, which lightens one axle when it loads the
+other: these have to be whole.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import MISSING, Field, fields
+from typing import TYPE_CHECKING, Any, Final, TypeVar, cast
+
+from flows.errors import OutOfRangeError
+from flows.figures.deck import Load, Piece, Truck, WheelLift
+from flows.figures.legal import FEDERAL, Legal
+from flows.figures.margin import Margin, margin
+
+if TYPE_CHECKING:
+    from flows.units import Quantity
+
+Given = Mapping[str, Any]
+T = TypeVar("T", Truck, Load, Piece, WheelLift)
+
+_ROUNDED: Final = {
+    Truck: {
+        "empty_front_lb": "up",
+        "empty_rear_lb": "up",
+        "gvwr_lb": "down",
+        "gawr_front_lb": "down",
+        "gawr_rear_lb": "down",
+        "front_tyres_lb": "down",
+        "rear_tyres_lb": "down",
+        "gcwr_lb": "down",
+        "front_scaled_lb": "down",
+        "wheelbase_in": "same",
+        "headboard_in": "same",
+        "tandem_spacing_in": "same",
+        "deck_length_in": "down",
+        "deck_height_in": "up",
+        "front_end_in": "up",
+        "rear_end_in": "up",
+    },
+    Load: {
+        "likely_lb": "down",
+        "high_lb": "up",
+        "share_low_pm": "down",
+        "share_mid_pm": "near",
+        "share_high_pm": "up",
+        "wheelbase_in": "same",
+        "front_overhang_in": "same",
+        "rear_overhang_in": "same",
+        "height_in": "up",
+    },
+    Piece: {"weight_lb": "same", "at_in": "same"},
+    WheelLift: {"at_in": "same", "rating_lb": "down", "tow_lb": "down"},
+}
+_UNITS: Final = {"lb": "pound", "in": "inch", "pm": "permille"}
+
+
+def margin_quantities(
+    truck: Given,
+    load: Given,
+    *,
+    close_at_pct: int = 95,
+    lifted: Given | None = None,
+    legal: Legal = FEDERAL,
+) -> Margin:
+    """Decide as `margin` does, from quantities in any unit.
+
+    Parameters
+    ----------
+    truck, load, lifted : mapping
+        As `whole` takes them for `Truck` and `Load`.
+    close_at_pct : int
+        As in `margin`.
+    legal : Legal
+        As in `margin`; laws are written in whole pounds and inches.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a quantity is of another kind, missing, unknown or out of range.
+    """
+    return margin(
+        whole(Truck, truck),
+        whole(Load, load),
+        close_at_pct,
+        lifted=None if lifted is None else whole(Load, lifted),
+        legal=legal,
+    )
+
+
+def whole(shape: type[T], given: Given) -> T:
+    """Build a truck, a vehicle, a piece or a wheel lift from quantities.
+
+    Parameters
+    ----------
+    shape : type
+        `Truck`, `Load`, `Piece` or `WheelLift`.
+    given : mapping
+        Keyed as its fields, without their unit: ``"empty_front"`` (a mass), ``"wheelbase"`` (a
+        length), ``"share_low"`` (a part of one); ``"aboard"`` and ``"lift"`` hold mappings of
+        their own; what has no unit is given as it is. The front weight that the share kept is of
+        is `empty_front` rounded down.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a quantity is of another kind, missing, unknown or out of range; if a length or a
+        piece that has no cautious side is not whole.
+
+    Examples
+    --------
+    >>> from flows.units import quantity
+    >>> gear = {"name": "blocks", "weight": quantity(3200, "ounce"), "at": quantity(10, "foot")}
+    >>> whole(Piece, gear)
+    Piece(name='blocks', weight_lb=200, at_in=120, on_ticket=False, person=False)
+    """
+    names = {_stem(shape, f): f for f in fields(shape)}
+    needed = {stem for stem, f in names.items() if f.default is MISSING}
+    if not needed <= given.keys() <= names.keys():
+        what = shape.__name__.lower()
+        raise OutOfRangeError(what, ", ".join(given), ", ".join(names))
+    values = {**given}
+    if "front_scaled" in names:
+        values.setdefault("front_scaled", given["empty_front"])
+    return shape(**{(name := names[s].name): _value(shape, name, values[s]) for s in values})
+
+
+def _stem(shape: type[T], field: "Field[Any]") -> str:
+    return field.name.rsplit("_", 1)[0] if field.name in _ROUNDED[shape] else field.name
+
+
+def _value(shape: type[T], name: str, value: Any) -> Any:  # noqa: ANN401  of any field
+    """Round a quantity to the unit of its field; look into what is made of quantities."""
+    from flows import units  # noqa: PLC0415  pint is slow
+
+    if value is None:
+        return None
+    if name == "lift":
+        return whole(WheelLift, value)
+    if name == "aboard":
+        return tuple(_pieces(value))
+    if name not in _ROUNDED[shape]:
+        return value
+    rounded = getattr(units, _ROUNDED[shape][name])
+    return rounded(cast("Quantity", value), _UNITS[name.rsplit("_", 1)[1]])
+
+
+def _pieces(given: tuple[Given, ...]) -> Iterator[Piece]:
+    return (whole(Piece, one) for one in given)

@@ -1,0 +1,400 @@
+"""Every limit as one thing: a name, a bound, and loads that are lines over the deck position.
+
+At one corner of what is not known (weights and shares at an end of their ranges) every load is
+affine in the position p of the vehicle's nearest end behind the headboard: ``base + slope p``.
+A limit holds at p when the load of each corner is within it; each line bounds p from one side,
+and the positions within all limits are the intersection.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import product
+from math import floor
+from typing import Final, Literal, TypeAlias
+
+from flows.figures.deck import Load, Truck
+from flows.figures.legal import Legal, bridge_limit, recovery_exempt
+
+Span: TypeAlias = tuple[Fraction, Fraction]
+Unit: TypeAlias = Literal["lb", "in"]
+
+FRONT: Final = "front axle"
+REAR: Final = "rear axle"
+GROSS: Final = "gross weight"
+COMBINATION: Final = "combination weight"
+FRONT_TYRES: Final = "front tyres"
+REAR_TYRES: Final = "rear tyres"
+LEGAL_FRONT: Final = "legal front axle"
+LEGAL_REAR: Final = "legal rear axle"
+LEGAL_TANDEM: Final = "legal tandem"
+LEGAL_GROSS: Final = "legal gross"
+BRIDGE: Final = "bridge formula"
+INNER_BRIDGE: Final = "inner bridge"
+COMBINATION_BRIDGE: Final = "combination bridge"
+FRONT_KEPT: Final = "front axle share kept"
+LIFT: Final = "wheel lift rating"
+TOW: Final = "wheel lift tow rating"
+DECK_LENGTH: Final = "deck length"
+HEIGHT: Final = "overall height"
+LENGTH: Final = "overall length"
+
+CARD: Final = "truck card"
+TYRE_SOURCE: Final = "tyre load index, truck card"
+KEPT_SOURCE: Final = "trade standard, common practice, not law; scaled front axle weight"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A load over the position: ``base + slope p``, p in inches behind the headboard.
+
+    In whole parts of a pound or an inch; how many parts make one is up to the `Limit`.
+    """
+
+    base: int
+    slope: int = 0
+
+    def __add__(self, other: "Line") -> "Line":
+        return Line(self.base + other.base, self.slope + other.slope)
+
+    def __sub__(self, other: "Line") -> "Line":
+        return Line(self.base - other.base, self.slope - other.slope)
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A bound and the loads that have to stay within it, one line for each corner.
+
+    Attributes
+    ----------
+    name, unit, source : str
+        What it is called, ``"lb"`` or ``"in"``, where the bound comes from.
+    bound : int
+        In `unit`, rounded down.
+    lines : tuple of Line
+        In parts of `unit`; at least one.
+    parts : int
+        How many parts make one `unit`, so that every line is whole.
+    """
+
+    name: str
+    unit: Unit
+    bound: int
+    lines: tuple[Line, ...]
+    source: str
+    parts: int = 1
+
+    def worst(self, position: int) -> Fraction:
+        """Return the highest load at a position, in `unit`."""
+        return Fraction(max(one.base + one.slope * position for one in self.lines), self.parts)
+
+    def least(self, position: int) -> Fraction:
+        """Return the lowest load at a position, in `unit`."""
+        return Fraction(min(one.base + one.slope * position for one in self.lines), self.parts)
+
+    def spans(self, pct: int) -> Iterator[tuple[Fraction | None, Fraction | None]]:
+        """Yield what each line leaves of the positions: first and last, None is unbounded.
+
+        `pct` is the part of the bound that may be used; a length is used whole, since nothing
+        about it is guessed. A level line that is over leaves nothing: first after last.
+
+        Examples
+        --------
+        100 lb and half a pound an inch, of 200 lb: 90 percent is reached at 160 in.
+
+        >>> limit = Limit("rear axle", "lb", 200, (Line(200, 1),), "", parts=2)
+        >>> list(limit.spans(90))
+        [(None, Fraction(160, 1))]
+        """
+        allowed = self.bound * (pct if self.unit == "lb" else 100) * self.parts
+        for line in self.lines:
+            left = allowed - 100 * line.base
+            if line.slope > 0:
+                yield None, Fraction(left, 100 * line.slope)
+            elif line.slope < 0:
+                yield Fraction(left, 100 * line.slope), None
+            elif left < 0:
+                yield Fraction(1), Fraction(0)
+
+
+def span(limits: Iterable[Limit], pct: int) -> Span | None:
+    """Return the positions from the headboard on at which every limit holds.
+
+    Parameters
+    ----------
+    limits : iterable of Limit
+        The deck's length among them, which ends the positions.
+    pct : int
+        Part of each bound in pounds that may be used, percent.
+
+    Returns
+    -------
+    tuple of Fraction or None
+        First and last position in inches behind the headboard; None when there is none.
+
+    Examples
+    --------
+    >>> rear = Limit("rear axle", "lb", 200, (Line(200, 1),), "", parts=2)
+    >>> deck = Limit("deck length", "in", 300, (Line(150, 1),), "")
+    >>> [int(at) for at in span([rear, deck], 80)]
+    [0, 120]
+    """
+    first, last = Fraction(0), None
+    for limit in limits:
+        for low, high in limit.spans(pct):
+            first = first if low is None or low <= first else low
+            last = high if last is None or (high is not None and high < last) else last
+    if last is None:
+        raise ValueError("no limit ends the positions; allowed: the deck's length among them")
+    return (first, last) if first <= last else None
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """One thing to reckon with: weights [lb] and shares [per mille] of deck and wheel lift."""
+
+    weight_lb: int
+    share_pm: int
+    lifted_lb: int = 0
+    lifted_pm: int = 500
+
+
+def worst_corners(load: Load, lifted: Load | None) -> tuple[Corner, ...]:
+    """Return every end of the ranges; loads are linear in each, so the ends are enough.
+
+    Examples
+    --------
+    >>> load = Load(4000, 5000, 450, 500, 550, 100, 36, 38, nose_first=True)
+    >>> len(worst_corners(load, None)), len(worst_corners(load, load))
+    (4, 16)
+    """
+    ends = product(_ends(load), _ends(lifted) if lifted else [(0, 500)])
+    return tuple(Corner(*own, *towed) for own, towed in ends)
+
+
+def middle_corner(load: Load, lifted: Load | None) -> tuple[Corner, ...]:
+    """Return the likely weights at the middle shares."""
+    towed = (lifted.likely_lb, lifted.share_mid_pm) if lifted else (0, 500)
+    return (Corner(load.likely_lb, load.share_mid_pm, *towed),)
+
+
+def _ends(load: Load) -> list[tuple[int, int]]:
+    weights = dict.fromkeys((load.likely_lb, load.high_lb))
+    shares = dict.fromkeys((load.share_low_pm, load.share_high_pm))
+    return list(product(weights, shares))
+
+
+@dataclass(frozen=True, slots=True)
+class Loads:
+    """What one corner puts on the truck, as lines over the position, in parts of a pound.
+
+    Attributes
+    ----------
+    front, rear : Line
+        Front axle and rear group.
+    off_front : Line
+        What is taken off the scaled front axle weight; negative when more is on it.
+    lifted, towed : Line
+        On the wheel lift, and the whole vehicle that hangs there.
+    """
+
+    front: Line
+    rear: Line
+    off_front: Line
+    lifted: Line
+    towed: Line
+
+    @property
+    def gross(self) -> Line:
+        """What the truck's own axles carry; of a lifted vehicle only the lifted part."""
+        return self.front + self.rear
+
+    @property
+    def first_two(self) -> Line:
+        """The front axle and half of the tandem."""
+        return self.front + Line(self.rear.base // 2, self.rear.slope // 2)
+
+    @property
+    def combination(self) -> Line:
+        """The truck and all of both vehicles."""
+        return self.gross + self.towed - self.lifted
+
+
+def parts_of(truck: Truck) -> int:
+    """Return how many parts of a pound make every load on the truck whole.
+
+    Shares are per mille, axle loads are moments over the wheelbase, and a tandem halves them.
+    """
+    return 2000 * truck.wheelbase_in
+
+
+def loads(truck: Truck, load: Load, lifted: Load | None, corner: Corner) -> Loads:
+    """Return what a corner puts on the truck.
+
+    A weight W at x behind the front axle puts ``W (WB - x) / WB`` on the front axle and
+    ``W x / WB`` on the rear group, x to its middle; for the vehicle on the deck
+    ``x = headboard + p + overhang + wheelbase (1 - near share)``.
+
+    Parameters
+    ----------
+    truck, load, lifted
+        As in `Asked`.
+    corner : Corner
+        Weights in lb, shares in per mille.
+
+    Returns
+    -------
+    Loads
+        In parts of a pound, `parts_of` the truck.
+
+    Examples
+    --------
+    5,000 lb with its weight 189 in behind the front axle at the headboard; ten inches back it is
+    over the rear axle.
+
+    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
+    >>> load = Load(5000, 5000, 500, 500, 500, 130, 36, 38, nose_first=True)
+    >>> on = loads(truck, load, None, Corner(5000, 500))
+    >>> [(line.base + 10 * line.slope) // parts_of(truck) for line in (on.front, on.rear)]
+    [5500, 13900]
+    """
+    parts = parts_of(truck)
+    own_front, own_rear = truck.own_axles
+    front = int(own_front * parts) + corner.weight_lb * parts
+    # A moment in thousandths of a pound-inch over the wheelbase: two of them make a part.
+    rear = (
+        2
+        * corner.weight_lb
+        * (1000 * truck.headboard_in + load.gravity_thousandths(corner.share_pm))
+    )
+    hung = 0
+    if lifted is not None and truck.lift is not None:
+        thousandths = corner.lifted_lb * lifted.near_pm(corner.lifted_pm)
+        hung = thousandths * parts // 1000
+        rear += 2 * thousandths * truck.lift.at_in
+        front += hung
+    on_front = Line(front - rear, -2000 * corner.weight_lb)
+    return Loads(
+        front=on_front,
+        rear=Line(int(own_rear * parts) + rear, 2000 * corner.weight_lb),
+        off_front=Line(truck.empty_front_lb * parts) - on_front,
+        lifted=Line(hung),
+        towed=Line(corner.lifted_lb * parts),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question put to the limits: the truck, what it carries, and the law."""
+
+    truck: Truck
+    load: Load
+    lifted: Load | None
+    legal: Legal
+
+    @property
+    def exempt(self) -> bool:
+        """Whether the recovery exemption lifts the legal weight limits.
+
+        The truck's own weight on the scale is held against both vehicles at their high weight.
+        """
+        disabled = self.load.high_lb + (self.lifted.high_lb if self.lifted else 0)
+        return recovery_exempt(self.legal, floor(sum(self.truck.own_axles)), disabled)
+
+
+def limits(asked: Asked, corners: Iterable[Corner]) -> tuple[Limit, ...]:
+    """Return every limit for which there is a number, with its loads at the corners.
+
+    Front axle, rear axle and gross weight come first; what is not known has no limit and is
+    named by `unchecked`.
+    """
+    found = [loads(asked.truck, asked.load, asked.lifted, corner) for corner in corners]
+    return (*_weights(asked, found), *_lengths(asked))
+
+
+def unchecked(asked: Asked) -> tuple[str, ...]:
+    """Return the names of the limits that nothing is known about, so that nobody counts on them.
+
+    The bridge formula is checked over the truck's own axles, never over those of a vehicle that
+    rolls behind it.
+
+    Examples
+    --------
+    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
+    >>> load = Load(5000, 5000, 500, 500, 500, 130, 36, 38, nose_first=True)
+    >>> unchecked(Asked(truck, load, None, Legal(height_in=162)))
+    ('front tyres', 'rear tyres', 'overall height', 'overall length')
+    """
+    checked = {one.name for one in limits(asked, middle_corner(asked.load, asked.lifted))}
+    towing = (TOW, COMBINATION, COMBINATION_BRIDGE) if asked.lifted else ()
+    wanted = (FRONT_TYRES, REAR_TYRES, HEIGHT, LENGTH, *towing)
+    return tuple(name for name in wanted if name not in checked)
+
+
+_Pick: TypeAlias = Callable[[Loads], Line]
+_Bound: TypeAlias = tuple[str, int | None, _Pick, str]
+
+
+def _weights(asked: Asked, found: list[Loads]) -> Iterator[Limit]:
+    bounds = (*_ratings(asked), *(() if asked.exempt else _law(asked)))
+    for name, bound, pick, source in bounds:
+        if bound is not None:
+            lines = tuple(dict.fromkeys(pick(one) for one in found))
+            yield Limit(name, "lb", bound, lines, source, parts_of(asked.truck))
+
+
+def _ratings(asked: Asked) -> Iterator[_Bound]:
+    truck, lift = asked.truck, asked.truck.lift
+    kept = 100 - truck.front_kept_pct
+    scaled = truck.front_scaled_lb or truck.empty_front_lb
+    yield FRONT, truck.gawr_front_lb, lambda on: on.front, CARD
+    yield REAR, truck.gawr_rear_lb, lambda on: on.rear, CARD
+    yield GROSS, truck.gvwr_lb, lambda on: on.gross, CARD
+    yield FRONT_TYRES, truck.front_tyres_lb, lambda on: on.front, TYRE_SOURCE
+    yield REAR_TYRES, truck.rear_tyres_lb, lambda on: on.rear, TYRE_SOURCE
+    yield FRONT_KEPT, scaled * kept // 100, lambda on: on.off_front, KEPT_SOURCE
+    if asked.lifted is not None and lift is not None:
+        yield LIFT, lift.rating_lb, lambda on: on.lifted, CARD
+        yield TOW, lift.tow_lb, lambda on: on.towed, CARD
+        yield COMBINATION, truck.gcwr_lb, lambda on: on.combination, CARD
+
+
+def _law(asked: Asked) -> Iterator[_Bound]:
+    truck, legal = asked.truck, asked.legal
+    tandem = truck.rear_axles == 2
+    yield LEGAL_FRONT, legal.single_lb, lambda on: on.front, legal.source
+    if tandem:
+        yield LEGAL_TANDEM, legal.tandem_lb, lambda on: on.rear, legal.source
+    else:
+        yield LEGAL_REAR, legal.single_lb, lambda on: on.rear, legal.source
+    yield LEGAL_GROSS, legal.gross_lb, lambda on: on.combination, legal.source
+    if legal.bridge:
+        last = truck.wheelbase_in + truck.tandem_spacing_in // 2
+        outer = bridge_limit(1 + truck.rear_axles, last)
+        yield BRIDGE, outer, lambda on: on.gross, legal.source
+    if legal.bridge and tandem:
+        inner = bridge_limit(2, truck.wheelbase_in - (truck.tandem_spacing_in + 1) // 2)
+        yield INNER_BRIDGE, inner, lambda on: on.first_two, legal.source
+
+
+def _lengths(asked: Asked) -> Iterator[Limit]:
+    truck, load, legal = asked.truck, asked.load, asked.legal
+    wheels = Line(load.near_overhang_in + load.wheelbase_in, 1)
+    yield Limit(DECK_LENGTH, "in", truck.deck_length_in, (wheels,), CARD)
+    if not (legal.height_in is None or truck.deck_height_in is None or load.height_in is None):
+        height = Line(truck.deck_height_in + load.height_in)
+        yield Limit(HEIGHT, "in", legal.height_in, (height,), legal.source)
+    if not (legal.length_in is None or truck.front_end_in is None or truck.rear_end_in is None):
+        ahead = Line(truck.front_end_in)
+        lines = tuple(ahead + end for end in _rear_ends(asked, truck.rear_end_in))
+        yield Limit(LENGTH, "in", legal.length_in, lines, legal.source)
+
+
+def _rear_ends(asked: Asked, truck_end: int) -> Iterator[Line]:
+    """Where the truck, the vehicle on the deck and the one on the lift end behind the axle."""
+    truck, load, lifted = asked.truck, asked.load, asked.lifted
+    long = load.near_overhang_in + load.wheelbase_in + load.far_overhang_in
+    yield Line(truck_end)
+    yield Line(truck.headboard_in + long, 1)
+    if lifted is not None and truck.lift is not None:
+        yield Line(truck.lift.at_in + lifted.wheelbase_in + lifted.far_overhang_in)

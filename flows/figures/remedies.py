@@ -1,0 +1,190 @@
+"""What would make it a go, or a close out of a no-go."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Final, Literal, TypeAlias
+
+from flows.figures.deck import Load, Piece, Truck
+from flows.figures.limits import FRONT, FRONT_TYRES, LEGAL_FRONT, Asked
+from flows.figures.verdict import Verdict, go_inches, rank
+
+Axle: TypeAlias = Literal["front axle", "rear axle"]
+
+_FRONT_LIMITS: Final = (FRONT, FRONT_TYRES, LEGAL_FRONT)
+
+
+@dataclass(frozen=True, slots=True)
+class Less:
+    """How much less aboard would make it a go by itself.
+
+    Attributes
+    ----------
+    less_lb : int or None
+        Fewest pounds that have to come off over `axle`; None when no weight off it is enough.
+    axle : {"front axle", "rear axle"}
+        The axle that the governing limit loads; the rear axle for all but a front limit.
+    gear : tuple of str
+        Gear aboard that together is enough, what helps most first; empty when it is not.
+    gear_lb : int
+        What that gear weighs.
+    """
+
+    less_lb: int | None
+    axle: Axle
+    gear: tuple[str, ...]
+    gear_lb: int
+
+
+def remedies(
+    asked: Asked, pct: int, verdict: Verdict, *, placed: bool, less: Less | None
+) -> tuple[str, ...]:
+    """Name what may better the verdict, the nearest at hand first; nothing for a go.
+
+    Parameters
+    ----------
+    asked : Asked
+        Truck, vehicles and law.
+    pct : int
+        As in the verdict.
+    verdict : {"go", "close", "no-go"}
+        The verdict as it is.
+    placed : bool
+        Whether the best position is within every limit for the whole range.
+    less : Less or None
+        What `less_aboard` found.
+
+    Returns
+    -------
+    tuple of str
+        Of ``"position"``, ``"nose_other_way"``, ``"weigh_it"``, ``"less_aboard"``,
+        ``"second_off"``, ``"another_truck"``.
+    """
+    if verdict == "go":
+        return ()
+    now = rank(asked, pct)
+    helps = {
+        "position": verdict == "close" and placed,
+        "nose_other_way": rank(_turned(asked), pct) < now,
+        "weigh_it": rank(_weighed(asked), pct) < now,
+        "less_aboard": less is not None and bool(less.gear),
+        "second_off": asked.lifted is not None and rank(replace(asked, lifted=None), pct) < now,
+        "another_truck": True,
+    }
+    return tuple(name for name, is_help in helps.items() if is_help)
+
+
+def less_aboard(asked: Asked, pct: int, governing: str) -> Less:
+    """Return how much would have to come off the truck for a go, if that alone is enough.
+
+    Parameters
+    ----------
+    asked : Asked
+        Truck, vehicles and law, not a go as they are.
+    pct : int
+        As in the verdict.
+    governing : str
+        The limit that governs: it says over which axle weight has to come off.
+
+    Examples
+    --------
+    5,000 lb puts 4,547.7 lb on the rear axle at the headboard, 12,825 is 95 percent of it; gross
+    19,400 of 18,525 lb: 875 lb have to come off.
+
+    >>> from flows.figures.legal import FEDERAL
+    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
+    >>> load = Load(5000, 5000, 500, 500, 500, 114, 36, 38, nose_first=True)
+    >>> less_aboard(Asked(truck, load, None, FEDERAL), 95, "rear axle").less_lb
+    875
+    """
+    axle: Axle = "front axle" if governing in _FRONT_LIMITS else "rear axle"
+    at = 0 if axle == "front axle" else asked.truck.wheelbase_in
+    gear = _enough_gear(asked, pct, axle)
+    return Less(_least_off(asked, pct, at), axle, tuple(one.name for one in gear), _weight(gear))
+
+
+def _weight(gear: Iterable[Piece]) -> int:
+    return sum(one.weight_lb for one in gear)
+
+
+def _turned(asked: Asked) -> Asked:
+    return replace(asked, load=replace(asked.load, nose_first=not asked.load.nose_first))
+
+
+def _weighed(asked: Asked) -> Asked:
+    """The same with the likely weights and the middle shares known."""
+    lifted = asked.lifted
+    return replace(asked, load=known(asked.load), lifted=known(lifted) if lifted else None)
+
+
+def known(load: Load) -> Load:
+    """Return the vehicle as if its likely weight and its middle share were weighed.
+
+    Examples
+    --------
+    >>> known(Load(4000, 5000, 450, 500, 550, 100, 36, 38, nose_first=True)).high_lb
+    4000
+    """
+    mid = load.share_mid_pm
+    return replace(load, high_lb=load.likely_lb, share_low_pm=mid, share_high_pm=mid)
+
+
+def _least_off(asked: Asked, pct: int, at_in: int) -> int | None:
+    """Fewest pounds off at a place that make a go: more off an axle never loads it.
+
+    The truck keeps some weight on each axle, and no more than 10,000 lb is looked at.
+    """
+    own = asked.truck.own_axles[0 if at_in == 0 else 1]
+    low, high = 0, min(int(own) - 1, 10_000)
+    if not _is_go(asked, _off(asked.truck, high, at_in), pct):
+        return None
+    while high - low > 1:
+        middle = (low + high) // 2
+        if _is_go(asked, _off(asked.truck, middle, at_in), pct):
+            high = middle
+        else:
+            low = middle
+    return high
+
+
+def _is_go(asked: Asked, truck: Truck, pct: int) -> bool:
+    return go_inches(replace(asked, truck=truck), pct) is not None
+
+
+def _off(truck: Truck, weight_lb: int, at_in: int) -> Truck:
+    return replace(truck, aboard=(*truck.aboard, Piece("less", -weight_lb, at_in)))
+
+
+def _enough_gear(asked: Asked, pct: int, axle: Axle) -> tuple[Piece, ...]:
+    """Gear in the order in which it relieves the axle, until it is a go; nothing if never."""
+    base = asked.truck.wheelbase_in
+
+    def relief(piece: Piece) -> Fraction:
+        on_rear = Fraction(piece.weight_lb * piece.at_in, base)
+        return piece.weight_lb - on_rear if axle == "front axle" else on_rear
+
+    gear = [one for one in asked.truck.aboard if one.weight_lb > 0 and not one.person]
+    gear.sort(key=lambda one: (-relief(one), one.name))
+    truck = asked.truck
+    for count, piece in enumerate(gear, 1):
+        truck = without(truck, piece)
+        if _is_go(asked, truck, pct):
+            return tuple(gear[:count])
+    return ()
+
+
+def without(truck: Truck, piece: Piece) -> Truck:
+    """Return the truck with a piece of gear left behind.
+
+    Examples
+    --------
+    >>> gear = Piece("dollies", 199, 100, on_ticket=True)
+    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234, aboard=(gear,))
+    >>> [int(lb) for lb in without(truck, gear).own_axles]
+    [5401, 8800]
+    """
+    rest = list(truck.aboard)
+    rest.remove(piece)
+    if piece.on_ticket:
+        rest.append(replace(piece, weight_lb=-piece.weight_lb, on_ticket=False))
+    return replace(truck, aboard=tuple(rest))

@@ -1,0 +1,122 @@
+"""Go, close or no-go, and the best place on the deck.
+
+go
+    At some whole inch every load is within `close_at_pct` percent of its limit for all weights
+    from likely to high and all shares from low to high, and every length within its limit.
+no-go
+    At every position some load is over its limit already at the likely weight and the middle
+    share; or the wheels do not fit the deck, or truck and vehicle are too long or too high.
+close
+    Neither.
+"""
+
+from bisect import bisect_left
+from collections.abc import Iterable
+from fractions import Fraction
+from math import ceil, floor
+from typing import Final, Literal, TypeAlias
+
+from flows.figures.limits import (
+    DECK_LENGTH,
+    Asked,
+    Limit,
+    limits,
+    middle_corner,
+    span,
+    worst_corners,
+)
+
+Verdict: TypeAlias = Literal["go", "close", "no-go"]
+ORDER: Final[tuple[Verdict, ...]] = ("go", "close", "no-go")
+
+
+def judged(asked: Asked, pct: int) -> tuple[Verdict, tuple[int, int] | None]:
+    """Return the verdict, and for a go the whole inches it holds for.
+
+    Parameters
+    ----------
+    asked : Asked
+        Truck, vehicles and law.
+    pct : int
+        Part of a limit from which a load is close, percent.
+
+    Examples
+    --------
+    3,500 lb, weight 170 in behind the front axle at the headboard: rear axle
+    0.95 x 13,500 - 8,900 = 3,925 lb left, 199 x 3,925 / 3,500 - 170 = 53.2 in.
+
+    >>> from flows.figures.deck import Load, Truck
+    >>> from flows.figures.legal import FEDERAL
+    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
+    >>> load = Load(3500, 3500, 500, 500, 500, 92, 36, 38, nose_first=True)
+    >>> judged(Asked(truck, load, None, FEDERAL), 95)
+    ('go', (0, 53))
+    """
+    inches = go_inches(asked, pct)
+    if inches is not None:
+        return "go", inches
+    return ("close" if is_possible(asked) else "no-go"), None
+
+
+def go_inches(asked: Asked, pct: int) -> tuple[int, int] | None:
+    """Return the first and last whole inch at which it is a go; None when there is none."""
+    within = span(limits(asked, worst_corners(asked.load, asked.lifted)), pct)
+    if within is None or ceil(within[0]) > floor(within[1]):
+        return None
+    return ceil(within[0]), floor(within[1])
+
+
+def is_possible(asked: Asked) -> bool:
+    """Say whether some position suits the likely weight at the middle share: no no-go."""
+    return span(limits(asked, middle_corner(asked.load, asked.lifted)), 100) is not None
+
+
+def rank(asked: Asked, pct: int) -> int:
+    """Return how bad the verdict is: 0 go, 1 close, 2 no-go."""
+    return ORDER.index(judged(asked, pct)[0])
+
+
+def best_position(every: Iterable[Limit]) -> int | None:
+    """Return the whole inch at which the most used limit is used least.
+
+    Moving back lightens the front and loads the rear, so the best lies where the used parts of
+    rising and falling loads cross; the headboard or the last inch if they do not. Loads that do
+    not depend on the position are left out. Lengths end the positions; one that no position
+    keeps does not count. None when the wheels do not fit the deck.
+
+    Examples
+    --------
+    Rising from 50 of 100 lb, falling from 80 of 100: they cross at 15 in.
+
+    >>> from flows.figures.limits import Line
+    >>> rear = Limit("rear axle", "lb", 100, (Line(50, 1),), "")
+    >>> front = Limit("front axle", "lb", 100, (Line(80, -1),), "")
+    >>> deck = Limit("deck length", "in", 140, (Line(100, 1),), "")
+    >>> best_position([rear, front, deck])
+    15
+    """
+    every = tuple(every)
+    lengths = [one for one in every if one.unit == "in"]
+    ends = span(lengths, 100) or span([o for o in lengths if o.name == DECK_LENGTH], 100)
+    if ends is None:
+        return None
+    rising, falling = _sloped(every, up=True), _sloped(every, up=False)
+
+    def excess(position: int) -> Fraction:
+        return _most_used(rising, position) - _most_used(falling, position)
+
+    low, high = ceil(ends[0]), floor(ends[1])
+    crossing = low + bisect_left(range(low, high + 1), Fraction(0), key=excess)
+    beside = (max(crossing - 1, low), min(crossing, high))
+    return min(beside, key=lambda at: _most_used([*rising, *falling], at))
+
+
+def _sloped(every: Iterable[Limit], *, up: bool) -> list[Limit]:
+    """Limits in pounds whose loads rise, or fall, toward the rear; all lines of one go one way."""
+    return [
+        one for one in every if one.unit == "lb" and one.lines[0].slope * (1 if up else -1) > 0
+    ]
+
+
+def _most_used(some: list[Limit], position: int) -> Fraction:
+    return max(one.worst(position) / one.bound for one in some)
