@@ -6,16 +6,15 @@ from typing import TYPE_CHECKING, Any, cast
 from flows.cards.truck import TruckCard
 from flows.cards.vehicle import VehicleCard
 from flows.figures.margin import Load, Margin, Truck, margin, to_record
+from flows.figures.narrowing import Known
 from flows.figures.weight import (
     Drive,
     KnownWeight,
     PlanningWeight,
     Powertrain,
     class_ids,
+    from_card,
     from_stated,
-    from_ticket,
-    heaviest,
-    planning,
     sizes,
 )
 
@@ -74,13 +73,16 @@ def _loads(job: "Job") -> list[Load]:
 def _vehicle(job: "Job") -> PlanningWeight:
     """What to reckon with: the class for what nobody measured, the card for what it says."""
     card = job.book.library.vehicles.get(job.value("card") or "")
+    plan = known_of(job).plan()
+    return plan if card is None else _with_lengths(plan, card)
+
+
+def known_of(job: "Job") -> Known:
+    """Return what is known of the vehicle's weight, for the figures."""
+    card = job.book.library.vehicles.get(job.value("card") or "")
     powertrain = cast("Powertrain | None", _sure(job, "powertrain"))
     drive = cast("Drive | None", _sure(job, "drive"))
-    vehicle = planning(_class(job, card, powertrain, drive), powertrain, drive)
-    known = _known(job, card, powertrain)
-    if known is not None:
-        vehicle = vehicle.weighing(known)
-    return vehicle if card is None else _with_lengths(vehicle, card)
+    return Known(_classes(job, card), powertrain, drive, _weight(job, card, powertrain))
 
 
 def _sure(job: "Job", name: str) -> str | None:
@@ -88,20 +90,20 @@ def _sure(job: "Job", name: str) -> str | None:
     return None if fact is None or fact.how == "assumed" else str(fact.value)
 
 
-def _class(
-    job: "Job", card: VehicleCard | None, powertrain: Powertrain | None, drive: Drive | None
-) -> str:
+def _classes(job: "Job", card: VehicleCard | None) -> tuple[str, ...]:
+    """Classes that are left: the chosen one, the card's, those of the family, or all."""
     chosen = job.value("weight_class")
     if chosen in class_ids():
-        return str(chosen)
+        return (str(chosen),)
     if card is not None and card.weight_class is not None:
-        return card.weight_class
+        return (card.weight_class,)
     family = job.value("family")
-    left = [size.class_id for size in sizes(family)] if family and family != "any" else class_ids()
-    return heaviest(left, powertrain, drive)
+    if family and family != "any":
+        return tuple(size.class_id for size in sizes(family))
+    return class_ids()
 
 
-def _known(
+def _weight(
     job: "Job", card: VehicleCard | None, powertrain: Powertrain | None
 ) -> KnownWeight | None:
     """The driver's own number beats the card's; a ticket on the card gives the share too."""
@@ -109,7 +111,8 @@ def _known(
         return from_stated(job.value("weight"), powertrain)
     if card is None or card.weights is None:
         return None
-    return from_ticket(card.weights.front_lb, card.weights.rear_lb)
+    axles = (card.weights.front_lb, card.weights.rear_lb)
+    return from_card(card.weights.how, powertrain, axles=axles)
 
 
 def _with_lengths(vehicle: PlanningWeight, card: VehicleCard) -> PlanningWeight:

@@ -48,6 +48,8 @@ class ClassRow:
         Vehicles behind the weights, behind the shares, and of the source that gives overhangs.
     likely_lb, p95_lb : int
         Median and 95th percentile of the weight.
+    spread_lb : tuple of int
+        5th, 25th, 50th, 75th and 95th percentile of the weight, and the highest listed.
     shares_pm : tuple of int
         5th, 50th and 95th percentile of the front share, per mille; empty when not known.
     lengths_cm : tuple of Fraction
@@ -60,6 +62,7 @@ class ClassRow:
     n_lengths: int
     likely_lb: int
     p95_lb: int
+    spread_lb: tuple[int, ...]
     shares_pm: tuple[int, ...]
     lengths_cm: tuple[Fraction, ...]
 
@@ -207,6 +210,7 @@ def _table() -> Mapping[Key, ClassRow]:
 
 def _row(line: Mapping[str, str]) -> ClassRow:
     shares = [line[f"front_share_pct_{p}"] for p in ("p5", "p50", "p95")]
+    spread = ("p5", "p25", "p50", "p75", "p95", "max")
     lengths = [line[f"{name}_cm_p50"] for name in ("wheelbase", "front_overhang", "rear_overhang")]
     return ClassRow(
         key=(line["class"], line["powertrain"], line["drive"]),
@@ -215,6 +219,7 @@ def _row(line: Mapping[str, str]) -> ClassRow:
         n_lengths=int(line["n_src_cvs"]),
         likely_lb=int(line["mass_lb_p50"]),
         p95_lb=int(line["mass_lb_p95"]),
+        spread_lb=tuple(int(line[f"mass_lb_{p}"]) for p in spread),
         shares_pm=tuple(int(Fraction(share) * 10) for share in shares) if all(shares) else (),
         lengths_cm=tuple(map(Fraction, lengths)) if all(lengths) else (),
     )

@@ -1,20 +1,18 @@
 """Every limit as one thing: a name, a bound, and loads that are lines over the deck position.
 
-At one corner of what is not known (weights and shares at an end of their ranges) every load is
-affine in the position p of the vehicle's nearest end behind the headboard: ``base + slope p``.
-A limit holds at p when the load of each corner is within it; each line bounds p from one side,
-and the positions within all limits are the intersection.
+A limit holds at a position when the load of each corner is within it; each line bounds the
+position from one side, and the positions within all limits are the intersection.
 """
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import product
 from math import floor
 from typing import Final, Literal, TypeAlias
 
 from flows.figures.deck import Load, Truck
 from flows.figures.legal import Legal, bridge_limit, recovery_exempt
+from flows.figures.loads import Corner, Line, Loads, loads, middle_corner, parts_of
 
 Span: TypeAlias = tuple[Fraction, Fraction]
 Unit: TypeAlias = Literal["lb", "in"]
@@ -42,23 +40,6 @@ LENGTH: Final = "overall length"
 CARD: Final = "truck card"
 TYRE_SOURCE: Final = "tyre load index, truck card"
 KEPT_SOURCE: Final = "trade standard, common practice, not law; scaled front axle weight"
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A load over the position: ``base + slope p``, p in inches behind the headboard.
-
-    In whole parts of a pound or an inch; how many parts make one is up to the `Limit`.
-    """
-
-    base: int
-    slope: int = 0
-
-    def __add__(self, other: "Line") -> "Line":
-        return Line(self.base + other.base, self.slope + other.slope)
-
-    def __sub__(self, other: "Line") -> "Line":
-        return Line(self.base - other.base, self.slope - other.slope)
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,140 +128,6 @@ def span(limits: Iterable[Limit], pct: int) -> Span | None:
     if last is None:
         raise ValueError("no limit ends the positions; allowed: the deck's length among them")
     return (first, last) if first <= last else None
-
-
-@dataclass(frozen=True, slots=True)
-class Corner:
-    """One thing to reckon with: weights [lb] and shares [per mille] of deck and wheel lift."""
-
-    weight_lb: int
-    share_pm: int
-    lifted_lb: int = 0
-    lifted_pm: int = 500
-
-
-def worst_corners(load: Load, lifted: Load | None) -> tuple[Corner, ...]:
-    """Return every end of the ranges; loads are linear in each, so the ends are enough.
-
-    Examples
-    --------
-    >>> load = Load(4000, 5000, 450, 500, 550, 100, 36, 38, nose_first=True)
-    >>> len(worst_corners(load, None)), len(worst_corners(load, load))
-    (4, 16)
-    """
-    ends = product(_ends(load), _ends(lifted) if lifted else [(0, 500)])
-    return tuple(Corner(*own, *towed) for own, towed in ends)
-
-
-def middle_corner(load: Load, lifted: Load | None) -> tuple[Corner, ...]:
-    """Return the likely weights at the middle shares."""
-    towed = (lifted.likely_lb, lifted.share_mid_pm) if lifted else (0, 500)
-    return (Corner(load.likely_lb, load.share_mid_pm, *towed),)
-
-
-def _ends(load: Load) -> list[tuple[int, int]]:
-    weights = dict.fromkeys((load.likely_lb, load.high_lb))
-    shares = dict.fromkeys((load.share_low_pm, load.share_high_pm))
-    return list(product(weights, shares))
-
-
-@dataclass(frozen=True, slots=True)
-class Loads:
-    """What one corner puts on the truck, as lines over the position, in parts of a pound.
-
-    Attributes
-    ----------
-    front, rear : Line
-        Front axle and rear group.
-    off_front : Line
-        What is taken off the scaled front axle weight; negative when more is on it.
-    lifted, towed : Line
-        On the wheel lift, and the whole vehicle that hangs there.
-    """
-
-    front: Line
-    rear: Line
-    off_front: Line
-    lifted: Line
-    towed: Line
-
-    @property
-    def gross(self) -> Line:
-        """What the truck's own axles carry; of a lifted vehicle only the lifted part."""
-        return self.front + self.rear
-
-    @property
-    def first_two(self) -> Line:
-        """The front axle and half of the tandem."""
-        return self.front + Line(self.rear.base // 2, self.rear.slope // 2)
-
-    @property
-    def combination(self) -> Line:
-        """The truck and all of both vehicles."""
-        return self.gross + self.towed - self.lifted
-
-
-def parts_of(truck: Truck) -> int:
-    """Return how many parts of a pound make every load on the truck whole.
-
-    Shares are per mille, axle loads are moments over the wheelbase, and a tandem halves them.
-    """
-    return 2000 * truck.wheelbase_in
-
-
-def loads(truck: Truck, load: Load, lifted: Load | None, corner: Corner) -> Loads:
-    """Return what a corner puts on the truck.
-
-    A weight W at x behind the front axle puts ``W (WB - x) / WB`` on the front axle and
-    ``W x / WB`` on the rear group, x to its middle; for the vehicle on the deck
-    ``x = headboard + p + overhang + wheelbase (1 - near share)``.
-
-    Parameters
-    ----------
-    truck, load, lifted
-        As in `Asked`.
-    corner : Corner
-        Weights in lb, shares in per mille.
-
-    Returns
-    -------
-    Loads
-        In parts of a pound, `parts_of` the truck.
-
-    Examples
-    --------
-    5,000 lb with its weight 189 in behind the front axle at the headboard; ten inches back it is
-    over the rear axle.
-
-    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
-    >>> load = Load(5000, 5000, 500, 500, 500, 130, 36, 38, nose_first=True)
-    >>> on = loads(truck, load, None, Corner(5000, 500))
-    >>> [(line.base + 10 * line.slope) // parts_of(truck) for line in (on.front, on.rear)]
-    [5500, 13900]
-    """
-    parts = parts_of(truck)
-    own_front, own_rear = truck.own_axles
-    front = int(own_front * parts) + corner.weight_lb * parts
-    # A moment in thousandths of a pound-inch over the wheelbase: two of them make a part.
-    rear = (
-        2
-        * corner.weight_lb
-        * (1000 * truck.headboard_in + load.gravity_thousandths(corner.share_pm))
-    )
-    hung = 0
-    if lifted is not None and truck.lift is not None:
-        thousandths = corner.lifted_lb * lifted.near_pm(corner.lifted_pm)
-        hung = thousandths * parts // 1000
-        rear += 2 * thousandths * truck.lift.at_in
-        front += hung
-    on_front = Line(front - rear, -2000 * corner.weight_lb)
-    return Loads(
-        front=on_front,
-        rear=Line(int(own_rear * parts) + rear, 2000 * corner.weight_lb),
-        off_front=Line(truck.empty_front_lb * parts) - on_front,
-        lifted=Line(hung),
-        towed=Line(corner.lifted_lb * parts),
-    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,8 @@ from typing import Final
 from flows.errors import OutOfRangeError, require_whole
 from flows.figures.deck import Load, Piece, Truck, WheelLift
 from flows.figures.legal import EXEMPTION, FEDERAL, Legal
-from flows.figures.limits import Asked, Limit, limits, unchecked, worst_corners
+from flows.figures.limits import Asked, Limit, limits, unchecked
+from flows.figures.loads import worst_corners
 from flows.figures.remedies import Less, less_aboard, remedies
 from flows.figures.verdict import Verdict, best_position, judged
 
@@ -228,38 +229,7 @@ def margin(
     require_whole("close_at_pct", close_at_pct, 50, 100, "percent")
     if lifted is not None and truck.lift is None:
         raise OutOfRangeError("second vehicle", "on the wheel lift", "a truck with a wheel lift")
-    asked = Asked(truck, load, lifted, legal)
-    verdict, inches = judged(asked, close_at_pct)
-    every = limits(asked, worst_corners(load, lifted))
-    best = best_position(every)
-    lengths = tuple(_length(one, best or 0) for one in every if one.unit == "in")
-    weights = () if best is None else tuple(_limit(o, best) for o in every if o.unit == "lb")
-    governing = _governing(weights, lengths)
-    less = None
-    if verdict != "go" and isinstance(governing, LimitMargin):
-        less = less_aboard(asked, close_at_pct, governing.name)
-    placed = isinstance(governing, LimitMargin) and governing.margin_lb >= 0
-    return Margin(
-        verdict=verdict,
-        governing=governing.name,
-        governing_margin_lb=getattr(governing, "margin_lb", None),
-        governing_margin_in=getattr(governing, "margin_in", None),
-        limits=weights,
-        lengths=lengths,
-        position_lo_in=inches[0] if inches else None,
-        position_hi_in=inches[1] if inches else None,
-        best_in=best,
-        deck_short_in=max(-lengths[0].margin_in, 0),
-        remedies=remedies(asked, close_at_pct, verdict, placed=placed, less=less),
-        less=less,
-        unchecked=unchecked(asked),
-        exempt=EXEMPTION if asked.exempt else None,
-        truck=truck,
-        load=load,
-        lifted=lifted,
-        legal=legal,
-        close_at_pct=close_at_pct,
-    )
+    return _answer(Asked(truck, load, lifted, legal), close_at_pct)
 
 
 def to_record(m: Margin) -> dict[str, object]:
@@ -290,6 +260,40 @@ def to_record(m: Margin) -> dict[str, object]:
         "source": m.source,
         "may_decide": m.may_decide,
     }
+
+
+def _answer(asked: Asked, pct: int) -> Margin:
+    verdict, inches = judged(asked, pct)
+    every = limits(asked, worst_corners(asked.load, asked.lifted))
+    best = best_position(every)
+    lengths = tuple(_length(one, best or 0) for one in every if one.unit == "in")
+    weights = () if best is None else tuple(_limit(o, best) for o in every if o.unit == "lb")
+    governing = _governing(weights, lengths)
+    less = None
+    if verdict != "go" and isinstance(governing, LimitMargin):
+        less = less_aboard(asked, pct, governing.name)
+    placed = isinstance(governing, LimitMargin) and governing.margin_lb >= 0
+    return Margin(
+        verdict=verdict,
+        governing=governing.name,
+        governing_margin_lb=getattr(governing, "margin_lb", None),
+        governing_margin_in=getattr(governing, "margin_in", None),
+        limits=weights,
+        lengths=lengths,
+        position_lo_in=inches[0] if inches else None,
+        position_hi_in=inches[1] if inches else None,
+        best_in=best,
+        deck_short_in=max(-lengths[0].margin_in, 0),
+        remedies=remedies(asked, pct, verdict, placed=placed, less=less),
+        less=less,
+        unchecked=unchecked(asked),
+        exempt=EXEMPTION if asked.exempt else None,
+        truck=asked.truck,
+        load=asked.load,
+        lifted=asked.lifted,
+        legal=asked.legal,
+        close_at_pct=pct,
+    )
 
 
 def _governing(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from flows.errors import OutOfRangeError
+from flows.errors import OutOfRangeError, require_whole
 
 if TYPE_CHECKING:
     from flows.units import Quantity
@@ -55,6 +55,51 @@ def split(
     """
     rear = load * behind_front / wheelbase
     return load - rear, rear
+
+
+def lift_capacity(
+    front: Fraction, wheelbase: Fraction, overhang: Fraction, kept_pct: int
+) -> Fraction:
+    """Return the most that a wheel lift may carry so that enough stays on the front axle.
+
+    ``lift = front (1 - kept) x wheelbase / overhang``: what hangs behind the rear axle takes
+    ``lift x overhang / wheelbase`` off the front axle. Half kept is a trade standard, not law.
+
+    Parameters
+    ----------
+    front : Fraction
+        Front axle weight on the scale, not its rating, in any unit of mass or force.
+    wheelbase, overhang : Fraction
+        Front axle to the middle of the rear group, and from there to the lifting point, in one
+        unit of length; the overhang more than zero.
+    kept_pct : int
+        Part of `front` that has to stay, 0 to 100 percent.
+
+    Returns
+    -------
+    Fraction
+        In the unit of `front`.
+
+    Raises
+    ------
+    OutOfRangeError
+        If the overhang is not more than zero or the part is out of range.
+
+    Notes
+    -----
+    Source: moments about the rear axle; worked example of a trade article.
+
+    Examples
+    --------
+    14,500 / 2 x 312 / 190 = 11,905 lb.
+
+    >>> int(lift_capacity(Fraction(14500), Fraction(312), Fraction(190), 50))
+    11905
+    """
+    if overhang <= 0:
+        raise OutOfRangeError("overhang", overhang, "more than 0")
+    require_whole("front axle share kept", kept_pct, 0, 100, "percent")
+    return front * Fraction(100 - kept_pct, 100) * wheelbase / overhang
 
 
 def reactions(load: "Quantity", behind_front: "Quantity", wheelbase: "Quantity") -> Reactions:

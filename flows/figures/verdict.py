@@ -16,15 +16,8 @@ from fractions import Fraction
 from math import ceil, floor
 from typing import Final, Literal, TypeAlias
 
-from flows.figures.limits import (
-    DECK_LENGTH,
-    Asked,
-    Limit,
-    limits,
-    middle_corner,
-    span,
-    worst_corners,
-)
+from flows.figures.limits import DECK_LENGTH, Asked, Limit, limits, span
+from flows.figures.loads import middle_corner, worst_corners
 
 Verdict: TypeAlias = Literal["go", "close", "no-go"]
 ORDER: Final[tuple[Verdict, ...]] = ("go", "close", "no-go")
@@ -88,7 +81,7 @@ def best_position(every: Iterable[Limit]) -> int | None:
     --------
     Rising from 50 of 100 lb, falling from 80 of 100: they cross at 15 in.
 
-    >>> from flows.figures.limits import Line
+    >>> from flows.figures.loads import Line
     >>> rear = Limit("rear axle", "lb", 100, (Line(50, 1),), "")
     >>> front = Limit("front axle", "lb", 100, (Line(80, -1),), "")
     >>> deck = Limit("deck length", "in", 140, (Line(100, 1),), "")

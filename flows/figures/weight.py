@@ -1,4 +1,4 @@
-"""Weight of a vehicle: from a scale ticket, from paper, or from its class alone.
+"""Weight of a vehicle: what to reckon with, from its class or from what somebody read.
 
 Rules and how good they are: ``flows/tables/SOURCES.md``. Not sure is an answer: it takes every
 row of the class table that the vehicle could be, the highest weight and the widest share.
@@ -13,7 +13,7 @@ from math import ceil, floor
 from types import MappingProxyType
 from typing import Final, Literal, TypeAlias
 
-from flows.errors import OutOfRangeError, require_whole
+from flows.errors import require_whole
 from flows.figures.classes import (
     Family,
     Size,
@@ -26,6 +26,18 @@ from flows.figures.classes import (
     sizes,
 )
 from flows.figures.deck import Load
+from flows.figures.readings import (
+    POWERTRAINS,
+    SHARE_WIDENING_PM,
+    KnownWeight,
+    Powertrain,
+    from_card,
+    from_label,
+    from_measured,
+    from_stated,
+    from_ticket,
+    require_word,
+)
 
 __all__ = [
     "Drive",
@@ -36,6 +48,9 @@ __all__ = [
     "Size",
     "class_ids",
     "families",
+    "from_card",
+    "from_label",
+    "from_measured",
     "from_stated",
     "from_ticket",
     "heaviest",
@@ -43,27 +58,14 @@ __all__ = [
     "sizes",
 ]
 
-Powertrain: TypeAlias = Literal["electric", "hybrid", "combustion"]
 Drive: TypeAlias = Literal["front", "rear", "all"]
 
-POWERTRAINS: Final[tuple[Powertrain, ...]] = ("electric", "hybrid", "combustion")
 DRIVES: Final[tuple[Drive, ...]] = ("front", "rear", "all")
 
 TABLE_SOURCE: Final = "class table, public fleet data, model years 2015 to 2025"
-TICKET_SOURCE: Final = "scale ticket, both axles"
-STATED_SOURCE: Final = "stated weight, with the allowance for its powertrain"
 
 # Widening that held for vehicles the table had not seen: SOURCES.md, "How good it is".
 HIGH_PART: Final = Fraction(110, 100)
-SHARE_WIDENING_PM: Final = 20
-# Scale against paper: common practice for electric (10 to 15 % over), measured for combustion.
-STATED_PART: Final[Mapping[Powertrain, Fraction]] = MappingProxyType(
-    {
-        "electric": Fraction(115, 100),
-        "hybrid": Fraction(115, 100),
-        "combustion": Fraction(106, 100),
-    }
-)
 # Against the combustion vehicle of the same name, for a class without a row of the powertrain.
 HEAVIER_PART: Final[Mapping[Powertrain, Fraction]] = MappingProxyType(
     {"electric": Fraction(120, 100), "hybrid": Fraction(110, 100), "combustion": Fraction(1)}
@@ -73,29 +75,9 @@ BUMPER_CM: Final[Mapping[str, int]] = MappingProxyType(
     {"pickup_full_size": 25, "pickup_heavy_duty": 25}
 )
 CM_PER_INCH: Final = Fraction(254, 100)
-_TABLE_WORD: Final[Mapping[Powertrain, str]] = MappingProxyType(
+TABLE_WORD: Final[Mapping[Powertrain, str]] = MappingProxyType(
     {"electric": "battery_electric", "hybrid": "hybrid", "combustion": "combustion"}
 )
-
-
-@dataclass(frozen=True, slots=True)
-class KnownWeight:
-    """A weight that somebody read: in lb, with the front share in per mille if it has one.
-
-    Attributes
-    ----------
-    likely_lb, high_lb : int
-        Equal for a scale ticket.
-    share_pm : tuple of int or None
-        Low, middle and high; for a ticket they differ by the rounding only.
-    source : str
-        Where it was read.
-    """
-
-    likely_lb: int
-    high_lb: int
-    share_pm: tuple[int, int, int] | None
-    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,8 +109,8 @@ class PlanningWeight:
     rows: tuple[str, ...]
     source: str
 
-    def load(self, *, nose_first: bool) -> Load:
-        """Return what the margin needs."""
+    def load(self, *, nose_first: bool, height_in: int | None = None) -> Load:
+        """Return what the margin needs; `nose_first` says which end is toward the truck."""
         return Load(
             self.likely_lb,
             self.high_lb,
@@ -139,6 +121,55 @@ class PlanningWeight:
             self.front_overhang_in,
             self.rear_overhang_in,
             nose_first=nose_first,
+            height_in=height_in,
+        )
+
+    def adding(self, contents_lb: int = 0, bed_lb: int = 0) -> "PlanningWeight":
+        """Return the same with what is in it and on its bed added.
+
+        Not for a weight that was scaled as it stands. Nobody knows where contents lie: anywhere
+        from over the front axle to over the rear one, likely as the vehicle's own weight is. A
+        bed load lies anywhere from over the rear axle to half way to the front, likely over the
+        rear (ours, to the cautious side).
+
+        Parameters
+        ----------
+        contents_lb, bed_lb : int
+            0 to 10,000 lb.
+
+        Raises
+        ------
+        OutOfRangeError
+            If a weight is no whole number or out of range.
+
+        Examples
+        --------
+        1,000 lb on the bed of 5,000 lb at 58 percent: 2,900 of 6,000 lb on the front axle if it
+        lies over the rear one, 3,400 if half way.
+
+        >>> pickup = planning("pickup_full_size", "combustion", "rear")
+        >>> known = KnownWeight(5000, 5000, (580, 580, 580), "scale ticket")
+        >>> loaded = pickup.weighing(known).adding(bed_lb=1000)
+        >>> loaded.high_lb, loaded.share_low_pm, loaded.share_mid_pm, loaded.share_high_pm
+        (6000, 483, 483, 567)
+        """
+        require_whole("contents", contents_lb, 0, 10_000, "lb")
+        require_whole("bed load", bed_lb, 0, 10_000, "lb")
+        more = contents_lb + bed_lb
+
+        def share(weight: int, share_pm: int, in_front: Fraction) -> Fraction:
+            return (weight * share_pm + 1000 * in_front) / (weight + more)
+
+        ends = (self.likely_lb, self.high_lb)
+        ahead = contents_lb + Fraction(bed_lb, 2)
+        middle = Fraction(contents_lb * self.share_mid_pm, 1000)
+        return replace(
+            self,
+            likely_lb=self.likely_lb + more,
+            high_lb=self.high_lb + more,
+            share_low_pm=floor(min(share(w, self.share_low_pm, Fraction(0)) for w in ends)),
+            share_mid_pm=floor(share(ends[0], self.share_mid_pm, middle) + Fraction(1, 2)),
+            share_high_pm=ceil(max(share(w, self.share_high_pm, ahead) for w in ends)),
         )
 
     def weighing(self, known: KnownWeight) -> "PlanningWeight":
@@ -157,66 +188,6 @@ class PlanningWeight:
             share_high_pm=high,
             source=f"{known.source}; {self.source}",
         )
-
-
-def from_ticket(front_lb: int, rear_lb: int) -> KnownWeight:
-    """Return the weight a scale ticket gives for both axles.
-
-    Parameters
-    ----------
-    front_lb, rear_lb : int
-        Axle weights, 100 to 20,000 lb.
-
-    Returns
-    -------
-    KnownWeight
-        The share is exact but for the rounding to per mille: low down, high up.
-
-    Raises
-    ------
-    OutOfRangeError
-        If a weight is no whole number or out of range.
-
-    Examples
-    --------
-    2,410 of 4,960 lb are 485.9 per mille:
-
-    >>> from_ticket(2410, 2550).share_pm, from_ticket(2410, 2550).high_lb
-    ((485, 486, 486), 4960)
-    """
-    require_whole("front axle weight", front_lb, 100, 20_000, "lb")
-    require_whole("rear axle weight", rear_lb, 100, 20_000, "lb")
-    total = front_lb + rear_lb
-    share = Fraction(1000 * front_lb, total)
-    mid = floor(share + Fraction(1, 2))
-    return KnownWeight(total, total, (floor(share), mid, ceil(share)), TICKET_SOURCE)
-
-
-def from_stated(total_lb: int, powertrain: Powertrain | None) -> KnownWeight:
-    """Return the weight range for a figure from a label or papers.
-
-    Parameters
-    ----------
-    total_lb : int
-        Stated weight, 400 to 20,000 lb.
-    powertrain : {"electric", "hybrid", "combustion"} or None
-        Electric and hybrid may weigh 15 percent more than stated (common practice: usually 10
-        to 15), combustion 6 percent (9 in 10 of the measured). None counts as electric.
-
-    Raises
-    ------
-    OutOfRangeError
-        If the weight is no whole number or out of range, or there is no such powertrain.
-
-    Examples
-    --------
-    >>> from_stated(4600, "electric").high_lb, from_stated(4600, "combustion").high_lb
-    (5290, 4876)
-    """
-    require_whole("stated weight", total_lb, 400, 20_000, "lb")
-    _require_word("powertrain", powertrain or "electric", POWERTRAINS)
-    high = ceil(STATED_PART[powertrain or "electric"] * total_lb)
-    return KnownWeight(total_lb, high, None, STATED_SOURCE)
 
 
 @lru_cache(maxsize=256)
@@ -256,9 +227,9 @@ def planning(class_id: str, powertrain: Powertrain | None, drive: Drive | None) 
     >>> p.likely_lb, p.high_lb, p.share_low_pm, p.share_mid_pm, p.share_high_pm
     (4784, 5750, 460, 500, 536)
     """
-    _require_word("weight class", class_id, class_ids())
-    _require_word("powertrain", powertrain or "electric", POWERTRAINS)
-    _require_word("drive", drive or "all", DRIVES)
+    require_word("weight class", class_id, class_ids())
+    require_word("powertrain", powertrain or "electric", POWERTRAINS)
+    require_word("drive", drive or "all", DRIVES)
     could_be = product([powertrain] if powertrain else POWERTRAINS, [drive] if drive else DRIVES)
     each = [_one(class_id, *one) for one in could_be]
     middles = [one.share_mid_pm for one in each]
@@ -294,14 +265,9 @@ def heaviest(candidates: Iterable[str], powertrain: Powertrain | None, drive: Dr
     return max(candidates, key=lambda class_id: planning(class_id, powertrain, drive).high_lb)
 
 
-def _require_word(what: str, value: str, allowed: tuple[str, ...]) -> None:
-    if value not in allowed:
-        raise OutOfRangeError(what, value, ", ".join(allowed))
-
-
 def _one(class_id: str, powertrain: Powertrain, drive: Drive) -> PlanningWeight:
     """Reckon for one powertrain and one drive."""
-    key = _TABLE_WORD[powertrain]
+    key = TABLE_WORD[powertrain]
     likely, high, weight_rows = _weights(class_id, powertrain, drive)
     shares = share_rows(class_id, key, drive)[0]
     low, mid, top = shares.shares_pm
@@ -326,7 +292,7 @@ def _weights(class_id: str, powertrain: Powertrain, drive: Drive) -> tuple[int, 
     The row of all powertrains is mostly combustion. Where it is all there is, the powertrain's
     own thin row can raise it; without one, the usual step between the powertrains does.
     """
-    key = _TABLE_WORD[powertrain]
+    key = TABLE_WORD[powertrain]
     rows = mass_rows(class_id, key, drive)[:1]
     step = Fraction(1)
     if rows[0].key == (class_id, "any", "any"):

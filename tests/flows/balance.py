@@ -7,7 +7,7 @@ in thousandths of a pound, places in half inches.
 
 import random
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from decimal import ROUND_HALF_DOWN, Decimal
 from fractions import Fraction
 from itertools import product
@@ -17,6 +17,7 @@ import numpy as np
 
 from flows.figures.legal import FEDERAL, Legal
 from flows.figures.margin import Load, Margin, Piece, Truck, WheelLift, margin
+from flows.units import quantity
 
 Corner = tuple[int, int, int, int]
 
@@ -304,3 +305,31 @@ def random_cases(count: int, seed: int = 20_260_301) -> list[Case]:
     rng = random.Random(seed)  # noqa: S311
     plain = (Case(some_truck(rng), some_load(rng)) for _ in range(count // 2))
     return [*plain, *(some_case(rng) for _ in range(count - count // 2))]
+
+
+# The same in other units
+
+POUNDS: dict[str, Any] = {"lb": ("pound", 1), "in": ("inch", 1), "pm": ("permille", 1)}
+METRIC: dict[str, Any] = {
+    "lb": ("kilogram", Fraction(45_359_237, 100_000_000)),  # exact by definition
+    "in": ("centimeter", Fraction(254, 100)),
+    "pm": ("percent", Fraction(1, 10)),
+}
+
+
+def in_units(thing: Any, units: dict[str, Any]) -> dict[str, Any]:
+    """The fields of a truck, vehicle, piece or wheel lift as quantities, what is not known left
+    out."""
+    found: dict[str, Any] = {}
+    for f in fields(thing):
+        value = getattr(thing, f.name)
+        stem, _, kind = f.name.rpartition("_")
+        if f.name == "aboard":
+            found["aboard"] = tuple(in_units(one, units) for one in value)
+        elif isinstance(value, WheelLift):
+            found[f.name] = in_units(value, units)
+        elif value is not None and kind in units:
+            found[stem] = quantity(value * units[kind][1], units[kind][0])
+        elif value is not None:
+            found[f.name] = value
+    return found

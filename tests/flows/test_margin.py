@@ -6,7 +6,7 @@ moments of the same trucks once more.
 """
 
 import json
-from dataclasses import fields, replace
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 from typing import Any, TypeVar
@@ -19,13 +19,16 @@ from hypothesis import strategies as st
 import demo_data
 from flows.cards.library import library_from
 from flows.figures.border import margin_quantities
-from flows.figures.limits import Asked, Corner, limits, loads, parts_of, worst_corners
-from flows.figures.margin import Load, Margin, Truck, WheelLift, margin, to_record
-from flows.units import quantity
+from flows.figures.limits import Asked, limits
+from flows.figures.loads import Corner, loads, parts_of, worst_corners
+from flows.figures.margin import Load, Margin, Truck, margin, to_record
 from tests.flows.balance import (
+    METRIC,
+    POUNDS,
     Case,
     bounds,
     corners,
+    in_units,
     is_long_or_high,
     is_possible,
     middle,
@@ -280,30 +283,6 @@ WEIGHTS = (
     "gawr_rear_lb",
     "likely_lb",
 )
-POUNDS: dict[str, Any] = {"lb": ("pound", 1), "in": ("inch", 1), "pm": ("permille", 1)}
-METRIC: dict[str, Any] = {
-    "lb": ("kilogram", Fraction(45_359_237, 100_000_000)),  # exact by definition
-    "in": ("centimeter", Fraction(254, 100)),
-    "pm": ("percent", Fraction(1, 10)),
-}
-
-
-def in_units(thing: Any, units: dict[str, Any]) -> dict[str, Any]:
-    """The fields of a truck, vehicle, piece or wheel lift as quantities, what is not known left
-    out."""
-    found: dict[str, Any] = {}
-    for f in fields(thing):
-        value = getattr(thing, f.name)
-        stem, _, kind = f.name.rpartition("_")
-        if f.name == "aboard":
-            found["aboard"] = tuple(in_units(one, units) for one in value)
-        elif isinstance(value, WheelLift):
-            found[f.name] = in_units(value, units)
-        elif value is not None and kind in units:
-            found[stem] = quantity(value * units[kind][1], units[kind][0])
-        elif value is not None:
-            found[f.name] = value
-    return found
 
 
 def by_quantities(case: Case, units: dict[str, Any], pct: int = 100) -> Margin:

@@ -1,6 +1,6 @@
 """The margin at the ends of its range: what just fits, what helps, what is refused."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from fractions import Fraction
 from typing import Any
 
@@ -10,12 +10,14 @@ import demo_data
 from flows.cards.library import library_from
 from flows.errors import OutOfRangeError
 from flows.figures.border import margin_quantities
-from flows.figures.margin import Load, Truck, margin
+from flows.figures.margin import Legal, Load, Piece, Truck, WheelLift, margin
 from flows.units import quantity
+from tests.flows.balance import POUNDS, in_units
 
 LIBRARY = library_from(demo_data.card_files())
 WREN = LIBRARY.trucks["wren"].carrier()
 HERON = LIBRARY.trucks["heron"].carrier()
+LOOSE = Legal(single_lb=200_000, gross_lb=200_000, bridge=False)  # nothing but the ratings
 CROSSOVER = Load(5000, 5000, 500, 500, 500, 114, 36, 38, nose_first=True)
 
 
@@ -80,11 +82,41 @@ def test_a_load_out_of_range_cannot_exist(field: str, value: float, allowed: str
     assert f"{field} is {value}" in str(caught.value)
 
 
-@pytest.mark.parametrize("field", list(Truck.__slots__))
+NUMBERS = [f.name for f in fields(Truck) if f.name not in {"aboard", "lift"}]
+
+
+@pytest.mark.parametrize("field", NUMBERS)
 def test_a_truck_out_of_range_cannot_exist(field: str) -> None:
-    for value in (-1, 100_000, True):
+    for value in (-1, 1_000_000, True):
         with pytest.raises(OutOfRangeError, match=f"truck {field} is {value}; allowed: whole "):
             replace(HERON, **{field: value})
+
+
+@pytest.mark.parametrize(
+    ("build", "words"),
+    [
+        (lambda: Piece("x", 10_001, 0), "piece weight_lb is 10001; allowed: whole lb, -10000 to"),
+        (lambda: Piece("x", 1, 601), "piece at_in is 601; allowed: whole in, -150 to 600"),
+        (lambda: WheelLift(59, 1), "wheel lift at_in is 59; allowed: whole in, 60 to 600"),
+        (lambda: WheelLift(60, 0), "wheel lift rating_lb is 0; allowed: whole lb, 1 to"),
+        (
+            lambda: replace(HERON, rear_axles=2),
+            "truck tandem_spacing_in is 0; allowed: whole in, 41 to 96",
+        ),
+        (lambda: replace(HERON, tandem_spacing_in=50), "allowed: whole in, 0 to 0"),
+        (
+            lambda: replace(HERON, aboard=(Piece("engine", -9300, 0),)),
+            "truck aboard is engine -9300 lb; allowed: pieces that leave weight on both axles",
+        ),
+        (
+            lambda: margin(HERON, CROSSOVER, lifted=CROSSOVER),
+            "second vehicle is on the wheel lift; allowed: a truck with a wheel lift",
+        ),
+    ],
+)
+def test_what_cannot_be_aboard_is_refused(build: Any, words: str) -> None:
+    with pytest.raises(OutOfRangeError, match=words):
+        build()
 
 
 @pytest.mark.parametrize("pct", [49, 101])
@@ -95,16 +127,16 @@ def test_close_at_out_of_range(pct: int) -> None:
 
 def test_quantities_of_the_wrong_kind_are_refused() -> None:
     with pytest.raises(OutOfRangeError, match="allowed: empty_front, empty_rear, gvwr"):
-        margin_quantities({}, {}, nose_first=True)
-    truck = {name.rsplit("_", 1)[0]: quantity(1, "pound_force") for name in Truck.__slots__}
+        margin_quantities({}, {})
+    truck = quantities_of(HERON)
+    with pytest.raises(OutOfRangeError, match="allowed: empty_front, empty_rear, gvwr"):
+        margin_quantities(truck | {"axles": 2}, quantities_of(CROSSOVER))
     with pytest.raises(OutOfRangeError, match="converts to pound"):
-        margin_quantities(truck, {}, nose_first=True)
+        margin_quantities(truck | {"gvwr": quantity(1, "pound_force")}, quantities_of(CROSSOVER))
 
 
 def quantities_of(thing: Truck | Load) -> dict[str, Any]:
-    units = {"lb": "pound", "in": "inch", "pm": "permille"}
-    kinds = [name.rsplit("_", 1) for name in thing.__slots__ if name != "nose_first"]
-    return {stem: quantity(getattr(thing, f"{stem}_{k}"), units[k]) for stem, k in kinds}
+    return in_units(thing, POUNDS)
 
 
 @pytest.mark.parametrize(
@@ -132,7 +164,7 @@ def test_ranges_are_rounded_outward() -> None:
         "share_low": quantity(Fraction("48.69"), "percent"),
         "share_high": quantity(Fraction("51.21"), "percent"),
     }
-    m = margin_quantities(quantities_of(HERON), load, nose_first=True)
+    m = margin_quantities(quantities_of(HERON), load)
     assert (m.load.likely_lb, m.load.share_low_pm, m.load.share_high_pm) == (4999, 486, 513)
 
 
@@ -141,7 +173,7 @@ def test_a_length_between_two_inches_is_refused(field: str) -> None:
     truck = quantities_of(HERON)
     truck[field] = quantity(Fraction(2001, 10), "inch")
     with pytest.raises(OutOfRangeError, match="a whole number of inch"):
-        margin_quantities(truck, quantities_of(CROSSOVER), nose_first=True)
+        margin_quantities(truck, quantities_of(CROSSOVER))
 
 
 def test_a_go_needs_a_whole_inch_to_measure() -> None:
@@ -155,9 +187,13 @@ def test_a_go_needs_a_whole_inch_to_measure() -> None:
 
 
 def test_front_wheels_stay_on_the_ground() -> None:
-    """By hand: x = 173 + p. Front 1,000 + 5,000 - 25 x >= 0 gives p <= 67."""
-    truck = Truck(1000, 8000, 60_000, 60_000, 60_000, 200, 80, 330)
-    assert margin(truck, CROSSOVER).position_hi_in == 67
+    """By hand: x = 173 + p. Front 1,000 + 5,000 - 25 x >= 0 gives p <= 67; at the trade's half
+    of 1,000 lb on the front axle p <= 47; 95 percent of what may come off, 475 lb, gives 46."""
+    truck = Truck(1000, 8000, 60_000, 60_000, 60_000, 200, 80, 330, front_kept_pct=0)
+    assert margin(truck, CROSSOVER, 100, legal=LOOSE).position_hi_in == 67
+    half = replace(truck, front_kept_pct=50)
+    assert margin(half, CROSSOVER, 100, legal=LOOSE).position_hi_in == 47
+    assert margin(half, CROSSOVER, legal=LOOSE).position_hi_in == 46
 
 
 def test_the_limit_that_is_used_most_governs_not_the_one_with_fewest_pounds_left() -> None:

@@ -5,6 +5,8 @@ says whether the answer was read or computed from inputs that were read.
 """
 
 import csv
+import re
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -14,11 +16,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from flows.errors import OutOfRangeError
-from flows.figures.statics import reactions, split
+from flows.figures.legal import Legal
+from flows.figures.margin import Load, Truck, WheelLift, margin
+from flows.figures.statics import lift_capacity, reactions, split
 from flows.units import exact, quantity
 
-TABLE = Path(__file__).parent / "data" / "statics.csv"
-ROWS = list(csv.DictReader(TABLE.read_text("utf-8").splitlines()))
+DATA = Path(__file__).parent / "data"
+ROWS = list(csv.DictReader((DATA / "statics.csv").read_text("utf-8").splitlines()))
+KEPT = list(csv.DictReader((DATA / "front_axle_rule.csv").read_text("utf-8").splitlines()))
+
+WREN = (5500, 8900, 19500, 7500, 13500, 199, 88, 234)
+ALL = Legal(single_lb=200_000, gross_lb=200_000, bridge=False)  # nothing but the ratings
 
 
 # In the order of the rows: load, distance behind the front axle, wheelbase, wheels that
@@ -74,6 +82,59 @@ def axle(name: str) -> str:
 def test_load_behind_the_rear_axle_lightens_the_front() -> None:
     front, rear = split(Fraction(1000), Fraction(250), Fraction(200))
     assert (front, rear) == (Fraction(-250), Fraction(1250))
+
+
+# The front axle rule. Input numbers in the order front axle, wheelbase, overhang; the tolerance is
+# half the last printed digit. Half is common practice ("trade standard"): not seen in any law.
+
+
+def test_every_front_axle_row_is_used() -> None:
+    assert [row["expected"] for row in KEPT] == ["11905", "5823.5", "7250", "0.5"]
+    assert float(KEPT[-1]["expected"]) * 100 == Truck(*WREN).front_kept_pct
+
+
+@pytest.mark.parametrize("row", KEPT[:2], ids=lambda row: row["source"])
+def test_what_may_be_lifted(row: dict[str, str]) -> None:
+    """The blog's page prints 5,284: its own formula gives 5,823.5 (reference page, trap 5)."""
+    front, base, overhang = map(Fraction, re.findall(r"=(\d+)", row["inputs"]))
+    lift = lift_capacity(front, base, overhang, 50)
+    assert abs(lift - Fraction(row["expected"])) <= Fraction("0.5")
+
+
+def test_what_is_left_on_the_front_axle() -> None:
+    """Row "moment balance": 14,500 - 11,905.26 x 190 / 312 = 7,250."""
+    row = KEPT[2]
+    front, lift, base, overhang = map(Fraction, re.findall(r"=([\d.]+)", row["inputs"]))
+    left = front + split(lift, base + overhang, base)[0]
+    assert abs(left - Fraction(row["expected"])) <= Fraction("0.01")
+
+
+def test_the_margin_applies_the_same_rule() -> None:
+    """The trade article's truck with 11,905 lb on the lift, and with ten more: 7,250 lb may come
+    off. What is on the deck weighs a pound."""
+    truck = replace(
+        Truck(14_500, 20_000, 80_000, 20_000, 60_000, 312, 90, 300, front_scaled_lb=14_500),
+        lift=WheelLift(312 + 190, 20_000),
+    )
+    nothing = Load(1, 1, 500, 500, 500, 100, 50, 50, nose_first=True)
+    held = replace(nothing, likely_lb=23_810, high_lb=23_810)  # half of it is lifted
+    [kept] = [
+        limit
+        for limit in margin(truck, nothing, 100, lifted=held, legal=ALL).limits
+        if limit.name == "front axle share kept"
+    ]
+    assert kept.limit_lb == 7250
+    assert kept.load_lb == 7250
+    assert margin(truck, nothing, 100, lifted=held, legal=ALL).verdict == "go"
+    more = replace(held, likely_lb=23_830, high_lb=23_830)
+    assert margin(truck, nothing, 100, lifted=more, legal=ALL).verdict == "no-go"
+
+
+def test_a_share_out_of_range_is_refused() -> None:
+    with pytest.raises(OutOfRangeError, match="overhang is 0; allowed: more than 0"):
+        lift_capacity(Fraction(1), Fraction(1), Fraction(0), 50)
+    with pytest.raises(OutOfRangeError, match="share kept is 101; allowed: whole percent, 0 to"):
+        lift_capacity(Fraction(1), Fraction(1), Fraction(1), 101)
 
 
 lengths = st.fractions(min_value=60, max_value=300, max_denominator=64)

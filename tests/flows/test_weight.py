@@ -11,15 +11,20 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import flows.tables
 from flows.errors import OutOfRangeError
 from flows.figures.classes import class_row
 from flows.figures.weight import (
     Drive,
+    KnownWeight,
     Powertrain,
     class_ids,
     families,
+    from_card,
+    from_label,
     from_stated,
     from_ticket,
     heaviest,
@@ -186,6 +191,79 @@ def test_stated_weight(powertrain: Powertrain | None, over: int) -> None:
 
 
 @pytest.mark.parametrize(
+    ("how", "axles", "total", "high", "is_exact"),
+    [
+        ("ticket", (2000, 3000), None, 5000, True),
+        ("measured", (2000, 3000), None, 5000, True),
+        ("measured", None, 5000, 5000, False),
+        ("ticket", None, 5000, 5000, False),
+        # Stated: electric 15 % over, combustion 6 % (as above).
+        ("label", (2000, 3000), None, 5750, False),
+        ("label", None, 5000, 5750, False),
+    ],
+)
+def test_a_card_says_how_its_weight_is_known(
+    how: Any,
+    axles: tuple[int, int] | None,
+    total: int | None,
+    high: int,
+    is_exact: bool,  # noqa: FBT001  a row of the table
+) -> None:
+    known = from_card(how, "electric", axles=axles, total_lb=total)
+    assert (known.likely_lb, known.high_lb) == (5000, high)
+    assert (known.share_pm == (400, 400, 400)) is is_exact
+    assert (known.share_pm is None) is (axles is None)
+    plan = planning("suv_compact", "electric", "all").weighing(known)
+    assert plan.high_lb == high
+    if axles is None:
+        assert (plan.share_low_pm, plan.share_high_pm) == (460, 536)  # drive and powertrain
+
+
+def test_a_label_gives_its_share_two_points_wider() -> None:
+    """Page, section 6: stated shares are in whole percent and repeat another drive's; measured
+    pairs move 1 to 2 points. By hand: 2,000 of 5,000 lb, 38 to 42 percent."""
+    assert from_label(2000, 3000, "combustion").share_pm == (380, 400, 420)
+    assert from_label(2000, 3000, "combustion").high_lb == 5300
+
+
+def test_the_allowance_follows_the_powertrain() -> None:
+    unsure = from_stated(5000, None)
+    assert unsure.high_lb == 5750
+    assert unsure.stated_for("combustion") == from_stated(5000, "combustion")
+    ticket = from_ticket(2000, 3000)
+    assert ticket.stated_for("electric") is ticket
+
+
+def test_contents_and_bed_load_by_hand() -> None:
+    """4,000 lb at 600 per mille with 1,000 lb of contents: 2,400 of 5,000 lb on the front axle if
+    they lie over the rear one, 3,400 if over the front. With 1,000 lb on the bed instead: 2,400
+    over the rear axle, 2,900 half way."""
+    plan = planning("pickup_full_size", "combustion", "rear").weighing(
+        KnownWeight(4000, 4000, (600, 600, 600), "by hand")
+    )
+    inside, bed = plan.adding(contents_lb=1000), plan.adding(bed_lb=1000)
+    assert (inside.likely_lb, inside.high_lb) == (bed.likely_lb, bed.high_lb) == (5000, 5000)
+    assert (inside.share_low_pm, inside.share_mid_pm, inside.share_high_pm) == (480, 600, 680)
+    assert (bed.share_low_pm, bed.share_mid_pm, bed.share_high_pm) == (480, 480, 580)
+    assert plan.adding() == plan
+
+
+@given(st.sampled_from(class_ids()), st.integers(0, 3000), st.integers(0, 3000))
+def test_what_is_added_only_widens(class_id: str, contents: int, bed: int) -> None:
+    """Every place the contents may lie is within the range, at both ends of the weight."""
+    plan = planning(class_id, None, None)
+    full = plan.adding(contents, bed)
+    assert full.high_lb - plan.high_lb == full.likely_lb - plan.likely_lb == contents + bed
+    for weight, share in product(
+        (plan.likely_lb, plan.high_lb), (plan.share_low_pm, plan.share_high_pm)
+    ):
+        for inside, behind in product((0, 1), (0, Fraction(1, 2))):
+            front = Fraction(weight * share, 1000) + contents * inside + bed * behind
+            part = 1000 * front / (weight + contents + bed)
+            assert full.share_low_pm <= part <= full.share_high_pm
+
+
+@pytest.mark.parametrize(
     ("asked", "words"),
     [
         (("lorry", "electric", "all"), "weight class is lorry; allowed: car_subcompact, "),
@@ -206,5 +284,11 @@ def test_numbers_out_of_range_are_refused() -> None:
         from_ticket(99, 2000)
     with pytest.raises(OutOfRangeError, match="stated weight is 20001; allowed: whole lb, 400 to"):
         from_stated(20_001, "electric")
+    with pytest.raises(OutOfRangeError, match="card weight is missing; allowed: both axle"):
+        from_card("label", "electric")
+    with pytest.raises(OutOfRangeError, match="how is guessed; allowed: ticket, measured, label"):
+        from_card("guessed", "electric", total_lb=5000)  # type: ignore[arg-type]
+    with pytest.raises(OutOfRangeError, match="bed load is -1; allowed: whole lb, 0 to 10000"):
+        planning("suv_compact", None, None).adding(bed_lb=-1)
     with pytest.raises(OutOfRangeError, match="family is boat; allowed: car, suv, pickup, van"):
         sizes("boat")

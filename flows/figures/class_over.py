@@ -1,0 +1,135 @@
+"""For which part of the class table a truck would be over.
+
+A vehicle counts as over when at every position, whichever way round, some limit is exceeded at
+its weight and the middle share: a no-go of its own. Within a row of the table weights are taken
+as even between the percentiles that it gives, up to the highest one listed.
+"""
+
+from bisect import bisect_left
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import lru_cache
+from math import ceil
+from typing import Final
+
+from flows.figures.classes import class_ids, mass_rows
+from flows.figures.deck import Load, Truck
+from flows.figures.legal import FEDERAL, Legal
+from flows.figures.limits import Asked
+from flows.figures.verdict import is_possible
+from flows.figures.weight import TABLE_WORD, Drive, Powertrain, planning
+
+# Parts of the vehicles that are lighter than each weight of a row's spread, per mille.
+_LIGHTER_PM: Final = (50, 250, 500, 750, 950, 1000)
+_HEAVIEST_LB: Final = 40_000
+
+
+@dataclass(frozen=True, slots=True)
+class ClassOver:
+    """The part of a class for which a truck would be over.
+
+    Attributes
+    ----------
+    row : str
+        The row of the class table, ``class/powertrain/drive``; none that rests on too few.
+    most_lb : int
+        The heaviest vehicle of the class's shape that is not over; 0 when any is.
+    over_pm : int
+        Part of the row's vehicles that are heavier, per mille, rounded up.
+    vehicles : int
+        Vehicles behind the row.
+    """
+
+    row: str
+    most_lb: int
+    over_pm: int
+    vehicles: int
+
+
+@lru_cache(maxsize=256)
+def class_over(
+    truck: Truck,
+    class_id: str,
+    powertrain: Powertrain | None = None,
+    drive: Drive | None = None,
+    legal: Legal = FEDERAL,
+) -> ClassOver:
+    """Return the part of a class for which this truck would be over.
+
+    Parameters
+    ----------
+    truck : Truck
+        With what is aboard; nothing on its wheel lift.
+    class_id : str
+        One of `class_ids`.
+    powertrain, drive : str or None
+        None is not sure: the row of all of them.
+    legal : Legal
+        As in the margin.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a word is none of those of the table.
+
+    Examples
+    --------
+    >>> light = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
+    >>> class_over(light, "car_compact").over_pm
+    0
+    >>> class_over(light, "pickup_heavy_duty").over_pm
+    1000
+    """
+    plan = planning(class_id, powertrain, drive)
+    words = TABLE_WORD[powertrain] if powertrain else "any", drive or "any"
+    row = mass_rows(class_id, *words)[0]
+    mid = plan.share_mid_pm
+    shape = replace(plan.load(nose_first=True), share_low_pm=mid, share_high_pm=mid)
+    most = max(_most_lb(truck, one, legal) for one in (shape, replace(shape, nose_first=False)))
+    return ClassOver(row.name, most, ceil(1000 - _lighter_pm(row.spread_lb, most)), row.n_mass)
+
+
+def table_over(truck: Truck, legal: Legal = FEDERAL) -> int:
+    """Return the part of the whole class table for which this truck would be over, per mille.
+
+    Each class counts by the vehicles behind it; rounded up.
+
+    Examples
+    --------
+    >>> table_over(Truck(9200, 11600, 33000, 13000, 21000, 254, 86, 300))
+    0
+    """
+    each = [class_over(truck, class_id, legal=legal) for class_id in class_ids()]
+    return ceil(
+        Fraction(sum(one.over_pm * one.vehicles for one in each), sum(o.vehicles for o in each))
+    )
+
+
+def _most_lb(truck: Truck, shape: Load, legal: Legal) -> int:
+    """The heaviest weight that some position suits: more weight never makes a place."""
+
+    def over(weight: int) -> int:
+        load = replace(shape, likely_lb=weight, high_lb=weight)
+        return 0 if is_possible(Asked(truck, load, None, legal)) else 1
+
+    return bisect_left(range(1, _HEAVIEST_LB + 1), 1, key=over)
+
+
+def _lighter_pm(spread_lb: tuple[int, ...], weight_lb: int) -> Fraction:
+    """Part of a row's vehicles that weigh at most so much, per mille.
+
+    Examples
+    --------
+    >>> _lighter_pm((2000, 3000, 4000, 5000, 6000, 7000), 2500)
+    Fraction(150, 1)
+    """
+    if weight_lb < spread_lb[0]:
+        return Fraction(0)
+    lighter = Fraction(_LIGHTER_PM[0])
+    steps = zip(spread_lb, spread_lb[1:], _LIGHTER_PM, _LIGHTER_PM[1:], strict=False)
+    for low, high, from_pm, to_pm in steps:
+        if weight_lb >= high:
+            lighter = Fraction(to_pm)
+        elif weight_lb >= low:
+            lighter = from_pm + Fraction((to_pm - from_pm) * (weight_lb - low), high - low)
+    return lighter

@@ -1,0 +1,221 @@
+"""The working of a margin: each formula by name, what was put in, what came out, from where.
+
+Data only: a table or a page of steps is rendered from it, with words from elsewhere. The steps
+are reckoned anew, in exact fractions, from the inputs that the margin keeps.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final, TypeAlias
+
+from flows.figures import limits as names
+from flows.figures.loads import Corner, worst_corners
+from flows.figures.margin import LengthMargin, LimitMargin, Margin
+from flows.figures.statics import split
+
+STATICS: Final = "two-axle statics, moments about the axles"
+DEFINITION: Final = "definition"
+
+Put: TypeAlias = tuple[str, Fraction]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One formula, worked.
+
+    Attributes
+    ----------
+    formula : str
+        Its name, a key for the words: ``"gravity"``, ``"rear_of_deck"``.
+    put_in : tuple of (str, Fraction)
+        What was put in, by name; the name ends in the unit, ``_lb``, ``_in``, ``_pm``, ``_pct``.
+    result : Fraction
+        Exact.
+    unit : str
+        Of the result: ``"lb"``, ``"in"`` or ``"pct"``.
+    source : str
+        Where the formula or the bound comes from.
+    """
+
+    formula: str
+    put_in: tuple[Put, ...]
+    result: Fraction
+    unit: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """One limit, worked at the corner that loads it most.
+
+    Attributes
+    ----------
+    name : str
+        The limit.
+    steps : tuple of Step
+        In order; the last two are the load, and the part of the bound it uses.
+    """
+
+    name: str
+    steps: tuple[Step, ...]
+
+
+# Which step is the load of a limit, and which steps lead there.
+_AXLE_STEPS: Final = ("gravity", "hung")
+_FRONT_STEPS: Final = (*_AXLE_STEPS, "front_own", "front_of_deck", "front_of_lift", "front")
+_REAR_STEPS: Final = (*_AXLE_STEPS, "rear_own", "rear_of_deck", "rear_of_lift", "rear")
+_LEADING: Final = {
+    names.FRONT: _FRONT_STEPS,
+    names.FRONT_TYRES: _FRONT_STEPS,
+    names.LEGAL_FRONT: _FRONT_STEPS,
+    names.REAR: _REAR_STEPS,
+    names.REAR_TYRES: _REAR_STEPS,
+    names.LEGAL_REAR: _REAR_STEPS,
+    names.LEGAL_TANDEM: _REAR_STEPS,
+    names.GROSS: ("hung", "gross"),
+    names.BRIDGE: ("hung", "gross"),
+    names.INNER_BRIDGE: (*_FRONT_STEPS, *_REAR_STEPS, "first_two"),
+    names.FRONT_KEPT: (*_FRONT_STEPS, "off_front"),
+    names.LIFT: ("hung",),
+    names.TOW: ("towed",),
+    names.COMBINATION: ("combination",),
+    names.LEGAL_GROSS: ("combination",),
+}
+
+
+def working(m: Margin) -> tuple[Worked, ...]:
+    """Return the working of every limit of a margin, weights first, then lengths.
+
+    Examples
+    --------
+    5,000 lb at x = 88 + 0 + 36 + 57 = 181 in; rear 8,900 + 5,000 x 181 / 199 = 13,447.7 lb, 99.6
+    percent of 13,500.
+
+    >>> from flows.figures.margin import Load, Truck, margin
+    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
+    >>> m = margin(truck, Load(5000, 5000, 500, 500, 500, 114, 36, 38, nose_first=True))
+    >>> for step in working(m)[1].steps:
+    ...     print(step.formula, round(float(step.result), 1), step.unit)
+    gravity 181.0 in
+    rear_own 8900.0 lb
+    rear_of_deck 4547.7 lb
+    rear 13447.7 lb
+    used 99.6 pct
+    """
+    weights = tuple(_worked(m, limit) for limit in m.limits)
+    return (*weights, *(_measured(one) for one in m.lengths))
+
+
+def _worked(m: Margin, limit: LimitMargin) -> Worked:
+    each = [_steps(m, corner) for corner in worst_corners(m.load, m.lifted)]
+    last = _LEADING[limit.name][-1]
+    worst = max(each, key=lambda steps: steps[last].result)
+    leading = dict.fromkeys(_LEADING[limit.name])
+    used = _used(worst[last].result, Fraction(limit.limit_lb), "lb", limit.source)
+    return Worked(limit.name, (*(worst[name] for name in leading if name in worst), used))
+
+
+def _measured(length: LengthMargin) -> Worked:
+    used = _used(Fraction(length.used_in), Fraction(length.limit_in), "in", length.source)
+    return Worked(length.name, (used,))
+
+
+def _used(load: Fraction, bound: Fraction, unit: str, source: str) -> Step:
+    put_in = ((f"load_{unit}", load), (f"limit_{unit}", bound))
+    return Step("used", put_in, 100 * load / bound, "pct", source)
+
+
+def _steps(m: Margin, corner: Corner) -> dict[str, Step]:
+    """Every step of one corner, by the name of its formula."""
+    found: dict[str, Step] = {}
+    for step in _each_step(m, corner, found):
+        found[step.formula] = step
+    return found
+
+
+def _each_step(m: Margin, corner: Corner, found: dict[str, Step]) -> Iterator[Step]:
+    yield from _placed(m, corner)
+    yield from _own(m)
+    yield from _on_axles(m, corner, found)
+    yield from _sums(m, corner, found)
+
+
+def _placed(m: Margin, corner: Corner) -> Iterator[Step]:
+    """Where the vehicle on the deck stands, and what hangs on the lift."""
+    load = m.load
+    put_in = {
+        "headboard_in": m.truck.headboard_in,
+        "position_in": m.best_in or 0,
+        "overhang_in": load.near_overhang_in,
+        "wheelbase_in": load.wheelbase_in,
+        "near_share_pm": load.near_pm(corner.share_pm),
+    }
+    at = put_in["headboard_in"] + put_in["position_in"] + put_in["overhang_in"]
+    behind = Fraction(load.wheelbase_in * (1000 - put_in["near_share_pm"]), 1000)
+    yield _step("gravity", put_in, at + behind, "in", STATICS)
+    if m.lifted is not None:
+        towed = corner.lifted_lb
+        near = m.lifted.near_pm(corner.lifted_pm)
+        held = {"weight_lb": towed, "near_share_pm": near}
+        yield _step("hung", held, Fraction(towed * near, 1000), "lb", DEFINITION)
+        yield _step("towed", {"weight_lb": towed}, Fraction(towed), "lb", DEFINITION)
+
+
+def _own(m: Margin) -> Iterator[Step]:
+    """What the truck weighs on each axle: the ticket, and each piece aboard since."""
+    truck = m.truck
+    pieces: dict[str, int] = {"wheelbase_in": truck.wheelbase_in} if truck.aboard else {}
+    for number, one in enumerate((o for o in truck.aboard if not o.on_ticket), 1):
+        pieces |= {f"piece_{number}_lb": one.weight_lb, f"piece_{number}_in": one.at_in}
+    front, rear = truck.own_axles
+    yield _step(
+        "front_own", {"empty_front_lb": truck.empty_front_lb} | pieces, front, "lb", STATICS
+    )
+    yield _step("rear_own", {"empty_rear_lb": truck.empty_rear_lb} | pieces, rear, "lb", STATICS)
+
+
+def _on_axles(m: Margin, corner: Corner, found: dict[str, Step]) -> Iterator[Step]:
+    """What each vehicle puts on each axle."""
+    places = {"deck": (Fraction(corner.weight_lb), found["gravity"].result)}
+    if m.truck.lift is not None and "hung" in found:
+        places["lift"] = found["hung"].result, Fraction(m.truck.lift.at_in)
+    for where, (weight, at) in places.items():
+        base = Fraction(m.truck.wheelbase_in)
+        put_in = {"weight_lb": weight, "behind_front_in": at, "wheelbase_in": base}
+        for axle, on in zip(("front", "rear"), split(weight, at, base), strict=True):
+            yield _step(f"{axle}_of_{where}", put_in, on, "lb", STATICS)
+
+
+def _sums(m: Margin, corner: Corner, found: dict[str, Step]) -> Iterator[Step]:
+    """What adds up, and what is taken off the front axle."""
+    own = {f"{axle}_own_lb": found[f"{axle}_own"].result for axle in ("front", "rear")}
+    deck = {"weight_lb": Fraction(corner.weight_lb)}
+    hung = {"hung_lb": found["hung"].result} if "hung" in found else {}
+    for axle in ("front", "rear"):
+        parts = [f"{axle}_own", f"{axle}_of_deck", f"{axle}_of_lift"]
+        yield _sum(axle, {f"{one}_lb": found[one].result for one in parts if one in found})
+    yield _sum("gross", own | deck | hung)
+    second = {"second_lb": Fraction(corner.lifted_lb)} if "hung" in found else {}
+    yield _sum("combination", own | deck | second)
+    front, rear = found["front"].result, found["rear"].result
+    both = {"front_lb": front, "rear_lb": rear}
+    yield _step("first_two", both, front + rear / 2, "lb", STATICS)
+    scaled = Fraction(m.truck.empty_front_lb)
+    off = {"empty_front_lb": scaled, "front_lb": front}
+    yield _step("off_front", off, scaled - front, "lb", DEFINITION)
+
+
+def _sum(formula: str, put_in: dict[str, Fraction]) -> Step:
+    return _step(formula, put_in, sum(put_in.values(), Fraction(0)), "lb", DEFINITION)
+
+
+def _step(
+    formula: str,
+    put_in: dict[str, int] | dict[str, Fraction],
+    result: Fraction,
+    unit: str,
+    source: str,
+) -> Step:
+    pairs = tuple((name, Fraction(value)) for name, value in put_in.items())
+    return Step(formula, pairs, result, unit, source)
