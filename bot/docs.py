@@ -223,9 +223,23 @@ def command_help(_of: str = "") -> str:
 
 
 def _parsers() -> Iterator[tuple[str, argparse.ArgumentParser]]:
-    for action in cli._parser()._actions:  # noqa: SLF001  argparse has no public way to list them
-        if isinstance(action, argparse._SubParsersAction):  # noqa: SLF001  its only name
-            yield from action.choices.items()
+    yield from _commands("", cli._parser())  # noqa: SLF001  the module makes it for itself
+
+
+def _commands(
+    of: str, parser: argparse.ArgumentParser
+) -> Iterator[tuple[str, argparse.ArgumentParser]]:
+    """Yield the commands of a parser, and those of a command that has some in its place."""
+    inner = [
+        action
+        for action in parser._actions  # noqa: SLF001  argparse has no public way to list them
+        if isinstance(action, argparse._SubParsersAction)  # noqa: SLF001  its only name
+    ]
+    if not inner:
+        yield of, parser
+    for action in inner:
+        for name, one in action.choices.items():
+            yield from _commands(f"{of} {name}".strip(), one)
 
 
 def _options(parser: argparse.ArgumentParser) -> dict[str, argparse.Action]:

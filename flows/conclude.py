@@ -28,15 +28,23 @@ def margin_inputs_known(job: "Job") -> bool:
 
 
 def conclude_margin(job: "Job") -> dict[str, Any]:
-    """Compute the margin from what is known and return its record.
+    """Compute the margin from what is known and return its record."""
+    return to_record(worst_of(margins_of(job)))
 
-    An assumed powertrain or drive counts as every row of the class table it could be; an
-    end at the truck that is not known is reckoned both ways and the worse one kept.
+
+def margins_of(job: "Job") -> tuple[Margin, ...]:
+    """Return the margin from what is known, for each end that may be at the headboard.
+
+    An assumed powertrain or drive counts as every row of the class table it could be.
     """
     truck_card = job.book.library.trucks[job.value("truck")]
     pct = job.book.library.company.close_at_pct
-    answers = [margin(truck_of(truck_card), load, pct) for load in _loads(job)]
-    return to_record(max(answers, key=_severity))
+    return tuple(margin(truck_of(truck_card), load, pct) for load in _loads(job))
+
+
+def worst_of(answers: tuple[Margin, ...]) -> Margin:
+    """Return the worst answer: what is not known of a job is reckoned every way."""
+    return max(answers, key=_severity)
 
 
 def _severity(answer: Margin) -> tuple[int, int]:

@@ -6,7 +6,7 @@ no card says (`SCHEMATIC_IN`). For a screen 360 points wide or more: no text is 
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 from flows.figures.bars import bar, bar_rows, shown_name
 from flows.figures.deck import Load
@@ -85,30 +85,39 @@ def draw(m: Margin, truck: str, vehicle: str) -> str:
     >>> draw(m, "Wren", "Harrow").splitlines()[1]
     '<title id="t">Go. Wren with Harrow.</title>'
     """
-    said = figure_texts()["drawing"]
     sheet = Sheet()
-    verdict = said["verdicts"][m.verdict]
-    title = said["title"].format(truck=truck, vehicle=vehicle, verdict=verdict)
-    sheet.lines(title, TITLE, bold=True)
-    rows = bar_rows(m)
-    governing = next((one for one in rows if one.key == m.governing), rows[0])
-    summary = said["over" if governing.margin < 0 else "left"].format(
-        name=governing.name, margin=abs(governing.margin), unit=governing.unit
-    )
-    sheet.lines(summary, LINE)
+    sheet.lines(title(m, truck, vehicle), TITLE, bold=True)
+    sheet.lines(summary(m), LINE)
     _side(sheet, m)
-    place = _place(m, said)
-    sheet.lines(place, SMALL)
+    sheet.lines(place(m), SMALL)
+    rows = bar_rows(m)
     for one in rows:
         bar(sheet, one)
-    notes = _notes(m, said)
+    notes = _notes(m)
     for note in notes:
         sheet.lines(note, SMALL)
-    described = [summary, place, *(f"{one.name}: {one.said}." for one in rows), *notes]
-    return document((WIDE, sheet.y + EDGE), title, " ".join(described), (_HATCHES, *sheet.parts))
+    told = [summary(m), place(m), *(f"{one.name}: {one.said}." for one in rows), *notes]
+    size = WIDE, sheet.y + EDGE
+    return document(size, title(m, truck, vehicle), " ".join(told), (_HATCHES, *sheet.parts))
 
 
-def _place(m: Margin, said: dict[str, Any]) -> str:
+def title(m: Margin, truck: str, vehicle: str) -> str:
+    """Return the verdict, and whom it is about."""
+    said = figure_texts()["drawing"]
+    verdict = said["verdicts"][m.verdict]
+    return str(said["title"].format(truck=truck, vehicle=vehicle, verdict=verdict))
+
+
+def summary(m: Margin) -> str:
+    """Return the governing limit and what is left of it."""
+    one = next(row for row in bar_rows(m) if row.key == m.governing)
+    text = figure_texts()["drawing"]["over" if one.margin < 0 else "left"]
+    return str(text.format(name=one.name, margin=abs(one.margin), unit=one.unit))
+
+
+def place(m: Margin) -> str:
+    """Return where the vehicle may stand, or where it is drawn."""
+    said = figure_texts()["drawing"]
     if m.best_in is None:
         return str(said["place_none"].format(short=m.deck_short_in))
     if m.position_lo_in is None:
@@ -116,7 +125,8 @@ def _place(m: Margin, said: dict[str, Any]) -> str:
     return str(said["place"].format(lo=m.position_lo_in, hi=m.position_hi_in, best=m.best_in))
 
 
-def _notes(m: Margin, said: dict[str, Any]) -> list[str]:
+def _notes(m: Margin) -> list[str]:
+    said = figure_texts()["drawing"]
     names = ", ".join(shown_name(one).lower() for one in m.unchecked)
     unchecked = [said["unchecked"].format(names=names)] if names else []
     return [said["key"], *unchecked, said["caution"]]
