@@ -117,7 +117,7 @@ def _figure_parsers(commands: Commands) -> None:
     margin.add_argument("--how", choices=("label", "ticket"), default="label",
                         help="where that weight stands (default: label)")  # fmt: skip
     margin.add_argument("--nose", choices=("toward", "away"),
-                        help="of the headboard (default: the worse)")  # fmt: skip
+                        help="toward or away from the headboard")  # fmt: skip
     margin.add_argument("--drawing", metavar="FILE", help="write the drawing, an SVG file")
     margin.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
     vin = _add(inner, "vin", "What a vehicle number says, and what looks wrong with it.",

@@ -251,6 +251,40 @@ def test_random_masses_come_back_from_the_read_back() -> None:
             assert not found.approx
 
 
+def spoken_small(value: int) -> str:
+    """0 to 999 in words, as people read a number out; independent of what reads it."""
+    hundreds, rest = divmod(value, 100)
+    words = f"{say.say_number(hundreds)} hundred" if hundreds else ""
+    return f"{words} {say.say_number(rest)}".strip() if rest or not hundreds else words
+
+
+def ways_to_say(pounds: int) -> dict[str, bool]:
+    """Phrases that mean a weight, and whether each of them can mean nothing else."""
+    thousands, rest = divmod(pounds, 1000)
+    hundreds, ones = divmod(pounds, 100)
+    ways = {f"{pounds} lb": True, f"{pounds:,} pounds": True, f"{pounds / 1000:g}k lb": True}
+    if rest > 9 or not rest:  # "five thousand nine" may be 5,900
+        tail = f" {spoken_small(rest)}" if rest else ""
+        ways[f"{say.say_number(thousands)} thousand{tail} pounds"] = True
+    if ones == 0 and hundreds < 100 and hundreds % 10:
+        ways[f"{say.say_number(hundreds)} hundred pounds"] = True
+    if ones > 9 and hundreds < 100:
+        ways[f"{say.say_number(hundreds)} {say.say_number(ones)} pounds"] = True
+        ways[f"{hundreds}-{ones} lb"] = ones <= hundreds  # a range where it rises
+    return ways
+
+
+@given(st.integers(1000, 80_000))
+@settings(max_examples=500, deadline=None)
+def test_whatever_way_it_is_said_the_weight_is_among_the_readings(pounds: int) -> None:
+    """Never silently wrong: one reading is the weight; others that are possible are given too."""
+    for way, sure in ways_to_say(pounds).items():
+        found = find_mass(way)
+        assert found is not None, way
+        assert Reading(pounds, pounds, "lb") in found.readings, way
+        assert found.ambiguous is not sure, way
+
+
 def test_random_pairs_come_back() -> None:
     """ "Fifty two ninety" and "thirty one oh seven", for every four-digit weight."""
     for hundreds in range(10, 100):
