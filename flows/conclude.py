@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from flows.cards.company import CompanyCard
 from flows.cards.vehicle import VehicleCard
-from flows.figures.legal import FEDERAL, Legal
+from flows.figures.legal import FEDERAL, FEDERAL_SOURCE, Legal
 from flows.figures.margin import Margin, margin, to_record
 from flows.figures.narrowing import Known, Narrowing, narrowing
 from flows.figures.weight import (
@@ -22,6 +22,9 @@ from flows.figures.weight import (
 
 if TYPE_CHECKING:
     from flows.job import Job
+
+
+WITH_STATE = f"{FEDERAL_SOURCE} and the state limits on the company's card"
 
 
 def margin_inputs_known(job: "Job") -> bool:
@@ -83,7 +86,8 @@ def legal_of(company: CompanyCard) -> Legal:
         name: min((v for s in company.limits if (v := getattr(s, name)) is not None), default=None)
         for name in ("single_lb", "tandem_lb", "gross_lb", "height_in", "length_in")
     }
-    return replace(FEDERAL, **{name: v for name, v in strictest.items() if v is not None})
+    known = {name: value for name, value in strictest.items() if value is not None}
+    return replace(FEDERAL, **known, source=WITH_STATE) if known else FEDERAL
 
 
 def plan_of(job: "Job") -> PlanningWeight:

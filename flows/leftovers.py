@@ -12,7 +12,7 @@ def left_open(job: Job) -> tuple[str, ...]:
 
     The texts name each of them under ``[left_open]``.
     """
-    return tuple(_open(job))
+    return (*_at_the_vehicle(job), *_of_its_parts(job))
 
 
 def left_open_label(one: str) -> str:
@@ -20,7 +20,8 @@ def left_open_label(one: str) -> str:
     return str(sentences()["left_open"][one])
 
 
-def _open(job: Job) -> Iterator[str]:
+def _at_the_vehicle(job: Job) -> Iterator[str]:
+    """Yield what may set it moving, or hurt somebody."""
     acts = job.acts
     aboard = acts["deck"] == "deck"
     if acts["danger"] == "seen":
@@ -31,6 +32,11 @@ def _open(job: Job) -> Iterator[str]:
         yield "chocks"
     if acts["gear"] in {"neutral", UNKNOWN}:
         yield "neutral"
+
+
+def _of_its_parts(job: Job) -> Iterator[str]:
+    """Yield what is on it, opened or left out."""
+    acts = job.acts
     if acts["tension"] in {"on", UNKNOWN} or "on" in (acts["line"], acts["hook"]):
         yield "line"
     if acts["isolation.1"] in {"open", "pinned", UNKNOWN}:

@@ -21,6 +21,10 @@ MS_NS = 1_000_000
 # Part of the hold that is left at each warning (HF-20: 15, 5 and 2 minutes of 30).
 LEFT_AT_WARNING = (Fraction(1, 2), Fraction(1, 6), Fraction(1, 15))
 END_STAGE = len(LEFT_AT_WARNING)
+# Time left is said in whole minutes, rounded down: never more than there is. A timer is a moment
+# late by the real clock, and the words take time to be heard; so that five minutes are still
+# five by then, and not four and fifty-nine seconds, a warning comes a little before its mark.
+WARNING_LEAD_S = 5
 REPEATS_S = (60, 180)
 WARNINGS = ("window_half", "window_sixth", "window_fifteenth", "window_end")
 
@@ -30,16 +34,19 @@ def due_ns(window: "Window", stage: int) -> int | None:
 
     Examples
     --------
+    Warnings 5 seconds before 15, 25 and 28 minutes, the end and its repeats at theirs:
+
     >>> from flows.job import Window
     >>> thirty = Window(serial=1, earliest_ns=0, boot="b", hold_min=30)
-    >>> [due_ns(thirty, stage) // MINUTE_NS for stage in range(6)]
-    [15, 25, 28, 30, 31, 33]
+    >>> [due_ns(thirty, stage) // SECOND_NS for stage in range(6)]
+    [895, 1495, 1675, 1800, 1860, 1980]
     """
     if window.hold_min is None:
         return None
     hold = window.hold_min * MINUTE_NS
     if stage < END_STAGE:
-        return window.earliest_ns + int(hold * (1 - LEFT_AT_WARNING[stage]))
+        mark = int(hold * (1 - LEFT_AT_WARNING[stage]))
+        return window.earliest_ns + max(mark - WARNING_LEAD_S * SECOND_NS, 0)
     late = REPEATS_S[stage - END_STAGE - 1] if stage > END_STAGE else 0
     return window.earliest_ns + hold + late * SECOND_NS
 

@@ -130,6 +130,18 @@ def _digits_only(atoms: list[Atom]) -> bool:
     )
 
 
+def _hyphenated(pair: Pair, spans: list[Span]) -> list[Span]:
+    """Return the ranges that a hyphen may mean beside a number in pairs.
+
+    Any within ten times, where a unit was said: "40-50 lb" may be 4,050 too. Alone "52-90" is
+    the number 5,290; only whole tens may still be a range.
+    """
+    near = [(low, high) for low, high in spans if high <= 10 * low]
+    if pair.first.measure or pair.second.measure:
+        return near
+    return [span for span in near if all(end % 10 == 0 for end in span)]
+
+
 def _range(pair: Pair, lows: Rows, highs: Rows) -> list[Span]:
     """Tell a range from a pair written with a hyphen, and "to" from a two."""
     spans = _rising(lows, highs)
@@ -139,7 +151,7 @@ def _range(pair: Pair, lows: Rows, highs: Rows) -> list[Span]:
     if _multiplier(pair.second.atoms):
         return spans or join
     if pair.link == "-":
-        return join or spans
+        return [*join, *_hyphenated(pair, spans)] or spans
     unsure = _digits_only(pair.first.atoms + pair.second.atoms) or _multiplier(pair.first.atoms)
     return [*spans, *join] if unsure else spans or join
 

@@ -21,8 +21,9 @@ def find_mass(said: Said, *, bare: bool = False) -> Found | None:
     Returns
     -------
     Found or None
-        Readings in pounds, kilograms rounded to the nearest pound. "ton" gives the short and the
-        metric one. Zero and negative values are returned as said: their range is the caller's.
+        Readings in pounds; kilograms and tonnes are rounded up to the next whole pound, for what
+        is weighed loads a limit. "ton" gives the short and the metric one. Zero and negative
+        values are returned as said: their range is the caller's.
 
     Examples
     --------

@@ -1,13 +1,15 @@
 """Search an utterance for the first quantity of a dimension, and settle what it may mean."""
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from math import ceil, floor
 from typing import Final
 
 from flows.measures.found import Found, Reading
 from flows.measures.phrases import Phrase, Span, phrase_at
 from flows.measures.segments import Tokens
 from flows.measures.tokens import tokens as cut
-from flows.measures.units import Dimension
+from flows.measures.units import Dimension, Rounding
 from flows.measures.words import CORRECTION, SMALL, TEEN_TY, TY_TEEN, Value, vocabulary
 
 Said = str | Tokens
@@ -93,15 +95,20 @@ def _nearest(value: Value) -> int:
     return size if value >= 0 else -size
 
 
+_ROUNDED: Final[Mapping[Rounding, tuple[Callable[[Value], int], Callable[[Value], int]]]] = {
+    "nearest": (_nearest, _nearest),
+    "up": (ceil, ceil),
+    "outward": (floor, ceil),
+}
+"""What rounds the lower and the upper end of a reading."""
+
+
 def _readings(spans: tuple[Span, ...], dimension: Dimension) -> tuple[Reading, ...]:
     """Return spans as readings in the declared integer unit."""
     found: dict[Reading, None] = {}
+    to_low, to_high = _ROUNDED[dimension.rounding]
     for low, high in spans:
-        if dimension.outward:
-            ends = low.__floor__(), high.__ceil__()
-        else:
-            ends = _nearest(low), _nearest(high)
-        found[Reading(*ends, dimension.unit)] = None
+        found[Reading(to_low(low), to_high(high), dimension.unit)] = None
     return tuple(found)
 
 

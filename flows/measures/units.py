@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Final
+from typing import Final, Literal
 
 from flows.measures.found import Unit
 from flows.measures.numbers import Style
@@ -15,6 +15,9 @@ IN64_IN_MILLIMETRE: Final = Fraction(640, 254)
 """1 in = 25.4 mm exactly (the same agreement)."""
 MI10_IN_KILOMETRE: Final = Fraction(10_000_000, 1_609_344)
 """1 mi = 1.609344 km exactly (the same agreement)."""
+
+
+Rounding = Literal["nearest", "up", "outward"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +35,9 @@ class Dimension:
     """What the grammar needs to know about one dimension.
 
     `bare` is the measure of a number said alone, `parts` maps a measure's name to the measure of
-    a number said right after it ("thirteen foot six") and the number's bound. `outward` rounds a
-    value to the two integers it lies between, otherwise it goes to the nearest one. `rising`
+    a number said right after it ("thirteen foot six") and the number's bound. `rounding` is where
+    a value between two integers goes: to the nearest, to the one above (what is weighed loads a
+    limit), or outward to both, as a range. `rising`
     takes two rising numbers for a range ("two three minutes") beside any other reading, and
     `alone` holds units that mean one of themselves ("hour and a half ago").
     """
@@ -42,7 +46,7 @@ class Dimension:
     measures: Mapping[str, Measure]
     bare: Measure
     parts: Mapping[str, tuple[Measure, int]] = field(default_factory=dict)
-    outward: bool = False
+    rounding: Rounding = "nearest"
     rising: bool = False
     alone: frozenset[str] = frozenset()
 
@@ -90,6 +94,7 @@ MASS: Final = Dimension(
         ),
     ),
     POUND,
+    rounding="up",
 )
 
 _MINUTE = Measure("min", (1,), "plain")
@@ -103,7 +108,7 @@ DURATION: Final = Dimension(
     ),
     _MINUTE,
     {"h": (_MINUTE, 60)},
-    outward=True,
+    rounding="outward",
     rising=True,
     alone=frozenset(("hour", "minute")),
 )

@@ -26,6 +26,11 @@ def card_words() -> Mapping[str, Any]:
     return _read("en_cards.toml")
 
 
+def figure_texts() -> Mapping[str, Any]:
+    """Return what a figure's drawing and its page on the command line say."""
+    return _read("en_figures.toml")
+
+
 def word(key: str) -> str:
     """Return one of the words that fill placeholders."""
     return str(sentences()["words"][key])

@@ -23,8 +23,10 @@ PRIVATE.say("Call 555 0142, plate ABC 123").send(
     place={"lat": 39.739236, "lon": -104.990251, "label": "Finch Hollow lane"}
 )
 PRIVATE.send(tap="Finch Hollow").send(tap="Sam Orme").say("smoke", "away", "called")
-PRIVATE.say("Harbour Fire Service", "released ten minutes ago", "settle, as Finch said")
-PRIVATE.say("settle, as Finch said", chat="owner:Kim Orme").say("hand off", "chocked", "Orme Yard")
+PRIVATE.say("Harbour Fire Service", "yes", "released now", "settle, as Finch said")
+PRIVATE.say("settle, as Finch said", chat="owner:Kim Orme").say(
+    "hand off", "chocked", "Orme Yard", "yes"
+)
 PRIVATE_WORDS = (
     "finch", "hollow", "orme", "555", "abc", "39.7", "39739", "104990", "harbour", "stolen", "sam",
     "yard", "kim",

@@ -9,8 +9,10 @@ import pytest
 from bot.bootstrap import read_cards
 from flows.advance import advance, opening
 from flows.book import Book
-from flows.events import Heard, Tick
+from flows.events import MINUTE_NS, Heard, Tick
 from flows.job import Job
+from flows.measures import say
+from flows.render import render
 from flows.routine import CARRY
 from flows.timers import timers_for
 
@@ -151,7 +153,10 @@ def test_untrusted_elapsed_time_ends_the_window_with_words(trouble: str) -> None
 
 
 def test_every_warning_comes_at_its_time() -> None:
-    """HF-20: 15, 5 and 2 minutes of 30 are left, then the end, repeated at 60 s and 180 s."""
+    """HF-20: 15, 5 and 2 minutes of 30 are left, then the end, repeated at 60 s and 180 s.
+
+    A warning comes five seconds before its mark, so that it is true when it is heard.
+    """
     machine = Machine(booted_ms=STARTS["summer"] - HOUR_MS)
     job, asked = to_neutral(STARTS["summer"], machine)
     job = advance(job, Heard(DRIVER, machine.at(asked + 1000), "neutral now")).job
@@ -168,8 +173,32 @@ def test_every_warning_comes_at_its_time() -> None:
         turn = advance(job, Tick("window", due.generation, at))
         told.append(((due.due_ns - began) // 1_000_000_000, turn.replies[0].priority))
         job = turn.job
-    assert told == [(900, "note"), (1500, "check"), (1680, "stop"), (1800, "stop"),
+    assert told == [(895, "note"), (1495, "check"), (1675, "stop"), (1800, "stop"),
                     (1860, "stop"), (1980, "stop")]  # fmt: skip
+
+
+@pytest.mark.parametrize("late_ms", [0, 1, 200, 999, 1000, 4999, 5000, 5001, 40_000])
+def test_a_warning_never_says_more_time_than_there_is(late_ms: int) -> None:
+    """By the real clock a timer is late: HF-20's minutes are said to the second, and never more.
+
+    On time, and up to five seconds late, a warning says 15, 5 and 2 minutes of 30; later it says
+    a minute less.
+    """
+    machine = Machine(booted_ms=STARTS["summer"] - HOUR_MS)
+    job, asked = to_neutral(STARTS["summer"], machine)
+    job = advance(job, Heard(DRIVER, machine.at(asked + 1000), "neutral now")).job
+    for minutes in (15, 5, 2):
+        timer = next(timer for timer in timers_for(job) if timer.name == "window")
+        mono_ns = timer.due_ns + late_ms * 1_000_000
+        turn = advance(
+            job, Tick("window", timer.generation, replace(machine.at(asked), mono_ns=mono_ns))
+        )
+        job = turn.job
+        assert job.window is not None
+        assert job.window.ends_ns is not None
+        said = minutes if late_ms <= 5000 else minutes - 1
+        assert f"{say.plain_minutes(said)} left at most" in render(turn.replies[0]).spoken.lower()
+        assert said * MINUTE_NS <= job.window.ends_ns - mono_ns
 
 
 def test_an_unknown_hold_promises_nothing() -> None:

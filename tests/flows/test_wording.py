@@ -131,10 +131,12 @@ SCENE = ("new job breakdown", "mile 9", "none", "behind", "secured", "warned", "
 UNSKIPPED = tuple(text for text in TO_NEUTRAL if text != "warned")
 WAYS: dict[str, tuple[str, ...]] = {
     "danger": ("new job", "smoke", "away", "called", "pulled the release", "county fire",
-               "yes", "released", "released at 23 59", "released an hour ago", "released now", "breakdown", "mile 9"),
+               "yes", "released", "released at 23 59", "released an hour ago",
+               "released now", "breakdown", "mile 9"),
     "danger, nobody comes": ("new job", "fire", "away", "called", "hand off", "cannot",
                              "nobody came", "the owner", "yes"),
-    "hand off at once": ("new job", "hand off", "not sure", "no signs", "chocked", "sam", "yes", "smoke", "status"),
+    "hand off at once": ("new job", "hand off", "not sure", "no signs", "chocked", "sam", "yes",
+                         "smoke", "status"),
     "uphill": ("new job crash", *SCENE[1:7], "not sure", "not sure", "nose", "wibble",
                "truck moved", "uphill", "nose", "hand off", "ann", "yes"),
     "no card": (*SCENE, "nose", "no card", "electric", "SUV", "small SUV", "front", "not sure",
