@@ -12,7 +12,7 @@ from flows.explore.state import key
 from flows.job import Job
 from flows.render import render
 
-MOST_STATES = 100_000
+MOST_STATES = 300_000
 """The aim is 60,000. States are told apart by every fact that a rule may judge by, however far
 the job has come, which is sounder and takes some 82,000 (47,000 without)."""
 

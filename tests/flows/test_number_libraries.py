@@ -8,11 +8,10 @@ which is skipped where the library is missing, and says so. All other tests alwa
 """
 
 import csv
-import importlib
-from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
+from text_to_num import alpha2digit
 
 from flows.measures import find_length, find_mass, find_minutes, find_volts
 
@@ -78,11 +77,6 @@ def test_libraries_answer_what_is_ambiguous_without_a_word() -> None:
         assert len(ours(row["said"], row["wanted"])) > 1
 
 
-@pytest.mark.skipif(
-    find_spec("text_to_num") is None,
-    reason=f"{KEPT} is not in requirements-dev.lock: its recorded column is not reproduced",
-)
 def test_the_recorded_column_is_what_the_library_says() -> None:
-    alpha2digit = importlib.import_module("text_to_num").alpha2digit
     for row in ROWS:
         assert alpha2digit(row["said"], "en") == row[KEPT], row["said"]
