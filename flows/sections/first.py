@@ -13,14 +13,14 @@ DANGER = Section(
     enters=ALWAYS,
     leaves=~p.danger_is_seen & p.danger_was_looked_for,
     items=(
-        Question(id="danger.look", applies=_LOOK_FIRST, fact="danger", critical=True, usual_s=60),
         Step(
             id="danger.winch",
-            applies=p.danger_is_seen,
+            applies=p.danger_is_seen | _LOOK_FIRST,
             acts=("winch_stops",),
             critical=True,
             usual_s=5,
         ),
+        Question(id="danger.look", applies=_LOOK_FIRST, fact="danger", critical=True, usual_s=60),
         Step(
             id="danger.people",
             applies=p.danger_is_seen,
