@@ -74,7 +74,7 @@ def test_nobody_else_is_met_with_silence(text: str, who: object) -> None:
     assert [one for one in job.say(text, who=who) if one.to != "driver"]  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize("text", ["chocked", "tight", "back", "back", "nose", "it is nose first"])
+@pytest.mark.parametrize("text", ["chocked", "tight", "back", "nose", "it is nose first"])
 def test_the_driver_hears_the_question_again_after_what_changes_nothing(text: str) -> None:
     job = talker(*TO_NEUTRAL)
     said = job.say(text)
