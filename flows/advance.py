@@ -164,7 +164,7 @@ def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
     first = _read(t, heard, heard.text, prompt_for(t.job))[0]
     if isinstance(first, Danger):
         effects.see_danger(t, first.sign)
-    elif first == Word("stop"):
+    elif first in {Word("stop"), Word("loose")}:
         apply(t, (first,), prompt_for(t.job))
     else:
         t.answer_sender(key)

@@ -210,10 +210,11 @@ def _step(item: Step) -> Answer:
         meant: Intent = Undid("isolation_closed") if act == "isolation_opened" else DidAct(act)
         found.extend((tokens(one), meant) for one in others)
     label = sentences()["items"][item.id].get("word", said[0])
+    others = (one[0] for one in phrases()["steps_also"].get(item.id, {}).values())
     return Answer(
         "state" if item.critical else "done",
         item=item.id,
-        choices=((label, label),),
+        choices=tuple((one, one) for one in (label, *others)),
         words=said,
         phrases=tuple(found),
         critical=item.critical,

@@ -100,7 +100,7 @@ def brief(words: str) -> str:
 
     Examples
     --------
-    >>> brief("county fire"), brief("the county fire service and the second engine of the next one")
+    >>> brief("county fire"), brief("the county fire service and the second engine of another")
     ('county fire', 'the county fire service and the second ...')
     """
     flat = " ".join(words.split())

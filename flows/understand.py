@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-from flows.answers import Answer
+from flows.answers import NOTHING, Answer
 from flows.intents import (
     Chosen,
     Danger,
@@ -66,7 +66,7 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     words = tuple(token for token in said if token not in MARKS)
     if not words:
         return (Nothing("empty"),)
-    return _whole(words, text, answer) or _parts(said, words, answer, lexicon)
+    return _whole(said, words, text, answer, lexicon) or _parts(said, words, answer, lexicon)
 
 
 def _danger(said: Tokens) -> str:
@@ -98,15 +98,18 @@ def _other_stop(said: Tokens, place: int) -> bool:
 
 def _negated(said: Tokens, place: int) -> bool:
     """Say whether a negation stands before a place in the same clause."""
-    for token in reversed(said[:place]):
-        if token in MARKS:
-            return False
-        if (token,) in talk("negators"):
-            return True
-    return False
+    return any((token,) in talk("negators") for token in _clause(said[:place]))
 
 
-def _whole(words: Tokens, text: str, answer: Answer) -> tuple[Intent, ...]:
+def _clause(before: Tokens) -> Tokens:
+    """Return the words since the last mark."""
+    marks = [place for place, token in enumerate(before) if token in MARKS]
+    return before[marks[-1] + 1 :] if marks else before
+
+
+def _whole(
+    said: Tokens, words: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
+) -> tuple[Intent, ...]:
     """Read a text that is an answer, a word for any time or a free note as a whole."""
     local = answer.by_phrase.get(words)
     if local is not None:
@@ -119,7 +122,19 @@ def _whole(words: Tokens, text: str, answer: Answer) -> tuple[Intent, ...]:
     rest = _with_rest(words, text)
     if rest is not None:
         return (rest,)
-    return (Note(text.strip()),) if answer.takes_note else ()
+    if not answer.takes_note:
+        return ()
+    return tuple(_no_note(said, answer, lexicon)) or (Note(text.strip()),)
+
+
+def _no_note(said: Tokens, answer: Answer, lexicon: Lexicon | None) -> Iterator[Intent]:
+    """Yield what is never a place or a name: it got loose, a strap or the hook came off."""
+    left = list(said)
+    for match in _scan(left, NOTHING, lexicon):
+        plain = _match_at(left, match.start, NOTHING, lexicon)
+        is_back = plain is not None and isinstance(plain.intent, Undid) and not answer.fact
+        if is_back or isinstance(match.intent, Word):
+            yield match.intent
 
 
 def _polite(words: Tokens) -> Tokens:
@@ -244,20 +259,22 @@ def _match_at(
 
 def _meant(match: _Match, left: list[str]) -> Intent | None:
     """Return what a phrase means where it stands: negated, only intended, or plainly."""
-    before = tuple(left[: match.start])
-    if _negated(before, len(before)):
+    clause = _clause(tuple(left[: match.start]))
+    if isinstance(match.intent, Undid | Word) and _exclaims(clause, left[match.start]):
+        clause = clause[1:]
+    if _negated(clause, len(clause)):
         return Undid(match.intent.act) if isinstance(match.intent, Did) else None
-    if isinstance(match.intent, Did | Settled) and _intended(before):
+    if isinstance(match.intent, Did | Settled | Word) and _intended(clause):
         return None
     return match.intent
 
 
-def _intended(before: Tokens) -> bool:
-    clause: list[str] = []
-    for token in reversed(before):
-        if token in MARKS:
-            break
-        clause.insert(0, token)
+def _exclaims(clause: Tokens, first: str) -> bool:
+    """Say whether "no" begins a correction: "no the line broke", not "no strap came off"."""
+    return clause[:1] == ("no",) and (len(clause) > 1 or first in {"it", "it's", "its"})
+
+
+def _intended(clause: Tokens) -> bool:
     return any((token,) in talk("intents") for token in clause)
 
 

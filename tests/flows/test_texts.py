@@ -84,7 +84,9 @@ def said_keys() -> frozenset[str]:
         elif isinstance(node, ast.Assign) and getattr(node.targets[0], "id", "") == "key":
             found |= branches(node.value)
     found |= {one.removeprefix("says.") for one in strings() if one.startswith("says.")}
-    return frozenset(found - {""}) | {f"unclear_{level}" for level in (1, 2, 3)}
+    return frozenset(found - {""}) | {
+        f"unclear_{kind}{level}" for kind in ("", "pull_") for level in (1, 2, 3)
+    }
 
 
 def test_every_sentence_in_code_exists() -> None:

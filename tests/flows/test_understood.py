@@ -3,7 +3,7 @@
 import sys
 from collections.abc import Iterable, Iterator
 from functools import cache
-from itertools import combinations
+from itertools import combinations, pairwise
 from pathlib import Path
 
 import pytest
@@ -16,7 +16,9 @@ from flows.items import Gate, HandOff, Item, Step
 from flows.job import Job, Pending
 from flows.lexicon import universal
 from flows.measures.tokens import tokens
+from flows.prompts import prompt_for
 from flows.reading import sentences as split
+from flows.render import render
 from flows.routine import CARRY
 from flows.texts import phrases, sentences
 from flows.understand import understand
@@ -230,7 +232,7 @@ def test_answers_to_one_question_have_one_meaning() -> None:
         assert doubles(answer.phrases) == [], name
 
 
-BARE = {"yes", "no", "ok", "not_sure", "lost", "cannot", "hand_off", "nobody_came"}
+BARE = {"yes", "no", "ok", "not_sure", "lost", "cannot", "hand_off", "nobody_came", "loose"}
 """Words for any time that a question may take as its own answer."""
 
 
@@ -254,3 +256,153 @@ def test_hand_offs_take_any_name() -> None:
     for item in ITEMS:
         if isinstance(item, HandOff):
             assert answer_for(Job(1, demo()), item).takes_note
+
+
+# Emergencies in plain words
+
+ON_THE_PULL = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4])
+STRAPPED = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:8])
+
+
+def told(*texts: str) -> Talker:
+    talker = Talker(demo_library())
+    talker.say(*texts)
+    return talker
+
+
+def open_item(talker: Talker) -> str:
+    return getattr(prompt_for(talker.job).item, "id", "")
+
+
+@pytest.mark.parametrize(
+    ("said", "variable"),
+    [
+        ("the line broke", "line"),
+        ("the winch line has snapped!", "line"),
+        ("no the line parted", "line"),
+        ("the hook slipped", "hook"),
+        ("hook came off", "hook"),
+        ("the hook let go, everyone is back", "hook"),
+    ],
+)
+def test_what_fails_on_the_pull_is_taken_back_and_the_winch_stopped(
+    said: str, variable: str
+) -> None:
+    talker = told(*ON_THE_PULL, said)
+    assert talker.job.acts[variable] == "unknown"
+    assert open_item(talker) == "recover.stop"
+
+
+@pytest.mark.parametrize("said", ["the line never broke", "no hook slipped", "if the hook slips"])
+def test_what_did_not_fail_is_not_taken_back(said: str) -> None:
+    talker = told(*ON_THE_PULL, said)
+    assert (talker.job.acts["line"], talker.job.acts["hook"]) == ("on", "on")
+
+
+ROLLS = ("it's rolling", "it is rolling away!", "it is slipping", "it moves", "it got loose",
+         "help, the car is sliding", "no it's rolling", "it broke loose and ran")  # fmt: skip
+
+
+@pytest.mark.parametrize("said", ROLLS)
+def test_a_loose_vehicle_is_an_alarm_and_what_held_it_in_doubt(said: str) -> None:
+    talker = told(*ON_THE_PULL)
+    replies = talker.say(said)
+    acts = talker.job.acts
+    assert {acts["tension"], acts["chocks"], acts["winch"]} == {"unknown"}
+    assert [r.key for r in replies if r.to == "dispatchers"] == ["says.loose_told"]
+    assert next(r for r in replies if r.to == "driver").priority == "stop"
+    assert talker.job.alarm is not None
+    assert talker.job.alarm.escalates
+    assert open_item(talker) == "recover.stop"
+    talker.say("stopped")
+    assert open_item(talker) == "recover.chock"
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "rolling",
+        "we are rolling",
+        "still rolling",
+        "driving off",
+        "it is not rolling",
+        "if it moves",
+        "is it rolling",
+        "no strap came off",
+    ],
+)
+def test_what_only_sounds_loose_is_no_alarm(said: str) -> None:
+    talker = told(*ON_THE_PULL, said)
+    assert talker.job.acts["tension"] == "on"
+    assert talker.job.alarm is None
+
+
+def test_what_was_never_done_is_not_put_in_doubt() -> None:
+    talker = told(*TO_NEUTRAL[:6], "it is rolling")
+    acts = talker.job.acts
+    assert (acts["chocks"], acts["tension"], acts["winch"]) == ("never", "off", "still")
+
+
+@pytest.mark.parametrize("way", [(), ("hold",), ("problem",), ("hand off",)])
+def test_a_loose_vehicle_is_no_name_and_waits_for_nothing(way: tuple[str, ...]) -> None:
+    talker = told(*TO_NEUTRAL, *way, "it is rolling")
+    assert talker.job.ended is None
+    assert open_item(talker) == "recover.chock"
+
+
+def test_it_rolls_answers_whether_the_wheels_roll() -> None:
+    talker = told(*TO_NEUTRAL[: TO_NEUTRAL.index("all roll")], "it rolls")
+    assert talker.job.value("wheels") == "roll"
+    assert talker.job.alarm is None
+
+
+def straps(talker: Talker) -> dict[str, str]:
+    return {w: talker.job.acts[f"strap.{w}"] for w in ("left_front", "right_front", "left_rear")}
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "left front strap came off",
+        "the front left strap broke",
+        "left front strap is loose",
+        "the left front is not strapped",
+    ],
+)
+def test_one_strap_is_taken_back(said: str) -> None:
+    talker = told(*STRAPPED, said)
+    assert straps(talker) == {"left_front": "unknown", "right_front": "on", "left_rear": "off"}
+    assert open_item(talker) == "secure.left_front"
+
+
+@pytest.mark.parametrize("said", ["strap broke", "a strap came off", "unstrapped",
+                                  "the straps are off"])  # fmt: skip
+def test_a_strap_of_no_name_puts_all_in_doubt(said: str) -> None:
+    talker = told(*STRAPPED, said)
+    assert straps(talker) == {
+        "left_front": "unknown",
+        "right_front": "unknown",
+        "left_rear": "off",
+    }
+    assert open_item(talker) == "secure.left_front"
+    assert told(*ON_THE_PULL, said).replies[-1].key == "says.no_strap"
+
+
+def test_while_the_winch_moves_not_understood_offers_to_stop() -> None:
+    """And never the same sentence twice running (HF-14)."""
+    talker = told(*ON_THE_PULL)
+    said = ("blurgh", "ok", "wibble", "xyzzy", "", "", "x" * 2001, "")
+    spoken = [render(talker.say(one)[-1]).spoken for one in said]
+    for text in spoken:
+        assert "stop the winch" in text.lower()
+        assert "stopped" in text.lower()
+    assert all(one != other for one, other in pairwise(spoken))
+
+
+def test_the_line_is_slack_settles_slackening() -> None:
+    way = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:-2])
+    for said in ("line is slack", "the line is slack now"):
+        talker = told(*way, said)
+        assert talker.job.acts["tension"] == "off"
+        assert talker.job.alarm is None
+    assert told(*ON_THE_PULL, "line is slack").job.acts["tension"] == "unknown"

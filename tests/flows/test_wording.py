@@ -169,8 +169,12 @@ WAYS: dict[str, tuple[str, ...]] = {
                 "6400 pounds", "no", "6500 pounds", "no", "14000 pounds", "yes"),
     "a time ahead": (*TO_NEUTRAL, "neutral at 23 59", "neutral now", "how long", "back", "yes",
                      "back", "no", "stopped"),
+    "it comes loose": (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4], "xyz", "xyz", "xyz",
+                       "a strap came off", "it is rolling", "stopped", "chocked"),
+    "a strap comes off": (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:8], "a strap came off"),
     "going back": ("new job", "back", "breakdown", "back", "crash", "problem", "dispatch", "ok",
-                   "x" * 2001, "", "mile 9", "none", "problem", "cannot do it"),
+                   "xyz", "x" * 2001, "xyz", "", "mile 9", "none", "problem",
+                   "cannot do it"),
 }  # fmt: skip
 """Ways through the routine, beside those that are recorded; "@owner" is said by the owner."""
 
