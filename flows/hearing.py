@@ -128,6 +128,11 @@ def settle_with_time(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) ->
     if when is None or done is None or not t.sender_is_driver():
         return False
     rest = tuple(i for i in intents if i not in {when, done})
+    if when.ago_min is not None and when.ago_min < 0:
+        # What is to be done in five minutes is not done.
+        t.answer_sender("when_ahead")
+        apply(t, tuple(i for i in rest if not isinstance(i, Settled | Did)), prompt)
+        return True
     if _is_ahead(t, when):
         # The time is in doubt, what was done is not: it counts from the earliest it can be.
         t.answer_sender("when_ahead")

@@ -32,6 +32,8 @@ LONGEST = 2000
 WITH_REST = ("skip", "override", "settle", "cannot", "new_job", "job")
 # Of these the bare word is understood too, and asked for its reason.
 ALONE = frozenset({"override", "settle"})
+# Of these the time counts, whatever is open when they are said.
+TIMED = frozenset({Did("neutral_selected"), Did("danger_released")})
 Tokens = tuple[str, ...]
 
 
@@ -66,7 +68,18 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     words = tuple(token for token in said if token not in MARKS)
     if not words:
         return (Nothing("empty"),)
-    return _whole(said, words, text, answer, lexicon) or _parts(said, words, answer, lexicon)
+    found = _whole(said, words, text, answer, lexicon) or _parts(said, words, answer, lexicon)
+    return _stated(found) if _is_question(text) else found
+
+
+def _is_question(text: str) -> bool:
+    return text.rstrip(" \n!.'\"").endswith("?")
+
+
+def _stated(found: tuple[Intent, ...]) -> tuple[Intent, ...]:
+    """Return what still counts with a question mark after it: "neutral?" says nothing was done."""
+    kept = tuple(one for one in found if not isinstance(one, Did | Settled | Chosen))
+    return kept or (Nothing("unclear"),)
 
 
 def _danger(said: Tokens) -> str:
@@ -174,11 +187,12 @@ def _parts(
     if (words[0],) in talk("asks"):
         return (Nothing("unclear"),)
     left = list(said)
-    when = _take_time(left, answer)
+    when = _take_time(left, answer, timed=_names_timed(left, answer, lexicon))
     matches = list(_scan(left, answer, lexicon))
     for match in matches:
         left[match.start : match.stop] = ["."] * (match.stop - match.start)
-    weighs = _take_mass(left, answer)
+    is_act = any(isinstance(match.intent, Did | Undid) for match in matches)
+    weighs = _take_mass(left, bare=answer.takes_mass and not is_act)
     rest = [token for token in left if token not in MARKS and (token,) not in talk("fillers")]
     if weighs is not None or len(matches) > 1:
         # "No, it weighs 6,400 pounds" answers no yes-or-no question.
@@ -260,6 +274,8 @@ def _match_at(
 def _meant(match: _Match, left: list[str]) -> Intent | None:
     """Return what a phrase means where it stands: negated, only intended, or plainly."""
     clause = _clause(tuple(left[: match.start]))
+    if isinstance(match.intent, Did | Settled) and _another_time(match, left):
+        return None
     if isinstance(match.intent, Undid | Word) and _exclaims(clause, left[match.start]):
         clause = clause[1:]
     if _negated(clause, len(clause)):
@@ -267,6 +283,18 @@ def _meant(match: _Match, left: list[str]) -> Intent | None:
     if isinstance(match.intent, Did | Settled | Word) and _intended(clause):
         return None
     return match.intent
+
+
+def _another_time(match: _Match, left: list[str]) -> bool:
+    """Say whether its clause puts an act at some other time, or in doubt: "neutral yesterday"."""
+    before, after = _clause(tuple(left[: match.start])), tuple(left[match.stop :])
+    stop = next((place for place, token in enumerate(after) if token in MARKS), len(after))
+    clause = (*before, ".", *after[:stop])
+    return any(
+        clause[place : place + len(phrase)] == phrase
+        for phrase in talk("another_time")
+        for place in range(len(clause))
+    )
 
 
 def _exclaims(clause: Tokens, first: str) -> bool:
@@ -278,23 +306,32 @@ def _intended(clause: Tokens) -> bool:
     return any((token,) in talk("intents") for token in clause)
 
 
-def _take_time(left: list[str], answer: Answer) -> When | None:
-    """Take a time out of the words: minutes ago, now, or a clock time."""
-    if not answer.takes_time and "ago" not in left:
-        return None
+def _names_timed(left: list[str], answer: Answer, lexicon: Lexicon | None) -> bool:
+    """Say whether a time is expected, or comes with an act whose time counts whenever it is said."""
+    return answer.takes_time or any(
+        match.intent in TIMED for match in _scan(left, NOTHING, lexicon)
+    )
+
+
+def _take_time(left: list[str], answer: Answer, *, timed: bool) -> When | None:
+    """Take a time out of the words: minutes ago, now, or a clock time; one ahead is negative."""
     span = find_minutes(tuple(left))
     if span is not None and len(span.readings) == 1 and not _negated(tuple(left), span.start):
-        left[span.start : span.stop] = ["."] * (span.stop - span.start)
-        return When(span.readings[0].high)
-    clock = find_clock(tuple(left))
-    if clock is None or not answer.takes_time:
+        reading = span.readings[0]
+        if reading.low < 0 or timed or "ago" in left:
+            left[span.start : span.stop] = ["."] * (span.stop - span.start)
+            return When(reading.low if reading.low < 0 else reading.high)
+    clock = find_clock(tuple(left)) if timed else None
+    if clock is None:
         return None
     left[clock.start : clock.stop] = ["."] * (clock.stop - clock.start)
     return When(None, clock.readings)
 
 
-def _take_mass(left: list[str], answer: Answer) -> Weighs | None:
-    found = find_mass(tuple(left), bare=answer.takes_mass)
+def _take_mass(left: list[str], *, bare: bool) -> Weighs | None:
+    """Take a weight out of the words; without its unit only where it is no time of day."""
+    bare = bare and find_clock(tuple(left)) is None
+    found = find_mass(tuple(left), bare=bare)
     if found is None or _negated(tuple(left), found.start):
         return None
     left[found.start : found.stop] = ["."] * (found.stop - found.start)

@@ -406,3 +406,91 @@ def test_the_line_is_slack_settles_slackening() -> None:
         assert talker.job.acts["tension"] == "off"
         assert talker.job.alarm is None
     assert told(*ON_THE_PULL, "line is slack").job.acts["tension"] == "unknown"
+
+
+# What is not done, or not now
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "neutral in five minutes",
+        "neutral five minutes from now",
+        "neutral in a minute",
+        "in neutral in 2 minutes",
+    ],  # fmt: skip
+)
+def test_what_is_to_be_done_is_not_done(said: str) -> None:
+    for way in (TO_NEUTRAL, TO_NEUTRAL[:-2]):
+        talker = told(*way)
+        before = open_item(talker)
+        replies = talker.say(said)
+        assert talker.job.acts["gear"] == "as_found"
+        assert talker.job.window is None
+        assert talker.job.value("neutral_when") is None
+        assert "says.when_ahead" in {reply.key for reply in replies}
+        assert open_item(talker) == before
+
+
+def test_a_time_ahead_is_no_time_of_neutral() -> None:
+    talker = told(*TO_NEUTRAL, "neutral", "in five minutes")
+    assert talker.job.value("neutral_when") is None
+    assert open_item(talker) == "neutral.when"
+
+
+@pytest.mark.parametrize("said", ["neutral yesterday", "in neutral tomorrow", "neutral?",
+                                  "is in neutral ?", "neutral soon", "maybe in neutral",
+                                  "neutral?!"])  # fmt: skip
+def test_what_is_said_of_another_time_or_asked_is_not_done(said: str) -> None:
+    for way in (TO_NEUTRAL, TO_NEUTRAL[:-2]):
+        talker = told(*way, said)
+        assert talker.job.acts["gear"] == "as_found"
+        assert talker.job.window is None
+
+
+def test_a_question_mark_ends_and_confirms_nothing() -> None:
+    assert told(*TO_NEUTRAL, "neutral now", *TO_CLOSE[:-1], "close?").job.ended is None
+    talker = told(*TO_NEUTRAL[:-2], "6400 pounds", "yes?")
+    assert talker.job.value("weight") is None
+    assert told(*ON_THE_PULL, "it's rolling?").job.acts["tension"] == "unknown"
+    assert told(*TO_NEUTRAL, "status?").replies[-1].key == "says.status"
+
+
+TO_FAMILY = ("new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked",
+             "level", "nose", "no card", "electric")  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("said", "gear"),
+    [
+        ("neutral at fourteen oh five", "neutral"),
+        ("chocked at 14 05", "as_found"),
+        ("at fourteen oh five", "as_found"),
+        ("hooked 2 chains", "as_found"),
+        ("tight at 1405", "as_found"),
+    ],
+)
+def test_a_time_is_no_weight(said: str, gear: str) -> None:
+    talker = told(*TO_FAMILY)
+    assert open_item(talker) == "vehicle.family"
+    talker.say(said)
+    assert talker.job.pending is None
+    assert talker.job.acts["gear"] == gear
+
+
+def test_a_number_with_its_unit_is_a_weight_beside_an_act() -> None:
+    talker = told(*TO_FAMILY, "chocked at both ends, 4600 pounds")
+    assert talker.job.pending is not None
+    assert talker.job.pending.value == 4600
+    assert told(*TO_FAMILY, "4600").job.pending is not None
+    assert told(*TO_FAMILY, "fourteen oh five pounds").job.pending is not None
+
+
+def test_the_time_of_neutral_counts_whatever_is_open() -> None:
+    """Said while something else was asked, its hold must not begin later than was said."""
+    at = Talker(demo_library()).at
+    assert at.wall_ms % 86_400_000 == 20 * 3_600_000 + 26 * 60_000 + 40_000
+    talker = told(*TO_NEUTRAL[:-2], "in neutral at 20 07")
+    assert talker.job.window is not None
+    claimed = at.mono_ns - 19 * 60 * 10**9 - 40 * 10**9
+    assert talker.job.window.earliest_ns <= claimed
