@@ -271,6 +271,7 @@ def restart_section(t: Turning, section_id: str) -> None:
 
 def pend(t: Turning, pending: Pending) -> None:
     """Put an exchange before the next item."""
+    said = {"said": pending.said} if pending.said else {}
     t.note(
         "pending",
         BOT,
@@ -279,4 +280,5 @@ def pend(t: Turning, pending: Pending) -> None:
         value=pending.value,
         item=pending.item,
         misses=pending.misses,
+        **said,
     )

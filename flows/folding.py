@@ -189,6 +189,7 @@ def _pending(job: Job, body: Body, envelope: Envelope) -> Job:
         plain(body.get("value")),
         body.get("item", ""),
         body.get("misses", 0),
+        body.get("said", ""),
     )
     return replace(job, pending=pending, unclear=0)
 

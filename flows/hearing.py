@@ -205,7 +205,7 @@ def _weighs(t: Turning, intent: Weighs, prompt: Prompt) -> None:
     usual = USUAL_LB[0] <= first.high <= USUAL_LB[1]
     item = prompt.item.id if prompt.item is not None else ""
     kind = "read_back" if usual else "read_back_unusual"
-    effects.pend(t, Pending(kind, "weight", first.high, item, misses))
+    effects.pend(t, Pending(kind, "weight", first.high, item, misses, intent.said))
 
 
 def _number_again(t: Turning) -> None:

@@ -66,13 +66,17 @@ class Conclusion:
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """An exchange in hand that comes before the next item: a read-back, a correction."""
+    """An exchange in hand that comes before the next item: a read-back, a correction.
+
+    `said` is a weight as it was said, where that was not in pounds.
+    """
 
     kind: str
     fact: str = ""
     value: Any = None
     item: str = ""
     misses: int = 0
+    said: str = ""
 
 
 @dataclass(frozen=True, slots=True)

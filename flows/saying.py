@@ -9,7 +9,7 @@ from flows.cards.vehicle import VehicleCard
 from flows.events import MINUTE_NS, Moment
 from flows.figures.classes import class_ids, families, sizes
 from flows.job import Job
-from flows.measures.say import digits, plain_minutes, say_mass_lb
+from flows.measures.say import digits, plain_minutes, say_mass_lb, say_written_mass
 from flows.texts import phrases, sentences, word
 
 REASONS = {
@@ -280,10 +280,13 @@ def _load(job: Job, name: str) -> str:
 
 
 def _value(job: Job, *, spoken: bool) -> str:
-    value = job.pending.value if job.pending is not None else None
-    if not isinstance(value, int):
+    pending = job.pending
+    if pending is None or not isinstance(pending.value, int):
         return word("none")
-    return say_mass_lb(value).capitalize() if spoken else f"{value} lb"
+    pounds, said = pending.value, pending.said
+    if not spoken:
+        return word("said_shown").format(said=said, lb=pounds) if said else f"{pounds} lb"
+    return (say_written_mass(said) if said else say_mass_lb(pounds)).capitalize()
 
 
 def _skips(job: Job) -> str:

@@ -25,6 +25,7 @@ from flows.intents import (
 )
 from flows.lexicon import Lexicon, danger_phrases, talk, universal
 from flows.measures import find_clock, find_mass, find_minutes, tokens
+from flows.measures.say import write_mass
 
 MARKS = frozenset({".", ",", "#", "%", "$", "~", "+", "-", "'", '"'})
 LONGEST = 2000
@@ -307,7 +308,7 @@ def _intended(clause: Tokens) -> bool:
 
 
 def _names_timed(left: list[str], answer: Answer, lexicon: Lexicon | None) -> bool:
-    """Say whether a time is expected, or comes with an act whose time counts whenever it is said."""
+    """Say whether a time is expected, or comes with an act whose time always counts."""
     return answer.takes_time or any(
         match.intent in TIMED for match in _scan(left, NOTHING, lexicon)
     )
@@ -335,4 +336,4 @@ def _take_mass(left: list[str], *, bare: bool) -> Weighs | None:
     if found is None or _negated(tuple(left), found.start):
         return None
     left[found.start : found.stop] = ["."] * (found.stop - found.start)
-    return Weighs(found.readings)
+    return Weighs(found.readings, write_mass(found.amount, found.unit_said))

@@ -21,8 +21,9 @@ def find_mass(said: Said, *, bare: bool = False) -> Found | None:
     Returns
     -------
     Found or None
-        Readings in pounds, kilograms rounded to the nearest pound. "ton" gives the short and the
-        metric one. Zero and negative values are returned as said: their range is the caller's.
+        Readings in pounds, other units rounded up to a whole one: a load is never made lighter.
+        "ton" gives the short and the metric one. Zero and negative values are returned as said:
+        their range is the caller's.
 
     Examples
     --------

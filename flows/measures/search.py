@@ -1,6 +1,7 @@
 """Search an utterance for the first quantity of a dimension, and settle what it may mean."""
 
 from dataclasses import replace
+from fractions import Fraction
 from typing import Final
 
 from flows.measures.found import Found, Reading
@@ -97,10 +98,13 @@ def _readings(spans: tuple[Span, ...], dimension: Dimension) -> tuple[Reading, .
     """Return spans as readings in the declared integer unit."""
     found: dict[Reading, None] = {}
     for low, high in spans:
-        if dimension.outward:
-            ends = low.__floor__(), high.__ceil__()
-        else:
-            ends = _nearest(low), _nearest(high)
+        match dimension.rounded:
+            case "out":
+                ends = low.__floor__(), high.__ceil__()
+            case "up":
+                ends = low.__ceil__(), high.__ceil__()
+            case _:
+                ends = _nearest(low), _nearest(high)
         found[Reading(*ends, dimension.unit)] = None
     return tuple(found)
 
@@ -149,4 +153,14 @@ def find_quantity(said: Said, dimension: Dimension, *, bare: bool) -> Found | No
             alike |= dict.fromkeys(_readings(other.spans, dimension))
     name = phrase.measure.name if phrase.measure else None
     sounds_like = tuple(reading for reading in alike if reading not in readings)
-    return Found(readings, phrase.start, phrase.stop, phrase.approx, name, sounds_like)
+    return Found(
+        readings, phrase.start, phrase.stop, phrase.approx, name, sounds_like, _amount(phrase)
+    )
+
+
+def _amount(phrase: Phrase) -> Fraction | None:
+    """Return the one number that was said, in the unit that was said."""
+    (low, high), *others = phrase.spans
+    if phrase.measure is None or others or low != high or len(phrase.measure.sizes) > 1:
+        return None
+    return Fraction(low) / phrase.measure.sizes[0]

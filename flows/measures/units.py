@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Final
+from typing import Final, Literal
 
 from flows.measures.found import Unit
 from flows.measures.numbers import Style
@@ -32,8 +32,8 @@ class Dimension:
     """What the grammar needs to know about one dimension.
 
     `bare` is the measure of a number said alone, `parts` maps a measure's name to the measure of
-    a number said right after it ("thirteen foot six") and the number's bound. `outward` rounds a
-    value to the two integers it lies between, otherwise it goes to the nearest one. `rising`
+    a number said right after it ("thirteen foot six") and the number's bound. `rounded` is "out"
+    to the two integers a value lies between, "up", or "near" to the nearest one. `rising`
     takes two rising numbers for a range ("two three minutes") beside any other reading, and
     `alone` holds units that mean one of themselves ("hour and a half ago").
     """
@@ -42,7 +42,7 @@ class Dimension:
     measures: Mapping[str, Measure]
     bare: Measure
     parts: Mapping[str, tuple[Measure, int]] = field(default_factory=dict)
-    outward: bool = False
+    rounded: Literal["near", "up", "out"] = "near"
     rising: bool = False
     alone: frozenset[str] = frozenset()
 
@@ -90,6 +90,7 @@ MASS: Final = Dimension(
         ),
     ),
     POUND,
+    rounded="up",
 )
 
 _MINUTE = Measure("min", (1,), "plain")
@@ -103,7 +104,7 @@ DURATION: Final = Dimension(
     ),
     _MINUTE,
     {"h": (_MINUTE, 60)},
-    outward=True,
+    rounded="out",
     rising=True,
     alone=frozenset(("hour", "minute")),
 )

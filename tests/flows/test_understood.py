@@ -10,10 +10,12 @@ import pytest
 
 from flows.answers import Answer, answer_for, pending_answer
 from flows.book import Book
+from flows.entries import Entry
 from flows.figures.classes import families, sizes
+from flows.folding import fold
 from flows.intents import Chosen, Danger, Did, Give, Intent, Settled, Undid, Word
 from flows.items import Gate, HandOff, Item, Step
-from flows.job import Job, Pending
+from flows.job import Envelope, Job, Pending
 from flows.lexicon import universal
 from flows.measures.tokens import tokens
 from flows.prompts import prompt_for
@@ -418,7 +420,7 @@ def test_the_line_is_slack_settles_slackening() -> None:
         "neutral five minutes from now",
         "neutral in a minute",
         "in neutral in 2 minutes",
-    ],  # fmt: skip
+    ],
 )
 def test_what_is_to_be_done_is_not_done(said: str) -> None:
     for way in (TO_NEUTRAL, TO_NEUTRAL[:-2]):
@@ -494,3 +496,34 @@ def test_the_time_of_neutral_counts_whatever_is_open() -> None:
     assert talker.job.window is not None
     claimed = at.mono_ns - 19 * 60 * 10**9 - 40 * 10**9
     assert talker.job.window.earliest_ns <= claimed
+
+
+# A weight is read back in the unit it was said in
+
+
+@pytest.mark.parametrize(
+    ("said", "pounds", "spoken", "shown"),
+    [
+        # 5000 / 0.45359237 = 11,023.1; 2500 / 0.45359237 = 5,511.6; a long ton is 2,240 lb.
+        ("5000 kg", 11_024, "Five zero zero zero kilograms.", "5000 kg, 11,024 lb"),
+        ("two point five metric tons", 5512, "Two point five metric tons.", "2.5 metric ton"),
+        ("2 long tons", 4480, "Two long tons.", "2 long ton, 4,480 lb"),
+        ("4600 pounds", 4600, "Four six zero zero pounds.", "4600 lb"),
+    ],
+)
+def test_a_weight_is_read_back_as_it_was_said(
+    said: str, pounds: int, spoken: str, shown: str
+) -> None:
+    talker = told(*TO_FAMILY)
+    rendered = render(talker.say(said)[-1])
+    assert rendered.spoken == f"{spoken} Yes or no?"
+    assert shown in rendered.shown
+    talker.say("yes")
+    assert talker.job.value("weight") == pounds
+
+
+def test_an_exchange_in_hand_of_an_older_record_is_read() -> None:
+    body = {"kind": "read_back", "fact": "weight", "value": 4600, "item": "", "misses": 0}
+    talker = told(*TO_FAMILY)
+    folded = fold(talker.job, Entry("pending", body), Envelope(talker.at, "bot", talker.job.seq))
+    assert folded.pending == Pending("read_back", "weight", 4600)
