@@ -305,7 +305,7 @@ def _bare(t: Turning, intent: Word, prompt: Prompt) -> None:
     names = critical and not pulls and intent.name != "no" and bool(prompt.answer.words)
     if names and t.job.unclear == 0:
         t.note("unclear", BOT, n=1)
-        t.answer_sender("reask_state", word=prompt.answer.choices[0][1])
+        t.answer_sender("reask_state", word=choice_slots(prompt)["choices_spoken"])
     else:
         _unclear(t, prompt)
 

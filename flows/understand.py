@@ -133,12 +133,29 @@ def _whole(
     name = universal().get(words) or universal().get(_polite(words))
     if name is not None:
         return (Word(name),)
-    rest = _with_rest(words, text)
-    if rest is not None:
-        return (rest,)
+    meant = _with_rest(words, text) or _fits(words, answer)
+    if meant is not None:
+        return (meant,)
     if not answer.takes_note:
         return ()
     return tuple(_no_note(said, answer, lexicon)) or (Note(text.strip()),)
+
+
+def _fits(words: Tokens, answer: Answer) -> Intent | None:
+    """Return the one choice of a fact that has these words in its label: "midsize"."""
+    said = tuple(word for word in words if (word,) not in talk("fillers"))
+    if not said or not answer.fact or _has_negator(list(words)):
+        return None
+    labels = [(value, tokens(label)) for value, label in answer.choices]
+    fitting = [value for value, label in labels if _within(said, label)]
+    return Give(answer.fact, fitting[0]) if len(fitting) == 1 else None
+
+
+def _within(said: Tokens, label: Tokens) -> bool:
+    """Say whether a label has these words in a row, and says them of nothing negated."""
+    starts = range(len(label) - len(said) + 1)
+    found = any(label[at : at + len(said)] == said for at in starts)
+    return found and not _has_negator(list(label))
 
 
 def _no_note(said: Tokens, answer: Answer, lexicon: Lexicon | None) -> Iterator[Intent]:

@@ -153,7 +153,7 @@ def test_every_placeholder_that_can_be_filled_is_used() -> None:
     texts = [text for table in ("items", "says") for text in _texts(table)]
     texts += [text for text in sentences()["trail"].values() if isinstance(text, str)]
     used = {name for text in texts for name in fields_of(text)}
-    # The choices with "or" between all of them; no sentence needs them at present.
+    # Of a word that names a state, which is asked for in a sentence of its own.
     assert _FILL.keys() - used == {"choices_spoken"}
 
 

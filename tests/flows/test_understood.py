@@ -527,3 +527,69 @@ def test_an_exchange_in_hand_of_an_older_record_is_read() -> None:
     talker = told(*TO_FAMILY)
     folded = fold(talker.job, Entry("pending", body), Envelope(talker.at, "bot", talker.job.seq))
     assert folded.pending == Pending("read_back", "weight", 4600)
+
+
+# What was not understood is asked for in words that answer it
+
+
+def spoken_after(talker: Talker, *texts: str) -> list[str]:
+    return [render(talker.say(one)[-1]).spoken for one in texts]
+
+
+def test_what_is_offered_names_the_time() -> None:
+    when = told(*TO_NEUTRAL, "neutral")
+    assert "now, or minutes ago" in spoken_after(when, "wibble", "wibble")[1]
+    select = told(*TO_NEUTRAL)
+    assert "neutral, and when" in spoken_after(select, "wibble", "wibble")[1]
+    released = told("new job", "smoke", "away", "called", "county rescue")
+    assert open_item(released) == "danger.released"
+    assert "released, with the time" in spoken_after(released, "wibble", "wibble")[1]
+    again = told("new job", "smoke", "away", "called", "county rescue")
+    assert "released, with the time" in spoken_after(again, "ok")[0]
+
+
+def test_a_kind_that_is_not_sure_has_no_sizes() -> None:
+    talker = told(*TO_FAMILY, "not sure")
+    assert talker.job.value("family") == "any"
+    assert open_item(talker) == "vehicle.drive"
+    assert told(*TO_FAMILY, "SUV").job.asked is not None
+    assert open_item(told(*TO_FAMILY, "SUV")) == "vehicle.size"
+
+
+@pytest.mark.parametrize(
+    ("said", "size"),
+    [
+        ("midsize", "suv_midsize"),
+        ("the midsize", "suv_midsize"),
+        ("truck based", "suv_large_truck_based"),
+        ("very small", "suv_subcompact"),
+        ("crossover", "suv_large_crossover"),
+        # Two of them are small.
+        ("small", None),
+        ("not midsize", None),
+        ("huge", None),
+    ],
+)
+def test_words_that_fit_one_choice_are_that_choice(said: str, size: str | None) -> None:
+    talker = told(*TO_FAMILY, "SUV", said)
+    assert talker.job.value("weight_class") == size
+
+
+def test_no_word_fits_what_is_negated() -> None:
+    cord = told(*TO_NEUTRAL[: TO_NEUTRAL.index("not in")], "in")
+    assert cord.job.value("cord") is None
+    gate = told(*TO_NEUTRAL[: TO_NEUTRAL.index("not in")], "problem", "do it")
+    assert gate.job.handoff is None
+
+
+GARBAGE = ("wibble", "xyzzy", "blurgh", "wibble", "ok", "", "", "wibble")
+
+
+@pytest.mark.parametrize("way", [
+    TO_FAMILY, TO_FAMILY[:5], TO_FAMILY[:2], (*TO_FAMILY, "9 pounds"),
+    (*TO_FAMILY, "problem"), TO_NEUTRAL, (*TO_NEUTRAL, "neutral"),
+])  # fmt: skip
+def test_never_the_same_sentence_twice_running(way: tuple[str, ...]) -> None:
+    """HF-14."""
+    texts = spoken_after(told(*way), *GARBAGE)
+    assert [one for one, other in pairwise(texts) if one == other] == []
