@@ -12,7 +12,7 @@ import pexpect
 import pytest
 
 from bot.bootstrap import book_for, open_desk
-from bot.channels.talk import CHANNEL
+from bot.channels.talk import CHANNEL, typed
 from bot.clock import SystemClock
 from bot.inbound import Inbound
 from bot.journal.private import random_salt
@@ -87,6 +87,41 @@ def test_numbers_words_quit_and_the_message_that_goes_on(tmp_path: Path) -> None
         child.sendeof()
         assert ended(child) == 0
     chains(tmp_path)
+
+
+PASTE = "\x1b[200~{}\x1b[201~"
+
+
+@pytest.mark.parametrize("form", ["{}", PASTE], ids=("typed", "pasted"))
+def test_control_characters_are_dropped_and_nothing_is_lost(form: str, tmp_path: Path) -> None:
+    with terminal(tmp_path) as child:
+        child.expect_exact(PROMPT)
+        say(child, "new job crash", "Where is it?")
+        say(child, form.format("\x1b[31mred barn"), "Any danger sign?")
+        say(child, form.format("none\x1b[0m"), "1 behind")
+        child.send("behind\r")
+        child.expect_exact("1 secured")
+        child.send("quit\r")
+        assert ended(child) == 0
+        assert "Traceback" not in child.before
+        assert "exception" not in child.before
+    facts = {body["name"]: body["value"] for body in kinds(tmp_path, "fact")}
+    assert facts["place"]["value"] == "red barn"
+    assert facts["danger"] == "none"
+
+
+@pytest.mark.parametrize(
+    ("raw", "kept"),
+    [
+        ("\x1b[31mred\x1b[0m", "red"),
+        ("\x1b]0;title\x07mile 9", "mile 9"),
+        ("caf\u00e9\tby the \u5c71\x00\x7f", "caf\u00e9 by the \u5c71"),
+        ("\x1bmile 9", "mile 9"),
+        ("two\nlines", "two\nlines"),
+    ],
+)
+def test_what_was_typed_is_kept_without_controls(raw: str, kept: str) -> None:
+    assert typed(raw) == kept
 
 
 def in_a_window(folder: Path, left_s: float) -> None:
