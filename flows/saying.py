@@ -9,7 +9,7 @@ from flows.cards.vehicle import VehicleCard
 from flows.events import MINUTE_NS, Moment
 from flows.figures.classes import class_ids, families, sizes
 from flows.job import Job
-from flows.measures.say import digits, plain_minutes, say_mass_lb, say_written_mass
+from flows.measures.say import digits, plain_minutes, say_mass_lb, say_number, say_written_mass
 from flows.texts import phrases, sentences, word
 
 REASONS = {
@@ -126,6 +126,13 @@ def section_now(job: Job) -> str:
     return next((section for section in opened if section not in routine.first), "close")
 
 
+def _section_at(job: Job) -> str:
+    """Return the name of the section that is open, one that comes before everything too."""
+    item = job.next_item
+    section = section_now(job) if item is None else job.book.routine.section_of[item.id].id
+    return str(sentences()["sections"][section])
+
+
 class Slots(dict[str, str]):
     """Placeholders filled on first use, from the job and what the message brought along."""
 
@@ -227,6 +234,18 @@ def _window_shown(job: Job) -> str:
     return word("window_left").format(left=minutes(_left_minutes(job)))
 
 
+def _window_spoken(job: Job) -> str:
+    window = job.window
+    if window is None or window.state == "closed":
+        return word("window_none_spoken")
+    if window.state == "ended":
+        return word("window_over_spoken")
+    if window.hold_min is None:
+        return word("hold_not_known_spoken")
+    left = _left_minutes(job)
+    return minutes(left).capitalize() if left < 60 else word("window_long_spoken")
+
+
 def _margin(job: Job) -> Mapping[str, object]:
     return job.margin.result if job.margin is not None else {}
 
@@ -294,6 +313,11 @@ def _skips(job: Job) -> str:
     return ", ".join(items) or word("none")
 
 
+def _open_spoken(job: Job) -> str:
+    count = sum(1 for skip in job.skips if skip.settled_by is None)
+    return say_number(count) if count else word("none")
+
+
 def _keep_off(job: Job, *, every: bool) -> str:
     card = _card(job)
     places = () if card is None else card.keep_off
@@ -325,7 +349,10 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "left": lambda job: minutes(_left_minutes(job)),
     "left_first": lambda job: minutes(_left_minutes(job)).capitalize(),
     "released_by": lambda job: brief(str(job.value("released_by") or word("not_known"))),
+    "section_at": _section_at,
     "window_shown": _window_shown,
+    "window_spoken": _window_spoken,
+    "open_spoken": _open_spoken,
     "verdict_word": lambda job: word(str(_margin(job).get("verdict", "no-go"))),
     "governing": _governing,
     "margin_spoken": lambda job: digits(abs(_spare(job))),

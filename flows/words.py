@@ -186,7 +186,7 @@ def _settle(t: Turning, word: Word, _item: Item | None) -> None:
     may = isinstance(event, Heard) and event.who.role in {"owner", "dispatcher"}
     item = open_skip_item(t.job)
     if not may or item is None or not word.rest.strip():
-        t.answer_sender("settle_nothing" if may else "not_owner")
+        t.answer_sender("settle_nothing" if may else "settle_not_yours")
         return
     t.note("skip_settled", item=item, reason=Private(word.rest))
     t.answer_sender("settled")

@@ -80,7 +80,7 @@ def test_numbers_words_quit_and_the_message_that_goes_on(tmp_path: Path) -> None
     assert [body["act"] for body in kinds(tmp_path, "act")] == ["people_back"]
     with terminal(tmp_path) as child:
         # HF-15: job, last, next, and the question again.
-        for words in ("Job one", "people behind the barrier", "truck secured", "1 secured"):
+        for words in ("Job one", "people behind barrier", "truck secured", "1 secured"):
             child.expect_exact(words)
         child.expect_exact(PROMPT)
         say(child, "secured", "1 warned")
@@ -205,7 +205,7 @@ def test_status_trail_and_verify_of_a_talk(here: Run, tmp_path: Path) -> None:
     status, out, err = here("status", folder)
     assert (status, err) == (0, "")
     assert out.count("\n") == 1
-    for words in ("truck secured", "people behind the barrier"):
+    for words in ("truck secured", "people behind barrier"):
         assert words in out
     trail = here("trail", folder, "1")[1].splitlines()
     assert len(trail) == len(entries(folder, 1))

@@ -223,8 +223,9 @@ def test_resume_restart_section_and_status_say_what_they_must() -> None:
     assert set(fields_of(says["restart"]["spoken"])) == {"ref", "last_done", "section_name"}
     section = {"section_name", "position", "total", "next_section"}
     assert set(fields_of(says["section_done"]["shown"])) == section
-    status = {"ref", "section_name", "last_done", "next_done"}
-    assert set(fields_of(says["status"]["spoken"])) == status
+    status = {"ref", "section_at", "last_done", "next_done"}
+    spoken = status | {"window_spoken", "open_spoken"}
+    assert set(fields_of(says["status"]["spoken"])) == spoken
     assert set(fields_of(says["status"]["shown"])) == status | {"window_shown", "open_shown"}
 
 

@@ -14,19 +14,20 @@ from flows.entries import Entry
 from flows.figures.classes import families, sizes
 from flows.folding import fold
 from flows.intents import Chosen, Danger, Did, Give, Intent, Settled, Undid, Word
-from flows.items import Gate, HandOff, Item, Step
+from flows.items import Gate, HandOff, Item, Question, Step
 from flows.job import Envelope, Job, Pending
 from flows.lexicon import universal
 from flows.measures.tokens import tokens
 from flows.prompts import prompt_for
 from flows.reading import sentences as split
+from flows.reading import words
 from flows.render import render
 from flows.routine import CARRY
 from flows.texts import phrases, sentences
 from flows.understand import understand
 
 sys.path.insert(0, str(Path(__file__).parent))
-from talker import TO_CLOSE, TO_NEUTRAL, Talker, demo_library
+from talker import OWNER, TO_CLOSE, TO_NEUTRAL, Talker, demo_library
 
 ITEMS = list(CARRY.items.values())
 STEPS = [item for item in ITEMS if isinstance(item, Step)]
@@ -593,3 +594,63 @@ def test_never_the_same_sentence_twice_running(way: tuple[str, ...]) -> None:
     """HF-14."""
     texts = spoken_after(told(*way), *GARBAGE)
     assert [one for one, other in pairwise(texts) if one == other] == []
+
+
+# Status, why, and who may settle
+
+
+def test_status_names_danger_while_it_stands() -> None:
+    talker = told(*TO_NEUTRAL, "smoke", "status")
+    assert "Danger" in render(talker.replies[-1]).spoken
+    assert "Danger" in render(talker.replies[-1]).shown
+
+
+def test_status_speaks_window_and_open_items() -> None:
+    """HF-28, within the 20 tokens of HF-02."""
+    unskipped = [text for text in ON_THE_PULL if text != "warned"]
+    at = unskipped.index("chocked")
+    talker = told(*unskipped[:at], "skip no gear aboard today", *unskipped[at:])
+    for replies, wanted in (
+        (talker.say("status"), "minutes, one open."),
+        (told(*TO_NEUTRAL).say("status"), "No window, none open."),
+    ):
+        spoken = render(replies[-1]).spoken
+        assert wanted in spoken
+        assert len(words(spoken)) <= 20
+
+
+def test_no_label_claims_what_was_denied() -> None:
+    no_card = (
+        "nose",
+        "no card",
+        "electric",
+        "SUV",
+        "small SUV",
+        "front",
+        "heron",
+        "no",
+        "all roll",
+    )
+    talker = told(*TO_NEUTRAL[: TO_NEUTRAL.index("nose")], *no_card, "no")
+    assert talker.job.value("point_shown") == "no"
+    assert "shown" not in render(talker.say("status")[-1]).spoken
+    for item in ITEMS:
+        if isinstance(item, Question):
+            label = sentences()["items"][item.id]["done"]
+            assert not label.endswith((" shown", " service", " yes")), label
+
+
+def test_the_driver_settles_no_skip() -> None:
+    assert told(*TO_NEUTRAL, "settle cones were out").replies[-1].key == "says.settle_not_yours"
+    talker = told(*TO_NEUTRAL)
+    assert talker.say("settle cones were out", who=OWNER)[-1].key == "says.settle_nothing"
+
+
+def test_why_is_spoken_when_it_is_short() -> None:
+    talker = told(*TO_NEUTRAL)
+    assert spoken_after(talker, "why") == [
+        "The hold counts from the earliest moment it can have begun."
+    ]
+    # "49 CFR 392.22" is not for the ear.
+    warn = told(*TO_NEUTRAL[: TO_NEUTRAL.index("warned")])
+    assert spoken_after(warn, "why") == ["The reason is on the screen."]

@@ -195,7 +195,7 @@ def turned_aside() -> Iterator[Talker]:
     """Leave the straight way at each fourth step of it."""
     way = (*TO_NEUTRAL, "neutral now", *TO_CLOSE)
     asides = ("status", "why", "help", "ok", "wibble", "not sure", "back", "hold", "skip",
-              "6400 pounds", "smoke", "hand off", "stop", "lost")  # fmt: skip
+              "6400 pounds", "smoke", "hand off", "stop", "lost", "settle late")  # fmt: skip
     for aside, at in product(asides, range(3, len(way), 4)):
         yield said((*way[:at], aside, "wibble", "no", "yes", "resume"))
 
