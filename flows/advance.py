@@ -8,11 +8,12 @@ from flows.conclude import conclude_margin, margin_inputs_known
 from flows.entries import Private
 from flows.events import Event, Heard, Tick, Told
 from flows.hearing import apply, settle_with_time
-from flows.intents import Danger, Intent, Nothing, Word
+from flows.intents import Danger, Intent, Nothing, Weighs, Word
 from flows.items import Figure
 from flows.job import Job
 from flows.judging import turned
 from flows.measures.say import say_number
+from flows.placing import facts_first, says_something
 from flows.prompts import Prompt, choice_slots, prompt_for
 from flows.rules import broken
 from flows.saying import section_now
@@ -82,16 +83,28 @@ def _opened_with(t: Turning, heard: Heard, text: str) -> None:
     """Take the facts an opening brings, between commas; what is none of them is the place."""
     place: list[str] = []
     for part in filter(None, (part.strip() for part in text.replace(";", ",").split(","))):
-        prompt = prompt_for(t.job)
-        if prompt.answer.takes_note:
-            prompt = Prompt(None, NOTHING)
-        intents = _read(t, heard, part, prompt)
-        if isinstance(intents[0], Nothing):
-            place.append(part)
+        facts, rest = facts_first(part, _of_opening(t).answer, t.job.book.lexicon)
+        if facts:
+            apply(t, _read(t, heard, facts, _of_opening(t)), _of_opening(t))
+        if not rest:
+            continue
+        intents = _read(t, heard, rest, _of_opening(t))
+        # After facts only danger and a weight are no part of the place.
+        if isinstance(intents[0], Nothing) or (
+            facts and not isinstance(intents[0], Danger | Weighs)
+        ):
+            place.append(rest)
         else:
-            apply(t, intents, prompt)
-    if place and t.job.ended is None:
-        effects.give(t, "place", ", ".join(place), effects.how_said(t), "open.place")
+            apply(t, intents, _of_opening(t))
+    where = ", ".join(place)
+    if says_something(where) and t.job.ended is None:
+        effects.give(t, "place", where, effects.how_said(t), "open.place")
+
+
+def _of_opening(t: Turning) -> Prompt:
+    """Return what is open, where that takes no free words: those may be the place."""
+    prompt = prompt_for(t.job)
+    return Prompt(None, NOTHING) if prompt.answer.takes_note else prompt
 
 
 def _record(t: Turning, heard: Heard) -> None:

@@ -26,6 +26,7 @@ from flows.intents import (
 from flows.lexicon import Lexicon, danger_phrases, talk, universal
 from flows.measures import find_clock, find_mass, find_minutes, tokens
 from flows.measures.say import write_mass
+from flows.placing import says_something
 
 MARKS = frozenset({".", ",", "#", "%", "$", "~", "+", "-", "'", '"'})
 LONGEST = 2000
@@ -138,7 +139,8 @@ def _whole(
         return (meant,)
     if not answer.takes_note:
         return ()
-    return tuple(_no_note(said, answer, lexicon)) or (Note(text.strip()),)
+    note = Note(text.strip()) if says_something(text) else Nothing("unclear")
+    return tuple(_no_note(said, answer, lexicon)) or (note,)
 
 
 def _fits(words: Tokens, answer: Answer) -> Intent | None:

@@ -654,3 +654,60 @@ def test_why_is_spoken_when_it_is_short() -> None:
     # "49 CFR 392.22" is not for the ear.
     warn = told(*TO_NEUTRAL[: TO_NEUTRAL.index("warned")])
     assert spoken_after(warn, "why") == ["The reason is on the screen."]
+
+
+# Openings and places
+
+
+@pytest.mark.parametrize(
+    ("said", "history", "place"),
+    [
+        ("new job breakdown mile 1", "breakdown", "mile 1"),
+        ("new job a crash mile 12 northbound", "crash", "mile 12 northbound"),
+        ("new job crash, mile 4", "crash", "mile 4"),
+        ("new job breakdown tight corner by the mill", "breakdown", "tight corner by the mill"),
+        ("new job breakdown electric I-70 exit 9", "breakdown", "I-70 exit 9"),
+        ("new job mile 9", None, "mile 9"),
+        ("new job breakdown 12", "breakdown", None),
+        ("new job breakdown, x", "breakdown", None),
+        ("new job breakdown 4600 pounds", "breakdown", None),
+    ],
+)
+def test_an_opening_gives_facts_then_the_place(
+    said: str, history: str | None, place: str | None
+) -> None:
+    job = told(said).job
+    assert (job.value("history"), job.value("place")) == (history, place)
+    if "pounds" in said:
+        assert job.pending is not None
+        assert job.pending.value == 4600
+    if "electric" in said:
+        assert job.value("powertrain") == "electric"
+    assert job.acts["tension"] == "off"
+
+
+@pytest.mark.parametrize("said", ["12", "x", "7 7"])
+def test_only_digits_or_one_letter_are_no_place(said: str) -> None:
+    assert told("new job breakdown", said).job.value("place") is None
+    assert told("new job breakdown", "5 mi").job.value("place") == "5 mi"
+
+
+@pytest.mark.parametrize("said", ["no s\u00e9", "no se\u0301", "No S\u00c9"])
+def test_accents_are_folded(said: str) -> None:
+    assert told(*TO_FAMILY, said).job.value("family") == "any"
+
+
+@pytest.mark.parametrize(
+    ("said", "cut"),
+    [
+        ("ni\u00f1o caf\u00e9", ("nino", "cafe")),
+        ("\u0e17\u0e35\u0e48", ("\u0e17",)),
+        ("\u304c\u304e", ("\u304c\u304e",)),
+        ("\u0439", ("\u0439",)),
+        ("\uac00\ub098", ("\uac00\ub098",)),
+    ],
+)
+def test_other_scripts_keep_their_marks(said: str, cut: tuple[str, ...]) -> None:
+    """A voiced kana, a Cyrillic short i, Hangul are letters; a Thai vowel sign is none."""
+    assert tokens(said) == cut
+    assert told("new job breakdown", said + said).job.value("place") == said + said

@@ -13,6 +13,7 @@ LAYERS = (
     {"figures", "intents", "predicates", "items", "reading", "rules"},
     {"cards", "job", "sections"},
     {"routine", "lexicon", "answers", "windows", "conclude", "folding"},
+    {"placing"},
     {"book", "turn", "prompts", "saying", "understand"},
     {"render", "effects", "timers", "judging"},
     {"ticking", "words"},
