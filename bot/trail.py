@@ -56,6 +56,8 @@ def _said(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
         kind = "tapped"
     elif kind == "window" and body["event"] == "opened":
         kind = "window_opened"
+    elif kind == "overridden" and body["verdict"] == "no-go":
+        kind = "overridden_no_go"
     template = str(kinds.get(kind, kind))
     return template.format_map({**_plain(body), **_labels(entry["kind"], body, job, names)})
 

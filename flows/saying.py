@@ -292,6 +292,13 @@ def _limits(job: Job) -> str:
     return ", ".join(lines)
 
 
+def _close_helps(job: Job) -> str:
+    """Return what would settle a close margin: a scale weight only where the figure says so."""
+    remedies = _margin(job).get("remedies")
+    weighs = isinstance(remedies, list) and "weigh_it" in remedies
+    return word("helps_weigh" if weighs else "helps_other")
+
+
 def _load(job: Job, name: str) -> str:
     inputs = _margin(job).get("inputs", {})
     value = inputs.get(f"vehicle_{name}") if isinstance(inputs, Mapping) else None
@@ -366,6 +373,8 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "figure_shown": lambda job: _position(job, "figure_shown", "figure_none_shown"),
     "limits_shown": _limits,
     "likely": lambda job: _load(job, "likely_lb"),
+    "close_helps": _close_helps,
+    "dispatch_phone": lambda job: job.book.library.company.dispatch_phone,
     "high": lambda job: _load(job, "high_lb"),
     "value_spoken": lambda job: _value(job, spoken=True),
     "value_shown": lambda job: _value(job, spoken=False),

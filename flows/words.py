@@ -177,8 +177,9 @@ def _override(t: Turning, word: Word, _item: Item | None) -> None:
     else:
         seq = -1 if t.job.margin is None else t.job.margin.seq
         t.note("overridden", reason=Private(word.rest), conclusion=seq, verdict=t.job.verdict)
-        t.say("override_taken", "sender")
-        t.say("override_taken")
+        key = "override_no_go" if t.job.verdict == "no-go" else "override_taken"
+        t.say(key, "sender")
+        t.say(key)
 
 
 def _settle(t: Turning, word: Word, _item: Item | None) -> None:

@@ -11,8 +11,8 @@ from flows.cards import Card, parse, whole, words
 class CompanyCard(Card):
     """The company a bot works for.
 
-    ``dispatch_phone`` is written the way it is said. ``close_at_pct`` is the part of a limit, in
-    percent, from which a load is called close.
+    ``dispatch_phone`` is written the way it is said, in at most 12 words: a spoken sentence holds
+    it. ``close_at_pct`` is the part of a limit, in percent, from which a load is called close.
     """
 
     name: Annotated[str, words(4)]
@@ -26,7 +26,7 @@ class CompanyCard(Card):
     dispatch_phone: Annotated[
         str,
         Field(
-            pattern=r"^[a-z]+(,? [a-z]+){2,15}$",
+            pattern=r"^[a-z]+(,? [a-z]+){2,11}$",
             description='the number in words, such as "five five five, zero one four two"',
         ),
     ]

@@ -711,3 +711,49 @@ def test_other_scripts_keep_their_marks(said: str, cut: tuple[str, ...]) -> None
     """A voiced kana, a Cyrillic short i, Hangul are letters; a Thai vowel sign is none."""
     assert tokens(said) == cut
     assert told("new job breakdown", said + said).job.value("place") == said + said
+
+
+# What helps a close margin, and dispatch
+
+
+TO_CLOSE_MARGIN = (*TO_NEUTRAL[: TO_NEUTRAL.index("heron")], "wren")
+
+
+def test_a_close_margin_names_what_helps() -> None:
+    """The figure's remedies say whether a scale weight would settle it."""
+    weighed = 0
+    by_weight = ((*TO_CLOSE_MARGIN[:-1], f"{lb} pounds", "yes", "heron") for lb in HEAVY)
+    by_class = (*TO_FAMILY, "SUV", "midsize", "front", "wren")
+    for way in (TO_CLOSE_MARGIN, by_class, *by_weight):
+        talker = told(*way)
+        if talker.job.verdict != "close":
+            continue
+        margin = talker.job.margin
+        assert margin is not None
+        weighs = "weigh_it" in margin.result["remedies"]
+        shown = render(talker.replies[-1]).shown
+        assert ("scale weight" in shown) == weighs
+        assert weighs or "Another truck" in shown.split("\n", 1)[1]
+        weighed |= 2 if weighs else 1
+    assert weighed == 3, "both kinds were seen"
+
+
+HEAVY = range(8000, 14_000, 250)
+
+
+def test_only_a_no_go_is_decided_against_advice() -> None:
+    close = told(*TO_CLOSE_MARGIN)
+    assert close.job.verdict == "close"
+    assert "advice" not in render(close.say("override two miles only", who=OWNER)[0]).spoken
+    no_go = told(*TO_CLOSE_MARGIN[:-1], "13000 pounds", "yes", "wren")
+    assert no_go.job.verdict == "no-go"
+    assert "against advice" in render(no_go.say("override two miles only", who=OWNER)[0]).spoken
+
+
+def test_dispatch_is_given_by_its_phone_and_never_said_to_know() -> None:
+    phone = demo_library().company.dispatch_phone
+    talker = told(*TO_NEUTRAL)
+    for said in (talker.say("problem", "dispatch"), talker.say("wibble", "wibble", "wibble")):
+        texts = [render(reply) for reply in said if reply.to == "driver"]
+        assert any(phone in text.spoken and phone in text.shown for text in texts)
+        assert not any("told dispatch" in text.spoken + text.shown for text in texts)

@@ -158,6 +158,8 @@ WAYS: dict[str, tuple[str, ...]] = {
         "opened", "pinned", "go", "pulled", "out", "tagged"),
     "too heavy": (*SCENE, "nose", "harrow", "13000 pounds", "yes", "wren", "wibble", "hand off",
                   "chocked", "sam"),
+    "too heavy and the owner decides": (*SCENE, "nose", "harrow", "13000 pounds", "yes", "wren",
+                                        "@owner override it is two miles"),
     "close to the limit": (*SCENE, "nose", "harrow", "wren", "@owner override",
                            "@owner override it is two miles", "not in", "wibble"),
     "too heavy when aboard": (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:5], "19000 pounds", "yes",

@@ -33,6 +33,7 @@ from flows.turn import Priority, Reply
 LETTERS = 12
 FREE = 40
 CARDS = 4
+PHONE = 12
 TRUCKS = 5
 REF = 9999
 POUNDS = 26_000
@@ -84,6 +85,9 @@ def library() -> Library:
     trucks = [_truck(number) for number in range(TRUCKS)]
     return replace(
         demo_library(),
+        company=demo_library().company.model_copy(
+            update={"dispatch_phone": " ".join(["seven"] * PHONE)}
+        ),
         vehicles=MappingProxyType({card.id: card for card in vehicles}),
         trucks=MappingProxyType({card.id: card for card in trucks}),
     )
