@@ -114,7 +114,10 @@ class Batches:
 
     def of_fault(self, cause: Cause) -> Batch:
         """Return the batch of a message that could not be used: kept apart, with words."""
-        words = dict(sentences()["fault"])
+        phone = self._book.library.company.dispatch_phone
+        words = {
+            name: text.format(dispatch_phone=phone) for name, text in sentences()["fault"].items()
+        }
         line = {**SILENT, "error": words}
         return replace(self._to_sender(line, cause), fault=str(words["wrong"]))
 

@@ -9,8 +9,8 @@ from flows.entries import plain
 from flows.events import MINUTE_NS
 from flows.job import Job
 from flows.judging import offered
+from flows.labels import last_label
 from flows.render import render
-from flows.saying import last_label
 from flows.turn import Reply, Turn
 
 UNITS = {"weight": "lb", "neutral_when": "min"}

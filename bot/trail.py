@@ -11,7 +11,8 @@ from bot.replaying import rebuilt
 from flows.book import Book
 from flows.entries import plain
 from flows.job import Job
-from flows.saying import act_label, fact_label, fact_name, fill, last_label
+from flows.labels import act_label, fact_label, fact_name, last_label
+from flows.saying import fill
 from flows.texts import sentences
 
 Entry = Mapping[str, Any]
@@ -56,6 +57,8 @@ def _said(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
         kind = "tapped"
     elif kind == "window" and body["event"] == "opened":
         kind = "window_opened"
+    elif kind == "overridden" and body["verdict"] == "no-go":
+        kind = "overridden_no_go"
     template = str(kinds.get(kind, kind))
     return template.format_map({**_plain(body), **_labels(entry["kind"], body, job, names)})
 

@@ -4,15 +4,15 @@ from dataclasses import replace
 
 from flows import effects, windows
 from flows.answers import NOTHING
-from flows.conclude import conclude_margin, margin_inputs_known
 from flows.entries import Private
 from flows.events import Event, Heard, Tick, Told
+from flows.figuring import figures
 from flows.hearing import apply, settle_with_time
-from flows.intents import Danger, Intent, Nothing, Word
-from flows.items import Figure
+from flows.intents import Danger, Intent, Nothing, Weighs, Word
 from flows.job import Job
 from flows.judging import turned
 from flows.measures.say import say_number
+from flows.placing import facts_first, says_something
 from flows.prompts import Prompt, choice_slots, prompt_for
 from flows.rules import broken
 from flows.saying import section_now
@@ -84,16 +84,28 @@ def _opened_with(t: Turning, heard: Heard, text: str) -> None:
     """Take the facts an opening brings, between commas; what is none of them is the place."""
     place: list[str] = []
     for part in filter(None, (part.strip() for part in text.replace(";", ",").split(","))):
-        prompt = prompt_for(t.job)
-        if prompt.answer.takes_note:
-            prompt = Prompt(None, NOTHING)
-        intents = _read(t, heard, part, prompt)
-        if isinstance(intents[0], Nothing):
-            place.append(part)
+        facts, rest = facts_first(part, _of_opening(t).answer, t.job.book.lexicon)
+        if facts:
+            apply(t, _read(t, heard, facts, _of_opening(t)), _of_opening(t))
+        if not rest:
+            continue
+        intents = _read(t, heard, rest, _of_opening(t))
+        # After facts only danger and a weight are no part of the place.
+        if isinstance(intents[0], Nothing) or (
+            facts and not isinstance(intents[0], Danger | Weighs)
+        ):
+            place.append(rest)
         else:
-            apply(t, intents, prompt)
-    if place and t.job.ended is None:
-        effects.give(t, "place", ", ".join(place), effects.how_said(t), "open.place")
+            apply(t, intents, _of_opening(t))
+    where = ", ".join(place)
+    if says_something(where) and t.job.ended is None:
+        effects.give(t, "place", where, effects.how_said(t), "open.place")
+
+
+def _of_opening(t: Turning) -> Prompt:
+    """Return what is open, where that takes no free words: those may be the place."""
+    prompt = prompt_for(t.job)
+    return Prompt(None, NOTHING) if prompt.answer.takes_note else prompt
 
 
 def _record(t: Turning, heard: Heard) -> None:
@@ -167,7 +179,7 @@ def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
     first = _read(t, heard, heard.text, prompt_for(t.job))[0]
     if isinstance(first, Danger):
         effects.see_danger(t, first.sign)
-    elif first == Word("stop"):
+    elif first in {Word("stop"), Word("loose")}:
         apply(t, (first,), prompt_for(t.job))
     else:
         t.answer_sender(key)
@@ -220,7 +232,7 @@ def _doubt_clock(t: Turning) -> None:
 
 def _finish(t: Turning) -> None:
     """Compute what can be computed, echo, then ask what is open now."""
-    _figures(t)
+    figures(t)
     if t.job.ended is not None:
         _say_end(t)
         return
@@ -248,30 +260,6 @@ def _is_unanswered(t: Turning) -> bool:
 
 def _first_place(t: Turning) -> int:
     return 1 if t.replies and t.replies[0].key == "says.opened" else 0
-
-
-def _figures(t: Turning) -> None:
-    for _ in range(2):
-        item = t.job.next_item
-        if t.job.ended is not None or not isinstance(item, Figure):
-            return
-        if not margin_inputs_known(t.job):
-            return
-        rests_on = [[name, t.job.fact_seq(name)] for name in item.rests_on]
-        before = None if t.job.margin is None else t.job.margin.result
-        result = conclude_margin(t.job)
-        t.note("concluded", BOT, figure=item.id, rests_on=rests_on, result=result)
-        if before != result:
-            t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
-            _tell_verdict(t, str(result["verdict"]))
-
-
-def _tell_verdict(t: Turning, verdict: str) -> None:
-    if verdict == "no-go":
-        t.say("no_go_told", "dispatchers")
-    elif verdict == "close":
-        t.say("close_told", "owners")
-        t.say("close_told", "dispatchers")
 
 
 def _say_end(t: Turning) -> None:

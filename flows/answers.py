@@ -44,6 +44,8 @@ class Answer:
         The words that settle a state.
     phrases
         What counts only while this question is open, as (tokens, intent) pairs.
+    asks_for
+        What is asked for when it was not understood, where that is more than the choices.
     takes_note
         Any other words are the answer.
     takes_name
@@ -60,6 +62,7 @@ class Answer:
     choices: tuple[tuple[str, str], ...] = ()
     words: tuple[str, ...] = ()
     phrases: tuple[tuple[Phrase, Intent], ...] = ()
+    asks_for: tuple[str, ...] = ()
     takes_note: bool = False
     takes_name: bool = False
     takes_mass: bool = False
@@ -174,7 +177,12 @@ def _question(library: "Library", item: Question, among: tuple[str, ...]) -> Ans
         )
     if spec.kind == "minutes":
         return Answer(
-            "time", item=item.id, fact=item.fact, choices=(("now", word("now")),), takes_time=True
+            "time",
+            item=item.id,
+            fact=item.fact,
+            choices=(("now", word("now")),),
+            asks_for=(word("now_or_ago"),),
+            takes_time=True,
         )
     values = tuple(_values(library, item.fact, among))
     found = [*_local(item.fact), *_labels(item.fact, values)]
@@ -225,6 +233,12 @@ def _labels(fact: str, values: tuple[tuple[str, str], ...]) -> Iterator[tuple[Ph
         yield tokens(label), Give(fact, value)
 
 
+_TIMED = {
+    ("neutral_selected",): "neutral_with_time",
+    ("danger_released",): "released_with_time",
+}
+
+
 def _step(item: Step) -> Answer:
     said = tuple(phrases()["steps"][item.id])
     found: list[tuple[Phrase, Intent]] = [(tokens(one), Settled(item.id)) for one in said]
@@ -235,14 +249,16 @@ def _step(item: Step) -> Answer:
         for value, others in values.items():
             found.extend((tokens(one), Give(fact, value)) for one in others)
     label = sentences()["items"][item.id].get("word", said[0])
+    others = (one[0] for one in phrases()["steps_also"].get(item.id, {}).values())
     return Answer(
         "state" if item.critical else "done",
         item=item.id,
-        choices=((label, label),),
+        choices=tuple((one, one) for one in (label, *others)),
         words=said,
         phrases=tuple(found),
+        asks_for=(word(_TIMED[item.acts]),) if item.acts in _TIMED else (),
         critical=item.critical,
-        takes_time=item.acts in {("neutral_selected",), ("danger_released",)},
+        takes_time=item.acts in _TIMED,
     )
 
 

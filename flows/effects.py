@@ -307,6 +307,7 @@ def restart_section(t: Turning, section_id: str) -> None:
 
 def pend(t: Turning, pending: Pending) -> None:
     """Put an exchange before the next item."""
+    said = {"said": pending.said} if pending.said else {}
     t.note(
         "pending",
         BOT,
@@ -315,6 +316,7 @@ def pend(t: Turning, pending: Pending) -> None:
         value=_kept(pending),
         item=pending.item,
         misses=pending.misses,
+        **said,
     )
 
 

@@ -6,9 +6,9 @@ from flows import effects
 from flows.entries import Private
 from flows.intents import Word
 from flows.job import Pending
+from flows.labels import fact_label, last_label, reason_of
 from flows.leftovers import left_open
 from flows.prompts import prompt_for
-from flows.saying import fact_label, last_label, reason_of
 from flows.texts import sentences
 from flows.turn import BOT, Turning
 from flows.words import WORDS

@@ -194,6 +194,7 @@ def _pending(job: Job, body: Body, envelope: Envelope) -> Job:
         plain(body.get("value")),
         body.get("item", ""),
         body.get("misses", 0),
+        body.get("said", ""),
         envelope.seq,
     )
     return replace(job, pending=pending, unclear=0)

@@ -23,17 +23,17 @@ from flows.intents import (
 )
 from flows.items import Gate, HandOff, Item, Question, Step
 from flows.job import Pending
+from flows.labels import act_label, fact_label, last_label, reason_of
 from flows.leftovers import left_open
 from flows.prompts import Prompt, choice_slots
-from flows.saying import act_label, fact_label, last_label, reason_of
 from flows.texts import word
 from flows.turn import BOT, Turning
 from flows.words import WORDS
 
 # What anyone enrolled may say of a job, beside facts.
-FOR_ALL = frozenset({"stop", "repeat", "status", "window", "why", "help", "noted", "settle",
-                     "override", "take_over"})  # fmt: skip
-WHILE_HELD = FOR_ALL | {"resume", "hand_off", "hold", "problem", "back"}
+FOR_ALL = frozenset({"stop", "loose", "repeat", "status", "window", "why", "help", "noted",
+                     "settle", "override", "take_over"})  # fmt: skip
+WHILE_HELD = FOR_ALL | {"resume", "hand_off", "hold", "problem", "back", "strap_off"}
 
 
 def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
@@ -129,6 +129,11 @@ def settle_with_time(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) ->
     if when is None or done is None or not t.sender_is_driver():
         return False
     rest = tuple(i for i in intents if i not in {when, done})
+    if when.ago_min is not None and when.ago_min < 0:
+        # What is to be done in five minutes is not done.
+        t.answer_sender("when_ahead")
+        apply(t, tuple(i for i in rest if not isinstance(i, Settled | Did)), prompt)
+        return True
     if _is_ahead(t, when):
         # The time is in doubt, what was done is not: it counts from the earliest it can be.
         t.answer_sender("when_ahead")
@@ -218,7 +223,7 @@ def _weighs(t: Turning, intent: Weighs, prompt: Prompt) -> None:
     usual = USUAL_LB[0] <= first.high <= USUAL_LB[1]
     item = prompt.item.id if prompt.item is not None else ""
     kind = "read_back" if usual else "read_back_unusual"
-    effects.pend(t, Pending(kind, "weight", first.high, item, misses))
+    effects.pend(t, Pending(kind, "weight", first.high, item, misses, intent.said))
 
 
 def _number_again(t: Turning) -> None:
@@ -263,22 +268,33 @@ def _note(t: Turning, intent: Note, prompt: Prompt) -> None:
 
 def _nothing(t: Turning, intent: Nothing, prompt: Prompt) -> None:
     heard = t.event
-    if intent.why == "empty" and isinstance(heard, Heard):
-        t.answer_sender("empty")
-    elif intent.why == "too_long" and isinstance(heard, Heard):
-        t.answer_sender("too_long", length=f"{len(heard.text):,}")
-    else:
+    # Every other time: the same sentence never comes twice running.
+    again = t.job.unclear % 2 == 1 or t.job.acts["winch"] == "moving"
+    if again or not isinstance(heard, Heard) or intent.why not in {"empty", "too_long"}:
         _unclear(t, prompt)
+        return
+    if t.sender_is_driver():
+        t.note("unclear", BOT, n=t.job.unclear + 1)
+    if intent.why == "empty":
+        t.answer_sender("empty")
+    else:
+        t.answer_sender("too_long", length=f"{len(heard.text):,}")
 
 
 def _unclear(t: Turning, prompt: Prompt) -> None:
-    """Say it was not understood: say again, then the choices, then buttons or dispatch."""
+    """Say it was not understood: say again, then the choices, then buttons or dispatch.
+
+    While the winch moves each of these offers to stop it first.
+    """
     n = t.job.unclear + 1 if t.sender_is_driver() else 1
     if t.sender_is_driver():
         t.note("unclear", BOT, n=n)
     level = n if n < 3 else 2 + n % 2
+    if t.job.acts["winch"] == "moving":
+        t.answer_sender(f"unclear_pull_{level}")
+        return
     if level > 1 and not prompt.answer.choices:
-        level = 1 if level == 2 else 3
+        level = 1 if n % 2 else 3
     t.answer_sender(f"unclear_{level}", **choice_slots(prompt))
 
 
@@ -303,9 +319,11 @@ def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
 def _bare(t: Turning, intent: Word, prompt: Prompt) -> None:
     item = prompt.item
     critical = item is not None and item.critical and isinstance(item, Step | Gate)
-    if critical and intent.name != "no" and prompt.answer.words and t.job.unclear == 0:
+    pulls = t.job.acts["winch"] == "moving"
+    names = critical and not pulls and intent.name != "no" and bool(prompt.answer.words)
+    if names and t.job.unclear == 0:
         t.note("unclear", BOT, n=1)
-        t.answer_sender("reask_state", word=prompt.answer.choices[0][1])
+        t.answer_sender("reask_state", word=choice_slots(prompt)["choices_spoken"])
     else:
         _unclear(t, prompt)
 

@@ -59,9 +59,10 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class Weighs:
-    """A weight was said: all its readings, in pounds."""
+    """A weight was said: all its readings, in pounds, and its number and unit if not pounds."""
 
     readings: tuple[Reading, ...]
+    said: str = ""
 
 
 @dataclass(frozen=True, slots=True)

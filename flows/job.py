@@ -78,7 +78,8 @@ class Conclusion:
 class Pending:
     """An exchange in hand that comes before the next item: a read-back, a correction.
 
-    `seq` is the entry that put it there, and so tells it from one with another value.
+    `said` is a weight as it was said, where that was not in pounds. `seq` is the entry that put
+    it there, and so tells it from one with another value.
     """
 
     kind: str
@@ -86,6 +87,7 @@ class Pending:
     value: Any = None
     item: str = ""
     misses: int = 0
+    said: str = ""
     seq: int = -1
 
 

@@ -6,7 +6,7 @@ from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
 from flows.figures.classes import families, sizes
-from flows.intents import Did, Give, Intent, Undid
+from flows.intents import Did, Give, Intent, Undid, Word
 from flows.measures.tokens import tokens
 from flows.texts import phrases
 
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from flows.cards.library import Library
 
 Phrase = tuple[str, ...]
+ANYWHERE = ("loose", "strap_off")
+"""Words for any time that count among other words too."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,6 +32,9 @@ class Lexicon:
     def _phrases(self) -> Iterator[tuple[Phrase, Intent]]:
         yield from _facts()
         yield from _acts()
+        yield from (
+            (phrase, Word(name)) for phrase, name in universal().items() if name in ANYWHERE
+        )
         for card in self.library.vehicles.values():
             yield tokens(card.name), Give("card", card.id)
         for truck in self.library.carriers:

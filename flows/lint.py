@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from flows.items import Gate, Item
+from flows.labels import last_label
 from flows.measures.say import digits
 from flows.reading import (
     ACTS,
@@ -28,7 +29,6 @@ from flows.reading import (
     wrong_words,
 )
 from flows.render import Rendered, render
-from flows.saying import last_label
 from flows.turn import Reply
 
 Level = Literal["S", "Q"]
@@ -72,8 +72,9 @@ _NEGATED_STATE: Final = re.compile(
     re.IGNORECASE,
 )
 _DIGIT_WORDS: Final = frozenset(
-    ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
+    ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "point"]
 )
+_MASS: Final = re.compile(r" (?:pounds?|kilograms?|(?:short|long|metric) tons?)\.?$")
 _SOURCE: Final = re.compile(r"\([^)]*\)|Our rules? [S\d and]+\.?|Common practice, no source\.")
 
 
@@ -217,9 +218,9 @@ def _read_back(rendered: Rendered, reply: Reply) -> Iterator[str]:
         return
     if not rendered.spoken.endswith("Yes or no?"):
         yield 'a read-back must end with "Yes or no?"'
-    number = next((s for s in sentences(rendered.spoken) if "pound" in s), "")
-    said = [word.lower() for word in words(number)]
-    if not said or not _DIGIT_WORDS.issuperset(said[:-1]) or said[-1] not in {"pound", "pounds"}:
+    number = next((s for s in sentences(rendered.spoken) if _MASS.search(s)), "")
+    said = [word.lower() for word in words(_MASS.sub("", number))]
+    if not said or not _DIGIT_WORDS.issuperset(said):
         yield f"a read-back must say each digit, then the unit: {number!r}"
 
 

@@ -137,8 +137,8 @@ def class_is_open(view: View) -> bool:
 
 @condition("family")
 def family_has_sizes(view: View) -> bool:
-    """The family was named, so its sizes can be asked."""
-    return view.fact("family") is not None
+    """The family is known, so its sizes can be asked."""
+    return view.fact("family") not in {None, "any"}
 
 
 @condition("powertrain")

@@ -52,5 +52,7 @@ def _comes_first(job: Job, item: Item | None) -> bool:
 
 def choice_slots(prompt: Prompt) -> dict[str, str]:
     """Return the choices as they are listed to someone who was not understood."""
-    labels = [label for _, label in prompt.answer.choices] or [word("not_sure")]
-    return {"choices_spoken": ", or ".join(labels), "choices_shown": ", ".join(labels)}
+    offered = prompt.answer.asks_for or [label for _, label in prompt.answer.choices]
+    labels = list(offered) or [word("not_sure")]
+    listed = [", ".join(labels[:-1]), labels[-1]] if labels[1:] else labels
+    return {"choices_spoken": ", or ".join(listed), "choices_shown": ", ".join(labels)}

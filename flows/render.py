@@ -1,7 +1,10 @@
 """The three texts of a message: spoken, shown, and why on request."""
 
+import re
 from dataclasses import dataclass
 
+from flows.reading import sentences as split
+from flows.reading import words
 from flows.saying import fill
 from flows.texts import sentences, word
 from flows.turn import Reply
@@ -21,8 +24,10 @@ def render(reply: Reply) -> Rendered:
     table, _, key = reply.key.partition(".")
     texts = sentences()[table][key]
     if reply.key == "says.why":
-        spoken, shown = (fill(texts[part], reply.job, _why(reply)) for part in ("spoken", "shown"))
-        return Rendered(spoken, shown, "")
+        why = _why(reply)
+        first = split(why["why"])[0]
+        spoken = first if _can_be_said(first) else fill(texts["spoken"], reply.job, why)
+        return Rendered(spoken, fill(texts["shown"], reply.job, why), "")
     looks = reply.variant == "look" and "look" in texts
     spoken, shown = (texts["look"],) * 2 if looks else (texts["spoken"], texts["shown"])
     return Rendered(
@@ -30,6 +35,15 @@ def render(reply: Reply) -> Rendered:
         shown=fill(shown, reply.job, reply.slots),
         why=fill(texts.get("why", ""), reply.job, reply.slots),
     )
+
+
+MOST_SAID = 16
+_NOT_SAID = re.compile(r"[0-9/():;]")
+
+
+def _can_be_said(sentence: str) -> bool:
+    """Say whether a sentence is short enough to hear, and holds no figures or marks."""
+    return len(words(sentence)) <= MOST_SAID and not _NOT_SAID.search(sentence)
 
 
 def _why(reply: Reply) -> dict[str, str]:

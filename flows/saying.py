@@ -7,79 +7,11 @@ from functools import cache
 from flows import windows
 from flows.cards.vehicle import VehicleCard
 from flows.events import MINUTE_NS, Moment
-from flows.figures.classes import class_ids, families, sizes
 from flows.job import Job
+from flows.labels import fact_label, last_label
 from flows.leftovers import left_open, left_open_label
-from flows.measures.say import digits, plain_minutes, say_mass_lb
+from flows.measures.say import digits, plain_minutes, say_mass_lb, say_number, say_written_mass
 from flows.texts import phrases, sentences, word
-
-REASONS = {
-    "scene.uphill": "uphill",
-    "margin.no_go": "margin",
-    "margin.no_go_tied": "margin",
-    "margin.no_go_aboard": "margin",
-    "margin.close": "margin",
-    "cord.hand_off": "cord_stays",
-    "attach.will_not_roll": "will_not_roll",
-    "attach.turn": "turn",
-    "attach.no_point": "no_point",
-    "neutral.no_way": "no_way",
-    "danger.stand_down": "nobody_came",
-}
-
-
-def reason_of(item: str) -> str:
-    """Return why an item hands the job off."""
-    return REASONS.get(item, "wanted")
-
-
-def last_label(item: str) -> str:
-    """Return how a settled item is called: "chocked"."""
-    known = sentences()["items"].get(item)
-    return str(known["done"]) if known else word("nothing")
-
-
-def fact_label(job: Job, name: str, value: object) -> str:
-    """Return how a fact's value is called, with the company's own names."""
-    library = job.book.library
-    match name:
-        case "card" if value in library.vehicles:
-            return library.vehicles[str(value)].name
-        case "truck" if value in library.trucks:
-            return library.trucks[str(value)].name
-        case "weight":
-            return say_mass_lb(int(str(value)))
-        case "family" | "weight_class":
-            return _class_label(str(value))
-        case _:
-            known = phrases()["facts"].get(name, {}).get("values", {})
-            text = str(known[value]["label"]) if value in known else str(value)
-            named = phrases()["facts"][name]["name"]
-            return f"{named} {text}" if name in _NAMED else text
-
-
-def fact_name(name: str) -> str:
-    """Return what a fact is called: "end at the truck"."""
-    return str(phrases()["facts"][name]["name"])
-
-
-_NAMED = frozenset({"drive", "cord", "ready", "facing", "wheels", "slope", "danger"})
-
-
-def _class_label(value: str) -> str:
-    for family in families():
-        if family.id == value:
-            return family.label
-        for size in sizes(family.id):
-            if size.class_id == value:
-                return size.label
-    return word("not_sure") if value not in class_ids() else value
-
-
-def act_label(act: str) -> str:
-    """Return how an act is called: "line on"."""
-    known = phrases()["acts"].get(act)
-    return str(known["label"]) if known else act.replace("_", " ")
 
 
 def last_value(job: Job) -> str:
@@ -126,6 +58,13 @@ def section_now(job: Job) -> str:
         return routine.section_of[item.id].id
     opened = (routine.section_of[one.id].id for one in routine.open_items(job))
     return next((section for section in opened if section not in routine.first), "close")
+
+
+def _section_at(job: Job) -> str:
+    """Return the name of the section that is open, one that comes before everything too."""
+    item = job.next_item
+    section = section_now(job) if item is None else job.book.routine.section_of[item.id].id
+    return str(sentences()["sections"][section])
 
 
 class Slots(dict[str, str]):
@@ -234,6 +173,18 @@ def _window_shown(job: Job) -> str:
     return word("window_left").format(left=minutes(_left_minutes(job)))
 
 
+def _window_spoken(job: Job) -> str:
+    window = job.window
+    if window is None or window.state == "closed":
+        return word("window_none_spoken")
+    if window.state == "ended":
+        return word("window_over_spoken")
+    if window.hold_min is None:
+        return word("hold_not_known_spoken")
+    left = _left_minutes(job)
+    return minutes(left).capitalize() if left < 60 else word("window_long_spoken")
+
+
 def _margin(job: Job) -> Mapping[str, object]:
     return job.margin.result if job.margin is not None else {}
 
@@ -280,6 +231,13 @@ def _limits(job: Job) -> str:
     return "\n".join(lines)
 
 
+def _close_helps(job: Job) -> str:
+    """Return what would settle a close margin: a scale weight only where the figure says so."""
+    remedies = _margin(job).get("remedies")
+    weighs = isinstance(remedies, list) and "weigh_it" in remedies
+    return word("helps_weigh" if weighs else "helps_other")
+
+
 def _load(job: Job, name: str) -> str:
     inputs = _margin(job).get("inputs", {})
     value = inputs.get(f"vehicle_{name}") if isinstance(inputs, Mapping) else None
@@ -287,10 +245,13 @@ def _load(job: Job, name: str) -> str:
 
 
 def _value(job: Job, *, spoken: bool) -> str:
-    value = job.pending.value if job.pending is not None else None
-    if not isinstance(value, int):
+    pending = job.pending
+    if pending is None or not isinstance(pending.value, int):
         return word("none")
-    return say_mass_lb(value).capitalize() if spoken else f"{value} lb"
+    pounds, said = pending.value, pending.said
+    if not spoken:
+        return word("said_shown").format(said=said, lb=pounds) if said else f"{pounds} lb"
+    return (say_written_mass(said) if said else say_mass_lb(pounds)).capitalize()
 
 
 def _name(job: Job) -> str:
@@ -309,6 +270,11 @@ def _skips(job: Job) -> str:
 def _left_open(job: Job, most: int) -> str:
     labels = [left_open_label(one) for one in left_open(job)[:most]]
     return ", ".join(labels) or word("nothing_open")
+
+
+def _open_spoken(job: Job) -> str:
+    count = sum(1 for skip in job.skips if skip.settled_by is None)
+    return say_number(count) if count else word("none")
 
 
 def _keep_off(job: Job) -> str:
@@ -350,7 +316,10 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "left": lambda job: minutes(_left_minutes(job)),
     "left_first": lambda job: minutes(_left_minutes(job)).capitalize(),
     "released_by": lambda job: brief(str(job.value("released_by") or word("not_known"))),
+    "section_at": _section_at,
     "window_shown": _window_shown,
+    "window_spoken": _window_spoken,
+    "open_spoken": _open_spoken,
     "verdict_word": lambda job: word(str(_margin(job).get("verdict", "no-go"))),
     "governing": _governing,
     "margin_spoken": lambda job: digits(abs(_spare(job))),
@@ -364,6 +333,8 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "figure_shown": lambda job: _position(job, "figure_shown", "figure_none_shown"),
     "limits_shown": _limits,
     "likely": lambda job: _load(job, "likely_lb"),
+    "close_helps": _close_helps,
+    "dispatch_phone": lambda job: job.book.library.company.dispatch_phone,
     "high": lambda job: _load(job, "high_lb"),
     "value_spoken": lambda job: _value(job, spoken=True),
     "value_shown": lambda job: _value(job, spoken=False),

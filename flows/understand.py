@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from flows.answers import Answer
+from flows.answers import NOTHING, Answer
 from flows.intents import (
     Chosen,
     Danger,
@@ -25,6 +25,8 @@ from flows.intents import (
 )
 from flows.lexicon import Lexicon, danger_phrases, talk, universal
 from flows.measures import find_clock, find_mass, find_minutes, tokens
+from flows.measures.say import write_mass
+from flows.placing import says_something
 
 MARKS = frozenset({".", ",", "#", "%", "$", "~", "+", "-", "'", '"'})
 LONGEST = 2000
@@ -32,6 +34,8 @@ LONGEST = 2000
 WITH_REST = ("skip", "override", "settle", "cannot", "new_job", "job")
 # Of these the bare word is understood too, and asked for its reason.
 ALONE = frozenset({"override", "settle"})
+# Of these the time counts, whatever is open when they are said.
+TIMED = frozenset({Did("neutral_selected"), Did("danger_released")})
 Tokens = tuple[str, ...]
 
 
@@ -69,16 +73,34 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     words = tuple(token for token in said if token not in MARKS)
     if not words:
         return (Nothing("empty"),)
+    found = _read(said, words, text, answer, lexicon)
+    return _stated(found) if _is_question(text) else found
+
+
+def _read(
+    said: Tokens, words: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
+) -> tuple[Intent, ...]:
     if answer.takes_name:
         return _name(said, words, text, answer, lexicon)
-    return _whole(words, text, answer) or _parts(said, words, answer, lexicon)
+    whole = _whole(said, words, text, answer, lexicon)
+    return whole or _parts(said, words, answer, lexicon)
+
+
+def _is_question(text: str) -> bool:
+    return text.rstrip(" \n!.'\"").endswith("?")
+
+
+def _stated(found: tuple[Intent, ...]) -> tuple[Intent, ...]:
+    """Return what still counts with a question mark after it: "neutral?" says nothing was done."""
+    kept = tuple(one for one in found if not isinstance(one, Did | Settled | Chosen))
+    return kept or (Nothing("unclear"),)
 
 
 def _name(
     said: Tokens, words: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
 ) -> tuple[Intent, ...]:
     """Read a name: what means something else is that, what names nobody is not understood."""
-    meant = _whole(words, text, replace(answer, takes_note=False))
+    meant = _whole(said, words, text, replace(answer, takes_note=False), lexicon)
     meant = meant or _parts(said, words, answer, lexicon)
     if not isinstance(meant[0], Nothing):
         return meant
@@ -120,15 +142,18 @@ def _other_stop(said: Tokens, place: int) -> bool:
 
 def _negated(said: Tokens, place: int) -> bool:
     """Say whether a negation stands before a place in the same clause."""
-    for token in reversed(said[:place]):
-        if token in MARKS:
-            return False
-        if (token,) in talk("negators"):
-            return True
-    return False
+    return any((token,) in talk("negators") for token in _clause(said[:place]))
 
 
-def _whole(words: Tokens, text: str, answer: Answer) -> tuple[Intent, ...]:
+def _clause(before: Tokens) -> Tokens:
+    """Return the words since the last mark."""
+    marks = [place for place, token in enumerate(before) if token in MARKS]
+    return before[marks[-1] + 1 :] if marks else before
+
+
+def _whole(
+    said: Tokens, words: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
+) -> tuple[Intent, ...]:
     """Read a text that is an answer, a word for any time or a free note as a whole."""
     local = answer.by_phrase.get(words)
     if local is not None:
@@ -138,10 +163,40 @@ def _whole(words: Tokens, text: str, answer: Answer) -> tuple[Intent, ...]:
     name = universal().get(words) or universal().get(_polite(words))
     if name is not None:
         return (Word(name),)
-    rest = _with_rest(words, text)
-    if rest is not None:
-        return (rest,)
-    return (Note(text.strip()),) if answer.takes_note else ()
+    meant = _with_rest(words, text) or _fits(words, answer)
+    if meant is not None:
+        return (meant,)
+    if not answer.takes_note:
+        return ()
+    note = Note(text.strip()) if says_something(text) else Nothing("unclear")
+    return tuple(_no_note(said, answer, lexicon)) or (note,)
+
+
+def _fits(words: Tokens, answer: Answer) -> Intent | None:
+    """Return the one choice of a fact that has these words in its label: "midsize"."""
+    said = tuple(word for word in words if (word,) not in talk("fillers"))
+    if not said or not answer.fact or _has_negator(list(words)):
+        return None
+    labels = [(value, tokens(label)) for value, label in answer.choices]
+    fitting = [value for value, label in labels if _within(said, label)]
+    return Give(answer.fact, fitting[0]) if len(fitting) == 1 else None
+
+
+def _within(said: Tokens, label: Tokens) -> bool:
+    """Say whether a label has these words in a row, and says them of nothing negated."""
+    starts = range(len(label) - len(said) + 1)
+    found = any(label[at : at + len(said)] == said for at in starts)
+    return found and not _has_negator(list(label))
+
+
+def _no_note(said: Tokens, answer: Answer, lexicon: Lexicon | None) -> Iterator[Intent]:
+    """Yield what is never a place or a name: it got loose, a strap or the hook came off."""
+    left = list(said)
+    for match in _scan(left, NOTHING, lexicon):
+        plain = _match_at(left, match.start, NOTHING, lexicon)
+        is_back = plain is not None and isinstance(plain.intent, Undid) and not answer.fact
+        if is_back or isinstance(match.intent, Word):
+            yield match.intent
 
 
 def _polite(words: Tokens) -> Tokens:
@@ -181,11 +236,12 @@ def _parts(
     if (words[0],) in talk("asks"):
         return (Nothing("unclear"),)
     left = list(said)
-    when = _take_time(left, answer)
+    when = _take_time(left, answer, timed=_names_timed(left, answer, lexicon))
     matches = list(_scan(left, answer, lexicon))
     for match in matches:
         left[match.start : match.stop] = ["."] * (match.stop - match.start)
-    weighs = _take_mass(left, answer)
+    is_act = any(isinstance(match.intent, Did | Undid) for match in matches)
+    weighs = _take_mass(left, bare=answer.takes_mass and not is_act)
     rest = [token for token in left if token not in MARKS and (token,) not in talk("fillers")]
     if weighs is not None or len(matches) > 1:
         # "No, it weighs 6,400 pounds" answers no yes-or-no question.
@@ -266,41 +322,66 @@ def _match_at(
 
 def _meant(match: _Match, left: list[str]) -> Intent | None:
     """Return what a phrase means where it stands: negated, only intended, or plainly."""
-    before = tuple(left[: match.start])
-    if _negated(before, len(before)):
+    clause = _clause(tuple(left[: match.start]))
+    if isinstance(match.intent, Did | Settled) and _another_time(match, left):
+        return None
+    if isinstance(match.intent, Undid | Word) and _exclaims(clause, left[match.start]):
+        clause = clause[1:]
+    if _negated(clause, len(clause)):
         return Undid(match.intent.act) if isinstance(match.intent, Did) else None
-    if isinstance(match.intent, Did | Settled) and _intended(before):
+    if isinstance(match.intent, Did | Settled | Word) and _intended(clause):
         return None
     return match.intent
 
 
-def _intended(before: Tokens) -> bool:
-    clause: list[str] = []
-    for token in reversed(before):
-        if token in MARKS:
-            break
-        clause.insert(0, token)
+def _another_time(match: _Match, left: list[str]) -> bool:
+    """Say whether its clause puts an act at some other time, or in doubt: "neutral yesterday"."""
+    before, after = _clause(tuple(left[: match.start])), tuple(left[match.stop :])
+    stop = next((place for place, token in enumerate(after) if token in MARKS), len(after))
+    clause = (*before, ".", *after[:stop])
+    return any(
+        clause[place : place + len(phrase)] == phrase
+        for phrase in talk("another_time")
+        for place in range(len(clause))
+    )
+
+
+def _exclaims(clause: Tokens, first: str) -> bool:
+    """Say whether "no" begins a correction: "no the line broke", not "no strap came off"."""
+    return clause[:1] == ("no",) and (len(clause) > 1 or first in {"it", "it's", "its"})
+
+
+def _intended(clause: Tokens) -> bool:
     return any((token,) in talk("intents") for token in clause)
 
 
-def _take_time(left: list[str], answer: Answer) -> When | None:
-    """Take a time out of the words: minutes ago, now, or a clock time."""
-    if not answer.takes_time and "ago" not in left:
-        return None
+def _names_timed(left: list[str], answer: Answer, lexicon: Lexicon | None) -> bool:
+    """Say whether a time is expected, or comes with an act whose time always counts."""
+    return answer.takes_time or any(
+        match.intent in TIMED for match in _scan(left, NOTHING, lexicon)
+    )
+
+
+def _take_time(left: list[str], answer: Answer, *, timed: bool) -> When | None:
+    """Take a time out of the words: minutes ago, now, or a clock time; one ahead is negative."""
     span = find_minutes(tuple(left))
     if span is not None and len(span.readings) == 1 and not _negated(tuple(left), span.start):
-        left[span.start : span.stop] = ["."] * (span.stop - span.start)
-        return When(span.readings[0].high)
-    clock = find_clock(tuple(left))
-    if clock is None or not answer.takes_time:
+        reading = span.readings[0]
+        if reading.low < 0 or timed or "ago" in left:
+            left[span.start : span.stop] = ["."] * (span.stop - span.start)
+            return When(reading.low if reading.low < 0 else reading.high)
+    clock = find_clock(tuple(left)) if timed else None
+    if clock is None:
         return None
     left[clock.start : clock.stop] = ["."] * (clock.stop - clock.start)
     return When(None, clock.readings)
 
 
-def _take_mass(left: list[str], answer: Answer) -> Weighs | None:
-    found = find_mass(tuple(left), bare=answer.takes_mass)
+def _take_mass(left: list[str], *, bare: bool) -> Weighs | None:
+    """Take a weight out of the words; without its unit only where it is no time of day."""
+    bare = bare and find_clock(tuple(left)) is None
+    found = find_mass(tuple(left), bare=bare)
     if found is None or _negated(tuple(left), found.start):
         return None
     left[found.start : found.stop] = ["."] * (found.stop - found.start)
-    return Weighs(found.readings)
+    return Weighs(found.readings, write_mass(found.amount, found.unit_said))

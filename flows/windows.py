@@ -153,5 +153,7 @@ def _readings(clock: Clock, at: Moment, now_ms: int) -> Iterator[int]:
 
 
 def is_ahead(when: When, at: Moment, stamped_ms: int | None = None) -> bool:
-    """Say whether a clock time was said that lies in none of the last six hours."""
-    return when.ago_min is None and claimed_wall_ms(when, at, stamped_ms) is None
+    """Say whether a time was said that lies ahead, or in none of the last six hours."""
+    if when.ago_min is not None:
+        return when.ago_min < 0
+    return claimed_wall_ms(when, at, stamped_ms) is None

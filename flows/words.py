@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from flows import effects
-from flows.acts import UNKNOWN
+from flows.acts import UNKNOWN, WHEELS
 from flows.entries import Private
 from flows.events import MINUTE_NS, Heard, Moment
 from flows.intents import Word
@@ -18,6 +18,33 @@ LOST_AFTER_NS = 10 * MINUTE_NS
 def _stop(t: Turning, _word: Word, _item: Item | None) -> None:
     _hold(t, "stop")
     t.say("stopped")
+
+
+def _loose(t: Turning, _word: Word, _item: Item | None) -> None:
+    """It rolls: what should hold it is in doubt, whatever is in hand waits, dispatch is told."""
+    if t.job.held is not None:
+        t.note("resumed", BOT, why="loose")
+    if t.job.pending is not None:
+        t.note("unpended", BOT)
+    _doubt_changed(t, ("tension", "chocks", "winch"))
+    t.alarm("loose", escalates=True)
+    t.say("loose_told", "dispatchers")
+
+
+def _strap_off(t: Turning, _word: Word, _item: Item | None) -> None:
+    """Some strap came off, nobody said which: every strap that was on is looked at again."""
+    straps = tuple(f"strap.{wheel}" for wheel in WHEELS)
+    if all(t.job.acts[strap] == "off" for strap in straps):
+        t.answer_sender("no_strap")
+        return
+    _doubt_changed(t, straps)
+    t.answer_sender("straps_doubted")
+
+
+def _doubt_changed(t: Turning, variables: tuple[str, ...]) -> None:
+    """Put in doubt those that are no longer as they were before anything was done."""
+    changed = t.job.acts.changed()
+    effects.doubt(t, {one: UNKNOWN for one in variables if one in changed})
 
 
 def _hold_word(t: Turning, _word: Word, _item: Item | None) -> None:
@@ -153,8 +180,9 @@ def _override(t: Turning, word: Word, _item: Item | None) -> None:
     else:
         seq = -1 if t.job.margin is None else t.job.margin.seq
         t.note("overridden", reason=Private(word.rest), conclusion=seq, verdict=t.job.verdict)
-        t.say("override_taken", "sender")
-        t.say("override_taken")
+        key = "override_no_go" if t.job.verdict == "no-go" else "override_taken"
+        t.say(key, "sender")
+        t.say(key)
 
 
 def _settle(t: Turning, word: Word, _item: Item | None) -> None:
@@ -162,7 +190,7 @@ def _settle(t: Turning, word: Word, _item: Item | None) -> None:
     may = isinstance(event, Heard) and event.who.role in {"owner", "dispatcher"}
     item = open_skip_item(t.job)
     if not may or item is None or not word.rest.strip():
-        t.answer_sender("settle_nothing" if may else "not_owner")
+        t.answer_sender("settle_nothing" if may else "settle_not_yours")
         return
     t.note("skip_settled", item=item, reason=Private(word.rest))
     t.answer_sender("settled")
@@ -170,6 +198,8 @@ def _settle(t: Turning, word: Word, _item: Item | None) -> None:
 
 WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
     "stop": _stop,
+    "loose": _loose,
+    "strap_off": _strap_off,
     "hold": _hold_word,
     "resume": _resume,
     "lost": _lost,

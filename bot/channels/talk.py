@@ -1,6 +1,7 @@
 """Talk: a conversation in a terminal. Timers speak up while the prompt waits."""
 
 import asyncio
+import re
 import sys
 import textwrap
 import uuid
@@ -19,6 +20,10 @@ from flows.texts import sentences
 CHANNEL = "talk"
 WIDTH = 76
 LEAVE = frozenset({"quit", "exit"})
+# A terminal's own sequences, whole, then every other control character but a line's end.
+_CONTROLS = re.compile(
+    r"\x1b\[[0-?]*[ -/]*[@-~]|\x1b\][^\x07\x1b]*(?:\x07|\x1b\\)?|[\x00-\x09\x0b-\x1f\x7f-\x9f]"
+)
 MARKS = {"stop": "!!!", "check": "!!", "note": "!"}
 
 
@@ -53,7 +58,7 @@ class Talk:
 
     def hear(self, text: str) -> None:
         """Take what was typed, and print what it leads to."""
-        chat, words = self._speaker(text)
+        chat, words = self._speaker(typed(text))
         message = Inbound(chat, uuid.uuid4().hex, text=words)
         try:
             self._print(self._desk.take(message, self._clock.now()).replies)
@@ -86,6 +91,17 @@ class Talk:
             for line in shown_lines(reply, self._chat, is_repeat=is_repeat):
                 self._show(line)
         self._store.mark_sent(reply.id for reply in sent if reply.state == "pending")
+
+
+def typed(text: str) -> str:
+    r"""Return what was typed or pasted without control characters; a tab is a space.
+
+    Examples
+    --------
+    >>> typed("\x1b[31mred\x1b[0m barn,\tmile 9\x07")
+    'red barn, mile 9'
+    """
+    return _CONTROLS.sub(lambda found: " " if found[0] == "\t" else "", text)
 
 
 def shown_lines(reply: Reply, chat: str, *, is_repeat: bool) -> list[str]:
@@ -124,9 +140,14 @@ def run(talk: Talk, clock: Clock, *, is_terminal: bool) -> None:
 
 async def _prompted(talk: Talk, timers: Timers) -> None:
     from prompt_toolkit import PromptSession  # noqa: PLC0415  not before the first words
+    from prompt_toolkit.key_binding import KeyBindings  # noqa: PLC0415  as above
+    from prompt_toolkit.keys import Keys  # noqa: PLC0415  as above
     from prompt_toolkit.patch_stdout import patch_stdout  # noqa: PLC0415  as above
 
-    session: PromptSession[str] = PromptSession()
+    keys = KeyBindings()
+    # Read as a report of the mouse, a colour in what is pasted would raise, and eat a line.
+    keys.add(Keys.Vt100MouseEvent)(lambda _event: None)
+    session: PromptSession[str] = PromptSession(key_bindings=keys)
     with patch_stdout():
         ticking = asyncio.create_task(_ticking(timers))
         try:

@@ -48,9 +48,10 @@ class Contact(Card):
 class CompanyCard(Card):
     """The company a bot works for.
 
-    Phone numbers are written the way they are said. ``close_at_pct`` is the part of a limit, in
-    percent, from which a load is called close. Only an owner decides against a margin (our rule
-    S9), so ``may_override`` names no other role.
+    Phone numbers are written the way they are said, dispatch's in at most 12 words, since spoken
+    sentences hold it. ``close_at_pct`` is the part of a limit, in percent, from which a load is
+    called close. Only an owner decides against a margin (our rule S9), so ``may_override`` names
+    no other role.
     """
 
     name: Annotated[str, words(4)]
@@ -61,7 +62,13 @@ class CompanyCard(Card):
             description='a time zone by its place, such as "America/Denver"',
         ),
     ]
-    dispatch_phone: Phone
+    dispatch_phone: Annotated[
+        str,
+        Field(
+            pattern=r"^[a-z]+(,? [a-z]+){2,11}$",
+            description='the number in words, such as "five five five, zero one four two"',
+        ),
+    ]
     close_at_pct: Annotated[int, whole("percent", 50, 100)] = 95
     may_override: Annotated[
         tuple[Literal["owner"], ...],

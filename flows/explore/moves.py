@@ -263,7 +263,7 @@ def words() -> Iterator[Move]:
     """Yield the words for any time that change what is open."""
     for text in ("not sure", "hold", "lost", "cannot", "hand off", f"skip {REASON}"):
         yield say("word", text)
-    for text in ("stop", "smoke", "i see fire"):
+    for text in ("stop", "smoke", "i see fire", "it is rolling away", "a strap came off"):
         yield say("danger", text)
     yield say("others", "take over", "other driver")
 

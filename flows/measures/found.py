@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Literal
 
 from flows.measures.words import FILLER
@@ -24,7 +25,10 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A quantity in an utterance: all its readings, its token span and how it was said."""
+    """A quantity in an utterance: all its readings, its token span and how it was said.
+
+    `amount` is the number in the unit that was said, where that is one number.
+    """
 
     readings: tuple[Reading, ...]
     start: int
@@ -32,6 +36,7 @@ class Found:
     approx: bool
     unit_said: str | None
     sounds_like: tuple[Reading, ...] = ()
+    amount: Fraction | None = None
 
     @property
     def ambiguous(self) -> bool:

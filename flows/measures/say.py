@@ -1,5 +1,6 @@
 """Say quantities so that a listener can check them: every digit alone, units as words."""
 
+from fractions import Fraction
 from typing import Final
 
 from flows.measures.found import Reading
@@ -69,6 +70,62 @@ def say_mass_kg(kilograms: int) -> str:
     'one zero zero zero kilograms'
     """
     return _unit(digits(kilograms), "kilogram", "kilograms")
+
+
+_MASSES: Final = {
+    "kg": ("kilogram", "kilograms"),
+    "short ton": ("short ton", "short tons"),
+    "long ton": ("long ton", "long tons"),
+    "metric ton": ("metric ton", "metric tons"),
+}
+_MOST_PLACES: Final = 3
+
+
+def _places(amount: Fraction) -> int | None:
+    """Return how many decimals write an amount exactly, None where it takes too many."""
+    exact = (n for n in range(_MOST_PLACES + 1) if (amount * 10**n).denominator == 1)
+    return next(exact, None)
+
+
+def write_mass(amount: Fraction | None, unit: str | None) -> str:
+    """Write a mass in the unit it was said in; nothing for pounds or without an exact decimal.
+
+    Examples
+    --------
+    >>> write_mass(Fraction(5000), "kg"), write_mass(Fraction(5, 2), "metric ton")
+    ('5000 kg', '2.5 metric ton')
+    >>> write_mass(Fraction(4600), "lb"), write_mass(Fraction(7, 3), "metric ton")
+    ('', '')
+    """
+    places = None if amount is None or unit not in _MASSES else _places(amount)
+    if amount is None or places is None:
+        return ""
+    whole, part = divmod(abs(int(amount * 10**places)), 10**places)
+    sign = "-" if amount < 0 else ""
+    return f"{sign}{whole}{f'.{part:0{places}d}' if places else ''} {unit}"
+
+
+def say_written_mass(written: str) -> str:
+    """Say a mass as `write_mass` wrote it, digit by digit.
+
+    Raises
+    ------
+    ValueError
+        If it is of another form.
+
+    Examples
+    --------
+    >>> say_written_mass("5000 kg"), say_written_mass("2.5 metric ton")
+    ('five zero zero zero kilograms', 'two point five metric tons')
+    """
+    number, _, unit = written.partition(" ")
+    amount = Fraction(number)
+    places = _places(amount)
+    if unit not in _MASSES or places is None:
+        raise ValueError(
+            f"{written!r} is no written mass: say a number, then {', '.join(_MASSES)}"
+        )
+    return _unit(decimal(int(amount * 10**places), places), *_MASSES[unit])
 
 
 def say_tons(tenths: int) -> str:

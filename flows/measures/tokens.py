@@ -56,7 +56,17 @@ def _plain_text(text: str) -> str:
     if text.isascii():
         return text.translate(_ALIKE).translate(_ASCII_CONTROLS).lower()
     spaced = "".join(map(_plain_character, text.translate(_ALIKE)))
-    return unicodedata.normalize("NFKC", spaced).translate(_ALIKE).lower()
+    return _unaccented(unicodedata.normalize("NFKC", spaced).translate(_ALIKE).lower())
+
+
+def _unaccented(text: str) -> str:
+    """Return the text without the accents of Latin letters; marks of other letters stay."""
+    kept: list[str] = []
+    for character in unicodedata.normalize("NFD", text):
+        is_mark = unicodedata.category(character) == "Mn"
+        if not (is_mark and kept and kept[-1].isascii() and kept[-1].isalpha()):
+            kept.append(character)
+    return unicodedata.normalize("NFC", "".join(kept))
 
 
 def _number(written: str) -> str:
@@ -165,8 +175,8 @@ def tokens(text: str) -> tuple[str, ...]:
     -------
     tuple of str
         Words, numbers without their thousands marks ("12000", "4.6", "3/8", "14:05"), units
-        parted from figures, and the marks ``, . - ' " # % $ ~ +``. Control characters and
-        hesitations ("uh") are dropped.
+        parted from figures, and the marks ``, . - ' " # % $ ~ +``. Control characters, accents
+        of Latin letters and hesitations ("uh") are dropped.
 
     Examples
     --------

@@ -116,7 +116,9 @@ def heard(folder: Path) -> list[Line]:
 
 
 def test_what_is_no_answer_settles_nothing_in_talk(here: Run, tmp_path: Path) -> None:
-    said = [*NO_ANSWERS.values(), *NO_WEIGHTS.values()]
+    # A terminal's own sequences are dropped in talk, so that one says "behind" there.
+    answers = (text for name, text in NO_ANSWERS.items() if name != "a zero")
+    said = [*answers, *NO_WEIGHTS.values()]
     typed = "\n".join([*AT_PEOPLE, *(text for pair in zip(said, said, strict=True)
                                      for text in (pair[0], "repeat"))])  # fmt: skip
     status, out, err = here("talk", tmp_path / "data", given=typed)

@@ -12,7 +12,7 @@ import pexpect
 import pytest
 
 from bot.bootstrap import book_for, open_desk
-from bot.channels.talk import CHANNEL
+from bot.channels.talk import CHANNEL, typed
 from bot.clock import SystemClock
 from bot.inbound import Inbound
 from bot.journal.private import random_salt
@@ -80,13 +80,48 @@ def test_numbers_words_quit_and_the_message_that_goes_on(tmp_path: Path) -> None
     assert [body["act"] for body in kinds(tmp_path, "act")] == ["people_back"]
     with terminal(tmp_path) as child:
         # HF-15: job, last, next, and the question again.
-        for words in ("Job one", "people behind the barrier", "truck secured", "1 secured"):
+        for words in ("Job one", "people behind barrier", "truck secured", "1 secured"):
             child.expect_exact(words)
         child.expect_exact(PROMPT)
         say(child, "secured", "1 warned")
         child.sendeof()
         assert ended(child) == 0
     chains(tmp_path)
+
+
+PASTE = "\x1b[200~{}\x1b[201~"
+
+
+@pytest.mark.parametrize("form", ["{}", PASTE], ids=("typed", "pasted"))
+def test_control_characters_are_dropped_and_nothing_is_lost(form: str, tmp_path: Path) -> None:
+    with terminal(tmp_path) as child:
+        child.expect_exact(PROMPT)
+        say(child, "new job crash", "Where is it?")
+        say(child, form.format("\x1b[31mred barn"), "Any danger sign?")
+        say(child, form.format("none\x1b[0m"), "1 behind")
+        child.send("behind\r")
+        child.expect_exact("1 secured")
+        child.send("quit\r")
+        assert ended(child) == 0
+        assert "Traceback" not in child.before
+        assert "exception" not in child.before
+    facts = {body["name"]: body["value"] for body in kinds(tmp_path, "fact")}
+    assert facts["place"]["value"] == "red barn"
+    assert facts["danger"] == "none"
+
+
+@pytest.mark.parametrize(
+    ("raw", "kept"),
+    [
+        ("\x1b[31mred\x1b[0m", "red"),
+        ("\x1b]0;title\x07mile 9", "mile 9"),
+        ("caf\u00e9\tby the \u5c71\x00\x7f", "caf\u00e9 by the \u5c71"),
+        ("\x1bmile 9", "mile 9"),
+        ("two\nlines", "two\nlines"),
+    ],
+)
+def test_what_was_typed_is_kept_without_controls(raw: str, kept: str) -> None:
+    assert typed(raw) == kept
 
 
 def in_a_window(folder: Path, left_s: float) -> None:
@@ -170,7 +205,7 @@ def test_status_trail_and_verify_of_a_talk(here: Run, tmp_path: Path) -> None:
     status, out, err = here("status", folder)
     assert (status, err) == (0, "")
     assert out.count("\n") == 1
-    for words in ("truck secured", "people behind the barrier"):
+    for words in ("truck secured", "people behind barrier"):
         assert words in out
     trail = here("trail", folder, "1")[1].splitlines()
     assert len(trail) == len(entries(folder, 1))

@@ -169,7 +169,7 @@ def test_no_weight_gets_lighter_by_rounding(kilograms: Fraction) -> None:
 
 
 # Printed check values, NIST Handbook 44 appendix C, from memory: a metric ton is 2,204.623 lb,
-# a short ton 2,000 lb, a long ton 2,240 lb.
+# a short ton 2,000 lb, a long ton 2,240 lb. What is not whole is rounded up.
 def test_tons_by_the_handbook() -> None:
     assert read("100 tonnes", "lb", asked=False) == {"220463"}
     assert read("1 short ton", "lb", asked=False) == {"2000"}

@@ -154,6 +154,8 @@ WAYS: dict[str, tuple[str, ...]] = {
         "opened", "pinned", "go", "pulled", "out", "tagged"),
     "too heavy": (*SCENE, "nose", "harrow", "13000 pounds", "yes", "wren", "wibble", "hand off",
                   "chocked", "sam", "yes"),
+    "too heavy and the owner decides": (*SCENE, "nose", "harrow", "13000 pounds", "yes", "wren",
+                                        "@owner override it is two miles"),
     "close to the limit": (*SCENE, "nose", "harrow", "wren", "@owner override",
                            "@owner override it is two miles", "not in", "wibble"),
     "too heavy when aboard": (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:5], "19000 pounds", "yes",
@@ -165,8 +167,12 @@ WAYS: dict[str, tuple[str, ...]] = {
                 "6400 pounds", "no", "6500 pounds", "no", "14000 pounds", "yes"),
     "a time ahead": (*TO_NEUTRAL, "neutral at 23 59", "neutral now", "how long", "back", "yes",
                      "back", "no", "stopped"),
+    "it comes loose": (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4], "xyz", "xyz", "xyz",
+                       "a strap came off", "it is rolling", "stopped", "chocked"),
+    "a strap comes off": (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:8], "a strap came off"),
     "going back": ("new job", "back", "breakdown", "back", "crash", "problem", "dispatch", "ok",
-                   "x" * 2001, "", "mile 9", "none", "problem", "cannot do it"),
+                   "xyz", "x" * 2001, "xyz", "", "mile 9", "none", "problem",
+                   "cannot do it"),
 }  # fmt: skip
 """Ways through the routine, beside those that are recorded; "@owner" is said by the owner."""
 
@@ -187,7 +193,7 @@ def turned_aside() -> Iterator[Talker]:
     """Leave the straight way at each fourth step of it."""
     way = (*TO_NEUTRAL, "neutral now", *TO_CLOSE)
     asides = ("status", "why", "help", "ok", "wibble", "not sure", "back", "hold", "skip",
-              "6400 pounds", "smoke", "hand off", "stop", "lost")  # fmt: skip
+              "6400 pounds", "smoke", "hand off", "stop", "lost", "settle late")  # fmt: skip
     for aside, at in product(asides, range(3, len(way), 4)):
         yield said((*way[:at], aside, "wibble", "no", "yes", "resume"))
 

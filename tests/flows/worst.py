@@ -23,16 +23,17 @@ from flows.facts import FACTS, Fact
 from flows.figures.classes import families, sizes
 from flows.items import Item
 from flows.job import Conclusion, Ended, Job, Pending, Skip, Window
+from flows.labels import REASONS, act_label, fact_label, last_label
 from flows.prompts import Prompt, choice_slots
 from flows.reading import words
 from flows.routine import CARRY
-from flows.saying import REASONS, act_label, fact_label, last_label
 from flows.texts import phrases, sentences
 from flows.turn import Priority, Reply
 
 FREE = 40
 CARDS = 6  # more than one question offers
 TRUCKS = 7
+PHONE = 12
 REF = 9999
 POUNDS = 26_000
 INCHES = 300
@@ -89,6 +90,9 @@ def library() -> Library:
     trucks = [_truck(number) for number in range(TRUCKS)]
     return replace(
         demo_library(),
+        company=demo_library().company.model_copy(
+            update={"dispatch_phone": " ".join(["seven"] * PHONE)}
+        ),
         vehicles=MappingProxyType({card.id: card for card in vehicles}),
         trucks=MappingProxyType({card.id: card for card in trucks}),
     )

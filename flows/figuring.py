@@ -1,0 +1,30 @@
+"""Figures in a turn: computed when what they rest on is known, and told when they change."""
+
+from flows.conclude import conclude_margin, margin_inputs_known
+from flows.items import Figure
+from flows.turn import BOT, Reply, Turning
+
+
+def figures(t: Turning) -> None:
+    """Compute every figure that is open and can be, and tell it where it changed."""
+    for _ in range(2):
+        item = t.job.next_item
+        if t.job.ended is not None or not isinstance(item, Figure):
+            return
+        if not margin_inputs_known(t.job):
+            return
+        rests_on = [[name, t.job.fact_seq(name)] for name in item.rests_on]
+        before = None if t.job.margin is None else t.job.margin.result
+        result = conclude_margin(t.job)
+        t.note("concluded", BOT, figure=item.id, rests_on=rests_on, result=result)
+        if before != result:
+            t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
+            _tell_verdict(t, str(result["verdict"]))
+
+
+def _tell_verdict(t: Turning, verdict: str) -> None:
+    if verdict == "no-go":
+        t.say("no_go_told", "dispatchers")
+    elif verdict == "close":
+        t.say("close_told", "owners")
+        t.say("close_told", "dispatchers")

@@ -1,0 +1,74 @@
+"""How things are called in sentences: facts and their values, acts, settled items, reasons."""
+
+from flows.figures.classes import class_ids, families, sizes
+from flows.job import Job
+from flows.measures.say import say_mass_lb
+from flows.texts import phrases, sentences, word
+
+REASONS = {
+    "scene.uphill": "uphill",
+    "margin.no_go": "margin",
+    "margin.no_go_tied": "margin",
+    "margin.no_go_aboard": "margin",
+    "margin.close": "margin",
+    "cord.hand_off": "cord_stays",
+    "attach.will_not_roll": "will_not_roll",
+    "attach.turn": "turn",
+    "attach.no_point": "no_point",
+    "neutral.no_way": "no_way",
+    "danger.stand_down": "nobody_came",
+}
+
+
+def reason_of(item: str) -> str:
+    """Return why an item hands the job off."""
+    return REASONS.get(item, "wanted")
+
+
+def last_label(item: str) -> str:
+    """Return how a settled item is called: "chocked"."""
+    known = sentences()["items"].get(item)
+    return str(known["done"]) if known else word("nothing")
+
+
+def fact_label(job: Job, name: str, value: object) -> str:
+    """Return how a fact's value is called, with the company's own names."""
+    library = job.book.library
+    match name:
+        case "card" if value in library.vehicles:
+            return library.vehicles[str(value)].name
+        case "truck" if value in library.trucks:
+            return library.trucks[str(value)].name
+        case "weight":
+            return say_mass_lb(int(str(value)))
+        case "family" | "weight_class":
+            return _class_label(str(value))
+        case _:
+            known = phrases()["facts"].get(name, {}).get("values", {})
+            text = str(known[value]["label"]) if value in known else str(value)
+            named = phrases()["facts"][name]["name"]
+            return f"{named} {text}" if name in _NAMED else text
+
+
+def fact_name(name: str) -> str:
+    """Return what a fact is called: "end at the truck"."""
+    return str(phrases()["facts"][name]["name"])
+
+
+_NAMED = frozenset({"drive", "cord", "ready", "facing", "wheels", "slope", "danger"})
+
+
+def _class_label(value: str) -> str:
+    for family in families():
+        if family.id == value:
+            return family.label
+        for size in sizes(family.id):
+            if size.class_id == value:
+                return size.label
+    return word("not_sure") if value not in class_ids() else value
+
+
+def act_label(act: str) -> str:
+    """Return how an act is called: "line on"."""
+    known = phrases()["acts"].get(act)
+    return str(known["label"]) if known else act.replace("_", " ")
