@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from fractions import Fraction
 from math import ceil, floor
 from typing import Final
 
@@ -156,4 +157,14 @@ def find_quantity(said: Said, dimension: Dimension, *, bare: bool) -> Found | No
             alike |= dict.fromkeys(_readings(other.spans, dimension))
     name = phrase.measure.name if phrase.measure else None
     sounds_like = tuple(reading for reading in alike if reading not in readings)
-    return Found(readings, phrase.start, phrase.stop, phrase.approx, name, sounds_like)
+    return Found(
+        readings, phrase.start, phrase.stop, phrase.approx, name, sounds_like, _amount(phrase)
+    )
+
+
+def _amount(phrase: Phrase) -> Fraction | None:
+    """Return the one number that was said, in the unit that was said."""
+    (low, high), *others = phrase.spans
+    if phrase.measure is None or others or low != high or len(phrase.measure.sizes) > 1:
+        return None
+    return Fraction(low) / phrase.measure.sizes[0]

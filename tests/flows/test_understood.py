@@ -527,7 +527,7 @@ def test_an_exchange_in_hand_of_an_older_record_is_read() -> None:
     body = {"kind": "read_back", "fact": "weight", "value": 4600, "item": "", "misses": 0}
     talker = told(*TO_FAMILY)
     folded = fold(talker.job, Entry("pending", body), Envelope(talker.at, "bot", talker.job.seq))
-    assert folded.pending == Pending("read_back", "weight", 4600)
+    assert folded.pending == Pending("read_back", "weight", 4600, seq=talker.job.seq)
 
 
 # What was not understood is asked for in words that answer it
@@ -542,10 +542,10 @@ def test_what_is_offered_names_the_time() -> None:
     assert "now, or minutes ago" in spoken_after(when, "wibble", "wibble")[1]
     select = told(*TO_NEUTRAL)
     assert "neutral, and when" in spoken_after(select, "wibble", "wibble")[1]
-    released = told("new job", "smoke", "away", "called", "county rescue")
+    released = told("new job", "smoke", "away", "called", "county rescue", "yes")
     assert open_item(released) == "danger.released"
     assert "released, with the time" in spoken_after(released, "wibble", "wibble")[1]
-    again = told("new job", "smoke", "away", "called", "county rescue")
+    again = told("new job", "smoke", "away", "called", "county rescue", "yes")
     assert "released, with the time" in spoken_after(again, "ok")[0]
 
 
