@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from bot.batches import Batches, Cause
 from bot.clock import offsets_at
+from bot.files import keep_drawing
 from bot.inbound import Inbound
 from bot.journal.errors import StoreError
 from bot.journal.rows import Batch, Chat, Reply, Timer
@@ -19,6 +20,7 @@ from bot.replaying import rebuilt
 from bot.rooms import Rooms, check
 from flows.advance import advance, names_danger, opening
 from flows.book import Book
+from flows.conclude import drawing_of
 from flows.events import Event, Heard, Media, Moment, Person, Place, Role, Tick, Told
 from flows.job import Job
 from flows.measures.tokens import tokens
@@ -248,6 +250,9 @@ class Desk:
 
     def _write(self, made: Turn, cause: Cause) -> list[Reply]:
         known = self._store.timers(made.job.ref)
+        if any(entry.kind == "concluded" for entry, _ in made.entries):
+            # Before the record that names it: a drawing that no entry names does no harm.
+            keep_drawing(self._store.folder, drawing_of(made.job))
         sent = self._store.commit(self._batches.of_turn(made, cause, known))
         self._jobs[made.job.ref] = made.job
         return sent

@@ -35,14 +35,38 @@ def keep(folder: Path, kind: MediaKind, path: str) -> tuple[MediaKind, str, int]
     except (OSError, ValueError) as error:
         raise FileRefusedError(f"{kind} {path!r} cannot be read ({error})") from None
     digest = hashlib.sha256(data).hexdigest()
-    target = folder / "files" / digest
+    _keep(folder, digest, data)
+    return kind, digest, len(data)
+
+
+def drawing_path(folder: Path, sha256: str) -> Path:
+    """Return where a drawing of this digest is kept."""
+    return folder / "files" / f"{sha256}.svg"
+
+
+def keep_drawing(folder: Path, svg: str) -> Path:
+    """Keep a drawing under the name of its digest; return where.
+
+    Raises
+    ------
+    StoreError
+        When the data folder cannot take it; nothing of it is left there.
+    """
+    data = svg.encode()
+    path = drawing_path(folder, hashlib.sha256(data).hexdigest())
+    _keep(folder, path.name, data)
+    return path
+
+
+def _keep(folder: Path, name: str, data: bytes) -> None:
+    """Write a file whole, or not at all."""
+    target = folder / "files" / name
     try:
         if not target.exists():
             _write(target, data)
     except OSError as error:
         words = DISK_FULL if error.errno == errno.ENOSPC else NO_FOLDER
         raise StoreError(words, value=folder, why=error.strerror) from error
-    return kind, digest, len(data)
 
 
 def _write(target: Path, data: bytes) -> None:

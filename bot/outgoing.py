@@ -118,7 +118,11 @@ def facts_of(turn: Turn) -> dict[str, Any]:
 def figures_of(turn: Turn) -> list[dict[str, Any]]:
     """Return the figures a turn computed, with inputs, result, governing limit and source."""
     return [
-        {"figure": entry.body["figure"], **_figure(entry.body["result"])}
+        {
+            "figure": entry.body["figure"],
+            **_figure(entry.body["result"]),
+            "drawing": entry.body["drawing"],
+        }
         for entry, _ in turn.entries
         if entry.kind == "concluded"
     ]

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from flows.cards.company import CompanyCard
 from flows.cards.vehicle import VehicleCard
+from flows.figures.class_over import table_over
 from flows.figures.legal import FEDERAL, FEDERAL_SOURCE, Legal
 from flows.figures.margin import Margin, margin, to_record
 from flows.figures.narrowing import Known, Narrowing, narrowing
@@ -19,12 +20,13 @@ from flows.figures.weight import (
     from_stated,
     sizes,
 )
+from flows.texts import word
 
 if TYPE_CHECKING:
     from flows.job import Job
 
 
-WITH_STATE = f"{FEDERAL_SOURCE} and the state limits on the company's card"
+WITH_STATE = f"{FEDERAL_SOURCE}, company card"
 
 
 def margin_inputs_known(job: "Job") -> bool:
@@ -33,8 +35,39 @@ def margin_inputs_known(job: "Job") -> bool:
 
 
 def conclude_margin(job: "Job") -> dict[str, Any]:
-    """Compute the margin from what is known and return its record."""
-    return to_record(worst_of(margins_of(job)))
+    """Compute the margin from what is known and return its record.
+
+    Beside the margin it says for which part of the class table this truck is over, and of a
+    margin that is close what each open fact would do to it.
+    """
+    answer = worst_of(margins_of(job))
+    record = {**to_record(answer), "table_over_pm": table_over(answer.truck, answer.legal)}
+    if answer.verdict == "close":
+        record["narrowing"] = [
+            {"fact": one.fact, "left_lb": one.left_lb, "verdicts": list(one.verdicts)}
+            for one in narrowed(job)
+        ]
+    return record
+
+
+def drawing_of(job: "Job") -> str:
+    """Return the margin as a drawing, an SVG document; the same facts give the same bytes."""
+    return _drawn(*margin_named(job))
+
+
+def margin_named(job: "Job") -> tuple[Margin, str, str]:
+    """Return the margin, and what truck and vehicle are called."""
+    card = _card(job)
+    vehicle = word("vehicle") if card is None else card.name
+    truck = job.book.library.trucks[job.value("truck")].name
+    return worst_of(margins_of(job)), truck, vehicle
+
+
+@lru_cache(maxsize=256)
+def _drawn(answer: Margin, truck: str, vehicle: str) -> str:
+    from flows.figures.drawing import draw  # noqa: PLC0415  not before the first figure
+
+    return draw(answer, truck, vehicle)
 
 
 def margins_of(job: "Job") -> tuple[Margin, ...]:

@@ -1,6 +1,8 @@
 """Figures in a turn: computed when what they rest on is known, and told when they change."""
 
-from flows.conclude import conclude_margin, margin_inputs_known
+import hashlib
+
+from flows.conclude import conclude_margin, drawing_of, margin_inputs_known
 from flows.items import Figure
 from flows.turn import BOT, Reply, Turning
 
@@ -16,7 +18,16 @@ def figures(t: Turning) -> None:
         rests_on = [[name, t.job.fact_seq(name)] for name in item.rests_on]
         before = None if t.job.margin is None else t.job.margin.result
         result = conclude_margin(t.job)
-        t.note("concluded", BOT, figure=item.id, rests_on=rests_on, result=result)
+        drawn = drawing_of(t.job).encode()
+        drawing = {"sha256": hashlib.sha256(drawn).hexdigest(), "size": len(drawn)}
+        t.note(
+            "concluded",
+            BOT,
+            figure=item.id,
+            rests_on=rests_on,
+            result=result,
+            drawing=drawing,
+        )
         if before != result:
             t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
             _tell_verdict(t, str(result["verdict"]))

@@ -31,8 +31,8 @@ from flows.turn import BOT, Turning
 from flows.words import WORDS
 
 # What anyone enrolled may say of a job, beside facts.
-FOR_ALL = frozenset({"stop", "loose", "repeat", "status", "window", "why", "help", "noted",
-                     "settle", "override", "take_over"})  # fmt: skip
+FOR_ALL = frozenset({"stop", "loose", "repeat", "status", "window", "numbers", "why", "help",
+                     "noted", "settle", "override", "take_over"})  # fmt: skip
 WHILE_HELD = FOR_ALL | {"resume", "hand_off", "hold", "problem", "back", "strap_off"}
 
 

@@ -6,7 +6,9 @@ from functools import cache
 
 from flows import windows
 from flows.cards.vehicle import VehicleCard
+from flows.conclude import margin_named
 from flows.events import MINUTE_NS, Moment
+from flows.figures.pages import margin_table
 from flows.job import Job
 from flows.labels import fact_label, last_label
 from flows.leftovers import left_open, left_open_label
@@ -234,8 +236,20 @@ def _limits(job: Job) -> str:
 def _close_helps(job: Job) -> str:
     """Return what would settle a close margin: a scale weight only where the figure says so."""
     remedies = _margin(job).get("remedies")
-    weighs = isinstance(remedies, list) and "weigh_it" in remedies
-    return word("helps_weigh" if weighs else "helps_other")
+    if isinstance(remedies, list) and "weigh_it" in remedies:
+        return word("helps_weigh")
+    narrowing = _margin(job).get("narrowing")
+    if isinstance(narrowing, list) and narrowing:
+        fact = str(narrowing[0]["fact"]).replace(" ", "_")
+        return word("helps_fact").format(fact=word(f"narrow_{fact}"))
+    return word("helps_other")
+
+
+def _numbers(job: Job) -> str:
+    """Return every limit of the margin with its source, and what went in."""
+    if not job.margin_stands:
+        return word("none")
+    return "\n".join(margin_table(*margin_named(job)))
 
 
 def _load(job: Job, name: str) -> str:
@@ -334,6 +348,7 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "limits_shown": _limits,
     "likely": lambda job: _load(job, "likely_lb"),
     "close_helps": _close_helps,
+    "numbers_shown": _numbers,
     "dispatch_phone": lambda job: job.book.library.company.dispatch_phone,
     "high": lambda job: _load(job, "high_lb"),
     "value_spoken": lambda job: _value(job, spoken=True),

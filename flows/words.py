@@ -131,6 +131,10 @@ def _window(t: Turning, _word: Word, _item: Item | None) -> None:
     t.answer_sender("window_left" if is_open else "window_none")
 
 
+def _numbers(t: Turning, _word: Word, _item: Item | None) -> None:
+    t.answer_sender("numbers" if t.job.margin_stands else "numbers_none")
+
+
 def _noted(t: Turning, _word: Word, _item: Item | None) -> None:
     t.note("acknowledged")
     t.answer_sender("noted")
@@ -209,6 +213,7 @@ WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
     "why": _say("why"),
     "help": _say("help"),
     "window": _window,
+    "numbers": _numbers,
     "noted": _noted,
     "skip": _skip,
     "cannot": _cannot,

@@ -122,8 +122,17 @@ class FactOut(BaseModel):
     by: str
 
 
+class DrawingOut(BaseModel):
+    """A drawing kept as ``files/<sha256>.svg``."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    sha256: str
+    size: int
+
+
 class FigureOut(BaseModel):
-    """A figure as computed in this turn."""
+    """A figure as computed in this turn; its drawing lies in the data folder under `files`."""
 
     model_config = ConfigDict(extra="forbid")
 
@@ -132,6 +141,7 @@ class FigureOut(BaseModel):
     result: dict[str, Any]
     governing: str
     source: str
+    drawing: DrawingOut
 
 
 class ErrorOut(BaseModel):

@@ -28,7 +28,7 @@ _TIMER = "SELECT job, name, generation, due_mono_ns, boot, due_wall_ms, payload 
 
 
 class Reader:
-    """A journal opened for reading.
+    """A journal opened for reading; `folder` is the data folder it lies in.
 
     Every method raises `StoreError` when the database fails.
     """
@@ -36,6 +36,7 @@ class Reader:
     def __init__(self, db: "Database", path: Path) -> None:
         self._db = db
         self._path = path
+        self.folder = path.parent
 
     def close(self) -> None:
         """Close the file."""

@@ -46,6 +46,20 @@ def margin_page(m: Margin, truck: str, vehicle: str) -> list[str]:
     Rear axle: 52 lb left.
     Drawn 0 in from the headboard. No position is a go.
     """
+    return [*margin_table(m, truck, vehicle), "", *working_page(m)]
+
+
+def margin_table(m: Margin, truck: str, vehicle: str) -> list[str]:
+    """Return a margin as lines without its working: verdict, position, what went in, all limits.
+
+    Examples
+    --------
+    >>> from flows.figures.margin import Load, Truck, margin
+    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
+    >>> m = margin(truck, Load(5000, 5000, 500, 500, 500, 114, 36, 38, nose_first=True))
+    >>> margin_table(m, "Wren", "Harrow")[1]
+    'Rear axle: 52 lb left.'
+    """
     said = figure_texts()["page"]
     return [
         title(m, truck, vehicle),
@@ -56,8 +70,6 @@ def margin_page(m: Margin, truck: str, vehicle: str) -> list[str]:
         *_table(m, said["table_heads"]),
         "",
         *_notes(m, said),
-        "",
-        *working_page(m),
     ]
 
 

@@ -1,10 +1,12 @@
 """The lines channel: what changes nothing, what repeats, and the record byte for byte."""
 
+import hashlib
 import json
 import re
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 
@@ -352,3 +354,20 @@ def test_whole_job_by_lines(tmp_path: Path) -> None:
     assert closed[-1]["expects"] == {"kind": "nothing"}
     assert entries(tmp_path, 1)[-1]["kind"] == "ended"
     assert entries(tmp_path, 1)[-1]["body"]["how"] == "closed"
+
+
+# The drawing of a margin.
+
+
+def test_the_drawing_of_a_margin_is_kept_with_the_record(tmp_path: Path) -> None:
+    script = Script().say("new job breakdown", "mile 9", "none", "behind", "secured", "warned")
+    script.say("chocked", "level", "nose", "harrow", "wren")
+    *_, told = play(tmp_path, script)
+    [figure] = [one for line in told for one in line.get("figures", [])]
+    [concluded] = [e for e in entries(tmp_path, 1) if e["kind"] == "concluded"]
+    assert concluded["body"]["drawing"] == figure["drawing"]
+    kept = tmp_path / "files" / f"{figure['drawing']['sha256']}.svg"
+    assert hashlib.sha256(kept.read_bytes()).hexdigest() == figure["drawing"]["sha256"]
+    assert kept.stat().st_size == figure["drawing"]["size"]
+    root = ElementTree.fromstring(kept.read_text("utf-8"))  # noqa: S314  our own file
+    assert root.findtext("{http://www.w3.org/2000/svg}title") == "Close. Wren with Harrow."

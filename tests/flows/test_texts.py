@@ -12,7 +12,7 @@ import pytest
 from flows.advance import PENDING_TEXT
 from flows.book import Book
 from flows.facts import FACTS, Fact
-from flows.figures import limits
+from flows.figures import limits, narrowing
 from flows.folding import _FOLDS
 from flows.items import Gate, Item, Question, Step
 from flows.job import Job
@@ -116,6 +116,7 @@ def test_every_word_of_a_table_is_used(table: str) -> None:
     code |= {f"no_card_{part}" for part in ("point", "device")}
     # A limit's word is its name; strings of the figures are its only list.
     code |= {text.replace(" ", "_") for text in vars(limits).values() if isinstance(text, str)}
+    code |= {f"narrow_{fact.replace(' ', '_')}" for fact in narrowing.FACTS}
     code |= {section.id for section in CARRY.sections}
     code |= {option.id for item in ITEMS if isinstance(item, Gate) for option in item.options}
     assert sentences()[table].keys() - code == set()

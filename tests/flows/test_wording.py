@@ -137,6 +137,7 @@ WAYS: dict[str, tuple[str, ...]] = {
                              "nobody came", "the owner", "yes"),
     "hand off at once": ("new job", "hand off", "not sure", "no signs", "chocked", "sam", "yes",
                          "smoke", "status"),
+    "the numbers": (*SCENE[:3], "numbers", *SCENE[3:], "nose", "harrow", "heron", "numbers"),
     "uphill": ("new job crash", *SCENE[1:7], "not sure", "not sure", "nose", "wibble",
                "truck moved", "uphill", "nose", "hand off", "ann", "yes"),
     "no card": (*SCENE, "nose", "no card", "electric", "SUV", "small SUV", "front", "not sure",
