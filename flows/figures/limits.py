@@ -38,7 +38,7 @@ LENGTH: Final = "overall length"
 
 CARD: Final = "truck card"
 TYRE_SOURCE: Final = "tyre load index, truck card"
-KEPT_SOURCE: Final = "trade standard, common practice, not law; scaled front axle weight"
+KEPT_SOURCE: Final = "trade standard, not law, of the scaled weight"
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,7 +37,7 @@ __all__ = [
 ]
 
 SOURCE: Final = (
-    "two-axle statics, moments about the axles; limits and empty weights from the truck's card"
+    "two-axle statics, moments about the axles. Limits and empty weights from the truck's card"
 )
 
 

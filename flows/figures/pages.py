@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any, Final
 
 from flows.figures.bars import Bar, bar_rows, shown_name
+from flows.figures.class_over import table_over
 from flows.figures.drawing import place, summary, title
 from flows.figures.margin import Margin
 from flows.figures.vin import (
@@ -172,6 +173,8 @@ def _notes(m: Margin, said: Mapping[str, Any]) -> Iterator[str]:
     if m.less is not None and m.less.less_lb is not None:
         axle = shown_name(m.less.axle).lower()
         yield said["less"].format(weight=m.less.less_lb, axle=axle)
+    part = shown(Fraction(table_over(m.truck, m.legal), 10))
+    yield said["table_over"].format(pct=part)
     yield said["figure_source"].format(source=m.source)
 
 

@@ -49,7 +49,7 @@ def test_a_ticket_weight_by_hand(capsys: pytest.CaptureFixture[str]) -> None:
         "--how", "ticket", "--nose", "toward",
     )  # fmt: skip
     assert (status, err) == (0, "")
-    low = Fraction(re.search(r"high, ([\d.]+) to", out)[1]) / 100  # type: ignore[index]  # is there
+    low = Fraction(re.search(r"Front share ([\d.]+) to", out)[1]) / 100  # type: ignore[index]  # is there
     assert WREN.deck is not None
     behind = HARROW.front_overhang_in + HARROW.wheelbase_in * (1 - low)
     best = int(re.search(r"Drawn (\d+) in", out)[1])  # type: ignore[index]  # is there
