@@ -159,8 +159,11 @@ def _stale_does_nothing(_b: Job, move: Move, _e: Event, turn: Turn) -> Iterator[
 
 
 def _answers_everything(_b: Job, _m: Move, event: Event, turn: Turn) -> Iterator[str]:
-    """Nobody who says something is met with silence."""
-    if not isinstance(event, Heard):
+    """Nobody who says something is met with silence, as long as there is anything to go on with.
+
+    A section alone has nothing behind it; that the whole always has is `stuck`'s to say.
+    """
+    if not isinstance(event, Heard) or prompt_for(turn.job).item is None:
         return
     at_vehicle = {_b.at_vehicle, turn.job.at_vehicle}
     theirs = {"dispatcher": "dispatchers", "owner": "owners"}.get(event.who.role, "sender")
