@@ -6,7 +6,7 @@ finds the same values, and sorting needs no knowledge of UTF-16.
 
 import json
 from collections.abc import Mapping, Sequence
-from typing import Any, NoReturn
+from typing import Any, NoReturn, cast
 
 from bot.journal.errors import (
     BAD_KEY,
@@ -57,7 +57,8 @@ def canonical(value: object) -> bytes:
     rfc8785 library and the RFC's own bytes.
     """
     try:
-        return _ENCODER.encode(_checked(value)).encode("utf-8")
+        _check(value)
+        return _ENCODER.encode(value).encode("utf-8")
     except (UnicodeEncodeError, RecursionError) as error:
         raise CanonicalError(BAD_TYPE, value=_short(value)) from error
 
@@ -109,16 +110,26 @@ def plain(value: object) -> str:
         raise CanonicalError(BAD_TYPE, value=_short(value)) from error
 
 
-def _checked(value: object) -> Any:  # noqa: ANN401  the library's own type is recursive
+def _check(value: object) -> None:
+    """Refuse what no entry may hold, at any depth."""
     if value is None or isinstance(value, (str, bool)):
-        return value
+        return
     if isinstance(value, int):
-        return _integer(value)
-    if isinstance(value, Mapping):
-        return {_key(key): _checked(item) for key, item in value.items()}
-    if isinstance(value, Sequence) and not isinstance(value, (bytes, bytearray)):
-        return [_checked(item) for item in value]
-    raise CanonicalError(FLOAT if isinstance(value, float) else BAD_TYPE, value=_short(value))
+        _integer(value)
+    elif isinstance(value, Mapping):
+        for key, item in value.items():
+            _key(key)
+            _check(item)
+    elif isinstance(value, Sequence) and not isinstance(value, (bytes, bytearray)):
+        for item in value:
+            _check(item)
+    else:
+        raise CanonicalError(FLOAT if isinstance(value, float) else BAD_TYPE, value=_short(value))
+
+
+def _written(value: object) -> dict[str, Any] | list[Any]:
+    """Return a mapping or a sequence of another type in the type that is written."""
+    return dict(value) if isinstance(value, Mapping) else list(cast("Sequence[Any]", value))
 
 
 def _integer(value: int) -> int:
@@ -158,7 +169,11 @@ def _read_integer(text: str) -> int:
 
 
 _ENCODER = json.JSONEncoder(
-    sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+    sort_keys=True,
+    separators=(",", ":"),
+    ensure_ascii=False,
+    allow_nan=False,
+    default=_written,
 )
 _PLAIN = json.JSONEncoder(sort_keys=True, separators=(",", ":"), allow_nan=False)
 _DECODER = json.JSONDecoder(
