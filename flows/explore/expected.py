@@ -191,6 +191,8 @@ def _asked(job: Job, item: Item) -> Iterator[tuple[str, tuple[Need, ...]]]:
             yield act, NEEDS.get(act, ())
     if isinstance(item, Gate) and any(option.closes for option in item.options):
         yield "the end", CLOSING
+    if isinstance(item, Gate) and any(option.moves_truck for option in item.options):
+        yield "the truck to move", (_holds(~p.line_is_on, "the line off the vehicle"),)
     if isinstance(item, HandOff):
         seen = job.acts["danger"] == "seen"
         held = (Need("it held", _held_for_hand_off),)
