@@ -24,7 +24,6 @@ SURVIVORS: dict[str, str] = {
     "swap scene.warn, scene.chock": EITHER,
     "swap scene.chock, scene.slope": EITHER,
     "swap scene.slope, scene.facing": EITHER,
-    "swap scene.facing, scene.slacken": EITHER,
     "negate vehicle.family": "asked before the card then: one question too many, none missing",
     "swap vehicle.powertrain, vehicle.family": EITHER,
     "swap vehicle.family, vehicle.card": EITHER,
