@@ -79,7 +79,9 @@ def _reckoned(asked: Asked, book: Book) -> tuple[Margin, str, str]:
         "facing": None if asked.nose is None else NOSE[asked.nose],
         "weight": weight,
     }
-    facts = {name: Fact(value, "typed", "", 0) for name, value in known.items() if value}
+    facts = {
+        name: Fact(value, "typed", "", 0) for name, value in known.items() if value is not None
+    }
     answers = margins_of(Job(1, book, facts=facts))
     if weight is not None and asked.how == "ticket":
         answers = tuple(_weighing(m, weight) for m in answers)

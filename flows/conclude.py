@@ -111,16 +111,17 @@ def _severity(answer: Margin) -> tuple[int, int]:
 
 @lru_cache(maxsize=16)
 def legal_of(company: CompanyCard) -> Legal:
-    """Return what the law allows: of every state on the company's card the strictest.
+    """Return what the law allows: the strictest of federal law and every state on the card.
 
     Where the job is, is words; so a limit of any state the company drives in counts.
     """
+    limits = (FEDERAL, *company.limits)
     strictest = {
-        name: min((v for s in company.limits if (v := getattr(s, name)) is not None), default=None)
+        name: min((v for one in limits if (v := getattr(one, name)) is not None), default=None)
         for name in ("single_lb", "tandem_lb", "gross_lb", "height_in", "length_in")
     }
     known = {name: value for name, value in strictest.items() if value is not None}
-    return replace(FEDERAL, **known, source=WITH_STATE) if known else FEDERAL
+    return replace(FEDERAL, **known, source=WITH_STATE) if company.limits else FEDERAL
 
 
 def plan_of(job: "Job") -> PlanningWeight:

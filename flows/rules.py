@@ -274,7 +274,7 @@ def _released_by_whom(turn: Turned) -> str | None:
     if turn.released is None:
         return None
     name, is_after = turn.released
-    if not name.strip():
+    if not name.strip() or name == "nobody_came":
         return "released, and nobody knows by whom"
     return None if is_after else "released at a time before the danger was seen"
 

@@ -4,6 +4,7 @@ Pure and cached: the same words to the same question always mean the same. A phr
 negation is never taken as its positive, an intention ("about to hook it") never as an act.
 """
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -28,6 +29,10 @@ from flows.measures import find_clock, find_mass, find_minutes, tokens
 from flows.measures.say import write_mass
 from flows.placing import says_something
 
+# What is said around the name of the service that released it.
+_RELEASED = re.compile(
+    r"\b(?:(?:it was|was|has|have)\s+)?released(?:\s+it)?(?:\s+by)?\b|\bat\s+\d.*$", re.IGNORECASE
+)
 MARKS = frozenset({".", ",", "#", "%", "$", "~", "+", "-", "'", '"'})
 LONGEST = 2000
 # Said with words of their own after them: "skip, no devices aboard".
@@ -100,7 +105,14 @@ def _name(
     said: Tokens, words: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
 ) -> tuple[Intent, ...]:
     """Read a name: what means something else is that, what names nobody is not understood."""
-    meant = _whole(said, words, text, replace(answer, takes_note=False), lexicon)
+    name = _RELEASED.sub(" ", text).strip(" .,")
+    if (
+        answer.fact == "released_by"
+        and name != text.strip(" .,")
+        and _names_somebody(tokens(name))
+    ):
+        return (Note(name),)
+    meant = _whole(said, words, text, replace(answer, takes_note=False, choices=()), lexicon)
     meant = meant or _parts(said, words, answer, lexicon)
     if not isinstance(meant[0], Nothing):
         return meant
@@ -110,7 +122,7 @@ def _name(
 def _names_somebody(words: Tokens) -> bool:
     """Say whether any word is left beside those that name nobody: "I did", "they released it"."""
     empty = talk("fillers") | talk("no_names")
-    return any(token not in MARKS and (token,) not in empty for token in words)
+    return any(token.isalpha() and (token,) not in empty for token in words)
 
 
 def _danger(said: Tokens) -> str:
@@ -175,7 +187,8 @@ def _whole(
 def _fits(words: Tokens, answer: Answer) -> Intent | None:
     """Return the one choice of a fact that has these words in its label: "midsize"."""
     said = tuple(word for word in words if (word,) not in talk("fillers"))
-    if not said or not answer.fact or _has_negator(list(words)):
+    # Of free words the one choice beside them is said whole: "nobody" is no fact.
+    if not said or not answer.fact or answer.takes_note or _has_negator(list(words)):
         return None
     labels = [(value, tokens(label)) for value, label in answer.choices]
     fitting = [value for value, label in labels if _within(said, label)]
