@@ -42,6 +42,8 @@ def _follow(t: Turning, name: str, value: object, was: object) -> None:
             _take_card(t)
         case "truck", _ if was not in {None, value}:
             doubt_truck(t)
+            # It stands elsewhere: which way the vehicle would roll from it is not known.
+            clear(t, "truck", "slope", "facing")
         case "weight_class", str():
             _take_family(t, value)
         case "family", str():
