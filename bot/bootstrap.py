@@ -5,10 +5,13 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
+from bot.clock import SystemClock
+from bot.company import Company
 from bot.desk import Desk
 from bot.journal.private import Salt, random_salt
 from bot.journal.schema import Connect, connect
 from bot.journal.store import Store, open_store
+from bot.secret_files import company_key
 from bot.settings import Settings
 from flows.book import Book
 from flows.cards.library import Library, library_from
@@ -83,3 +86,17 @@ def open_desk(
     """
     store = open_store(settings.data, salt=salt, connect=connection)
     return Desk(store, book, channel), store
+
+
+def open_company(settings: Settings, channel: str) -> Company:
+    """Open a company for a channel with a platform; the caller closes its store.
+
+    Raises
+    ------
+    StoreError
+        When the record cannot be opened or is in use.
+    """
+    book = book_for(settings)
+    desk, store = open_desk(settings, book, channel)
+    zone = book.library.company.zone
+    return Company(desk, store, SystemClock(zone), zone, channel, company_key(settings.data))

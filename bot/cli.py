@@ -1,4 +1,4 @@
-"""The command line: talk, lines, demo, explore, cards, figure, status, trail, verify."""
+"""The command line: talk, start, lines, demo, explore, cards, figure, status, trail, verify."""
 
 import argparse
 import sys
@@ -42,6 +42,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     _talk_parser(commands)
+    _start_parser(commands)
     _lines_parser(commands)
     _demo_parser(commands)
     _explore_parser(commands)
@@ -73,6 +74,12 @@ def _talk_parser(commands: Commands) -> None:
     _folders(parser)
     parser.add_argument("--as", dest="who", default="driver:you", metavar="ROLE:NAME",
                         help="who types: driver:, dispatcher: or owner: and a name")  # fmt: skip
+
+
+def _start_parser(commands: Commands) -> None:
+    parser = _add(commands, "start", "Serve the crew at the chat platform.",
+                  "rollproof start --data rollproof-data", _start)  # fmt: skip
+    _folders(parser)
 
 
 def _lines_parser(commands: Commands) -> None:
@@ -177,6 +184,41 @@ def _talk(given: argparse.Namespace) -> int:
         conversation = talk.Talk(desk, store, clock, given.who, print)
         talk.run(conversation, clock, is_terminal=sys.stdin.isatty())
     return EXIT_OK
+
+
+def _start(given: argparse.Namespace) -> int:
+    import asyncio
+    from getpass import getpass
+
+    from bot.bootstrap import open_company
+    from bot.channels.telegram import CHANNEL
+    from bot.channels.telegram.serve import BadTokenError, serve
+    from bot.channels.telegram.transport import PLATFORM, Api
+    from bot.logs import log_to
+    from bot.secret_files import NoTokenError, read_token
+    from bot.settings import air_settings, settings
+    from flows.texts import air_texts
+
+    chosen, air = settings(given.data, given.cards), air_settings()
+    log_to()
+
+    def ask() -> str:
+        return getpass(air_texts()["start"]["token"])
+
+    try:
+        token = read_token(chosen.data, air.token, ask if sys.stdin.isatty() else None)
+        company = open_company(chosen, CHANNEL)
+        with company.store:
+            api = Api(token, air.platform or PLATFORM)
+            asyncio.run(serve(company, api, _print_now))
+    except (NoTokenError, BadTokenError) as error:
+        print(f"rollproof: {error}", file=sys.stderr)
+        return EXIT_FAILED
+    return EXIT_OK
+
+
+def _print_now(text: str) -> None:
+    print(text, flush=True)
 
 
 def _lines(given: argparse.Namespace) -> int:

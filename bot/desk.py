@@ -14,7 +14,7 @@ from bot.clock import offsets_at
 from bot.files import keep_drawing
 from bot.inbound import Inbound
 from bot.journal.errors import StoreError
-from bot.journal.rows import Batch, Chat, Reply, Timer
+from bot.journal.rows import Batch, Chat, Message, Reply, Timer
 from bot.journal.store import Store
 from bot.replaying import rebuilt
 from bot.rooms import Rooms, check
@@ -85,19 +85,23 @@ class Desk:
             known = self._store.message(received.id)
             if known is not None and known.state != "new":
                 return Taken(tuple(self._store.outbox_for(received.id)), is_repeat=True)
-        return Taken(tuple(self._settle(message, at, received.id, wind=wind)))
+        return Taken(tuple(self.settle(message, at, received.id, wind=wind)))
 
     def catch_up(self, *, wind: bool = False) -> list[Reply]:
         """Apply what was received but not settled when the process ended, in order."""
         found: list[Reply] = []
         for row in self._store.unfinished():
-            wall_ms = row.moment.wall_ms
-            at = replace(row.moment, offsets=offsets_at(self._zone, wall_ms))
             message = Inbound.from_body(row.chat, row.ext_id, row.body)
-            found += self._settle(message, at, row.id, wind=wind)
+            found += self.settle(message, self.received(row), row.id, wind=wind)
         return found
 
-    def _settle(self, message: Inbound, at: Moment, inbox: int, *, wind: bool) -> list[Reply]:
+    def received(self, row: Message) -> Moment:
+        """Return when a message came, with the offsets of the company's zone at that time."""
+        return replace(row.moment, offsets=offsets_at(self._zone, row.moment.wall_ms))
+
+    def settle(
+        self, message: Inbound, at: Moment, inbox: int, *, wind: bool = False
+    ) -> list[Reply]:
         """Apply a message that is safe; one that cannot be applied is kept apart, with words."""
         fired = self.tick(at, exact=True, winding=inbox) if wind else []
         try:
@@ -173,6 +177,13 @@ class Desk:
                 if job.at_vehicle is not None and mine:
                     found += self._run(job, Told("restarted", at), Cause(at))
         return found
+
+    def driver_gone(self, person: str, at: Moment) -> list[Reply]:
+        """Hold every open job at whose vehicle somebody was who may no longer speak."""
+        open_ = [ref for ref, state in self._store.jobs().items() if state == "open"]
+        jobs = [job for job in map(self.job, open_) if job.at_vehicle == person]
+        return [reply for job in jobs if job.held_why != "driver_gone" for reply in
+                self._run(job, Told("driver_gone", at), Cause(at))]  # fmt: skip
 
     def job(self, ref: int) -> Job:
         """Return a job, rebuilt from its entries on first use."""

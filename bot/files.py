@@ -34,6 +34,17 @@ def keep(folder: Path, kind: MediaKind, path: str) -> tuple[MediaKind, str, int]
         data = source.read_bytes()
     except (OSError, ValueError) as error:
         raise FileRefusedError(f"{kind} {path!r} cannot be read ({error})") from None
+    return keep_bytes(folder, kind, data)
+
+
+def keep_bytes(folder: Path, kind: MediaKind, data: bytes) -> tuple[MediaKind, str, int]:
+    """Keep what was received by its SHA-256; return kind, digest and size.
+
+    Raises
+    ------
+    StoreError
+        When the data folder cannot take it; nothing of it is left there.
+    """
     digest = hashlib.sha256(data).hexdigest()
     _keep(folder, digest, data)
     return kind, digest, len(data)

@@ -21,6 +21,7 @@ from flows.ticking import tick
 from flows.timers import timers_for
 from flows.turn import BOT, Priority, Reply, Turn, Turning, priority_of
 from flows.understand import choice, understand
+from flows.words import hold
 
 PENDING_TEXT = {"number": "read_back_no", "skip": "skip_reason", "still": "back_act",
                 "again": "back_fact"}  # fmt: skip
@@ -127,7 +128,15 @@ def _hear(t: Turning, heard: Heard) -> None:
         t.answer_sender("danger_outside" if names_danger(heard.text) else "over")
     elif heard.media is not None or heard.place is not None:
         _keep(t, heard)
-    elif heard.is_edit:
+        if heard.text:
+            # A caption is words like any others.
+            _said(t, heard)
+    else:
+        _said(t, heard)
+
+
+def _said(t: Turning, heard: Heard) -> None:
+    if heard.is_edit:
         _out_of_turn(t, heard, "edit")
     elif _is_stale(t, heard):
         _out_of_turn(t, heard, "stale")
@@ -211,6 +220,9 @@ def _told(t: Turning, told: Told) -> None:
         truck = t.job.facts.get("truck")
         if truck is not None:
             t.note("fact", BOT, name="truck", value=truck.value, how=truck.how)
+    elif told.what == "driver_gone":
+        hold(t, "driver_gone")
+        t.say("driver_gone_told", "dispatchers")
     elif t.job.ended is None and t.job.at_vehicle is not None and not t.resumed:
         t.resumed = True
         t.say("resume")

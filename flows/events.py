@@ -94,7 +94,7 @@ class Tick:
 class Told:
     """Something outside this job changed, or its driver was away and is back."""
 
-    what: Literal["restarted", "truck_changed"]
+    what: Literal["restarted", "truck_changed", "driver_gone"]
     at: Moment
 
 

@@ -16,7 +16,7 @@ LOST_AFTER_NS = 10 * MINUTE_NS
 
 
 def _stop(t: Turning, _word: Word, _item: Item | None) -> None:
-    _hold(t, "stop")
+    hold(t, "stop")
     t.say("stopped")
 
 
@@ -48,11 +48,12 @@ def _doubt_changed(t: Turning, variables: tuple[str, ...]) -> None:
 
 
 def _hold_word(t: Turning, _word: Word, _item: Item | None) -> None:
-    _hold(t, "hold")
+    hold(t, "hold")
     t.answer_sender("held")
 
 
-def _hold(t: Turning, why: str) -> None:
+def hold(t: Turning, why: str) -> None:
+    """Hold the job; a winch that moved is in doubt."""
     if t.job.acts["winch"] == "moving":
         effects.doubt(t, {"winch": UNKNOWN})
     if t.job.held is None or why == "stop":

@@ -10,6 +10,7 @@ from typing import Any, TextIO
 from pydantic import ValidationError
 
 from bot.channels.lines_form import LineIn
+from bot.channels.text import clean
 from bot.channels.waiting import Timers, incoming
 from bot.clock import Clock, GivenClock
 from bot.desk import Desk
@@ -197,12 +198,6 @@ def parsed(line: str) -> LineIn:
             "the form that `rollproof lines --schema` prints",
             "Correct the line and send it again; nothing was changed.",
         ) from None
-
-
-def clean(text: str) -> str:
-    """Return text without control characters or halves of characters that no entry may hold."""
-    whole = text.encode("utf-8", "replace").decode("utf-8")
-    return "".join(one for one in whole if one in "\n\t" or (ord(one) >= 32 and ord(one) != 127))
 
 
 def _ms(when: datetime) -> int:

@@ -7,6 +7,7 @@ import textwrap
 import uuid
 from collections.abc import Callable, Iterable
 
+from bot.channels.shown import shown_text
 from bot.channels.waiting import Timers, incoming
 from bot.clock import Clock
 from bot.desk import Desk
@@ -107,15 +108,13 @@ def typed(text: str) -> str:
 def shown_lines(reply: Reply, chat: str, *, is_repeat: bool) -> list[str]:
     """Return the lines that show one message: who else it is for, its text, its choices."""
     body = reply.body
-    error = body.get("error")
-    text = f"{error['wrong']} {error['do']}" if error else body["shown"]
+    mark = MARKS.get(body["priority"], "")
+    text = shown_text(body, is_repeat=is_repeat, before=f"{mark} " if mark else "")
     if not text:
         return []
-    mark = MARKS.get(body["priority"], "")
     head = f"[{reply.chat}] " if reply.chat != chat else ""
-    again = sentences()["talk"]["repeat"] + " " if is_repeat else ""
     lines: list[str] = []
-    for part in f"{head}{again}{mark}{' ' if mark else ''}{text}".split("\n"):
+    for part in f"{head}{text}".split("\n"):
         lines += textwrap.wrap(part, WIDTH, initial_indent="  ", subsequent_indent="  ")
     choices = body["expects"].get("choices", [])
     if choices and reply.chat == chat:

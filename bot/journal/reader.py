@@ -10,7 +10,7 @@ from bot.journal.canonical import parse
 from bot.journal.chain import Problem, commitment, verify_lines
 from bot.journal.errors import NO_RECORD, CanonicalError, StoreError, translated
 from bot.journal.private import commitments, reveal
-from bot.journal.rows import Chat, Head, JobState, Message, Moment, Reply, Timer
+from bot.journal.rows import Chat, Head, JobState, Message, Moment, Reply, Stranger, Timer
 from bot.journal.schema import FILE_NAME, Connect, connect_to_read, version_of
 
 if TYPE_CHECKING:
@@ -107,6 +107,31 @@ class Reader:
         """Read one reply by its number in its chat, None where there is none."""
         rows = self._rows(f"{_REPLY} WHERE chat = ? AND seq = ?", (chat, seq))
         return next((_reply(row) for row in rows), None)
+
+    def reply_row(self, number: int) -> Reply | None:
+        """Read one reply by its number in the outbox, None where there is none."""
+        rows = self._rows(f"{_REPLY} WHERE id = ?", (number,))
+        return next((_reply(row) for row in rows), None)
+
+    def reply_sent_as(self, chat: str, sent_as: str) -> Reply | None:
+        """Read the reply that a platform delivered to a chat under its id ``sent_as``."""
+        rows = self._rows(f"{_REPLY} WHERE chat = ? AND sent_as = ?", (chat, sent_as))
+        return next((_reply(row) for row in rows), None)
+
+    def parked(self) -> list[Reply]:
+        """List the replies that could not be delivered, in order."""
+        return [_reply(row) for row in self._rows(f"{_REPLY} WHERE state = 'parked' ORDER BY id")]
+
+    def stranger(self, account: str) -> Stranger:
+        """Read how often somebody unknown knocked."""
+        sql = """SELECT account, seen, refused_ms, tries, locked_until_ms FROM strangers
+            WHERE account = ?"""
+        return next((Stranger(*row) for row in self._rows(sql, (account,))), Stranger(account))
+
+    def boards(self) -> dict[tuple[int, str], str]:
+        """List the living messages: by job and chat, the platform's id of the message."""
+        return {(job, chat): sent_as for job, chat, sent_as in
+                self._rows("SELECT job, chat, sent_as FROM boards")}  # fmt: skip
 
     def timers(self, job: int | None = None) -> list[Timer]:
         """List the timers of a job, or of all jobs."""

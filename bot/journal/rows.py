@@ -184,6 +184,31 @@ class Reply:
 
 
 @dataclass(frozen=True, slots=True)
+class Stranger:
+    """How often somebody unknown knocked; nothing else of them is kept.
+
+    Attributes
+    ----------
+    account
+        Who, by the platform's id.
+    seen
+        How many messages came.
+    refused_ms
+        When they were last told no [millisecond since 1970 UTC].
+    tries
+        Wrong invites in a row.
+    locked_until_ms
+        Until when no invite of theirs is looked at.
+    """
+
+    account: str
+    seen: int = 0
+    refused_ms: int = 0
+    tries: int = 0
+    locked_until_ms: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Head:
     """The last entry of a chain."""
 

@@ -99,7 +99,27 @@ _VERSION_1: Migration = (
     ) WITHOUT ROWID""",
 )
 
-MIGRATIONS: Sequence[Migration] = (_VERSION_1,)
+_VERSION_2: Migration = (
+    "ALTER TABLE outbox ADD COLUMN sent_as TEXT",
+    "CREATE INDEX outbox_sent_as ON outbox (chat, sent_as) WHERE sent_as IS NOT NULL",
+    """CREATE TABLE strangers (
+        account TEXT PRIMARY KEY,
+        seen INTEGER NOT NULL,
+        refused_ms INTEGER NOT NULL,
+        tries INTEGER NOT NULL,
+        locked_until_ms INTEGER NOT NULL
+    ) WITHOUT ROWID""",
+    """CREATE TABLE boards (
+        job INTEGER NOT NULL REFERENCES jobs (job),
+        chat TEXT NOT NULL REFERENCES chats (chat),
+        sent_as TEXT NOT NULL,
+        PRIMARY KEY (job, chat)
+    ) WITHOUT ROWID""",
+)
+"""What a channel with a platform needs: under which id a reply was delivered there, how often
+somebody unknown knocked, and the one living message of a job in each dispatcher's chat."""
+
+MIGRATIONS: Sequence[Migration] = (_VERSION_1, _VERSION_2)
 """Each leads from its index, as ``user_version``, to the next; the first makes the tables."""
 
 

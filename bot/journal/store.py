@@ -7,6 +7,7 @@ A crash at any statement leaves all of it or nothing, and a message settled twic
 
 import json
 from collections.abc import Iterable, Mapping
+from dataclasses import astuple
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -30,7 +31,17 @@ from bot.journal.errors import (
 from bot.journal.lock import FolderLock
 from bot.journal.private import Salt, Secret, conceal
 from bot.journal.reader import Reader, open_database
-from bot.journal.rows import Batch, Head, Moment, NewEntry, NewReply, Received, Reply, Timer
+from bot.journal.rows import (
+    Batch,
+    Head,
+    Moment,
+    NewEntry,
+    NewReply,
+    Received,
+    Reply,
+    Stranger,
+    Timer,
+)
 from bot.journal.schema import FILE_NAME, Connect, connect, migrate, settle, version_of
 
 if TYPE_CHECKING:
@@ -45,6 +56,10 @@ _APPEND = "INSERT INTO journal (job, seq, line, digest) VALUES (?, ?, ?, ?)"
 _KEEP = "INSERT INTO private (digest, salt, value) VALUES (?, ?, ?)"
 _QUEUE = "INSERT INTO outbox (channel, chat, seq, inbox_id, body) VALUES (?, ?, ?, ?, ?)"
 _MARK = "UPDATE outbox SET state = ? WHERE id = ? AND state = 'pending'"
+_DELIVER = "UPDATE outbox SET state = 'sent', sent_as = ? WHERE id = ?"
+_KNOCK = """INSERT OR REPLACE INTO strangers (account, seen, refused_ms, tries, locked_until_ms)
+    VALUES (?, ?, ?, ?, ?)"""
+_BOARD = "INSERT OR REPLACE INTO boards (job, chat, sent_as) VALUES (?, ?, ?)"
 _DROP = "DELETE FROM timers WHERE job = ? AND name = ?"
 _SET = """INSERT OR REPLACE INTO timers
     (job, name, generation, due_mono_ns, boot, due_wall_ms, payload)
@@ -139,6 +154,18 @@ class Store(Reader):
         """Note that replies were delivered."""
         self._mark("sent", ids)
 
+    def mark_delivered(self, sent: Iterable[tuple[int, str]]) -> None:
+        """Note that replies were delivered, each with the id the platform gave it."""
+        self._write(_DELIVER, [(sent_as, number) for number, sent_as in sent])
+
+    def keep_stranger(self, stranger: Stranger) -> None:
+        """Keep how often somebody unknown knocked."""
+        self._write(_KNOCK, [astuple(stranger)])
+
+    def keep_board(self, job: int, chat: str, sent_as: str) -> None:
+        """Keep which message of a chat is the living one of a job."""
+        self._write(_BOARD, [(job, chat, sent_as)])
+
     def mark_parked(self, ids: Iterable[int]) -> None:
         """Note that replies cannot be delivered, such as to a closed chat."""
         self._mark("parked", ids)
@@ -161,8 +188,11 @@ class Store(Reader):
             raise StoreError(NOT_SCRUBBED, value=self._path)
 
     def _mark(self, state: str, ids: Iterable[int]) -> None:
+        self._write(_MARK, [(state, one) for one in ids])
+
+    def _write(self, sql: str, rows: Iterable[tuple[Any, ...]]) -> None:
         with translated(self._path), self._db.atomic():
-            self._many(_MARK, [(state, one) for one in ids])
+            self._many(sql, rows)
 
     def _settle(self, batch: Batch) -> None:
         if batch.inbox_id is None:

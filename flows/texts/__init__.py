@@ -31,6 +31,12 @@ def figure_texts() -> Mapping[str, Any]:
     return _read("en_figures.toml")
 
 
+@cache
+def air_texts() -> Mapping[str, Any]:
+    """Return what is said around the conversation where there is a platform."""
+    return _read("en_air.toml")
+
+
 def word(key: str) -> str:
     """Return one of the words that fill placeholders."""
     return str(sentences()["words"][key])

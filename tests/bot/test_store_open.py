@@ -17,6 +17,8 @@ from bot.journal.schema import FILE_NAME, migrate
 from bot.journal.store import Store, open_store
 from tests.bot.turns import NOW, SALT, ZONE, dump, fact, first_turn, refusal, second_turn, tampered
 
+NEWEST = len(schema.MIGRATIONS)
+
 
 @pytest.fixture
 def store(tmp_path: Path) -> Iterator[Store]:
@@ -32,7 +34,7 @@ def test_durability_is_chosen_at_opening(store: Store) -> None:
     pragmas = ("journal_mode", "synchronous", "foreign_keys", "secure_delete", "user_version")
     found = [store._db.execute(f"PRAGMA {name}").fetchone()[0] for name in pragmas]
     # SQLite's documentation of PRAGMA synchronous: 2 is FULL.
-    assert found == ["wal", 2, 1, 1, 1]
+    assert found == ["wal", 2, 1, 1, NEWEST]
 
 
 def test_only_the_owner_can_read_the_folder(tmp_path: Path) -> None:
@@ -73,10 +75,10 @@ def test_a_newer_record_is_not_touched(tmp_path: Path, opener: Callable[[Path], 
     assert open_files() == files
     assert error.words is errors.NEWER
     assert error.value == 7
-    assert "1" in error.allowed
+    assert str(NEWEST) in error.allowed
     assert (tmp_path / FILE_NAME).read_bytes() == before
     # The refusal lets the folder go again.
-    tampered(tmp_path, "PRAGMA user_version = 1")
+    tampered(tmp_path, f"PRAGMA user_version = {NEWEST}")
     open_store(tmp_path, salt=SALT).close()
 
 
@@ -107,13 +109,45 @@ def test_a_later_version_is_reached_in_one_transaction_or_not_at_all(store: Stor
     store.commit(first_turn())
     column = "ALTER TABLE chats ADD COLUMN language TEXT"
     with pytest.raises(sqlite3.OperationalError):
-        migrate(store._db, 1, [*schema.MIGRATIONS, (column, "NO SUCH STATEMENT")])
-    assert store._db.execute("PRAGMA user_version").fetchone()[0] == 1
+        migrate(store._db, NEWEST, [*schema.MIGRATIONS, (column, "NO SUCH STATEMENT")])
+    assert store._db.execute("PRAGMA user_version").fetchone()[0] == NEWEST
     assert len(store._db.execute("SELECT * FROM chats").description) == 5
-    migrate(store._db, 1, [*schema.MIGRATIONS, (column,)])
-    assert store._db.execute("PRAGMA user_version").fetchone()[0] == 2
+    migrate(store._db, NEWEST, [*schema.MIGRATIONS, (column,)])
+    assert store._db.execute("PRAGMA user_version").fetchone()[0] == NEWEST + 1
     assert len(store._db.execute("SELECT * FROM chats").description) == 6
     assert store.verify() == []
+
+
+@pytest.mark.parametrize("version", range(1, NEWEST))
+def test_every_earlier_form_is_opened_and_keeps_what_it_holds(
+    tmp_path: Path, version: int
+) -> None:
+    with open_store(tmp_path, salt=SALT) as store:
+        inbox_id = store.receive("lines", "driver:sam", "m1", {"text": "yes"}, NOW).id
+        store.commit(first_turn())
+        store.commit(second_turn(inbox_id))
+        wanted = [store.lines(job) for job in (0, 1, 2)]
+    # The same rows in a file of the earlier form, brought forward by opening it.
+    rows = dump(tmp_path / FILE_NAME)
+    (tmp_path / "old").mkdir()
+    old = sqlite3.connect(tmp_path / "old" / FILE_NAME)
+    for statements in schema.MIGRATIONS[:version]:
+        for statement in statements:
+            old.execute(statement)
+    old.execute(f"PRAGMA user_version = {version}")
+    for table in ("journal", "private", "inbox", "chats"):
+        width = len(old.execute(f"SELECT * FROM {table}").description)  # noqa: S608  fixed names
+        marks = ", ".join("?" * width)
+        old.executemany(
+            f"INSERT INTO {table} VALUES ({marks})",  # noqa: S608  fixed names
+            [row[:width] for row in rows[table]],
+        )
+    old.commit()
+    old.close()
+    with open_store(tmp_path / "old", salt=SALT) as store:
+        assert [store.lines(job) for job in (0, 1, 2)] == wanted
+        assert store.verify() == []
+        assert [chat.chat for chat in store.chats()] == ["dispatcher:dee", "driver:sam"]
 
 
 def test_a_full_disk_loses_nothing(store: Store) -> None:

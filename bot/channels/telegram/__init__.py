@@ -1,0 +1,3 @@
+"""The chat platform: its bot interface as a channel."""
+
+CHANNEL = "telegram"

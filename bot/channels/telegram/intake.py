@@ -1,0 +1,162 @@
+"""From a raw update in the inbox to what the desk takes: who, which question, which words."""
+
+import hashlib
+import logging
+from collections.abc import Mapping
+from typing import Any
+
+from telegram import Bot
+
+from bot.batches import Cause
+from bot.channels.telegram import CHANNEL
+from bot.channels.telegram.buttons import resolved
+from bot.channels.telegram.front import Front
+from bot.channels.telegram.pacing import Bucket
+from bot.channels.telegram.reading import Seen, read, sender_of
+from bot.channels.text import clean
+from bot.company import Company
+from bot.crew import Member
+from bot.inbound import Inbound, MediaKind
+from bot.journal.errors import DuplicateIdError
+from bot.journal.rows import Message, Moment, Reply
+from bot.office import line
+from flows.advance import names_danger
+from flows.texts import air_texts
+
+LOG = logging.getLogger(__name__)
+FLOOD_PER_S, FLOOD_BURST = 1.0, 40
+Media = tuple[MediaKind, str, int]
+
+
+def account_of(number: int) -> str:
+    """Return the account of a person at the platform: its number, never the name they chose."""
+    return f"{CHANNEL}:{number}"
+
+
+class Intake:
+    """Keeps updates, and applies those that are kept.
+
+    Parameters
+    ----------
+    company, front
+        What it works with.
+    bot
+        The library's bot, for its types.
+    """
+
+    def __init__(self, company: Company, front: Front, bot: Bot) -> None:
+        self._desk = company.desk
+        self._store = company.store
+        self._crew = company.crew
+        self._office = company.office
+        self._key = company.key
+        self._front = front
+        self._bot = bot
+        self._floods: dict[str, Bucket] = {}
+
+    def keep(self, update: Mapping[str, Any], at: Moment) -> None:
+        """Put a raw update safely into the inbox; of a stranger only a counter is kept.
+
+        Raises
+        ------
+        StoreError
+            If the record cannot be written: the update must not be confirmed.
+        """
+        sender = sender_of(update)
+        if sender is not None and self._crew.by_account(account_of(sender)) is None:
+            self._front.stranger(sender, update, at)
+            return
+        account = "" if sender is None else account_of(sender)
+        number, body = str(update.get("update_id")), {"update": update}
+        try:
+            self._store.receive(CHANNEL, account, number, body, at)
+        except DuplicateIdError:
+            # The platform begins its numbers anew after a quiet week: the same number, another
+            # update.
+            digest = hashlib.sha256(repr(update).encode()).hexdigest()[:12]
+            self._store.receive(CHANNEL, account, f"{number}:{digest}", body, at)
+
+    def read(self, row: Message) -> Seen | None:
+        """Read a kept update; one that cannot be read is kept apart, and its sender is told."""
+        try:
+            return read(row.body["update"], self._bot) or Seen("silent", 0)
+        except Exception:
+            LOG.exception("update %s cannot be read; it is kept apart", row.id)
+            return None
+
+    def set_apart(self, row: Message) -> list[Reply]:
+        """Quarantine an update that cannot be read, with words to whoever sent it."""
+        member = self._crew.by_account(row.chat)
+        lines = [] if member is None else [(member.chat, line(air_texts()["says"]["other"]))]
+        cause = Cause(self._desk.received(row), row.id)
+        return self._office.write(cause, lines, fault="the update cannot be read")
+
+    def settle(
+        self, row: Message, seen: Seen, media: Media | None = None, no_file: str = ""
+    ) -> list[Reply]:
+        """Apply a kept update that was read.
+
+        Parameters
+        ----------
+        media
+            Its file, where it brought one and it came.
+        no_file
+            The sentence that says why it did not come.
+        """
+        cause = Cause(self._desk.received(row), row.id)
+        member = self._crew.by_account(account_of(seen.account))
+        if member is None or seen.what == "silent":
+            return self._office.write(cause)
+        if seen.what in {"blocked", "unblocked"}:
+            return self._front.left(member, seen.what, cause)
+        message = self._message(row, seen, member, media)
+        said = message.text or ""
+        if self._floods_in(member, cause.at) and not names_danger(said):
+            return self._say(member, "slow_down", cause)
+        if seen.what in {"not_theirs", "other"} or (no_file and not said):
+            return self._say(member, no_file or seen.what, cause)
+        if seen.what == "pressed" and message.tap is None:
+            return self._say(member, "past", cause)
+        handled = self._front.take(member, message, cause)
+        return self._desk.settle(message, cause.at, row.id) if handled is None else handled
+
+    def proves(self, seen: Seen) -> int | None:
+        """Return which reply of ours an update proves to have arrived."""
+        found = resolved(self._key, seen.data) if seen.what == "pressed" else None
+        return None if found is None else found[0]
+
+    def _message(self, row: Message, seen: Seen, member: Member, media: Media | None) -> Inbound:
+        answered, tap = self._answered(seen, member)
+        text = None if seen.text is None else clean(seen.text)
+        job = None if answered is None else answered.body.get("job")
+        return Inbound(
+            member.chat,
+            row.ext_id,
+            seen.stamped_ms,
+            # A reply to a message of ours that is not known answers nothing.
+            answered.seq if answered is not None else 0 if seen.answers is not None else None,
+            int(job) if job is not None and answered and "ask" in answered.body else None,
+            str(seen.message) if seen.what == "edited" else None,
+            text if text is not None or tap or media or seen.place else "",
+            tap,
+            media,
+            seen.place,
+        )
+
+    def _answered(self, seen: Seen, member: Member) -> tuple[Reply | None, str | None]:
+        """Return the reply of ours that an update answers, and the choice it took."""
+        if seen.answers is not None:
+            return self._store.reply_sent_as(member.chat, str(seen.answers)), None
+        found = resolved(self._key, seen.data) if seen.what == "pressed" else None
+        reply = None if found is None else self._store.reply_row(found[0])
+        if found is None or reply is None or reply.chat != member.chat:
+            return None, None
+        offered = reply.body.get("expects", {}).get("choices", ())
+        return (reply, offered[found[1]]["id"]) if found[1] < len(offered) else (None, None)
+
+    def _floods_in(self, member: Member, at: Moment) -> bool:
+        bucket = self._floods.setdefault(member.chat, Bucket(FLOOD_PER_S, FLOOD_BURST))
+        return bucket.take(at.mono_ns / 1e9) > 0
+
+    def _say(self, member: Member, key: str, cause: Cause) -> list[Reply]:
+        return self._office.write(cause, [(member.chat, line(air_texts()["says"][key]))])

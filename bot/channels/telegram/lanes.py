@@ -1,0 +1,206 @@
+"""Lanes: each chat's replies in their order, all chats side by side, alarms first.
+
+A lane is fed from memory and backed by the outbox: a reply leaves the outbox only when the
+platform said that it has it. What may have arrived is sent again marked as a repeat.
+"""
+
+import asyncio
+import logging
+from collections import deque
+from collections.abc import Awaitable, Callable, Iterable
+from contextlib import suppress
+from dataclasses import dataclass, field
+
+from bot.channels.shown import shown_text
+from bot.channels.telegram.pacing import Bucket, Gate, Pace
+from bot.channels.telegram.sending import Outcome, Queued
+from bot.journal.errors import StoreError
+from bot.journal.rows import Reply
+from bot.journal.store import Store
+
+LOG = logging.getLogger(__name__)
+FIRST_WAIT_S, LONGEST_WAIT_S = 1.0, 30.0
+GATHER_S = 0.02
+AT_ONCE = 64
+
+Send = Callable[[Queued, int], Awaitable[Outcome]]
+AddressOf = Callable[[str], int | None]
+
+
+@dataclass
+class Lane:
+    """One chat's replies, in order."""
+
+    chat: str
+    bucket: Bucket
+    queue: deque[Queued] = field(default_factory=deque)
+    task: "asyncio.Task[None] | None" = None
+    fails: int = 0
+
+    def urgent(self) -> bool:
+        """Say whether an alarm is among what waits: then nothing before it is held up."""
+        return any(one.urgent for one in self.queue)
+
+
+class Lanes:
+    """Sends replies.
+
+    Parameters
+    ----------
+    store
+        Where the outbox is.
+    send
+        Sends one reply to an address.
+    address_of
+        From a chat's name to its address at the platform; None for a chat that has none.
+    pace
+        How fast, and by which clock.
+    closed
+        Is told a chat that takes nothing from us any more, and how many replies were parked.
+    """
+
+    def __init__(
+        self,
+        store: Store,
+        send: Send,
+        address_of: AddressOf,
+        closed: Callable[[str, str, int], None],
+        pace: Pace | None = None,
+    ) -> None:
+        self._store = store
+        self._send = send
+        self._address_of = address_of
+        self._closed = closed
+        pace = pace or Pace()
+        self._rates, self._now, self._sleep = pace.rates, pace.now, pace.sleep
+        bucket = Bucket(self._rates.all_per_s, self._rates.all_burst)
+        self._gate = Gate(bucket, self._now, self._sleep)
+        self._lanes: dict[str, Lane] = {}
+        self._marks: list[tuple[int, str]] = []
+        self._marking: asyncio.Task[None] | None = None
+
+    def feed(self, replies: Iterable[Reply], *, is_repeat: bool = False) -> None:
+        """Queue replies behind those of their chats."""
+        for reply in replies:
+            if reply.state != "pending":
+                continue
+            if not shown_text(reply.body, is_repeat=False):
+                self._mark(reply.id, "")
+                continue
+            lane = self._lanes.get(reply.chat)
+            if lane is None:
+                bucket = Bucket(self._rates.chat_per_s, self._rates.chat_burst)
+                lane = self._lanes[reply.chat] = Lane(reply.chat, bucket)
+            lane.queue.append(Queued(reply, is_repeat))
+            if lane.task is None or lane.task.done():
+                lane.task = asyncio.create_task(self._drain(lane))
+
+    def arrived(self, row: int) -> None:
+        """Take it that a reply arrived: somebody answered it."""
+        for lane in self._lanes.values():
+            if lane.queue and lane.queue[0].reply.id == row and lane.queue[0].is_repeat:
+                lane.queue.popleft()
+                self._mark(row, "")
+
+    def waiting(self) -> int:
+        """Return how many replies wait."""
+        return sum(len(lane.queue) for lane in self._lanes.values())
+
+    async def idle(self) -> None:
+        """Return when nothing waits any more."""
+        while busy := [lane.task for lane in self._lanes.values()
+                       if lane.task and not lane.task.done()]:  # fmt: skip
+            await asyncio.wait(busy)
+        self._write_marks()
+
+    async def stop(self, within_s: float) -> None:
+        """Let what is on its way arrive, for so long; then note what did."""
+        busy = [lane.task for lane in self._lanes.values() if lane.task and not lane.task.done()]
+        if busy:
+            await asyncio.wait(busy, timeout=within_s)
+            for task in busy:
+                task.cancel()
+            await asyncio.gather(*busy, return_exceptions=True)
+        if self._marking is not None:
+            self._marking.cancel()
+            with suppress(asyncio.CancelledError):
+                await self._marking
+        self._write_marks()
+
+    async def _drain(self, lane: Lane) -> None:
+        while lane.queue:
+            first = lane.queue[0]
+            address = self._address_of(lane.chat)
+            if address is None:
+                self._park_all(lane, "no address")
+                return
+            await self._turn(lane, first)
+            if not lane.queue or lane.queue[0] is not first:
+                continue
+            outcome = await self._send(first, address)
+            if lane.queue and lane.queue[0] is first:
+                await self._settle(lane, first, outcome)
+
+    async def _turn(self, lane: Lane, first: Queued) -> None:
+        """Wait for the chat's own rate and for everybody's; an alarm waits for the second only."""
+        while wait := lane.bucket.take(self._now(), force=lane.urgent()):
+            await self._sleep(wait)
+        await self._gate.turn(urgent=first.urgent or lane.urgent())
+
+    async def _settle(self, lane: Lane, first: Queued, outcome: Outcome) -> None:
+        match outcome.how:
+            case "sent":
+                lane.queue.popleft()
+                lane.fails = 0
+                self._mark(first.reply.id, outcome.sent_as)
+            case "closed":
+                self._park_all(lane, outcome.why)
+            case "refused":
+                lane.queue.popleft()
+                LOG.error("reply %s is refused and parked: %s", first.reply.id, outcome.why)
+                self._park([first.reply.id])
+                self._closed(lane.chat, "refused", 1)
+            case "wait":
+                LOG.warning("the platform asks to wait %s s", outcome.wait_s)
+                await self._sleep(outcome.wait_s)
+            case "not_sent" | "uncertain":
+                first.is_repeat = first.is_repeat or outcome.how == "uncertain"
+                lane.fails += 1
+                await self._sleep(min(LONGEST_WAIT_S, FIRST_WAIT_S * 1.5 ** (lane.fails - 1)))
+
+    def _park_all(self, lane: Lane, why: str) -> None:
+        parked = [one.reply.id for one in lane.queue]
+        lane.queue.clear()
+        LOG.warning("a chat is closed to us, %s replies are parked: %s", len(parked), why)
+        self._park(parked)
+        self._closed(lane.chat, "closed", len(parked))
+
+    def _park(self, rows: list[int]) -> None:
+        try:
+            self._store.mark_parked(rows)
+        except StoreError:
+            LOG.exception("replies %s are not parked", rows)
+
+    def _mark(self, row: int, sent_as: str) -> None:
+        self._marks.append((row, sent_as))
+        if len(self._marks) >= AT_ONCE:
+            self._write_marks()
+        elif self._marking is None or self._marking.done():
+            self._marking = asyncio.create_task(self._mark_soon())
+
+    async def _mark_soon(self) -> None:
+        """Note together what was sent within a moment: one write for many."""
+        while self._marks:
+            await asyncio.sleep(GATHER_S)
+            self._write_marks()
+
+    def _write_marks(self) -> None:
+        marks, self._marks = self._marks, []
+        if not marks:
+            return
+        try:
+            self._store.mark_delivered(marks)
+        except StoreError:
+            # A full disk takes no mark: they are kept, and at worst sent again as repeats.
+            LOG.exception("%s sent replies are not noted yet", len(marks))
+            self._marks = marks + self._marks

@@ -1,0 +1,110 @@
+"""The platform's rates: how long to wait before the next message, overall and to one chat."""
+
+import asyncio
+import heapq
+import itertools
+import time
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
+
+Now = Callable[[], float]
+Sleep = Callable[[float], Awaitable[None]]
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """How many messages the platform takes.
+
+    Parameters
+    ----------
+    all_per_s, all_burst
+        To all chats together: the platform's own page says about 30 a second.
+    chat_per_s, chat_burst
+        To one chat: about one a second, short bursts allowed.
+    """
+
+    all_per_s: float = 25.0
+    all_burst: int = 25
+    chat_per_s: float = 1.0
+    chat_burst: int = 3
+
+
+@dataclass(frozen=True)
+class Pace:
+    """The rates, the clock they go by [s], and how to wait."""
+
+    rates: Rates = Rates()
+    now: Now = time.monotonic
+    sleep: Sleep = asyncio.sleep
+
+
+class Bucket:
+    """Tokens that fill up again with time.
+
+    Parameters
+    ----------
+    per_s
+        How many a second.
+    most
+        How many it holds; it starts full.
+
+    Examples
+    --------
+    >>> bucket = Bucket(per_s=2.0, most=1)
+    >>> bucket.take(10.0), bucket.take(10.0), bucket.take(10.5)
+    (0.0, 0.5, 0.0)
+    """
+
+    def __init__(self, per_s: float, most: int) -> None:
+        self._per_s = per_s
+        self._most = float(most)
+        self._held = float(most)
+        self._at: float | None = None
+
+    def take(self, now: float, *, force: bool = False) -> float:
+        """Take one token and return 0; without one, take none and return how long to wait [s].
+
+        Parameters
+        ----------
+        force
+            Take it in any case, into debt: an alarm does not wait.
+        """
+        passed = 0.0 if self._at is None else max(0.0, now - self._at)
+        self._held = min(self._most, self._held + passed * self._per_s)
+        self._at = now
+        if self._held < 1 and not force:
+            return (1 - self._held) / self._per_s
+        self._held = max(self._held - 1, -self._most)
+        return 0.0
+
+
+class Gate:
+    """Lets messages through at the rate for all chats, alarms before the rest."""
+
+    def __init__(self, bucket: Bucket, now: Now, sleep: Sleep) -> None:
+        self._bucket = bucket
+        self._now = now
+        self._sleep = sleep
+        self._count = itertools.count()
+        self._waiting: list[tuple[int, int, asyncio.Future[None]]] = []
+        self._opener: asyncio.Task[None] | None = None
+
+    async def turn(self, *, urgent: bool) -> None:
+        """Return when a message may go."""
+        if not self._waiting and self._bucket.take(self._now()) == 0:
+            return
+        mine: asyncio.Future[None] = asyncio.get_running_loop().create_future()
+        heapq.heappush(self._waiting, (0 if urgent else 1, next(self._count), mine))
+        if self._opener is None or self._opener.done():
+            self._opener = asyncio.create_task(self._open())
+        await mine
+
+    async def _open(self) -> None:
+        while self._waiting:
+            wait = self._bucket.take(self._now())
+            if wait:
+                await self._sleep(wait)
+                continue
+            *_, first = heapq.heappop(self._waiting)
+            if not first.done():
+                first.set_result(None)

@@ -1,0 +1,208 @@
+"""One reply to the platform, and what became of it."""
+
+import logging
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from telegram import (
+    Bot,
+    InlineKeyboardButton,
+    InlineKeyboardMarkup,
+    KeyboardButton,
+    LinkPreviewOptions,
+    ReplyKeyboardMarkup,
+)
+from telegram.constants import MessageLimit
+from telegram.error import (
+    BadRequest,
+    ChatMigrated,
+    Forbidden,
+    NetworkError,
+    RetryAfter,
+    TelegramError,
+)
+
+from bot.channels.shown import shown_text, without_hidden
+from bot.channels.telegram.buttons import mark
+from bot.channels.telegram.transport import NotSentError
+from bot.journal.rows import Reply
+from flows.texts import air_texts
+
+LOG = logging.getLogger(__name__)
+NO_PREVIEW = LinkPreviewOptions(is_disabled=True)
+LONGEST = int(MessageLimit.MAX_TEXT_LENGTH)
+LONGEST_LABEL = 60
+URGENT = frozenset({"stop", "check"})
+CLOSED_CHAT = ("chat not found", "user is deactivated", "peer_id_invalid")
+
+Attachment = tuple[str, bytes]
+"""A file that goes with a reply: its name and content."""
+
+Attach = Callable[[Reply], Attachment | None]
+"""Makes the file that a reply's body asks for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of a send.
+
+    Parameters
+    ----------
+    how
+        "sent"; "wait" so many seconds; "not_sent" for certain; "uncertain" whether it was;
+        "closed" for a chat that takes nothing from us; "refused" for a message that is no good.
+    sent_as
+        The platform's id of the message.
+    wait_s
+        How long to wait [s].
+    why
+        The platform's words, for the log: never the message's own.
+    """
+
+    how: Literal["sent", "wait", "not_sent", "uncertain", "closed", "refused"]
+    sent_as: str = ""
+    wait_s: float = 0.0
+    why: str = ""
+
+
+@dataclass
+class Queued:
+    """A reply on its way, and whether it may have arrived before."""
+
+    reply: Reply
+    is_repeat: bool = False
+
+    @property
+    def urgent(self) -> bool:
+        """Say whether it is an alarm."""
+        return self.reply.body.get("priority") in URGENT
+
+
+def outcome_of(error: TelegramError) -> Outcome:
+    """Return what an error of the library means for the message that was sent.
+
+    Examples
+    --------
+    >>> outcome_of(NotSentError("no connection")).how, outcome_of(NetworkError("broke")).how
+    ('not_sent', 'uncertain')
+    """
+    why = error.message
+    match error:
+        case RetryAfter():
+            return Outcome("wait", wait_s=_seconds(error), why=why)
+        case NotSentError():
+            return Outcome("not_sent", why=why)
+        case Forbidden() | ChatMigrated():
+            return Outcome("closed", why=why)
+        case BadRequest():
+            is_closed = any(words in why.lower() for words in CLOSED_CHAT)
+            return Outcome("closed" if is_closed else "refused", why=why)
+        case NetworkError():
+            return Outcome("uncertain", why=why)
+        case _:
+            # An unknown token, a conflict: nothing was done, and it may pass.
+            return Outcome("not_sent", why=why)
+
+
+def _seconds(error: RetryAfter) -> float:
+    found = error.retry_after
+    return float(found) if isinstance(found, int | float) else found.total_seconds()
+
+
+class Sender:
+    """Sends replies as plain text: nothing that anybody typed is read as markup.
+
+    Parameters
+    ----------
+    bot
+        The library's bot.
+    key
+        What marks of buttons are made with.
+    attach
+        Makes the file that a reply asks for.
+    """
+
+    def __init__(self, bot: Bot, key: bytes, attach: Attach = lambda _reply: None) -> None:
+        self._bot = bot
+        self._key = key
+        self._attach = attach
+        self._has_words: set[int] = set()
+
+    async def send(self, queued: Queued, address: int) -> Outcome:
+        """Send one reply; it has a text, or a file, or it is silent and needs no sending."""
+        reply = queued.reply
+        text = within(without_hidden(shown_text(reply.body, is_repeat=queued.is_repeat)), LONGEST)
+        if not text:
+            return Outcome("sent")
+        try:
+            sent = await self._send(reply, address, text)
+        except TelegramError as error:
+            return outcome_of(error)
+        return Outcome("sent", str(sent))
+
+    async def _send(self, reply: Reply, address: int, text: str) -> int:
+        attached = self._attach(reply) if "attach" in reply.body else None
+        if attached is not None:
+            name, data = attached
+            document = await self._bot.send_document(
+                address, data, caption=within(text, int(MessageLimit.CAPTION_LENGTH)),
+                filename=name,
+            )  # fmt: skip
+            return document.message_id
+        inline = self._buttons(reply)
+        words = None if inline or address in self._has_words else standing_words(reply.chat)
+        message = await self._bot.send_message(
+            address, text, reply_markup=inline or words, link_preview_options=NO_PREVIEW
+        )
+        if words is not None:
+            self._has_words.add(address)
+        return message.message_id
+
+    def _buttons(self, reply: Reply) -> InlineKeyboardMarkup | None:
+        choices = reply.body.get("expects", {}).get("choices", ())
+        rows = [
+            [InlineKeyboardButton(within(one["label"], LONGEST_LABEL),
+                                  callback_data=mark(self._key, reply.id, place))]
+            for place, one in enumerate(choices)
+        ]  # fmt: skip
+        return InlineKeyboardMarkup(rows) if rows else None
+
+    async def say(self, address: int, text: str, picture: bytes | None = None) -> None:
+        """Say something outside the record, once and at best: to somebody unknown, or a secret."""
+        try:
+            if picture is None:
+                await self._bot.send_message(address, text, link_preview_options=NO_PREVIEW)
+            else:
+                await self._bot.send_photo(address, picture, caption=text)
+        except TelegramError as error:
+            LOG.warning("a word outside the record was not sent: %s", type(error).__name__)
+
+    async def heard_press(self, press: str) -> None:
+        """Let the button's waiting mark end; late is no matter."""
+        try:
+            await self._bot.answer_callback_query(press)
+        except TelegramError as error:
+            LOG.info("a press was not answered: %s", type(error).__name__)
+
+
+def standing_words(chat: str) -> ReplyKeyboardMarkup | None:
+    """Return the keyboard of words that a driver may need at any time; their phone queues them."""
+    if not chat.startswith("driver:"):
+        return None
+    rows = [[KeyboardButton(word) for word in row] for row in air_texts()["keyboard"]["driver"]]
+    return ReplyKeyboardMarkup(rows, resize_keyboard=True, is_persistent=True)
+
+
+def within(text: str, most: int) -> str:
+    """Return text cut to so many UTF-16 units, as the platform counts.
+
+    Examples
+    --------
+    >>> within("short", 10), within("far too long", 5)
+    ('short', 'far …')
+    """
+    if len(text.encode("utf-16-le", "replace")) // 2 <= most:
+        return text
+    kept = text.encode("utf-16-le", "replace")[: (most - 1) * 2]
+    return kept.decode("utf-16-le", "ignore") + "…"

@@ -1,0 +1,91 @@
+"""Serving from a terminal or a service manager: first words, the owner's link, the stop."""
+
+import asyncio
+import io
+import logging
+import signal
+from collections.abc import Callable
+
+from telegram.error import InvalidToken, TelegramError
+
+from bot.channels.telegram.pacing import Pace
+from bot.channels.telegram.service import Service
+from bot.channels.telegram.transport import Api
+from bot.company import Company
+from flows.texts import air_texts
+
+LOG = logging.getLogger(__name__)
+AGAIN_S = 5.0
+
+Show = Callable[[str], None]
+
+
+class BadTokenError(Exception):
+    """The platform does not know the token."""
+
+
+async def serve(company: Company, api: Api, show: Show, pace: Pace | None = None) -> None:
+    """Serve until told to stop by the system; stopping takes at most five seconds.
+
+    Parameters
+    ----------
+    company
+        Whose bot it is.
+    api
+        The platform.
+    show
+        Shows a line to whoever started it.
+
+    Raises
+    ------
+    BadTokenError
+        When the platform does not know the token.
+    """
+    stop = asyncio.Event()
+    loop = asyncio.get_running_loop()
+    for sign in (signal.SIGINT, signal.SIGTERM):
+        loop.add_signal_handler(sign, stop.set)
+    await api.open()
+    try:
+        service = Service(company, api, pace)
+        greeting = asyncio.create_task(_greet(service, api, show))
+        serving = asyncio.create_task(service.run(stop))
+        done, _ = await asyncio.wait({greeting, serving}, return_when=asyncio.FIRST_COMPLETED)
+        if greeting in done and greeting.exception() is not None:
+            stop.set()
+        await serving
+        greeting.cancel()
+        await asyncio.gather(greeting, return_exceptions=True)
+        if not greeting.cancelled() and (error := greeting.exception()) is not None:
+            raise error
+    finally:
+        await api.close()
+
+
+async def _greet(service: Service, api: Api, show: Show) -> None:
+    """Learn the bot's name, however long the platform is away; then say what comes next."""
+    texts = air_texts()["start"]
+    while True:
+        try:
+            me = await api.raw("getMe")
+            await api.raw("deleteWebhook")
+        except InvalidToken as error:
+            raise BadTokenError(texts["bad_token"]) from error
+        except TelegramError as error:
+            LOG.warning("the platform is not reached at the start: %s", type(error).__name__)
+            await asyncio.sleep(AGAIN_S)
+            continue
+        service.name(str(me["username"]))
+        show(texts["serving"].format(name=me["username"]))
+        link = service.owner_link()
+        show(texts["ready"] if link is None else texts["owner"].format(link=link, code=qr(link)))
+        return
+
+
+def qr(link: str) -> str:
+    """Return a picture of a link in characters, for a terminal."""
+    import segno  # noqa: PLC0415  only when there is no owner yet
+
+    out = io.StringIO()
+    segno.make(link, error="l").terminal(out, compact=True)
+    return out.getvalue()

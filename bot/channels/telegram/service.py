@@ -1,0 +1,250 @@
+"""The service: poller, intake, timers and lanes at work together in one loop."""
+
+import asyncio
+import contextlib
+import logging
+from collections.abc import Iterable
+from datetime import UTC, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from telegram.error import TelegramError
+
+from bot.batches import Cause
+from bot.channels.telegram.front import Front
+from bot.channels.telegram.intake import Intake
+from bot.channels.telegram.lanes import Lanes
+from bot.channels.telegram.media import NoFileError, fetch
+from bot.channels.telegram.pacing import Pace
+from bot.channels.telegram.poller import Poller
+from bot.channels.telegram.reading import File, Seen
+from bot.channels.telegram.sending import Sender
+from bot.channels.telegram.transport import Api
+from bot.channels.waiting import RETRY_S, Timers
+from bot.company import Company
+from bot.files import keep_bytes
+from bot.journal.errors import StoreError
+from bot.journal.rows import Message, Moment, Reply
+
+LOG = logging.getLogger(__name__)
+STOP_S = 3.0
+FETCH_TRIES, FETCH_WAIT_S = 6, 1.0
+LINK = "https://t.me/{name}?start={token}"
+
+
+class Service:
+    """Serves one company's bot at the platform.
+
+    Parameters
+    ----------
+    company
+        Whose bot it is.
+    api
+        The platform.
+    pace
+        How fast it sends.
+    """
+
+    def __init__(self, company: Company, api: Api, pace: Pace | None = None) -> None:
+        self._company = company
+        self._api = api
+        self._bot_name = ""
+        self._sender = Sender(api.bot, company.key)
+        self.front = Front(company, self._say, self.link)
+        self.intake = Intake(company, self.front, api.bot)
+        self.lanes = Lanes(company.store, self._sender.send, self._address, self._closed, pace)
+        self.poller = Poller(api, self.take, company.clock, self._silence)
+        self._timers = Timers(self, company.clock)
+        self._wake = asyncio.Event()
+        self._aside: set[asyncio.Task[None]] = set()
+        self._fetching: set[int] = set()
+        self._draining: asyncio.Task[None] | None = None
+
+    def name(self, bot_name: str) -> None:
+        """Learn the bot's name at the platform, which links are made with."""
+        self._bot_name = bot_name
+
+    def owner_link(self) -> str | None:
+        """Return a new link for the first owner; None when there is an owner."""
+        if self._company.crew.owners():
+            return None
+        return self.link(self.front.owner_token(self._company.clock.now()))
+
+    def link(self, token: str) -> str:
+        """Return the link that a one-time token is used by."""
+        return LINK.format(name=self._bot_name, token=token)
+
+    async def run(self, stop: asyncio.Event) -> None:
+        """Catch up, then serve until told to stop; stopping takes at most a few seconds."""
+        self.start()
+        tasks = [asyncio.create_task(self.poller.run()), asyncio.create_task(self._ticking())]
+        try:
+            await stop.wait()
+        finally:
+            for task in [*tasks, *self._aside]:
+                task.cancel()
+            await asyncio.gather(*tasks, *self._aside, return_exceptions=True)
+            await self.lanes.stop(STOP_S)
+
+    def start(self) -> None:
+        """Send what a process before us left, apply what it received, say where jobs stand."""
+        self.lanes.feed(self._company.store.pending(), is_repeat=True)
+        self.drain()
+        self._timers.fire()
+        self._feed(self._company.desk.welcome_back(self._company.clock.now()))
+        for person in self._company.crew.gone:
+            self._feed(self._company.desk.driver_gone(person, self._company.clock.now()))
+
+    # What comes in.
+
+    def busy(self) -> bool:
+        """Say whether something goes on beside the conversation, such as fetching a file."""
+        return bool(self._aside)
+
+    def take(self, updates: list[dict[str, Any]]) -> None:
+        """Make updates safe, then apply them.
+
+        Raises
+        ------
+        StoreError
+            When one of them could not be made safe: none of the rest is, and all come again.
+        """
+        now = self._company.clock.now()
+        for update in updates:
+            self.intake.keep(update, now)
+        self._feed_owed()
+        self.drain()
+
+    def drain(self) -> None:
+        """Apply what is safe and not settled, in order of receipt; what refuses is tried again."""
+        try:
+            for row in self._company.store.unfinished():
+                if row.id not in self._fetching:
+                    self._apply(row)
+        except StoreError:
+            LOG.exception("messages wait")
+            self._drain_later()
+        self._wake.set()
+
+    def _apply(self, row: Message) -> None:
+        seen = self.intake.read(row)
+        if seen is None:
+            self._feed(self.intake.set_apart(row))
+            return
+        if seen.what == "pressed":
+            self._do_aside(self._sender.heard_press(seen.press))
+            proved = self.intake.proves(seen)
+            if proved is not None:
+                self.lanes.arrived(proved)
+        if seen.file is not None:
+            self._fetching.add(row.id)
+            self._do_aside(self._fetch(row, seen, seen.file))
+            return
+        self._feed(self.intake.settle(row, seen))
+
+    async def _fetch(self, row: Message, seen: Seen, file: File) -> None:
+        """Fetch a file beside the conversation, then apply its message."""
+        media, no_file = None, ""
+        try:
+            data = await self._fetched(file)
+            media = keep_bytes(self._company.store.folder, file.kind, data)
+        except NoFileError as error:
+            no_file = str(error)
+        finally:
+            self._fetching.discard(row.id)
+        try:
+            self._feed(self.intake.settle(row, seen, media, no_file))
+        except StoreError:
+            LOG.exception("a file's message waits")
+            self._drain_later()
+
+    async def _fetched(self, file: File) -> bytes:
+        for again in range(FETCH_TRIES):
+            try:
+                return await fetch(self._api, file)
+            except TelegramError as error:
+                LOG.warning("a file did not come: %s", type(error).__name__)
+                await asyncio.sleep(FETCH_WAIT_S * 2**again)
+        raise NoFileError("no_file")
+
+    def _drain_later(self) -> None:
+        async def later() -> None:
+            await asyncio.sleep(RETRY_S)
+            self.drain()
+
+        if self._draining is None or self._draining.done():
+            self._draining = self._do_aside(later())
+
+    # What goes out.
+
+    def _feed(self, replies: Iterable[Reply]) -> None:
+        self.lanes.feed(replies)
+        self._feed_owed()
+        self._wake.set()
+
+    def _feed_owed(self) -> None:
+        owed, self.front.owed = self.front.owed, []
+        self.lanes.feed(owed)
+
+    def _address(self, chat: str) -> int | None:
+        member = self._company.crew.by_chat(chat)
+        if member is None or member.account is None:
+            return None
+        return int(member.account.rpartition(":")[2])
+
+    def _say(self, address: int, text: str, picture: bytes | None) -> None:
+        self._do_aside(self._sender.say(address, text, picture))
+
+    def _closed(self, chat: str, key: str, waiting: int) -> None:
+        """Tell the dispatchers that messages do not arrive; about one of them, the others."""
+        member = self._company.crew.by_chat(chat)
+        if member is None or member.account is None:
+            return
+        self._feed(
+            self.front.tell_dispatchers(
+                key, self._now(), besides=member, name=member.name, waiting=waiting
+            )
+        )
+
+    def _silence(self, since_ms: int, until_ms: int) -> None:
+        LOG.warning("not heard from the platform for %s s", (until_ms - since_ms) // 1000)
+        zone = ZoneInfo(self._company.zone)
+        since, until = (datetime.fromtimestamp(ms / 1000, UTC).astimezone(zone).strftime("%H:%M")
+                        for ms in (since_ms, until_ms))  # fmt: skip
+        told = self.front.tell_dispatchers("silence", self._now(), since=since, until=until)
+        self._feed(told)
+
+    def _now(self) -> Cause:
+        return Cause(self._company.clock.now())
+
+    # Time.
+
+    def tick(self, at: Moment) -> None:
+        """Fire what is due and send it."""
+        self._feed(self._company.desk.tick(at))
+
+    def next_due(self, at: Moment) -> int | None:
+        """Return when the next timer is due on the boot clock [ns]."""
+        return self._company.desk.next_due(at)
+
+    def refuse_tick(self, error: StoreError) -> None:
+        """Say that the record refuses; the timers stay set."""
+        LOG.error("timers wait: %s", error.what)
+
+    async def _ticking(self) -> None:
+        while True:
+            self._timers.fire()
+            self._wake.clear()
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(self._wake.wait(), self._timers.wait_s())
+
+    def _do_aside(self, work: Any) -> asyncio.Task[None]:  # noqa: ANN401  a coroutine
+        task = asyncio.create_task(work)
+        self._aside.add(task)
+        task.add_done_callback(self._done)
+        return task
+
+    def _done(self, task: asyncio.Task[None]) -> None:
+        self._aside.discard(task)
+        if not task.cancelled() and task.exception() is not None:
+            LOG.error("something aside failed", exc_info=task.exception())

@@ -1,0 +1,40 @@
+"""What a company's channel works with: its record, desk, crew and clock, put together once."""
+
+from dataclasses import dataclass, field
+
+from bot.clock import Clock
+from bot.crew import Crew
+from bot.desk import Desk
+from bot.journal.store import Store
+from bot.office import Office
+
+
+@dataclass(frozen=True)
+class Company:
+    """One data folder, opened: one company, one process.
+
+    Parameters
+    ----------
+    desk, store, clock
+        Its desk, its record, and the clock of this machine.
+    zone
+        Its time zone.
+    channel
+        The channel's name in inbox and outbox.
+    key
+        Its own key for marks that nobody else can make.
+    """
+
+    desk: Desk
+    store: Store
+    clock: Clock
+    zone: str
+    channel: str
+    key: bytes
+    crew: Crew = field(init=False)
+    office: Office = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "crew", Crew(self.store))
+        object.__setattr__(self, "office", Office(self.store, self.zone, self.channel))
+        self.crew.refresh()

@@ -1,0 +1,70 @@
+"""What must stay secret in the data folder: the bot's token and the folder's own key."""
+
+import os
+import re
+import secrets
+from collections.abc import Callable
+from pathlib import Path
+
+TOKEN_FILE, KEY_FILE = "token", "key"
+KEY_BYTES = 32
+TOKEN_FORM = re.compile(r"\d{3,20}:[A-Za-z0-9_-]{30,100}", re.ASCII)
+
+
+class NoTokenError(Exception):
+    """There is no token that can be used; says what to do. It never holds a token."""
+
+
+def read_token(folder: Path, given: str | None, ask: Callable[[], str] | None) -> str:
+    """Return the bot's token: given, else as kept, else asked for; what is new is kept.
+
+    Parameters
+    ----------
+    folder
+        The data folder; made where it is not there.
+    given
+        From the environment.
+    ask
+        Asks the person at the terminal, who sees nothing of what they type; None without one.
+
+    Raises
+    ------
+    NoTokenError
+        When there is none, or none of its form.
+    """
+    path = folder / TOKEN_FILE
+    kept = path.read_text("utf-8").strip() if path.is_file() else ""
+    token = (given or kept or (ask() if ask else "")).strip()
+    if not token:
+        raise NoTokenError(
+            "there is no token. Make a bot at the platform, then start again and type its token, "
+            "or set ROLLPROOF_TOKEN."
+        )
+    if not TOKEN_FORM.fullmatch(token):
+        raise NoTokenError(
+            "the token is not of its form; allowed: a number, a colon, and at least 30 letters, "
+            f"digits, - or _. Copy it whole. It is looked for in {path}."
+        )
+    if token != kept:
+        _write(path, token.encode("ascii"))
+    return token
+
+
+def company_key(folder: Path) -> bytes:
+    """Return the folder's own key, made at the first start."""
+    path = folder / KEY_FILE
+    if not path.is_file():
+        _write(path, secrets.token_bytes(KEY_BYTES))
+    return path.read_bytes()
+
+
+def _write(path: Path, content: bytes) -> None:
+    """Write a file that only its owner can read, whole or not at all."""
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    partial = path.with_suffix(".partial")
+    partial.unlink(missing_ok=True)
+    with os.fdopen(os.open(partial, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as out:
+        out.write(content)
+        out.flush()
+        os.fsync(out.fileno())
+    partial.replace(path)

@@ -1,0 +1,81 @@
+"""The recorded conversations over the chat platform: the same entries, the same sentences."""
+
+import asyncio
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from bot.demo import PACE_S, UNIT_S, Player, Step, conversation, names, parse
+from tests.standin.phones import START, GivenClock, Phones
+
+
+class Played:
+    """Plays a recorded conversation on phones as `bot.demo.Player` plays it at the desk."""
+
+    def __init__(self, phones: Phones) -> None:
+        self.phones = phones
+        self.clock = phones.clock
+
+    async def step(self, step: Step) -> None:
+        if step.kind == ">":
+            self.phones.enrol(step.chat)
+            await self.phones.wait(PACE_S)
+            await self.phones.say(step.chat, step.text)
+        elif step.kind == "~":
+            await self.time(step.text.split())
+
+    async def time(self, words: list[str]) -> None:
+        at = self.clock.at
+        if words[0] == "reboot":
+            self.clock.at = replace(at, mono_ns=60_000_000_000, boot=at.boot + "+")
+        if words[0] in {"reboot", "restart"}:
+            await self.phones.restart()
+        elif words[0] == "wall":
+            sign = -1 if words[1][0] == "-" else 1
+            step_ms = sign * seconds(words[1].lstrip("+-")) * 1000
+            self.clock.at = replace(at, wall_ms=at.wall_ms + step_ms)
+        else:
+            await self.phones.wait(seconds(words[0]))
+
+
+def seconds(text: str) -> int:
+    return int(text[:-1]) * UNIT_S[text[-1]]
+
+
+def at_the_desk(name: str, folder: Path) -> tuple[dict[int, list[str]], dict[str, list[str]]]:
+    """Play at the desk alone; return every job's chain, and what each chat is shown."""
+    player = Player(folder)
+    shown: dict[str, list[str]] = {}
+    for step in parse(conversation(name)):
+        for reply in player.step(step):
+            if reply.body["shown"]:
+                shown.setdefault(reply.chat, []).append(reply.body["shown"])
+    chains = {job: player.store.lines(job) for job in player.store.jobs()}
+    player.close()
+    return chains, shown
+
+
+async def on_phones(name: str, folder: Path) -> tuple[dict[int, list[str]], dict[str, list[str]]]:
+    clock = GivenClock(START)
+    async with Phones(folder / "phones", clock) as phones:
+        played = Played(phones)
+        for step in parse(conversation(name)):
+            await played.step(step)
+        assert phones.store.verify() == []
+        assert phones.store.unfinished() == []
+        assert phones.store.pending() == []
+        chains = {job: phones.store.lines(job) for job in phones.store.jobs()}
+        shown = {chat: phones.texts(chat) for chat in phones.accounts}
+        calls = [given for _, given in phones.platform.calls]
+    # Nothing that anybody typed is ever read as markup.
+    assert not any(given.get("parse_mode") or given.get("entities") for given in calls)
+    return chains, {chat: texts for chat, texts in shown.items() if texts}
+
+
+@pytest.mark.parametrize("name", names())
+def test_a_recorded_conversation_is_the_same_over_the_platform(name: str, tmp_path: Path) -> None:
+    chains, shown = at_the_desk(name, tmp_path / "desk")
+    found_chains, found_shown = asyncio.run(on_phones(name, tmp_path))
+    assert found_shown == shown
+    assert found_chains == chains
