@@ -173,7 +173,7 @@ def test_t03_a_revoked_phone_is_out_at_once_and_its_job_is_held(tmp_path: Path) 
         assert phones.entries(1) == before
         assert phones.texts(SAM)[sent:] == [CREW["stranger"]]
         # Another driver takes it over.
-        await phones.say("driver:lee", "job 1")
+        await phones.say("driver:lee", "job 1 take over")
         assert phones.company.desk.job(1).held is None
 
     on_phones(tmp_path, play)

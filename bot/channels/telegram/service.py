@@ -238,7 +238,7 @@ class Service:
             with contextlib.suppress(TimeoutError):
                 await asyncio.wait_for(self._wake.wait(), self._timers.wait_s())
 
-    def _do_aside(self, work: Any) -> asyncio.Task[None]:  # noqa: ANN401  a coroutine
+    def _do_aside(self, work: Any) -> asyncio.Task[None]:  # noqa: ANN401  any coroutine will do
         task = asyncio.create_task(work)
         self._aside.add(task)
         task.add_done_callback(self._done)
