@@ -2,10 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
+from bot.journal.reader import Reader
 from bot.journal.rows import Batch, Chat, NewEntry, NewReply, Timer
 from bot.outgoing import facts_of, figures_of, line_of
+from bot.packet.checkpoints import Codes, Sealer, is_pause
 from bot.replaying import claimed_ms
 from bot.rooms import Rooms
 from flows.book import Book
@@ -66,7 +69,8 @@ class Cause:
 class Batches:
     """Makes batches for one channel of one company."""
 
-    def __init__(self, book: Book, channel: str, rooms: Rooms) -> None:
+    def __init__(self, book: Book, channel: str, rooms: Rooms, sealer: Sealer) -> None:
+        self._sealer = sealer
         self._book = book
         self._channel = channel
         self._rooms = rooms
@@ -94,7 +98,32 @@ class Batches:
             ),
             dropped=tuple((ref, name) for name in sorted(gone)),
             states=((ref, "closed"),) if made.job.ended is not None else (),
+            sealing=partial(self._seal, made, cause) if is_pause(made) else None,
         )
+
+    def _seal(self, made: Turn, cause: Cause, reader: Reader) -> Iterator[NewEntry | NewReply]:
+        """Yield the checkpoints over a turn as it was written, and what the chats are told."""
+        is_over = any(entry.kind == "ended" for entry, _ in made.entries)
+        for one in self._sealer.seal(reader, made.job.ref, cause.at, is_over=is_over):
+            if isinstance(one, Codes):
+                yield from self._told_codes(one, made, cause)
+            else:
+                vehicle = made.job.at_vehicle if one.job == made.job.ref else None
+                yield replace(one, vehicle=vehicle)
+
+    def _told_codes(self, codes: Codes, made: Turn, cause: Cause) -> Iterator[NewReply]:
+        """Yield what binds the record: shown in the chats, never spoken."""
+        texts, number = sentences()["sealed"], str(made.job.ref)
+        shown = texts["job"].format(number=number, code=codes.code, size=codes.size)
+        line = {**SILENT, "job": number, "shown": shown}
+        if cause.winding is not None:
+            line["turn"] = cause.winding
+        for to in ("driver", "dispatchers"):
+            for chat in self._rooms.chats_for(to, made.job.at_vehicle, None):
+                yield NewReply(self._channel, chat, line)
+                if codes.all_jobs is not None and to == "dispatchers":
+                    whole = texts["all_jobs"].format(jobs=codes.jobs, code=codes.all_jobs)
+                    yield NewReply(self._channel, chat, {**line, "shown": whole})
 
     def of_words(self, key: str, cause: Cause, **given: str) -> Batch:
         """Return a batch that only says something to the sender, of no job."""

@@ -1,6 +1,8 @@
 """The one place where the parts are put together."""
 
+import logging
 from collections.abc import Iterator
+from dataclasses import dataclass
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -8,15 +10,49 @@ from pathlib import Path
 from bot.clock import SystemClock
 from bot.company import Company
 from bot.desk import Desk
-from bot.journal.private import Salt, random_salt
+from bot.journal.errors import StoreError
+from bot.journal.private import Salt, random_salt, seeded_salt
+from bot.journal.reader import Reader
 from bot.journal.schema import Connect, connect
 from bot.journal.store import Store, open_store
+from bot.packet.checkpoints import CompanySeals, Sealer
+from bot.packet.keys import NO_KEY, Signer, fingerprint, make_key, read_key, scripted_signer
+from bot.packet.rotation import rotate
+from bot.packet.seen import refuse_older
 from bot.secret_files import company_key
 from bot.settings import Settings
 from flows.book import Book
 from flows.cards.library import Library, library_from
 from flows.errors import CardError, CardProblem
 from flows.routine import CARRY
+from flows.texts import sentences
+
+LOG = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Secrets:
+    """Where salts and signatures come from.
+
+    Attributes
+    ----------
+    salt
+        Gives the salts of personal values.
+    signer
+        The signing key; None for that of the settings' file, which is made on first use.
+    """
+
+    salt: Salt = random_salt
+    signer: Signer | None = None
+
+
+CHANCE = Secrets()
+"""What is used with the machine's own clock."""
+
+
+def scripted(seed: str) -> Secrets:
+    """Return secrets from a seed, so that a scripted conversation gives the same record."""
+    return Secrets(seeded_salt(seed), scripted_signer(seed))
 
 
 def read_cards(folder: Path | None) -> Library:
@@ -74,18 +110,27 @@ def open_desk(
     book: Book,
     channel: str,
     *,
-    salt: Salt = random_salt,
+    secrets: Secrets = CHANCE,
     connection: Connect = connect,
 ) -> tuple[Desk, Store]:
     """Open the record and a desk over it; the caller closes the store.
+
+    Parameters
+    ----------
+    secrets
+        Where salts and signatures come from.
 
     Raises
     ------
     StoreError
         When the record cannot be opened or is in use.
     """
-    store = open_store(settings.data, salt=salt, connect=connection)
-    return Desk(store, book, channel), store
+    store = open_store(settings.data, salt=secrets.salt, connect=connection)
+    try:
+        return Desk(store, book, channel, _sealer(settings, secrets, store)), store
+    except BaseException:
+        store.close()
+        raise
 
 
 def open_company(settings: Settings, channel: str) -> Company:
@@ -100,3 +145,54 @@ def open_company(settings: Settings, channel: str) -> Company:
     desk, store = open_desk(settings, book, channel)
     zone = book.library.company.zone
     return Company(desk, store, SystemClock(zone), zone, channel, company_key(settings.data))
+
+
+def _sealer(settings: Settings, secrets: Secrets, store: Store) -> Sealer:
+    if secrets.signer is not None:
+        return Sealer(secrets.signer)
+    refuse_older(settings.seen_file, store)
+    return Sealer(key_for(settings, store), settings.seen_file)
+
+
+def key_for(settings: Settings, reader: Reader) -> Signer:
+    """Read the signing key of a record; make one where nothing was signed yet.
+
+    Raises
+    ------
+    StoreError
+        When the file cannot be used, or is gone although the record was signed with it.
+    """
+    path = settings.key_file
+    found = read_key(path, settings.data)
+    if found is not None:
+        return found
+    company = CompanySeals()
+    company.follow(reader)
+    if company.public:
+        raise StoreError(NO_KEY, value=path)
+    made = make_key(path)
+    text = sentences()["sealed"]["new_key"]
+    LOG.warning("%s", text.format(path=path, mark=fingerprint(made.public)))
+    return made
+
+
+def read_signer(settings: Settings) -> Signer:
+    """Read the signing key that is there.
+
+    Raises
+    ------
+    StoreError
+        When there is none, or it cannot be used.
+    """
+    found = read_key(settings.key_file, settings.data)
+    if found is None:
+        raise StoreError(NO_KEY, value=settings.key_file)
+    return found
+
+
+def rotate_key(settings: Settings, *, is_lost: bool) -> Signer:
+    """Bring a new signing key into use; see `bot.packet.rotation`."""
+    zone = read_cards(settings.cards).company.zone
+    with open_store(settings.data, salt=random_salt) as store:
+        refuse_older(settings.seen_file, store)
+        return rotate(store, settings.key_file, SystemClock(zone), zone, is_lost=is_lost)

@@ -3,11 +3,18 @@
 import argparse
 import sys
 from collections.abc import Callable, Sequence
-from typing import TypeAlias
 
-EXIT_OK, EXIT_FAILED, EXIT_USAGE, EXIT_INTERRUPTED = 0, 1, 2, 130
-MOST_JOBS = 999_999_999
-Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001  its only name
+from bot import cli_packet
+from bot.cli_parts import (
+    EXIT_FAILED,
+    EXIT_INTERRUPTED,
+    EXIT_OK,
+    EXIT_USAGE,
+    Commands,
+    add,
+    folders,
+    job_number,
+)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -49,45 +56,29 @@ def _parser() -> argparse.ArgumentParser:
     _cards_parsers(commands)
     _figure_parsers(commands)
     _reading_parsers(commands)
+    cli_packet.parsers(commands)
     return parser
-
-
-def _add(
-    commands: Commands,
-    name: str,
-    says: str,
-    example: str,
-    command: Callable[[argparse.Namespace], int],
-) -> argparse.ArgumentParser:
-    parser = commands.add_parser(name, help=says, description=says, epilog=f"Example: {example}")
-    parser.set_defaults(command=command)
-    return parser
-
-
-def _folders(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--data", metavar="DIR", help="data folder (default: rollproof-data)")
-    parser.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
 
 
 def _talk_parser(commands: Commands) -> None:
-    parser = _add(commands, "talk", "Talk in this terminal.", "rollproof talk", _talk)
-    _folders(parser)
+    parser = add(commands, "talk", "Talk in this terminal.", "rollproof talk", _talk)
+    folders(parser)
     parser.add_argument("--as", dest="who", default="driver:you", metavar="ROLE:NAME",
                         help="who types: driver:, dispatcher: or owner: and a name")  # fmt: skip
 
 
 def _start_parser(commands: Commands) -> None:
-    parser = _add(commands, "start", "Serve the crew at the chat platform.",
+    parser = add(commands, "start", "Serve the crew at the chat platform.",
                   "rollproof start --data rollproof-data", _start)  # fmt: skip
-    _folders(parser)
+    folders(parser)
 
 
 def _lines_parser(commands: Commands) -> None:
-    parser = _add(
+    parser = add(
         commands, "lines", "One JSON object a line, in and out.",
         "rollproof lines --data rollproof-data --clock given < script.jsonl", _lines,
     )  # fmt: skip
-    _folders(parser)
+    folders(parser)
     parser.add_argument("--clock", choices=("system", "given"), default="system",
                         help="given: the only time is what the input carries")  # fmt: skip
     parser.add_argument("--seed", default="1", help="salts with a given clock (default: 1)")
@@ -95,13 +86,13 @@ def _lines_parser(commands: Commands) -> None:
 
 
 def _demo_parser(commands: Commands) -> None:
-    parser = _add(commands, "demo", "Play a recorded conversation.", "rollproof demo plain_carry",
+    parser = add(commands, "demo", "Play a recorded conversation.", "rollproof demo plain_carry",
                   _demo)  # fmt: skip
     parser.add_argument("name", nargs="?", help="which one; without a name they are listed")
 
 
 def _explore_parser(commands: Commands) -> None:
-    parser = _add(commands, "explore", "Check the safety rules in every reachable state.",
+    parser = add(commands, "explore", "Check the safety rules in every reachable state.",
                   "rollproof explore", _explore)  # fmt: skip
     parser.add_argument("--deep", type=int, default=1, choices=(0, 1),
                         help="disturbances a job may meet, at any place (default: 1)")  # fmt: skip
@@ -114,11 +105,11 @@ def _cards_parsers(commands: Commands) -> None:
         epilog="Example: rollproof cards check demo_data",
     )  # fmt: skip
     inner = parser.add_subparsers(required=True, metavar="COMMAND")
-    checks = _add(inner, "check", "Say what is wrong with each card of a folder.",
+    checks = add(inner, "check", "Say what is wrong with each card of a folder.",
                   "rollproof cards check demo_data", _cards_check)  # fmt: skip
     checks.add_argument("dir", nargs="?", metavar="DIR",
                         help="folder of cards (default: the cards in use)")  # fmt: skip
-    shows = _add(inner, "show", "Show one card as a page.", "rollproof cards show harrow",
+    shows = add(inner, "show", "Show one card as a page.", "rollproof cards show harrow",
                  _cards_show)  # fmt: skip
     shows.add_argument("card", metavar="CARD", help="the card's name or id, or: company")
     shows.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
@@ -131,7 +122,7 @@ def _figure_parsers(commands: Commands) -> None:
         epilog="Example: rollproof figure margin --truck wren --vehicle harrow",
     )  # fmt: skip
     inner = parser.add_subparsers(required=True, metavar="COMMAND")
-    margin = _add(
+    margin = add(
         inner, "margin", "Whether a truck can take a vehicle, where on the deck, and why.",
         "rollproof figure margin --truck wren --vehicle harrow --weight 4600lb --nose toward",
         _figure_margin,
@@ -145,7 +136,7 @@ def _figure_parsers(commands: Commands) -> None:
                         help="toward or away from the headboard")  # fmt: skip
     margin.add_argument("--drawing", metavar="FILE", help="write the drawing, an SVG file")
     margin.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
-    vin = _add(inner, "vin", "What a vehicle number says, and what looks wrong with it.",
+    vin = add(inner, "vin", "What a vehicle number says, and what looks wrong with it.",
                "rollproof figure vin 1111 1111 1111 1111 1", _figure_vin)  # fmt: skip
     vin.add_argument("vin", nargs="+", metavar="VIN", help="typed, or spelled out in words")
     vin.add_argument("--heavy", action="store_true",
@@ -153,21 +144,11 @@ def _figure_parsers(commands: Commands) -> None:
 
 
 def _reading_parsers(commands: Commands) -> None:
-    status = _add(commands, "status", "Where each job stands.", "rollproof status", _status)
-    _folders(status)
-    trail = _add(commands, "trail", "A job's time line.", "rollproof trail 1", _trail)
-    trail.add_argument("job", type=_job_number, help="the job's number")
-    _folders(trail)
-    verify = _add(commands, "verify", "Check every chain of the record.", "rollproof verify",
-                  _verify)  # fmt: skip
-    _folders(verify)
-
-
-def _job_number(text: str) -> int:
-    number = int(text) if text.isdecimal() and len(text) < 12 else 0
-    if not 1 <= number <= MOST_JOBS:
-        raise argparse.ArgumentTypeError(f"{text!r} is no job; allowed: 1 to {MOST_JOBS}")
-    return number
+    status = add(commands, "status", "Where each job stands.", "rollproof status", _status)
+    folders(status)
+    trail = add(commands, "trail", "A job's time line.", "rollproof trail 1", _trail)
+    trail.add_argument("job", type=job_number, help="the job's number")
+    folders(trail)
 
 
 def _talk(given: argparse.Namespace) -> int:
@@ -176,7 +157,7 @@ def _talk(given: argparse.Namespace) -> int:
     from bot.clock import SystemClock
     from bot.settings import settings
 
-    chosen = settings(given.data, given.cards)
+    chosen = settings(given.data, given.cards, given.key)
     book = book_for(chosen)
     desk, store = open_desk(chosen, book, talk.CHANNEL)
     with store:
@@ -199,7 +180,7 @@ def _start(given: argparse.Namespace) -> int:
     from bot.settings import air_settings, settings
     from flows.texts import air_texts
 
-    chosen, air = settings(given.data, given.cards), air_settings()
+    chosen, air = settings(given.data, given.cards, given.key), air_settings()
     log_to()
 
     def ask() -> str:
@@ -226,16 +207,15 @@ def _lines(given: argparse.Namespace) -> int:
 
     if given.schema:
         return _print_schema()
-    from bot.bootstrap import book_for, open_desk
+    from bot.bootstrap import CHANCE, book_for, open_desk, scripted
     from bot.clock import GivenClock, SystemClock
-    from bot.journal.private import random_salt, seeded_salt
     from bot.settings import settings
 
-    chosen = settings(given.data, given.cards)
+    chosen = settings(given.data, given.cards, given.key)
     book = book_for(chosen)
     is_given = given.clock == "given"
-    salt = seeded_salt(given.seed) if is_given else random_salt
-    desk, store = open_desk(chosen, book, lines.CHANNEL, salt=salt)
+    secrets = scripted(given.seed) if is_given else CHANCE
+    desk, store = open_desk(chosen, book, lines.CHANNEL, secrets=secrets)
     zone = book.library.company.zone
     with store:
         channel = lines.Lines(desk, store, chosen.data, sys.stdout)
@@ -319,7 +299,7 @@ def _status(given: argparse.Namespace) -> int:
     from bot.settings import settings
     from bot.trail import status_lines
 
-    chosen = settings(given.data, given.cards)
+    chosen = settings(given.data, given.cards, given.key)
     with open_reader(chosen.data) as reader:
         print("\n".join(status_lines(reader, book_for(chosen))))
     return EXIT_OK
@@ -332,7 +312,7 @@ def _trail(given: argparse.Namespace) -> int:
     from bot.trail import trail_lines
     from flows.texts import sentences
 
-    chosen = settings(given.data, given.cards)
+    chosen = settings(given.data, given.cards, given.key)
     with open_reader(chosen.data) as reader:
         lines = trail_lines(reader, book_for(chosen), given.job)
     if not lines:
@@ -340,23 +320,6 @@ def _trail(given: argparse.Namespace) -> int:
         print(f"rollproof: {text}", file=sys.stderr)
         return EXIT_FAILED
     print("\n".join(lines))
-    return EXIT_OK
-
-
-def _verify(given: argparse.Namespace) -> int:
-    from bot.journal.reader import open_reader
-    from bot.settings import settings
-    from flows.texts import sentences
-
-    with open_reader(settings(given.data, given.cards).data) as reader:
-        problems = reader.verify()
-        heads = reader.heads()
-    for problem in problems:
-        print(f"job {problem.job}, entry {problem.seq}: {problem.what}")
-    if problems:
-        return EXIT_FAILED
-    entries = sum(head.seq + 1 for head in heads.values())
-    print(sentences()["trail"]["chains_hold"].format(chains=len(heads), entries=entries))
     return EXIT_OK
 
 

@@ -19,11 +19,10 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from bot.bootstrap import book_for, open_desk
+from bot.bootstrap import book_for, open_desk, scripted
 from bot.clock import offsets_at
 from bot.desk import Desk
 from bot.inbound import Inbound
-from bot.journal.private import seeded_salt
 from bot.journal.rows import Reply
 from bot.journal.store import Store
 from bot.settings import Settings
@@ -91,7 +90,7 @@ class Player:
         self.desk, self.store = self._open()
 
     def _open(self) -> tuple[Desk, Store]:
-        return open_desk(self._settings, self._book, "lines", salt=seeded_salt("1"))
+        return open_desk(self._settings, self._book, "lines", secrets=scripted("1"))
 
     def close(self) -> None:
         """Let the data folder go."""

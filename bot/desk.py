@@ -16,17 +16,20 @@ from bot.inbound import Inbound
 from bot.journal.errors import StoreError
 from bot.journal.rows import Batch, Chat, Message, Reply, Timer
 from bot.journal.store import Store
+from bot.packet.checkpoints import CHECKPOINT, Sealer
 from bot.replaying import rebuilt
 from bot.rooms import Rooms, check
 from flows.advance import advance, names_danger, opening
 from flows.book import Book
 from flows.conclude import drawing_of
+from flows.entries import Entry
 from flows.events import Event, Heard, Media, Moment, Person, Place, Role, Tick, Told
-from flows.job import Job
+from flows.folding import fold
+from flows.job import Envelope, Job
 from flows.measures.tokens import tokens
 from flows.saying import fill
 from flows.texts import sentences
-from flows.turn import Turn
+from flows.turn import BOT, Turn
 
 LOG = logging.getLogger(__name__)
 
@@ -53,16 +56,19 @@ class Desk:
         The routine and the company's cards.
     channel
         The channel's name in inbox and outbox.
+    sealer
+        What signs the record at its pauses.
     """
 
-    def __init__(self, store: Store, book: Book, channel: str) -> None:
+    def __init__(self, store: Store, book: Book, channel: str, sealer: Sealer) -> None:
         self._store = store
         self._book = book
         self._channel = channel
+        self._sealer = sealer
         self._zone = ZoneInfo(book.library.company.zone)
         self._jobs: dict[int, Job] = {}
         self._rooms = Rooms(store)
-        self._batches = Batches(book, channel, self._rooms)
+        self._batches = Batches(book, channel, self._rooms, sealer)
 
     def take(self, message: Inbound, at: Moment, *, wind: bool = False) -> Taken:
         """Take one message: safe first, then applied, then its replies are in the outbox.
@@ -264,9 +270,19 @@ class Desk:
         if any(entry.kind == "concluded" for entry, _ in made.entries):
             # Before the record that names it: a drawing that no entry names does no harm.
             keep_drawing(self._store.folder, drawing_of(made.job))
-        sent = self._store.commit(self._batches.of_turn(made, cause, known))
-        self._jobs[made.job.ref] = made.job
+        batch = self._batches.of_turn(made, cause, known)
+        sent = self._store.commit(batch)
+        if batch.sealing is None:
+            self._jobs[made.job.ref] = made.job
+        else:
+            self._jobs[made.job.ref] = _sealed(made.job, cause)
+            self._sealer.remember(self._store, made.job.ref)
         return sent
+
+
+def _sealed(job: Job, cause: Cause) -> Job:
+    """Return the job after the checkpoint that the store has written behind its entries."""
+    return fold(job, Entry(CHECKPOINT, {}), Envelope(cause.at, BOT, job.seq))
 
 
 def _named(text: str | None) -> int | None:

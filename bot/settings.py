@@ -8,6 +8,7 @@ DATA_VARIABLE = "ROLLPROOF_DATA"
 CARDS_VARIABLE = "ROLLPROOF_CARDS"
 TOKEN_VARIABLE = "ROLLPROOF_TOKEN"  # noqa: S105  the name of a variable
 PLATFORM_VARIABLE = "ROLLPROOF_PLATFORM"
+KEY_VARIABLE = "ROLLPROOF_KEY"
 DEFAULT_DATA = "rollproof-data"
 
 
@@ -21,17 +22,38 @@ class Settings:
         The data folder: one company, one record, one process.
     cards
         The folder of cards; None for the demo company.
+    key
+        The file of the signing key; None for one beside the data folder, named after it.
     """
 
     data: Path
     cards: Path | None = None
+    key: Path | None = None
+
+    @property
+    def key_file(self) -> Path:
+        """Where the signing key lies: never in the data folder.
+
+        Examples
+        --------
+        >>> Settings(Path("/srv/tow/rollproof-data")).key_file.as_posix()
+        '/srv/tow/rollproof-data.key'
+        """
+        folder = self.data.resolve()
+        return self.key or folder.with_name(f"{folder.name}.key")
+
+    @property
+    def seen_file(self) -> Path:
+        """Where the last checkpoint is kept apart from the record: beside the key."""
+        return self.key_file.with_name(f"{self.key_file.stem}.seen")
 
 
-def settings(data: str | None, cards: str | None) -> Settings:
+def settings(data: str | None, cards: str | None, key: str | None = None) -> Settings:
     """Return the settings: the command line beats the environment, which beats the default."""
     folder = data or os.environ.get(DATA_VARIABLE) or DEFAULT_DATA
     shelf = cards or os.environ.get(CARDS_VARIABLE)
-    return Settings(Path(folder), Path(shelf) if shelf else None)
+    file = key or os.environ.get(KEY_VARIABLE)
+    return Settings(Path(folder), Path(shelf) if shelf else None, Path(file) if file else None)
 
 
 @dataclass(frozen=True, slots=True)

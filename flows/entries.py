@@ -37,6 +37,7 @@ Kind = Literal[
     "told",
     "media",
     "ended",
+    "checkpoint",
 ]
 
 

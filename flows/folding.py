@@ -273,6 +273,7 @@ def _ended(job: Job, body: Body, envelope: Envelope) -> Job:
     return replace(job, ended=Ended(body["how"], body["reason"]), asked=None, pending=None)
 
 
+@_folds("checkpoint")
 @_folds("told")
 @_folds("media")
 @_folds("parked")

@@ -52,6 +52,11 @@ class Reader:
         """Read the chain of a job, as written."""
         return [line for (line,) in self._rows(_chain("line"), (job, 0))]
 
+    def line(self, job: int, seq: int) -> str | None:
+        """Read one line of a chain, None where it has none there."""
+        sql = "SELECT line FROM journal WHERE job = ? AND seq = ?"
+        return next((line for (line,) in self._rows(sql, (job, seq))), None)
+
     def entries(self, job: int, start: int = 0) -> list[dict[str, Any]]:
         """Read the entries of a job from ``start`` on, with the personal values still kept.
 
@@ -71,6 +76,12 @@ class Reader:
         # SQLite takes a bare column from the row that holds the maximum.
         sql = "SELECT job, max(seq), digest FROM journal GROUP BY job ORDER BY job"
         return {job: Head(seq, digest) for job, seq, digest in self._rows(sql)}
+
+    def sizes(self) -> dict[int, int]:
+        """Count the entries of every chain, by job; the company's chain is job 0."""
+        sql = """SELECT job, (SELECT max(seq) + 1 FROM journal AS j WHERE j.job = one.job)
+            FROM (SELECT 0 AS job UNION ALL SELECT job FROM jobs) AS one ORDER BY job"""
+        return {job: size for job, size in self._rows(sql) if size}
 
     def jobs(self) -> dict[int, JobState]:
         """List every job with its state; the company's chain is no job."""

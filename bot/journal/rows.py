@@ -1,10 +1,13 @@
 """What goes into the journal's tables and what comes out of them."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 from flows.events import Moment as Moment  # noqa: PLC0414  the flows' own moments
+
+if TYPE_CHECKING:
+    from bot.journal.reader import Reader
 
 JobState = Literal["open", "closed"]
 MessageState = Literal["new", "done", "quarantined"]
@@ -56,6 +59,10 @@ class NewReply:
     channel: str
     chat: str
     body: Mapping[str, Any]
+
+
+Sealing: TypeAlias = Callable[["Reader"], Iterator["NewEntry | NewReply"]]
+"""Makes what rests on the bytes just written. Each entry is written before the next is made."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +139,9 @@ class Batch:
         Added, or replacing those of the same name.
     dropped
         Timers to remove, as (job, name); before ``timers`` are set.
+    sealing
+        What follows the entries, made from how they were written: more entries, and replies
+        that come before the others.
     states
         Jobs that open again or close, as (job, state); a job opens with its first entry.
     """
@@ -146,6 +156,7 @@ class Batch:
     timers: tuple[Timer, ...] = ()
     dropped: tuple[tuple[int, str], ...] = ()
     states: tuple[tuple[int, JobState], ...] = ()
+    sealing: Sealing | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ A crash at any statement leaves all of it or nothing, and a message settled twic
 """
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import astuple
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -143,12 +143,12 @@ class Store(Reader):
         with translated(self._path), self._db.atomic():
             # First, so that a second run stops here and the file is locked from the start.
             self._settle(batch)
-            self._append(batch)
+            self._append(batch.entries, batch)
             people.enrol(self._db, batch.chats)
             self._many(_STATE, [(state, job) for job, state in batch.states])
             self._many(_DROP, batch.dropped)
             self._many(_SET, [_timer_row(timer) for timer in batch.timers])
-            return self._queue(batch)
+            return self._queue((*self._seal(batch), *batch.replies), batch.inbox_id)
 
     def mark_sent(self, ids: Iterable[int]) -> None:
         """Note that replies were delivered."""
@@ -206,11 +206,20 @@ class Store(Reader):
             raise StoreError(UNKNOWN_MESSAGE, value=batch.inbox_id)
         raise AlreadyDoneError(ALREADY_DONE, value=batch.inbox_id, state=known.state)
 
-    def _append(self, batch: Batch) -> None:
+    def _seal(self, batch: Batch) -> list[NewReply]:
+        said: list[NewReply] = []
+        for made in () if batch.sealing is None else batch.sealing(self):
+            if isinstance(made, NewReply):
+                said.append(made)
+            else:
+                self._append((made,), batch)
+        return said
+
+    def _append(self, entries: Iterable[NewEntry], batch: Batch) -> None:
         heads: dict[int, Head] = {}
         lines: list[tuple[int, int, str, str]] = []
         kept: list[Secret] = []
-        for new in batch.entries:
+        for new in entries:
             before = heads.get(new.job) or self.head(new.job) or Head(-1, GENESIS)
             line, mark, found = self._line(new, before, batch)
             heads[new.job] = Head(before.seq + 1, mark)
@@ -227,14 +236,14 @@ class Store(Reader):
         entry = compose(new, seq, body, batch.moment, batch.zone)
         return (*link(before.digest, entry), kept)
 
-    def _queue(self, batch: Batch) -> list[Reply]:
+    def _queue(self, replies: Sequence[NewReply], inbox_id: int | None) -> list[Reply]:
         counts: dict[str, int] = {}
-        for new in batch.replies:
+        for new in replies:
             counts[new.chat] = counts.get(new.chat, 0) + 1
         free = {chat: people.reserve(self._db, chat, count) for chat, count in counts.items()}
         queued: list[Reply] = []
-        for new in batch.replies:
-            queued.append(self._reply(new, free[new.chat], batch.inbox_id))
+        for new in replies:
+            queued.append(self._reply(new, free[new.chat], inbox_id))
             free[new.chat] += 1
         return queued
 

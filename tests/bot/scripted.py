@@ -16,11 +16,10 @@ import pytest
 from typing_extensions import override
 
 from bot import cli
-from bot.bootstrap import book_for, open_desk
+from bot.bootstrap import book_for, open_desk, scripted
 from bot.channels.lines import CHANNEL, Lines, serve_given
 from bot.clock import GivenClock
 from bot.demo import UNIT_S, Step
-from bot.journal.private import seeded_salt
 from bot.journal.reader import open_reader
 from bot.journal.schema import Connect
 from bot.replaying import rebuilt
@@ -104,8 +103,8 @@ def output(
     settings = Settings(folder)
     book = book_for(settings)
     found = StringIO() if out is None else out
-    salt = seeded_salt(seed)
-    desk, store = open_desk(settings, book, CHANNEL, salt=salt, connection=connection)
+    secrets = scripted(seed)
+    desk, store = open_desk(settings, book, CHANNEL, secrets=secrets, connection=connection)
     with store:
         clock = GivenClock(book.library.company.zone)
         serve_given(Lines(desk, store, folder, found), clock, raw(lines))

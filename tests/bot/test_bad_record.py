@@ -346,9 +346,7 @@ def test_a_timer_that_the_disk_refuses_is_tried_again_and_holds_nobody_up(
         opened[0].kind = "BEGIN" if looks in {2, 3, 4} else ""
 
     settings, out = Settings(tmp_path), StringIO()
-    desk, store = open_desk(
-        settings, book_for(settings), CHANNEL, salt=random_salt, connection=connection
-    )
+    desk, store = open_desk(settings, book_for(settings), CHANNEL, connection=connection)
     source, sink = os.pipe()
     os.write(sink, json.dumps(ONE.lines[0] | {"id": "q", "text": "status"}).encode() + b"\n")
     os.close(sink)

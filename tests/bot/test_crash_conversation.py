@@ -18,12 +18,11 @@ from pathlib import Path
 
 import pytest
 
-from bot.bootstrap import book_for, open_desk
+from bot.bootstrap import book_for, open_desk, scripted
 from bot.channels.lines import CHANNEL, Lines, serve_given
 from bot.clock import GivenClock
 from bot.demo import names
 from bot.desk import Desk
-from bot.journal.private import seeded_salt
 from bot.journal.reader import open_reader
 from bot.journal.schema import FILE_NAME, Connect
 from bot.journal.store import Store
@@ -99,8 +98,8 @@ def served(folder: Path, lines: list[Line], out: StringIO, *, stop_at: int = 0) 
 
 def opened(folder: Path, connection: Connect) -> tuple[Desk, Store]:
     settings = Settings(folder)
-    salt = seeded_salt("1")
-    return open_desk(settings, book_for(settings), CHANNEL, salt=salt, connection=connection)
+    secrets = scripted("1")
+    return open_desk(settings, book_for(settings), CHANNEL, secrets=secrets, connection=connection)
 
 
 def serve(desk: Desk, store: Store, folder: Path, lines: list[Line], out: StringIO) -> None:

@@ -15,7 +15,6 @@ from bot.bootstrap import book_for, open_desk
 from bot.channels.talk import CHANNEL, typed
 from bot.clock import SystemClock
 from bot.inbound import Inbound
-from bot.journal.private import random_salt
 from bot.settings import Settings
 from tests.bot.scripted import TO_NEUTRAL, Run, chains, entries, run_here
 
@@ -128,7 +127,7 @@ def in_a_window(folder: Path, left_s: float) -> None:
     """Leave a record whose neutral window warns, at half its hold of 30 minutes, in a moment."""
     settings = Settings(folder)
     book = book_for(settings)
-    desk, store = open_desk(settings, book, CHANNEL, salt=random_salt)
+    desk, store = open_desk(settings, book, CHANNEL)
     now = SystemClock(book.library.company.zone).now()
     with store:
         texts = (*TO_NEUTRAL, "neutral now", "confirmed")
@@ -188,7 +187,7 @@ def test_what_was_not_shown_is_shown_again_and_says_so(here: Run, tmp_path: Path
     """The process died between the record and the screen."""
     settings = Settings(tmp_path / "data")
     book = book_for(settings)
-    desk, store = open_desk(settings, book, CHANNEL, salt=random_salt)
+    desk, store = open_desk(settings, book, CHANNEL)
     with store:
         at = SystemClock(book.library.company.zone).now()
         (*_, asked) = desk.take(Inbound(YOU, "1", text="new job crash"), at).replies

@@ -11,7 +11,7 @@ from typing import Any, Self
 from zoneinfo import ZoneInfo
 
 from bot.batches import Cause
-from bot.bootstrap import book_for, open_desk
+from bot.bootstrap import book_for, open_desk, scripted
 from bot.channels.telegram import CHANNEL
 from bot.channels.telegram.intake import account_of
 from bot.channels.telegram.pacing import Pace, Rates
@@ -20,7 +20,6 @@ from bot.channels.telegram.transport import Api
 from bot.clock import offsets_at
 from bot.company import Company
 from bot.demo import START_MS
-from bot.journal.private import seeded_salt
 from bot.journal.rows import COMPANY, Chat, NewEntry
 from bot.journal.schema import Connect
 from bot.settings import Settings
@@ -83,7 +82,7 @@ class Phones:
     async def start(self) -> None:
         """Start the service on the folder."""
         desk, self.store = open_desk(
-            self._settings, self._book, CHANNEL, salt=seeded_salt("1"), connection=self._connection
+            self._settings, self._book, CHANNEL, secrets=scripted("1"), connection=self._connection
         )
         zone = self._book.library.company.zone
         self.company = Company(desk, self.store, self.clock, zone, CHANNEL, b"key of the test")

@@ -1,0 +1,38 @@
+"""What every command of the command line is made of."""
+
+import argparse
+from collections.abc import Callable
+from typing import TypeAlias
+
+EXIT_OK, EXIT_FAILED, EXIT_USAGE, EXIT_INTERRUPTED = 0, 1, 2, 130
+MOST_JOBS = 999_999_999
+Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001  its only name
+
+
+def add(
+    commands: Commands,
+    name: str,
+    says: str,
+    example: str,
+    command: Callable[[argparse.Namespace], int],
+) -> argparse.ArgumentParser:
+    """Add a command: its name, what it says of itself, an example, and what it runs."""
+    parser = commands.add_parser(name, help=says, description=says, epilog=f"Example: {example}")
+    parser.set_defaults(command=command)
+    return parser
+
+
+def folders(parser: argparse.ArgumentParser) -> None:
+    """Add the options that say where record, cards and key are."""
+    parser.add_argument("--data", metavar="DIR", help="data folder (default: rollproof-data)")
+    parser.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+    parser.add_argument("--key", metavar="FILE",
+                        help="signing key (default: beside the data folder)")  # fmt: skip
+
+
+def job_number(text: str) -> int:
+    """Read the number of a job."""
+    number = int(text) if text.isdecimal() and len(text) < 12 else 0
+    if not 1 <= number <= MOST_JOBS:
+        raise argparse.ArgumentTypeError(f"{text!r} is no job; allowed: 1 to {MOST_JOBS}")
+    return number
