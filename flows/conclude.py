@@ -4,10 +4,10 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from flows.cards.company import CompanyCard
+from flows.cards.company import CompanyCard, StateLimits
 from flows.cards.vehicle import VehicleCard
 from flows.figures.class_over import table_over
-from flows.figures.legal import FEDERAL, FEDERAL_SOURCE, Legal
+from flows.figures.legal import FEDERAL, Legal
 from flows.figures.margin import Margin, margin, to_record
 from flows.figures.narrowing import Known, Narrowing, narrowing
 from flows.figures.weight import (
@@ -24,9 +24,6 @@ from flows.texts import word
 
 if TYPE_CHECKING:
     from flows.job import Job
-
-
-WITH_STATE = f"{FEDERAL_SOURCE}, company card"
 
 
 def margin_inputs_known(job: "Job") -> bool:
@@ -116,12 +113,15 @@ def legal_of(company: CompanyCard) -> Legal:
     Where the job is, is words; so a limit of any state the company drives in counts.
     """
     limits = (FEDERAL, *company.limits)
-    strictest = {
-        name: min((v for one in limits if (v := getattr(one, name)) is not None), default=None)
-        for name in ("single_lb", "tandem_lb", "gross_lb", "height_in", "length_in")
-    }
-    known = {name: value for name, value in strictest.items() if value is not None}
-    return replace(FEDERAL, **known, source=WITH_STATE) if company.limits else FEDERAL
+    known, sources = {}, []
+    for name in ("single_lb", "tandem_lb", "gross_lb", "height_in", "length_in"):
+        said = [one for one in limits if getattr(one, name) is not None]
+        if said:
+            strictest = min(said, key=lambda one: getattr(one, name))
+            known[name] = getattr(strictest, name)
+            if isinstance(strictest, StateLimits):
+                sources.append((name, f"company card, {strictest.state}"))
+    return replace(FEDERAL, **known, sources=tuple(sources))
 
 
 def plan_of(job: "Job") -> PlanningWeight:

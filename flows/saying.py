@@ -207,19 +207,30 @@ def _is_length(job: Job) -> bool:
     return _margin(job).get("governing_margin_lb") is None
 
 
-def _position(job: Job, key: str, none: str) -> str:
+_PLACE_SPOKEN = {
+    "position": {0: "position_touching_spoken", 1: "position_one_spoken"},
+    "figure": {0: "figure_touching_spoken", 1: "figure_one_spoken"},
+}
+_PLACE_SHOWN = {"position": "position_drawn", "figure": "figure_drawn"}
+
+
+def _place(job: Job, what: str) -> str | None:
+    """Return where it goes on the deck, shown; of a close there are no other places to tell."""
     result = _margin(job)
     if result.get("best_in") is None or result.get("verdict") == "no-go":
-        return word(none)
+        return None
     low, high = result["position_lo_in"], result["position_hi_in"]
+    key = f"{what}_shown" if low is not None else _PLACE_SHOWN[what]
+    return word(key).format(lo=low, hi=high, best=result["best_in"])
+
+
+def _place_spoken(job: Job, what: str) -> str | None:
+    """Return the best place on the deck in words; None where there is none."""
+    result = _margin(job)
+    if result.get("best_in") is None or result.get("verdict") == "no-go":
+        return None
     best = int(str(result["best_in"]))
-    return word(key).format(
-        lo=best if low is None else low, hi=best if high is None else high, best=_inches(key, best)
-    )
-
-
-def _inches(key: str, best: int) -> str:
-    return digits(best) if key.endswith("spoken") else str(best)
+    return word(_PLACE_SPOKEN[what].get(best, f"{what}_spoken")).format(best=digits(best))
 
 
 def _limits(job: Job) -> str:
@@ -341,10 +352,10 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "spare_unit_spoken": lambda job: word("inches_spoken" if _is_length(job) else "pounds_spoken"),
     "spare_unit_shown": lambda job: word("inches_shown" if _is_length(job) else "pounds_shown"),
     "left_or_over": lambda job: word("left" if _spare(job) >= 0 else "over"),
-    "position_spoken": lambda job: _position(job, "position_spoken", "position_none"),
-    "position_shown": lambda job: _position(job, "position_shown", "position_none"),
-    "figure_spoken": lambda job: _position(job, "figure_spoken", "figure_none_spoken"),
-    "figure_shown": lambda job: _position(job, "figure_shown", "figure_none_shown"),
+    "position_spoken": lambda job: _place_spoken(job, "position") or word("position_none"),
+    "position_shown": lambda job: _place(job, "position") or word("position_none"),
+    "figure_spoken": lambda job: _place_spoken(job, "figure") or word("figure_none_spoken"),
+    "figure_shown": lambda job: _place(job, "figure") or word("figure_none_shown"),
     "limits_shown": _limits,
     "likely": lambda job: _load(job, "likely_lb"),
     "close_helps": _close_helps,

@@ -11,7 +11,7 @@ from flows.cards import Card, FieldError, Slug, parse, whole, words
 from flows.errors import OutOfRangeError
 from flows.figures import deck
 from flows.figures.deck import Piece, Truck
-from flows.figures.tyres import axle_tyres_lb
+from flows.figures.tyres import TyreSet, tyre_set
 
 BEHIND = "inches behind the front axle"
 
@@ -71,9 +71,9 @@ class Fitment(Card):
             raise FieldError("load_index_dual", dual, allowed)
         return self
 
-    def carry_lb(self, axles: int) -> int:
-        """Return what the tyres of these axles carry together [lb]."""
-        return axle_tyres_lb(
+    def on(self, axles: int) -> TyreSet:
+        """Return the tyres of so many axles."""
+        return tyre_set(
             self.load_index_single,
             self.load_index_dual,
             is_dual=self.per_axle == 4,
@@ -235,6 +235,7 @@ class TruckCard(Card):
         """
         if self.deck is None:
             raise OutOfRangeError("truck", self.name, "a carrier, which has a deck")
+        front, rear = self.tyres.front.on(1), self.tyres.rear.on(self.rear_axles)
         return Truck(
             empty_front_lb=self.ticket.front_lb,
             empty_rear_lb=self.ticket.rear_lb,
@@ -247,10 +248,13 @@ class TruckCard(Card):
             rear_axles=self.rear_axles,
             tandem_spacing_in=self.tandem_spacing_in or 0,
             aboard=tuple(piece.on_ticket() for piece in self.ticket.aboard if piece.has_place),
-            front_tyres_lb=self.tyres.front.carry_lb(1),
-            rear_tyres_lb=self.tyres.rear.carry_lb(self.rear_axles),
+            front_tyres_lb=front.carry_lb,
+            rear_tyres_lb=rear.carry_lb,
+            front_tyre_set=front,
+            rear_tyre_set=rear,
             gcwr_lb=self.gcwr_lb,
             deck_height_in=self.deck.height_in,
+            height_in=self.height_in,
             front_end_in=self.front_end_in,
             rear_end_in=self.rear_end_in,
             lift=None if self.wheel_lift is None else self.wheel_lift.at(self.wheelbase_in),

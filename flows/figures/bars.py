@@ -71,9 +71,9 @@ def shown_name(name: str) -> str:
     Examples
     --------
     >>> shown_name("rear axle"), shown_name("front axle share kept")
-    ('Rear axle', 'Taken off the front axle')
+    ('Rear axle', 'Weight off the front axle')
     """
-    return figure_texts()["drawing"]["names"].get(name) or word(name.replace(" ", "_"))
+    return word(name.replace(" ", "_"))
 
 
 def _weight(one: LimitMargin, close_pct: int) -> Bar:

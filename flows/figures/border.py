@@ -36,6 +36,8 @@ _ROUNDED: Final = {
         "tandem_spacing_in": "same",
         "deck_length_in": "down",
         "deck_height_in": "up",
+        "height_in": "up",
+        "wheel_room_in": "up",
         "front_end_in": "up",
         "rear_end_in": "up",
     },

@@ -9,10 +9,14 @@ from fractions import Fraction
 from typing import Final
 
 from flows.errors import OutOfRangeError, require_whole
+from flows.figures.tyres import TyreSet
 
 _AXLE_LB: Final = (1, 80_000)
 # Trade standard, found in no law: half of the scaled front axle weight stays on the front axle.
 FRONT_KEPT_PCT: Final = 50
+# Ours: how far the middle of a wheel stays from either end of the deck. The tallest tyres of light
+# trucks are 33 in high, 17 in to the middle; 3 in are for the fitting of the strap beside it.
+WHEEL_ROOM_IN: Final = 20
 
 
 def _require(what: str, thing: object, ranges: dict[str, tuple[int, int]]) -> None:
@@ -103,10 +107,12 @@ class Truck:
     front_tyres_lb, rear_tyres_lb : int or None
         What the tyres of the front axle and of the rear group carry together, 1 to 120,000, from
         `flows.figures.tyres`; None is not known.
+    front_tyre_set, rear_tyre_set : TyreSet or None
+        The tyres that this is the sum of, for the working; None is not known.
     gcwr_lb : int or None
         Rating of the truck with what it tows, 1 to 200,000.
-    deck_height_in : int or None
-        Ground to deck, 10 to 80.
+    deck_height_in, height_in : int or None
+        Ground to deck, 10 to 80; ground to the truck's own highest point, 36 to 200.
     front_end_in : int or None
         Front bumper ahead of the front axle, 0 to 100.
     rear_end_in : int or None
@@ -119,6 +125,8 @@ class Truck:
     front_scaled_lb : int or None
         The front axle weight that this part is of, when it differs from `empty_front_lb`: that
         one is rounded up, this one down.
+    wheel_room_in : int
+        How far the middle of a wheel stays from either end of the deck, 0 to 60; ours.
     """
 
     empty_front_lb: int
@@ -134,16 +142,25 @@ class Truck:
     aboard: tuple[Piece, ...] = ()
     front_tyres_lb: int | None = None
     rear_tyres_lb: int | None = None
+    front_tyre_set: TyreSet | None = None
+    rear_tyre_set: TyreSet | None = None
     gcwr_lb: int | None = None
     deck_height_in: int | None = None
+    height_in: int | None = None
     front_end_in: int | None = None
     rear_end_in: int | None = None
     lift: WheelLift | None = None
     front_kept_pct: int = FRONT_KEPT_PCT
     front_scaled_lb: int | None = None
+    wheel_room_in: int = WHEEL_ROOM_IN
 
     def __post_init__(self) -> None:
         _require("truck", self, _TRUCK)
+        for end in ("front", "rear"):
+            tyres, carried = getattr(self, f"{end}_tyre_set"), getattr(self, f"{end}_tyres_lb")
+            if tyres is not None and tyres.carry_lb != carried:
+                allowed = f"{tyres.carry_lb} lb, what they carry together"
+                raise OutOfRangeError(f"truck {end}_tyres_lb", carried, allowed)
         require_whole("truck rear_axles", self.rear_axles, 1, 2, "axles")
         spacing = (41, 96) if self.rear_axles == 2 else (0, 0)
         _require("truck", self, {"tandem_spacing_in": spacing})
@@ -200,6 +217,8 @@ _TRUCK: Final = {
     "rear_tyres_lb": (1, 120_000),
     "gcwr_lb": (1, 200_000),
     "deck_height_in": (10, 80),
+    "height_in": (36, 200),
+    "wheel_room_in": (0, 60),
     "front_end_in": (0, 100),
     "rear_end_in": (60, 700),
     "front_kept_pct": (0, 90),
@@ -289,3 +308,19 @@ class Load:
         81600
         """
         return 1000 * self.near_overhang_in + self.wheelbase_in * (1000 - self.near_pm(share_pm))
+
+
+def first_inch(truck: Truck, load: Load) -> int:
+    """Return the first place for the vehicle's nearest end, in inches behind the headboard.
+
+    It touches the headboard, unless its overhang is so short that the wheels behind it would
+    stand within `wheel_room_in` of it.
+
+    Examples
+    --------
+    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
+    >>> load = Load(5000, 5000, 600, 600, 600, 114, 14, 38, nose_first=True)
+    >>> first_inch(truck, load)
+    6
+    """
+    return max(truck.wheel_room_in - load.near_overhang_in, 0)

@@ -189,7 +189,7 @@ def _view(m: Margin, top: float) -> View:
 
 def _standing(m: Margin) -> Iterator[tuple[Load, int, int]]:
     """Yield each vehicle with its near end behind the front axle and what it stands on [in]."""
-    yield m.load, m.truck.headboard_in + (m.best_in or 0), _deck_height(m)
+    yield m.load, m.truck.headboard_in + m.drawn_in, _deck_height(m)
     if m.lifted is not None and m.truck.lift is not None:
         yield m.lifted, m.truck.lift.at_in - m.lifted.near_overhang_in, 0
 

@@ -34,6 +34,8 @@ class Legal:
         enough for it (`recovery_exempt`). Height and length stay.
     source : str
         The law, for the record.
+    sources : tuple of (str, str)
+        What has another source than that: the name of the field above, and its law.
     """
 
     single_lb: int = 20_000
@@ -44,6 +46,7 @@ class Legal:
     length_in: int | None = None
     recovery: bool = False
     source: str = FEDERAL_SOURCE
+    sources: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
         for name in ("single_lb", "tandem_lb", "gross_lb"):
@@ -51,6 +54,17 @@ class Legal:
         for name, low, high in (("height_in", 60, 240), ("length_in", 200, 1_500)):
             if getattr(self, name) is not None:
                 require_whole(f"legal {name}", getattr(self, name), low, high, "in")
+
+    def source_of(self, name: str) -> str:
+        """Return the law that one of the limits comes from.
+
+        Examples
+        --------
+        >>> there = Legal(height_in=162, sources=(("height_in", "a state's law"),))
+        >>> there.source_of("height_in"), there.source_of("gross_lb")
+        ("a state's law", '23 USC 127(a)(2)')
+        """
+        return dict(self.sources).get(name, self.source)
 
 
 FEDERAL: Final = Legal()

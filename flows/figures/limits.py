@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Literal, TypeAlias
 
-from flows.figures.deck import Load, Truck
+from flows.figures.deck import Load, Truck, first_inch
 from flows.figures.legal import Legal, bridge_limit, recovery_exempt
 from flows.figures.loads import Corner, Line, Loads, loads, middle_corner, parts_of
 
@@ -37,6 +37,8 @@ HEIGHT: Final = "overall height"
 LENGTH: Final = "overall length"
 
 CARD: Final = "truck card"
+CARDS: Final = "truck card, vehicle card or class table"
+DECK_SOURCE: Final = "truck card, room at both ends ours"
 TYRE_SOURCE: Final = "tyre load index, truck card"
 KEPT_SOURCE: Final = "trade standard, not law, of the scaled weight"
 
@@ -101,8 +103,8 @@ class Limit:
                 yield Fraction(1), Fraction(0)
 
 
-def span(limits: Iterable[Limit], pct: int) -> Span | None:
-    """Return the positions from the headboard on at which every limit holds.
+def span(limits: Iterable[Limit], pct: int, first_in: int) -> Span | None:
+    """Return the positions from the first on at which every limit holds.
 
     Parameters
     ----------
@@ -110,6 +112,8 @@ def span(limits: Iterable[Limit], pct: int) -> Span | None:
         The deck's length among them, which ends the positions.
     pct : int
         Part of each bound in pounds that may be used, percent.
+    first_in : int
+        The first position, in inches behind the headboard.
 
     Returns
     -------
@@ -120,10 +124,10 @@ def span(limits: Iterable[Limit], pct: int) -> Span | None:
     --------
     >>> rear = Limit("rear axle", "lb", 200, (Line(200, 1),), "", parts=2)
     >>> deck = Limit("deck length", "in", 300, (Line(150, 1),), "")
-    >>> [int(at) for at in span([rear, deck], 80)]
-    [0, 120]
+    >>> [int(at) for at in span([rear, deck], 80, 6)]
+    [6, 120]
     """
-    first, last = Fraction(0), None
+    first, last = Fraction(first_in), None
     for limit in limits:
         for low, high in limit.spans(pct):
             first = first if low is None or low <= first else low
@@ -141,6 +145,11 @@ class Asked:
     load: Load
     lifted: Load | None
     legal: Legal
+
+    @property
+    def first_in(self) -> int:
+        """First place for the vehicle's nearest end, in inches behind the headboard."""
+        return first_inch(self.truck, self.load)
 
     @property
     def exempt(self) -> bool:
@@ -196,13 +205,12 @@ def _weights(asked: Asked, found: list[Loads]) -> Iterator[Limit]:
 def _ratings(asked: Asked) -> Iterator[_Bound]:
     truck, lift = asked.truck, asked.truck.lift
     kept = 100 - truck.front_kept_pct
-    scaled = truck.front_scaled_lb or truck.empty_front_lb
     yield FRONT, truck.gawr_front_lb, lambda on: on.front, CARD
     yield REAR, truck.gawr_rear_lb, lambda on: on.rear, CARD
     yield GROSS, truck.gvwr_lb, lambda on: on.gross, CARD
     yield FRONT_TYRES, truck.front_tyres_lb, lambda on: on.front, TYRE_SOURCE
     yield REAR_TYRES, truck.rear_tyres_lb, lambda on: on.rear, TYRE_SOURCE
-    yield FRONT_KEPT, scaled * kept // 100, lambda on: on.off_front, KEPT_SOURCE
+    yield FRONT_KEPT, scaled_front(truck) * kept // 100, lambda on: on.off_front, KEPT_SOURCE
     if asked.lifted is not None and lift is not None:
         yield LIFT, lift.rating_lb, lambda on: on.lifted, CARD
         yield TOW, lift.tow_lb, lambda on: on.towed, CARD
@@ -212,32 +220,55 @@ def _ratings(asked: Asked) -> Iterator[_Bound]:
 def _law(asked: Asked) -> Iterator[_Bound]:
     truck, legal = asked.truck, asked.legal
     tandem = truck.rear_axles == 2
-    yield LEGAL_FRONT, legal.single_lb, lambda on: on.front, legal.source
+    yield LEGAL_FRONT, legal.single_lb, lambda on: on.front, legal.source_of("single_lb")
     if tandem:
-        yield LEGAL_TANDEM, legal.tandem_lb, lambda on: on.rear, legal.source
+        yield LEGAL_TANDEM, legal.tandem_lb, lambda on: on.rear, legal.source_of("tandem_lb")
     else:
-        yield LEGAL_REAR, legal.single_lb, lambda on: on.rear, legal.source
-    yield LEGAL_GROSS, legal.gross_lb, lambda on: on.combination, legal.source
+        yield LEGAL_REAR, legal.single_lb, lambda on: on.rear, legal.source_of("single_lb")
+    yield LEGAL_GROSS, legal.gross_lb, lambda on: on.combination, legal.source_of("gross_lb")
     if legal.bridge:
-        last = truck.wheelbase_in + truck.tandem_spacing_in // 2
-        outer = bridge_limit(1 + truck.rear_axles, last)
-        yield BRIDGE, outer, lambda on: on.gross, legal.source
+        yield (
+            BRIDGE,
+            bridge_limit(*outer_bridge(truck)),
+            lambda on: on.gross,
+            legal.source_of("bridge"),
+        )
     if legal.bridge and tandem:
-        inner = bridge_limit(2, truck.wheelbase_in - (truck.tandem_spacing_in + 1) // 2)
-        yield INNER_BRIDGE, inner, lambda on: on.first_two, legal.source
+        yield (
+            INNER_BRIDGE,
+            bridge_limit(*inner_bridge(truck)),
+            lambda on: on.first_two,
+            legal.source_of("bridge"),
+        )
+
+
+def scaled_front(truck: Truck) -> int:
+    """Return the front axle weight that the share kept is of [lb]."""
+    return truck.front_scaled_lb or truck.empty_front_lb
+
+
+def outer_bridge(truck: Truck) -> tuple[int, int]:
+    """Return how many axles the truck stands on, and inches from the first to the last."""
+    return 1 + truck.rear_axles, truck.wheelbase_in + truck.tandem_spacing_in // 2
+
+
+def inner_bridge(truck: Truck) -> tuple[int, int]:
+    """Return the first two axles of a truck with a tandem, and the inches between them."""
+    return 2, truck.wheelbase_in - (truck.tandem_spacing_in + 1) // 2
 
 
 def _lengths(asked: Asked) -> Iterator[Limit]:
     truck, load, legal = asked.truck, asked.load, asked.legal
-    wheels = Line(load.near_overhang_in + load.wheelbase_in, 1)
-    yield Limit(DECK_LENGTH, "in", truck.deck_length_in, (wheels,), CARD)
+    wheels = Line(load.near_overhang_in + load.wheelbase_in + truck.wheel_room_in, 1)
+    yield Limit(DECK_LENGTH, "in", truck.deck_length_in, (wheels,), DECK_SOURCE)
     if not (legal.height_in is None or truck.deck_height_in is None or load.height_in is None):
-        height = Line(truck.deck_height_in + load.height_in)
-        yield Limit(HEIGHT, "in", legal.height_in, (height,), legal.source)
+        heights = (truck.deck_height_in + load.height_in, truck.height_in or 0)
+        lines = tuple(Line(one) for one in heights)
+        yield Limit(HEIGHT, "in", legal.height_in, lines, legal.source_of("height_in"))
     if not (legal.length_in is None or truck.front_end_in is None or truck.rear_end_in is None):
         ahead = Line(truck.front_end_in)
         lines = tuple(ahead + end for end in _rear_ends(asked, truck.rear_end_in))
-        yield Limit(LENGTH, "in", legal.length_in, lines, legal.source)
+        yield Limit(LENGTH, "in", legal.length_in, lines, legal.source_of("length_in"))
 
 
 def _rear_ends(asked: Asked, truck_end: int) -> Iterator[Line]:

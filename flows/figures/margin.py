@@ -13,7 +13,7 @@ from math import ceil, floor
 from typing import Final
 
 from flows.errors import OutOfRangeError, require_whole
-from flows.figures.deck import Load, Piece, Truck, WheelLift
+from flows.figures.deck import Load, Piece, Truck, WheelLift, first_inch
 from flows.figures.legal import EXEMPTION, FEDERAL, Legal
 from flows.figures.limits import Asked, Limit, limits, unchecked
 from flows.figures.loads import worst_corners
@@ -36,9 +36,9 @@ __all__ = [
     "to_record",
 ]
 
-SOURCE: Final = (
-    "two-axle statics, moments about the axles. Limits and empty weights from the truck's card"
-)
+# Ours: how many percent below close a limit is roomy, so that it moves no vehicle back.
+ROOMY_BELOW_CLOSE: Final = 10
+SOURCE: Final = "statics, moments about the axles. Limits and empty weights from the truck's card"
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +108,11 @@ class Margin:
         At `best_in`, front axle, rear axle and gross weight first; empty when the wheels do not
         fit.
     lengths : tuple of LengthMargin
-        At `best_in`, or at the headboard; deck length first.
+        At `drawn_in`; deck length first.
     position_lo_in, position_hi_in : int or None
         Where the vehicle's nearest end may stand behind the headboard for a go; None unless go.
     best_in : int or None
-        Where the most used limit is used least; None when the wheels do not fit.
+        The best place, `flows.figures.verdict.best_position`; None when the wheels do not fit.
     deck_short_in : int
         Inches of deck that are missing; 0 when the wheels fit.
     remedies : tuple of str
@@ -148,6 +148,11 @@ class Margin:
     lifted: Load | None
     legal: Legal
     close_at_pct: int
+
+    @property
+    def drawn_in(self) -> int:
+        """Where it is drawn and reckoned: at the best place, or at the first if there is none."""
+        return first_inch(self.truck, self.load) if self.best_in is None else self.best_in
 
     @property
     def may_decide(self) -> bool:
@@ -214,7 +219,7 @@ def margin(
 
     Notes
     -----
-    Source: two-axle statics, `flows.figures.statics`. The 95 percent is ours.
+    Source: statics, `flows.figures.statics`. The 95 percent is ours.
 
     Examples
     --------
@@ -265,8 +270,9 @@ def to_record(m: Margin) -> dict[str, object]:
 def _answer(asked: Asked, pct: int) -> Margin:
     verdict, inches = judged(asked, pct)
     every = limits(asked, worst_corners(asked.load, asked.lifted))
-    best = best_position(every)
-    lengths = tuple(_length(one, best or 0) for one in every if one.unit == "in")
+    best = best_position(every, asked.first_in, pct - ROOMY_BELOW_CLOSE)
+    at = asked.first_in if best is None else best
+    lengths = tuple(_length(one, at) for one in every if one.unit == "in")
     weights = () if best is None else tuple(_limit(o, best) for o in every if o.unit == "lb")
     governing = _governing(weights, lengths)
     less = None

@@ -11,6 +11,7 @@ from flows.figures.bars import Bar, bar_rows, shown_name
 from flows.figures.class_over import table_over
 from flows.figures.drawing import place, summary, title
 from flows.figures.margin import Margin
+from flows.figures.steps import Step
 from flows.figures.vin import (
     CHECK_PLACE,
     NEVER_USED,
@@ -20,7 +21,7 @@ from flows.figures.vin import (
     Vin,
     check_digit,
 )
-from flows.figures.working import Step, working
+from flows.figures.working import working
 from flows.texts import figure_texts
 
 _SUMS: Final = ("front", "rear", "gross", "combination")
@@ -84,7 +85,7 @@ def working_page(m: Margin) -> list[str]:
     >>> m = margin(truck, Load(5000, 5000, 500, 500, 500, 114, 36, 38, nose_first=True))
     >>> print(working_page(m)[4])
       Of the vehicle on the front axle 452.3 lb: 5,000 x (1 - 181/199). \
-[two-axle statics, moments about the axles]
+[statics, moments about the axles]
     """
     said = figure_texts()["page"]
     lines = [said["working"]]

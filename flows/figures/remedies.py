@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from math import floor
 from typing import Final, Literal, TypeAlias
 
 from flows.figures.deck import Load, Piece, Truck
@@ -21,7 +22,8 @@ class Less:
     Attributes
     ----------
     less_lb : int or None
-        Fewest pounds that have to come off over `axle`; None when no weight off it is enough.
+        Fewest pounds that have to come off over `axle`; None when all gear aboard relieves it
+        by less than that.
     axle : {"front axle", "rear axle"}
         The axle that the governing limit loads; the rear axle for all but a front limit.
     gear : tuple of str
@@ -92,7 +94,8 @@ def less_aboard(asked: Asked, pct: int, governing: str) -> Less:
     19,400 of 18,525 lb: 875 lb have to come off.
 
     >>> from flows.figures.legal import FEDERAL
-    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
+    >>> blocks = Piece("blocks", 900, 199, on_ticket=True)
+    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234, aboard=(blocks,))
     >>> load = Load(5000, 5000, 500, 500, 500, 114, 36, 38, nose_first=True)
     >>> less_aboard(Asked(truck, load, None, FEDERAL), 95, "rear axle").less_lb
     875
@@ -100,7 +103,10 @@ def less_aboard(asked: Asked, pct: int, governing: str) -> Less:
     axle: Axle = "front axle" if governing in _FRONT_LIMITS else "rear axle"
     at = 0 if axle == "front axle" else asked.truck.wheelbase_in
     gear = _enough_gear(asked, pct, axle)
-    return Less(_least_off(asked, pct, at), axle, tuple(one.name for one in gear), _weight(gear))
+    most = floor(sum(_relief(asked.truck, one, axle) for one in _gear(asked.truck)))
+    return Less(
+        _least_off(asked, pct, at, most), axle, tuple(one.name for one in gear), _weight(gear)
+    )
 
 
 def _weight(gear: Iterable[Piece]) -> int:
@@ -129,14 +135,14 @@ def known(load: Load) -> Load:
     return replace(load, high_lb=load.likely_lb, share_low_pm=mid, share_high_pm=mid)
 
 
-def _least_off(asked: Asked, pct: int, at_in: int) -> int | None:
+def _least_off(asked: Asked, pct: int, at_in: int, most: int) -> int | None:
     """Fewest pounds off at a place that make a go: more off an axle never loads it.
 
-    The truck keeps some weight on each axle, and no more than 10,000 lb is looked at.
+    The truck keeps some weight on each axle, and no more than `most` can come off.
     """
     own = asked.truck.own_axles[0 if at_in == 0 else 1]
-    low, high = 0, min(int(own) - 1, 10_000)
-    if not _is_go(asked, _off(asked.truck, high, at_in), pct):
+    low, high = 0, min(int(own) - 1, most, 10_000)
+    if high <= 0 or not _is_go(asked, _off(asked.truck, high, at_in), pct):
         return None
     while high - low > 1:
         middle = (low + high) // 2
@@ -157,20 +163,25 @@ def _off(truck: Truck, weight_lb: int, at_in: int) -> Truck:
 
 def _enough_gear(asked: Asked, pct: int, axle: Axle) -> tuple[Piece, ...]:
     """Gear in the order in which it relieves the axle, until it is a go; nothing if never."""
-    base = asked.truck.wheelbase_in
-
-    def relief(piece: Piece) -> Fraction:
-        on_rear = Fraction(piece.weight_lb * piece.at_in, base)
-        return piece.weight_lb - on_rear if axle == "front axle" else on_rear
-
-    gear = [one for one in asked.truck.aboard if one.weight_lb > 0 and not one.person]
-    gear.sort(key=lambda one: (-relief(one), one.name))
     truck = asked.truck
+    gear = _gear(truck)
+    gear.sort(key=lambda one: (-_relief(asked.truck, one, axle), one.name))
     for count, piece in enumerate(gear, 1):
         truck = without(truck, piece)
         if _is_go(asked, truck, pct):
             return tuple(gear[:count])
     return ()
+
+
+def _gear(truck: Truck) -> list[Piece]:
+    """What can come off: no person, and nothing that came off already."""
+    return [one for one in truck.aboard if one.weight_lb > 0 and not one.person]
+
+
+def _relief(truck: Truck, piece: Piece, axle: Axle) -> Fraction:
+    """How much less is on an axle without a piece [lb]."""
+    on_rear = Fraction(piece.weight_lb * piece.at_in, truck.wheelbase_in)
+    return piece.weight_lb - on_rear if axle == "front axle" else on_rear
 
 
 def without(truck: Truck, piece: Piece) -> Truck:

@@ -46,8 +46,34 @@ def index_row(index: int) -> IndexRow:
     return row
 
 
-def axle_tyres_lb(single: int, dual: int | None, *, is_dual: bool, axles: int = 1) -> int:
-    """Return what the tyres of one axle, or of a tandem, carry together.
+@dataclass(frozen=True, slots=True)
+class TyreSet:
+    """The tyres of an axle or of a tandem: how many, and the load index that counts.
+
+    Attributes
+    ----------
+    index : int
+        70 to 150; the second one on the sidewall where tyres stand in pairs.
+    count : int
+        2 to 8.
+    """
+
+    index: int
+    count: int
+
+    @property
+    def kg(self) -> int:
+        """What one tyre carries, in kilograms."""
+        return index_row(self.index).kg
+
+    @property
+    def carry_lb(self) -> int:
+        """What they carry together, in pounds, rounded down."""
+        return floor(self.kg * self.count / LB_IN_KG)
+
+
+def tyre_set(single: int, dual: int | None, *, is_dual: bool, axles: int = 1) -> TyreSet:
+    """Return the tyres of one axle, or of a tandem, that carry together.
 
     Parameters
     ----------
@@ -61,8 +87,7 @@ def axle_tyres_lb(single: int, dual: int | None, *, is_dual: bool, axles: int = 
 
     Returns
     -------
-    int
-        Pounds, rounded down.
+    TyreSet
 
     Raises
     ------
@@ -79,7 +104,7 @@ def axle_tyres_lb(single: int, dual: int | None, *, is_dual: bool, axles: int = 
     --------
     Two tyres of 800 kg: 3,527.4 lb. Four in pairs at 1,250 kg: 11,023.1 lb.
 
-    >>> axle_tyres_lb(100, None, is_dual=False), axle_tyres_lb(120, 116, is_dual=True)
+    >>> tyre_set(100, None, is_dual=False).carry_lb, tyre_set(120, 116, is_dual=True).carry_lb
     (3527, 11023)
     """
     if axles not in {1, 2}:
@@ -87,8 +112,8 @@ def axle_tyres_lb(single: int, dual: int | None, *, is_dual: bool, axles: int = 
     if is_dual and (dual is None or dual > single):
         raise OutOfRangeError("dual load index", dual, f"the second index, at most {single}")
     index = dual if is_dual and dual is not None else single
-    count = axles * (4 if is_dual else 2)
-    return floor(index_row(index).kg * count / LB_IN_KG)
+    index_row(index)
+    return TyreSet(index, axles * (4 if is_dual else 2))
 
 
 @lru_cache(maxsize=1)

@@ -53,7 +53,7 @@ def judged(asked: Asked, pct: int) -> tuple[Verdict, tuple[int, int] | None]:
 
 def go_inches(asked: Asked, pct: int) -> tuple[int, int] | None:
     """Return the first and last whole inch at which it is a go; None when there is none."""
-    within = span(limits(asked, worst_corners(asked.load, asked.lifted)), pct)
+    within = span(limits(asked, worst_corners(asked.load, asked.lifted)), pct, asked.first_in)
     if within is None or ceil(within[0]) > floor(within[1]):
         return None
     return ceil(within[0]), floor(within[1])
@@ -61,7 +61,8 @@ def go_inches(asked: Asked, pct: int) -> tuple[int, int] | None:
 
 def is_possible(asked: Asked) -> bool:
     """Say whether some position suits the likely weight at the middle share: no no-go."""
-    return span(limits(asked, middle_corner(asked.load, asked.lifted)), 100) is not None
+    every = limits(asked, middle_corner(asked.load, asked.lifted))
+    return span(every, 100, asked.first_in) is not None
 
 
 def rank(asked: Asked, pct: int) -> int:
@@ -69,28 +70,49 @@ def rank(asked: Asked, pct: int) -> int:
     return ORDER.index(judged(asked, pct)[0])
 
 
-def best_position(every: Iterable[Limit]) -> int | None:
-    """Return the whole inch at which the most used limit is used least.
+def best_position(every: Iterable[Limit], first_in: int, roomy_pct: int) -> int | None:
+    """Return the whole inch for the vehicle's nearest end: as far forward as is roomy.
 
-    Moving back lightens the front and loads the rear, so the best lies where the used parts of
-    rising and falling loads cross; the headboard or the last inch if they do not. Loads that do
-    not depend on the position are left out. Lengths end the positions; one that no position
-    keeps does not count. None when the wheels do not fit the deck.
+    Moving back lightens the front axle, loads the rear one and takes weight off the front, its
+    share to be kept among the limits. The most used limit is used least where the used parts of
+    rising and falling loads cross. That place alone would send a light vehicle to the tail, to
+    ease a front axle that is nowhere near its rating. So a limit counts as roomy while no more
+    than `roomy_pct` of it is used: the best place is the one nearest to the headboard at which
+    every limit is roomy, with the shortest load behind the rear axle and the most weight on the
+    wheels that steer. Where there is none, it is the place at which the most used limit is used
+    least, the one nearer to the headboard of two that are alike.
+
+    Parameters
+    ----------
+    every : iterable of Limit
+        Loads that do not depend on the position are left out. Lengths end the positions; one
+        that no position keeps does not count.
+    first_in : int
+        First position, in inches behind the headboard.
+    roomy_pct : int
+        Percent.
+
+    Returns
+    -------
+    int or None
+        Inches behind the headboard; None when the wheels do not fit the deck.
 
     Examples
     --------
-    Rising from 50 of 100 lb, falling from 80 of 100: they cross at 15 in.
+    Rising from 50 of 100 lb, falling from 80 of 100: they cross at 15 in, and at 10 in the front
+    axle is down to 70 percent.
 
     >>> from flows.figures.loads import Line
     >>> rear = Limit("rear axle", "lb", 100, (Line(50, 1),), "")
     >>> front = Limit("front axle", "lb", 100, (Line(80, -1),), "")
     >>> deck = Limit("deck length", "in", 140, (Line(100, 1),), "")
-    >>> best_position([rear, front, deck])
-    15
+    >>> [best_position([rear, front, deck], 0, pct) for pct in (60, 70, 90)]
+    [15, 10, 0]
     """
     every = tuple(every)
     lengths = [one for one in every if one.unit == "in"]
-    ends = span(lengths, 100) or span([o for o in lengths if o.name == DECK_LENGTH], 100)
+    deck = [one for one in lengths if one.name == DECK_LENGTH]
+    ends = span(lengths, 100, first_in) or span(deck, 100, first_in)
     if ends is None:
         return None
     rising, falling = _sloped(every, up=True), _sloped(every, up=False)
@@ -98,10 +120,16 @@ def best_position(every: Iterable[Limit]) -> int | None:
     def excess(position: int) -> Fraction:
         return _most_used(rising, position) - _most_used(falling, position)
 
+    def is_roomy(position: int) -> bool:
+        return 100 * _most_used([*rising, *falling], position) <= roomy_pct
+
     low, high = ceil(ends[0]), floor(ends[1])
     crossing = low + bisect_left(range(low, high + 1), Fraction(0), key=excess)
     beside = (max(crossing - 1, low), min(crossing, high))
-    return min(beside, key=lambda at: _most_used([*rising, *falling], at))
+    least = min(beside, key=lambda at: _most_used([*rising, *falling], at))
+    if not is_roomy(least):
+        return least
+    return low + bisect_left(range(low, least + 1), True, key=is_roomy)  # noqa: FBT003
 
 
 def _sloped(every: Iterable[Limit], *, up: bool) -> list[Limit]:

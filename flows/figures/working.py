@@ -5,61 +5,23 @@ are reckoned anew, in exact fractions, from the inputs that the margin keeps.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final, TypeAlias
+from typing import Final
 
 from flows.figures import limits as names
 from flows.figures.loads import Corner, worst_corners
-from flows.figures.margin import LengthMargin, LimitMargin, Margin
+from flows.figures.margin import LimitMargin, Margin
 from flows.figures.statics import split
-
-STATICS: Final = "two-axle statics, moments about the axles"
-DEFINITION: Final = "definition"
-
-Put: TypeAlias = tuple[str, Fraction]
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One formula, worked.
-
-    Attributes
-    ----------
-    formula : str
-        Its name, a key for the words: ``"gravity"``, ``"rear_of_deck"``.
-    put_in : tuple of (str, Fraction)
-        What was put in, by name; the name ends in the unit, ``_lb``, ``_in``, ``_pm``, ``_pct``.
-    result : Fraction
-        Exact.
-    unit : str
-        Of the result: ``"lb"``, ``"in"`` or ``"pct"``.
-    source : str
-        Where the formula or the bound comes from.
-    """
-
-    formula: str
-    put_in: tuple[Put, ...]
-    result: Fraction
-    unit: str
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
-class Worked:
-    """One limit, worked at the corner that loads it most.
-
-    Attributes
-    ----------
-    name : str
-        The limit.
-    steps : tuple of Step
-        In order; the last two are the load, and the part of the bound it uses.
-    """
-
-    name: str
-    steps: tuple[Step, ...]
-
+from flows.figures.steps import (
+    DEFINITION,
+    STATICS,
+    Step,
+    Worked,
+    bound_steps,
+    measured,
+    step,
+    used_step,
+)
 
 # Which step is the load of a limit, and which steps lead there.
 _AXLE_STEPS: Final = ("gravity", "hung")
@@ -104,7 +66,7 @@ def working(m: Margin) -> tuple[Worked, ...]:
     used 99.6 pct
     """
     weights = tuple(_worked(m, limit) for limit in m.limits)
-    return (*weights, *(_measured(one) for one in m.lengths))
+    return (*weights, *(measured(m, one) for one in m.lengths))
 
 
 def _worked(m: Margin, limit: LimitMargin) -> Worked:
@@ -112,25 +74,16 @@ def _worked(m: Margin, limit: LimitMargin) -> Worked:
     last = _LEADING[limit.name][-1]
     worst = max(each, key=lambda steps: steps[last].result)
     leading = dict.fromkeys(_LEADING[limit.name])
-    used = _used(worst[last].result, Fraction(limit.limit_lb), "lb", limit.source)
-    return Worked(limit.name, (*(worst[name] for name in leading if name in worst), used))
-
-
-def _measured(length: LengthMargin) -> Worked:
-    used = _used(Fraction(length.used_in), Fraction(length.limit_in), "in", length.source)
-    return Worked(length.name, (used,))
-
-
-def _used(load: Fraction, bound: Fraction, unit: str, source: str) -> Step:
-    put_in = ((f"load_{unit}", load), (f"limit_{unit}", bound))
-    return Step("used", put_in, 100 * load / bound, "pct", source)
+    used = used_step(worst[last].result, Fraction(limit.limit_lb), "lb", limit.source)
+    steps = (worst[name] for name in leading if name in worst)
+    return Worked(limit.name, (*bound_steps(m, limit.name), *steps, used))
 
 
 def _steps(m: Margin, corner: Corner) -> dict[str, Step]:
     """Every step of one corner, by the name of its formula."""
     found: dict[str, Step] = {}
-    for step in _each_step(m, corner, found):
-        found[step.formula] = step
+    for one in _each_step(m, corner, found):
+        found[one.formula] = one
     return found
 
 
@@ -146,20 +99,20 @@ def _placed(m: Margin, corner: Corner) -> Iterator[Step]:
     load = m.load
     put_in = {
         "headboard_in": m.truck.headboard_in,
-        "position_in": m.best_in or 0,
+        "position_in": m.drawn_in,
         "overhang_in": load.near_overhang_in,
         "wheelbase_in": load.wheelbase_in,
         "near_share_pm": load.near_pm(corner.share_pm),
     }
     at = put_in["headboard_in"] + put_in["position_in"] + put_in["overhang_in"]
     behind = Fraction(load.wheelbase_in * (1000 - put_in["near_share_pm"]), 1000)
-    yield _step("gravity", put_in, at + behind, "in", STATICS)
+    yield step("gravity", put_in, at + behind, "in", STATICS)
     if m.lifted is not None:
         towed = corner.lifted_lb
         near = m.lifted.near_pm(corner.lifted_pm)
         held = {"weight_lb": towed, "near_share_pm": near}
-        yield _step("hung", held, Fraction(towed * near, 1000), "lb", DEFINITION)
-        yield _step("towed", {"weight_lb": towed}, Fraction(towed), "lb", DEFINITION)
+        yield step("hung", held, Fraction(towed * near, 1000), "lb", DEFINITION)
+        yield step("towed", {"weight_lb": towed}, Fraction(towed), "lb", DEFINITION)
 
 
 def _own(m: Margin) -> Iterator[Step]:
@@ -169,10 +122,10 @@ def _own(m: Margin) -> Iterator[Step]:
     for number, one in enumerate((o for o in truck.aboard if not o.on_ticket), 1):
         pieces |= {f"piece_{number}_lb": one.weight_lb, f"piece_{number}_in": one.at_in}
     front, rear = truck.own_axles
-    yield _step(
+    yield step(
         "front_own", {"empty_front_lb": truck.empty_front_lb} | pieces, front, "lb", STATICS
     )
-    yield _step("rear_own", {"empty_rear_lb": truck.empty_rear_lb} | pieces, rear, "lb", STATICS)
+    yield step("rear_own", {"empty_rear_lb": truck.empty_rear_lb} | pieces, rear, "lb", STATICS)
 
 
 def _on_axles(m: Margin, corner: Corner, found: dict[str, Step]) -> Iterator[Step]:
@@ -184,7 +137,7 @@ def _on_axles(m: Margin, corner: Corner, found: dict[str, Step]) -> Iterator[Ste
         base = Fraction(m.truck.wheelbase_in)
         put_in = {"weight_lb": weight, "behind_front_in": at, "wheelbase_in": base}
         for axle, on in zip(("front", "rear"), split(weight, at, base), strict=True):
-            yield _step(f"{axle}_of_{where}", put_in, on, "lb", STATICS)
+            yield step(f"{axle}_of_{where}", put_in, on, "lb", STATICS)
 
 
 def _sums(m: Margin, corner: Corner, found: dict[str, Step]) -> Iterator[Step]:
@@ -200,22 +153,11 @@ def _sums(m: Margin, corner: Corner, found: dict[str, Step]) -> Iterator[Step]:
     yield _sum("combination", own | deck | second)
     front, rear = found["front"].result, found["rear"].result
     both = {"front_lb": front, "rear_lb": rear}
-    yield _step("first_two", both, front + rear / 2, "lb", STATICS)
+    yield step("first_two", both, front + rear / 2, "lb", STATICS)
     scaled = Fraction(m.truck.empty_front_lb)
     off = {"empty_front_lb": scaled, "front_lb": front}
-    yield _step("off_front", off, scaled - front, "lb", DEFINITION)
+    yield step("off_front", off, scaled - front, "lb", DEFINITION)
 
 
 def _sum(formula: str, put_in: dict[str, Fraction]) -> Step:
-    return _step(formula, put_in, sum(put_in.values(), Fraction(0)), "lb", DEFINITION)
-
-
-def _step(
-    formula: str,
-    put_in: dict[str, int] | dict[str, Fraction],
-    result: Fraction,
-    unit: str,
-    source: str,
-) -> Step:
-    pairs = tuple((name, Fraction(value)) for name, value in put_in.items())
-    return Step(formula, pairs, result, unit, source)
+    return step(formula, put_in, sum(put_in.values(), Fraction(0)), "lb", DEFINITION)

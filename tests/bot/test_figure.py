@@ -20,8 +20,9 @@ from flows.conclude import margins_of
 from flows.facts import Fact
 from flows.figures.limits import FRONT, GROSS, REAR
 from flows.figures.working import working
-from flows.job import Job
+from flows.job import Conclusion, Job
 from flows.routine import CARRY
+from flows.saying import fill
 
 BOOK = Book(CARRY, read_cards(None))
 WREN, HARROW = BOOK.library.trucks["wren"], BOOK.library.vehicles["harrow"]
@@ -221,3 +222,39 @@ def test_a_vehicle_number_warns_and_never_blocks(
 def test_a_heavy_vehicles_year_stays_open() -> None:
     heavy = " ".join(vin_lines(["1M8GDM9AXKP042788"], is_light=False))
     assert "1989 / 2019" in heavy
+
+
+def test_each_row_has_the_source_of_its_own_bound(capsys: pytest.CaptureFixture[str]) -> None:
+    """The demo company's state says height and length; its weights are those of federal law."""
+    _, out, _ = run(capsys, "margin", "--truck", "wren", "--vehicle", "harrow")
+    sources = {name: row(out, name)[4] for name in (
+        "Rear axle", "Rear tyres", "Legal rear axle", "Deck length", "Overall height")}  # fmt: skip
+    assert sources == {
+        "Rear axle": "truck card",
+        "Rear tyres": "tyre load index, truck card",
+        "Legal rear axle": "23 USC 127(a)(2)",
+        "Deck length": "truck card, room at both ends ours",
+        "Overall height": "company card, demonstration state",
+    }
+
+
+@pytest.mark.parametrize(
+    ("low", "best", "shown", "spoken"),
+    [
+        (None, 0, "No position is a go. Best 0 in from the headboard.",
+         "Best, close to the headboard."),
+        (1, 1, "Nearest end 1 to 9 in from the headboard, best 1.",
+         "Best, one inch from the headboard."),
+        (4, 25, "Nearest end 4 to 9 in from the headboard, best 25.",
+         "Best, two five inches from the headboard."),
+    ],
+)  # fmt: skip
+def test_the_place_is_told_as_on_the_page(
+    low: int | None, best: int, shown: str, spoken: str
+) -> None:
+    """A close has no places that are a go: it never says a span of them."""
+    told = {"verdict": "close" if low is None else "go", "best_in": best,
+            "position_lo_in": low, "position_hi_in": None if low is None else 9}  # fmt: skip
+    job = Job(1, BOOK, margin=Conclusion(1, (), told))
+    assert fill("{figure_shown}", job, {}) == shown
+    assert fill("{figure_spoken}", job, {}) == spoken

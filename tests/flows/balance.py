@@ -36,9 +36,16 @@ class Case:
 
     @property
     def room(self) -> int:
-        """Inches the vehicle can move with its wheels on the deck."""
+        """Last place of its nearest end: the far wheels ahead of the strap room at the tail."""
         near = self.load.front_overhang_in if self.load.nose_first else self.load.rear_overhang_in
-        return self.truck.deck_length_in - near - self.load.wheelbase_in
+        last_wheel = near + self.load.wheelbase_in
+        return self.truck.deck_length_in - self.truck.wheel_room_in - last_wheel
+
+    @property
+    def first(self) -> int:
+        """First place: touching the headboard, the near wheels behind the strap room there."""
+        near = self.load.front_overhang_in if self.load.nose_first else self.load.rear_overhang_in
+        return next(at for at in range(100) if near + at >= self.truck.wheel_room_in)
 
 
 def axle_pair(load: Load, weight: int, share: int) -> tuple[int, int]:
@@ -130,8 +137,9 @@ def is_long_or_high(case: Case, halves: Any) -> Any:
     truck, load, legal = case.truck, case.load, case.legal
     bad = np.zeros(np.shape(halves), dtype=bool)
     known = (legal.height_in, truck.deck_height_in, load.height_in)
-    if None not in known and truck.deck_height_in + load.height_in > legal.height_in:  # type: ignore[operator]
-        bad |= True
+    if None not in known:
+        tops = (truck.deck_height_in + load.height_in, truck.height_in or 0)  # type: ignore[operator]
+        bad |= max(tops) > legal.height_in  # type: ignore[operator]
     if None in (legal.length_in, truck.front_end_in, truck.rear_end_in):
         return bad
     assert truck.front_end_in is not None
@@ -166,7 +174,7 @@ def middle(case: Case) -> list[Corner]:
 
 def sweep(case: Case, these: list[Corner], pct: int) -> list[Fraction]:
     """Every half inch at which no corner is over `pct` percent of a limit."""
-    halves = np.arange(0, 2 * case.room + 1, dtype=np.int64)
+    halves = np.arange(2 * case.first, 2 * case.room + 1, dtype=np.int64)
     good = ~is_long_or_high(case, halves)
     for corner in these:
         for load, bound, parts in bounds(case, corner, halves).values():
@@ -176,10 +184,10 @@ def sweep(case: Case, these: list[Corner], pct: int) -> list[Fraction]:
 
 def is_possible(case: Case) -> bool:
     """Whether any position suits the middle of the ranges: exact, lines through two points."""
-    if case.room < 0 or sweep_is_long(case):
+    if case.room < case.first or sweep_is_long(case):
         return False
     [corner] = middle(case)
-    first, last = Fraction(0), Fraction(longest_room(case))
+    first, last = Fraction(case.first), Fraction(longest_room(case))
     at_0, at_1 = bounds(case, corner, 0), bounds(case, corner, 2)
     for name, (load, bound, parts) in at_0.items():
         here = Fraction(load) / parts
@@ -194,12 +202,12 @@ def is_possible(case: Case) -> bool:
 
 
 def sweep_is_long(case: Case) -> bool:
-    """Too long or too high even at the headboard."""
-    return bool(is_long_or_high(case, np.array([0]))[0])
+    """Too long or too high even at the first place."""
+    return bool(is_long_or_high(case, np.array([2 * case.first]))[0])
 
 
 def longest_room(case: Case) -> int:
-    inches = np.arange(0, case.room + 1, dtype=np.int64)
+    inches = np.arange(case.first, case.room + 1, dtype=np.int64)
     return int(inches[~is_long_or_high(case, 2 * inches)][-1])
 
 
@@ -273,6 +281,8 @@ def some_case(rng: random.Random) -> Case:
         front_tyres_lb=rng.choice((None, truck.gawr_front_lb + rng.randint(-600, 900))),
         rear_tyres_lb=rng.choice((None, truck.gawr_rear_lb + rng.randint(-900, 900))),
         deck_height_in=rng.choice((None, rng.randint(36, 48))),
+        height_in=rng.choice((None, rng.randint(90, 125))),
+        wheel_room_in=rng.choice((0, 20, 20, 38)),
         front_end_in=rng.choice((None, rng.randint(28, 44))),
         rear_end_in=truck.headboard_in + truck.deck_length_in + rng.randint(0, 12),
         front_kept_pct=rng.choice((50, 50, 0, 65)),

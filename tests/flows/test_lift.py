@@ -13,7 +13,7 @@ import pytest
 from flows.figures.margin import Legal, Load, Margin, Piece, Truck, WheelLift, margin
 
 LIFT = WheelLift(300, 4000, 7500)
-TRUCK = Truck(9000, 12_000, 33_000, 13_000, 24_000, 200, 80, 150, lift=LIFT, gcwr_lb=40_000)
+TRUCK = Truck(9000, 12_000, 33_000, 13_000, 24_000, 200, 80, 170, lift=LIFT, gcwr_lb=40_000)
 LAW = Legal(single_lb=24_000)
 DECK = Load(4000, 4000, 500, 500, 500, 114, 36, 38, nose_first=True)
 BEHIND = Load(4000, 4000, 600, 600, 600, 110, 36, 38, nose_first=True)
@@ -24,7 +24,7 @@ def loads(m: Margin) -> dict[str, int]:
 
 
 def at_headboard(lifted: Load | None, truck: Truck = TRUCK) -> Margin:
-    """On a deck of 150 in the vehicle, 36 + 114 in, has one place."""
+    """On a deck of 170 in the vehicle has one place: 36 + 114 in, and 20 for tyre and strap."""
     return margin(truck, DECK, lifted=lifted, legal=LAW)
 
 
@@ -123,10 +123,14 @@ def gear(name: str, lb: int, at: int, **how: bool) -> Piece:
 
 
 def test_how_much_has_to_come_off() -> None:
-    m = margin(LIGHT, CAR)
-    assert m.less is not None
-    assert (m.less.less_lb, m.less.axle, m.less.gear) == (875, "rear axle", ())
-    assert "less_aboard" not in m.remedies
+    """No more is named than all gear aboard takes off the axle: a driver is no gear."""
+    for lb, less_lb, named in ((875, 875, ("blocks",)), (874, None, ())):
+        blocks = gear("blocks", lb, 199, on_ticket=True)
+        driver = gear("driver", 200, 199, on_ticket=True, person=True)
+        m = margin(replace(LIGHT, aboard=(blocks, driver)), CAR)
+        assert m.less is not None
+        assert (m.less.less_lb, m.less.axle, m.less.gear) == (less_lb, "rear axle", named)
+        assert ("less_aboard" in m.remedies) == bool(named)
     for off, verdict in ((875, "go"), (874, "close")):
         less = replace(LIGHT, aboard=(gear("less", -off, 199),))
         assert margin(less, CAR).verdict == verdict
@@ -173,7 +177,8 @@ def test_pieces_since_the_ticket_load_both_axles() -> None:
 def test_front_axle_governs_and_says_so() -> None:
     """A headboard far forward: 6,000 lb at x = 10 + 36 + 57 = 103 of 200 in put 2,910 lb on the
     front axle: 8,410 lb, where 95 percent of 8,500 are 8,075: 335 lb over, if it cannot move."""
-    truck = Truck(5500, 8000, 30_000, 8500, 18_000, 200, 10, 150)
+    tools = gear("tools", 400, 0, on_ticket=True)
+    truck = Truck(5500, 8000, 30_000, 8500, 18_000, 200, 10, 170, aboard=(tools,))
     m: Any = margin(truck, replace(DECK, likely_lb=6000, high_lb=6000))
     assert (m.governing, m.verdict) == ("front axle", "close")
     assert (m.less.axle, m.less.less_lb) == ("front axle", 335)

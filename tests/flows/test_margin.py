@@ -21,7 +21,7 @@ from flows.cards.library import library_from
 from flows.figures.border import margin_quantities
 from flows.figures.limits import Asked, limits
 from flows.figures.loads import Corner, loads, parts_of, worst_corners
-from flows.figures.margin import Load, Margin, Truck, margin, to_record
+from flows.figures.margin import Legal, Load, Margin, Truck, margin, to_record
 from tests.flows.balance import (
     METRIC,
     POUNDS,
@@ -112,17 +112,19 @@ def test_loads_agree_with_a_linear_solver() -> None:
             [(one.base + one.slope * best) / parts_of(truck) for one in (on.front, on.rear)]
         )
     solved = np.linalg.solve(np.array(systems), np.array(sides))[:, :, 0]
-    assert len(placed) > 8000
+    assert len(placed) > 7000
     assert np.allclose(solved[:, 0], np.array(ours)[:, 0], rtol=0, atol=1e-6)
     assert np.allclose(solved[:, 1] + solved[:, 2], np.array(ours)[:, 1], rtol=0, atol=1e-6)
 
 
 def test_best_position_is_the_best_whole_inch() -> None:
-    """Of the limits whose load moves with the vehicle, the most used one is used least."""
+    """The first inch at which no load that moves with the vehicle is over 85 percent, or where
+    the most used one is used least."""
+    kinds = {"roomy": 0, "least": 0}
     for case, m in answers()[:100] + answers()[-150:]:
         if m.best_in is None or m.governing_margin_in is not None:
             continue
-        halves = 2 * np.arange(case.room + 1)
+        halves = 2 * np.arange(case.room + 2)
         every = [bounds(case, corner, halves) for corner in corners(case)]
         moved = [
             load / (bound * parts)
@@ -132,13 +134,61 @@ def test_best_position_is_the_best_whole_inch() -> None:
         ]
         used = np.max(moved, axis=0)
         inside = [int(at) for at in sweep_lengths(case)]
-        assert used[m.best_in] <= min(used[inside]) + 1e-12
+        roomy = [at for at in inside if used[at] <= 0.85]
+        kinds["roomy" if roomy else "least"] += 1
+        if roomy:
+            assert m.best_in == roomy[0]
+        else:
+            assert used[m.best_in] <= min(used[inside]) + 1e-12
+    assert min(kinds.values()) > 20, kinds
 
 
 def sweep_lengths(case: Case) -> list[int]:
 
-    inches = np.arange(case.room + 1)
+    inches = np.arange(case.first, case.room + 1)
     return [int(at) for at in inches[~is_long_or_high(case, 2 * inches)]]
+
+
+def test_a_light_vehicle_is_not_sent_to_the_tail() -> None:
+    """By hand, the medium carrier: 9,200 of 13,000 lb are 71 percent of the front axle before
+    anything is loaded, 11,600 of 21,000 are 55 of the rear. 3,000 lb further back would ease the
+    axle that is used most; at the headboard no axle is over 85 percent, so it stays there."""
+    car = Load(3000, 3000, 600, 600, 600, 105, 34, 38, nose_first=True)
+    m = margin(HERON, car)
+    assert m.limits[0].load_lb * 100 <= 85 * HERON.gawr_front_lb
+    assert m.limits[1].load_lb * 100 <= 85 * HERON.gawr_rear_lb
+    assert (m.verdict, m.best_in) == ("go", 0)
+
+
+@pytest.mark.parametrize(
+    ("room", "overhang", "first", "last"),
+    [
+        # Deck 234 in, wheelbase 114: the middle of the far wheels 20 in ahead of its end.
+        (20, 36, 0, 64),
+        # The near wheels at 14 in would stand in the room for tyre and strap at the headboard.
+        (20, 14, 6, 86),
+        (0, 14, 0, 106),
+    ],
+)
+def test_wheels_stay_off_both_ends_of_the_deck(
+    room: int, overhang: int, first: int, last: int
+) -> None:
+    strong = Truck(6000, 9000, 60_000, 30_000, 30_000, 199, 88, 234,
+                   wheel_room_in=room)  # fmt: skip
+    law = Legal(single_lb=60_000, bridge=False)
+    m = margin(strong, Load(3000, 3000, 500, 500, 500, 114, overhang, 38, nose_first=True),
+               legal=law)  # fmt: skip
+    assert (m.position_lo_in, m.position_hi_in) == (first, last)
+
+
+@pytest.mark.parametrize(("truck_in", "used"), [(None, 104), (96, 104), (105, 105)])
+def test_the_cab_may_be_the_highest(truck_in: int | None, used: int) -> None:
+    """By hand: deck 38 in and vehicle 66 in are 104."""
+    truck = replace(WREN, height_in=truck_in)
+    car = Load(3000, 3000, 500, 500, 500, 114, 36, 38, nose_first=True, height_in=66)
+    [height] = [one for one in margin(truck, car, legal=Legal(height_in=162)).lengths if one.name
+                == "overall height"]  # fmt: skip
+    assert height.used_in == used
 
 
 # ---- common practice ----------------------------------------------------------------------
@@ -223,7 +273,8 @@ def test_margins_fall_as_the_weight_rises(truck: Truck, load: Load, more: int) -
     light, heavy = margin(truck, load), margin(truck, replace(load, high_lb=load.high_lb + more))
     if light.limits:
         slack = Fraction(1, min(limit.limit_lb for limit in light.limits))
-        assert most_used(light) <= most_used(heavy) + slack
+        roomy = Fraction(85, 100)  # up to here a limit decides nothing, nor does it place
+        assert max(most_used(light), roomy) <= max(most_used(heavy), roomy) + slack
 
 
 @given(cases(), st.integers(1, 100))

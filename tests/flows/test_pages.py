@@ -12,12 +12,14 @@ from flows.texts import figure_texts
 from tests.flows.balance import random_cases
 
 MARGINS = [case.answer() for case in random_cases(400, seed=11)]
+# A page says for which part of the class table its truck is over, which is reckoned for long.
+TELLING = [m for m in MARGINS if m.less is not None and m.less.less_lb is not None][:10]
+PAGES = [(m, margin_page(m, "Wren", "Harrow")) for m in MARGINS[:30] + MARGINS[-30:] + TELLING]
 SAID = figure_texts()["page"]
 
 
 def test_every_margin_has_a_page() -> None:
-    for m in MARGINS:
-        page = margin_page(m, "Wren", "Harrow")
+    for m, page in PAGES:
         assert not any(re.search(r"[{}]", line) for line in page)
         assert not any("None" in line for line in page)
         for one in m.limits:
@@ -27,6 +29,7 @@ def test_every_margin_has_a_page() -> None:
 def test_every_formula_has_its_words_and_no_words_are_left_over() -> None:
     made = {step.formula for m in MARGINS for one in working(m) for step in one.steps}
     helpers = {"used_lb", "used_in", "piece_front", "piece_rear", "source"}
+    helpers |= {"front_tyres", "rear_tyres", "short_bridge"}  # test_working has these by hand
     assert made - {"used"} == set(SAID["steps"]) - helpers
 
 
@@ -37,12 +40,13 @@ def test_every_remedy_has_its_words() -> None:
 
 
 def test_what_less_aboard_would_do_is_told() -> None:
-    told = [m for m in MARGINS if m.less is not None and m.less.less_lb is not None]
-    assert told
-    for m in told:
-        assert isinstance(m.less, Less)
-        line = f"{m.less.less_lb:,} lb less aboard"
-        assert any(line in one for one in margin_page(m, "Wren", "Harrow"))
+    seen = 0
+    for m, page in PAGES:
+        if m.less is not None and m.less.less_lb is not None:
+            assert isinstance(m.less, Less)
+            assert any(f"{m.less.less_lb:,} lb less aboard" in one for one in page)
+            seen += 1
+    assert seen
 
 
 def test_the_shown_forms_know_all_fields() -> None:
