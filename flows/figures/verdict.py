@@ -120,16 +120,16 @@ def best_position(every: Iterable[Limit], first_in: int, roomy_pct: int) -> int 
     def excess(position: int) -> Fraction:
         return _most_used(rising, position) - _most_used(falling, position)
 
-    def is_roomy(position: int) -> bool:
-        return 100 * _most_used([*rising, *falling], position) <= roomy_pct
+    def room(position: int) -> Fraction:
+        return roomy_pct - 100 * _most_used([*rising, *falling], position)
 
     low, high = ceil(ends[0]), floor(ends[1])
     crossing = low + bisect_left(range(low, high + 1), Fraction(0), key=excess)
     beside = (max(crossing - 1, low), min(crossing, high))
     least = min(beside, key=lambda at: _most_used([*rising, *falling], at))
-    if not is_roomy(least):
+    if room(least) < 0:
         return least
-    return low + bisect_left(range(low, least + 1), True, key=is_roomy)  # noqa: FBT003
+    return low + bisect_left(range(low, least + 1), Fraction(0), key=room)
 
 
 def _sloped(every: Iterable[Limit], *, up: bool) -> list[Limit]:

@@ -227,15 +227,14 @@ def test_a_heavy_vehicles_year_stays_open() -> None:
 def test_each_row_has_the_source_of_its_own_bound(capsys: pytest.CaptureFixture[str]) -> None:
     """The demo company's state says height and length; its weights are those of federal law."""
     _, out, _ = run(capsys, "margin", "--truck", "wren", "--vehicle", "harrow")
-    sources = {name: row(out, name)[4] for name in (
-        "Rear axle", "Rear tyres", "Legal rear axle", "Deck length", "Overall height")}  # fmt: skip
-    assert sources == {
+    wanted = {
         "Rear axle": "truck card",
         "Rear tyres": "tyre load index, truck card",
         "Legal rear axle": "23 USC 127(a)(2)",
         "Deck length": "truck card, room at both ends ours",
         "Overall height": "company card, demonstration state",
     }
+    assert {name: row(out, name)[4] for name in wanted} == wanted
 
 
 @pytest.mark.parametrize(
