@@ -3,10 +3,11 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import chain
 from typing import Any
 
 from bot.journal.reader import Reader
-from bot.journal.rows import Batch, Chat, NewEntry, NewReply, Timer
+from bot.journal.rows import Batch, Chat, NewEntry, NewReply, Sealing, Timer
 from bot.outgoing import facts_of, figures_of, line_of
 from bot.packet.checkpoints import Codes, Sealer, is_pause
 from bot.replaying import claimed_ms
@@ -15,9 +16,9 @@ from flows.book import Book
 from flows.events import Moment
 from flows.job import Job
 from flows.saying import fill
-from flows.texts import sentences
+from flows.texts import sentences, word
+from flows.turn import Reply, Turn
 from flows.turn import Timer as Wanted
-from flows.turn import Turn
 
 SILENT: dict[str, Any] = {
     "priority": "reply",
@@ -185,9 +186,19 @@ class Batches:
             replies=(NewReply(self._channel, to, {**line, "last": True}),),
         )
 
+    def _line(self, reply: Reply, job: Job, name: str, cause: Cause) -> dict[str, Any]:
+        """Return a message as a line; an alarm of another job than the chat's names its own."""
+        line = line_of(reply, job)
+        chat = cause.chat if cause.chat is not None and cause.chat.chat == name else None
+        focus = self._rooms.focus_of(name) if chat is None else chat.focus_job
+        if reply.priority == "reply" or focus in {None, job.ref} or "{ref}" in _template(reply):
+            return line
+        named = {key: word(f"named_{key}") for key in ("spoken", "shown")}
+        return line | {k: fill(v, job, {"text": line[k]}) for k, v in named.items()}
+
     def _replies(self, made: Turn, cause: Cause) -> tuple[NewReply, ...]:
         rows = [
-            NewReply(self._channel, name, line_of(reply, made.job))
+            NewReply(self._channel, name, self._line(reply, made.job, name, cause))
             for reply in made.replies
             for name in self._rooms.chats_for(reply.to, reply.job.at_vehicle, cause.chat)
         ]
@@ -199,6 +210,34 @@ class Batches:
             rows = [replace(row, body={**row.body, "turn": cause.winding}) for row in rows]
         rows[-1] = replace(rows[-1], body={**rows[-1].body, **_told(made, cause)})
         return tuple(rows)
+
+
+def _template(reply: Reply) -> str:
+    table, _, key = reply.key.partition(".")
+    return str(sentences()[table][key]["spoken"])
+
+
+def joined(batches: Sequence[Batch]) -> Batch:
+    """Return what several turns write as one; the last of them is what the message led to."""
+    *others, last = batches
+    if not others:
+        return last
+    makers = [one.sealing for one in batches if one.sealing is not None]
+    return replace(
+        last,
+        entries=tuple(entry for one in batches for entry in one.entries),
+        replies=tuple(reply for one in batches for reply in one.replies),
+        chats=tuple(chat for one in batches for chat in one.chats),
+        timers=tuple(timer for one in batches for timer in one.timers),
+        dropped=tuple(name for one in batches for name in one.dropped),
+        states=tuple(state for one in batches for state in one.states),
+        sealing=partial(_sealed_by, makers) if makers else None,
+    )
+
+
+def _sealed_by(makers: Sequence[Sealing], reader: Reader) -> Iterator[NewEntry | NewReply]:
+    """Yield what binds each job of a transaction, one after the other."""
+    return chain.from_iterable(make(reader) for make in makers)
 
 
 def _told(made: Turn, cause: Cause) -> dict[str, Any]:

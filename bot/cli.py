@@ -1,4 +1,4 @@
-"""The command line: talk, start, lines, demo, explore, cards, figure, status, trail, verify."""
+"""The command line: talk, start, lines, demo, explore, cards, figure, status, sheet, and more."""
 
 import argparse
 import sys
@@ -149,6 +149,11 @@ def _reading_parsers(commands: Commands) -> None:
     trail = add(commands, "trail", "A job's time line.", "rollproof trail 1", _trail)
     trail.add_argument("job", type=job_number, help="the job's number")
     folders(trail)
+    sheet = add(commands, "sheet", "What is still ahead of a job, to take along.",
+                "rollproof sheet 1 --page sheet.html", _sheet)  # fmt: skip
+    sheet.add_argument("job", type=job_number, help="the job's number")
+    sheet.add_argument("--page", metavar="FILE", help="write it as a page to print, an HTML file")
+    folders(sheet)
 
 
 def _talk(given: argparse.Namespace) -> int:
@@ -321,6 +326,22 @@ def _trail(given: argparse.Namespace) -> int:
         return EXIT_FAILED
     print("\n".join(lines))
     return EXIT_OK
+
+
+def _sheet(given: argparse.Namespace) -> int:
+    from pathlib import Path
+
+    from bot.bootstrap import book_for
+    from bot.journal.reader import open_reader
+    from bot.settings import settings
+    from bot.trail import sheet_lines
+
+    chosen = settings(given.data, given.cards)
+    page = None if given.page is None else Path(given.page)
+    with open_reader(chosen.data) as reader:
+        lines, is_there = sheet_lines(reader, book_for(chosen), given.job, page)
+    print("\n".join(lines), file=sys.stdout if is_there else sys.stderr)
+    return EXIT_OK if is_there else EXIT_FAILED
 
 
 if __name__ == "__main__":

@@ -5,12 +5,14 @@ A file holds one conversation, a line a step::
     # what it shows
     > breakdown                what the driver says, five seconds after the last step
     @owner:kim> override ...   what somebody else says
+    + 11 photos                the driver sends so many photos; also @who+ 2 photos
     ~ 90s                      time passes: s, m or h
     ~ reboot                   the machine starts again; also: restart (the process alone),
                                wall +2h (the wall clock is stepped)
     = fact drive all           what must hold now; `tests/bot/checks.py` says what can stand here
 """
 
+import re
 import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -23,15 +25,18 @@ from bot.bootstrap import book_for, open_desk, scripted
 from bot.clock import offsets_at
 from bot.desk import Desk
 from bot.inbound import Inbound
+from bot.journal.media import keep_bytes
 from bot.journal.rows import Reply
 from bot.journal.store import Store
 from bot.settings import Settings
 from flows.errors import FlowError
-from flows.events import Moment
+from flows.events import Media, Moment
 
 DRIVER = "driver:sam"
 START_MS = 1_780_000_000_000
 PACE_S = 5
+# How a photo begins that nobody looks at; a number after it tells one from another.
+JPEG = b"\xff\xd8\xff\xe0"
 UNIT_S = {"s": 1, "m": 60, "h": 3600}
 
 
@@ -61,7 +66,7 @@ def parse(text: str) -> list[Step]:
         step = _step(number, line)
         if step is None:
             raise FlowError(
-                f"line {number} is {line!r}; allowed: lines that start with # > @who> ~ =. "
+                f"line {number} is {line!r}; allowed: lines that start with # > @who> + ~ =. "
                 "Correct the conversation."
             )
         steps.append(step)
@@ -69,10 +74,10 @@ def parse(text: str) -> list[Step]:
 
 
 def _step(number: int, line: str) -> Step | None:
-    if line.startswith("@") and ">" in line:
-        chat, _, said = line[1:].partition(">")
-        return Step(number, ">", chat.strip(), said.strip())
-    if line[0] in ">~=":
+    if line.startswith("@") and (by := re.search("[>+]", line)):
+        chat, said = line[1 : by.start()], line[by.end() :]
+        return Step(number, by[0], chat.strip(), said.strip())
+    if line[0] in ">~=+":
         return Step(number, line[0], DRIVER, line[1:].strip())
     return None
 
@@ -104,13 +109,26 @@ class Player:
                 return self._send(step.chat, text=step.text)
             case "~":
                 return self._time(step.text)
+            case "+":
+                return self._photos(step)
             case _:
                 return []
 
-    def _send(self, chat: str, *, text: str | None = None) -> list[Reply]:
+    def _photos(self, step: Step) -> list[Reply]:
+        found: list[Reply] = []
+        for _ in range(int(step.text.split()[0])):
+            self._pass(PACE_S)
+            data = JPEG + str(self._said).encode()
+            found += self._send(step.chat, media=keep_bytes(self._folder, "photo", data))
+        return found
+
+    def _send(
+        self, chat: str, *, text: str | None = None, media: Media | None = None
+    ) -> list[Reply]:
         self._said += 1
+        is_tick = text is None and media is None
         message = Inbound(
-            chat, str(self._said), stamped_ms=self.at.wall_ms, text=text, tick=text is None
+            chat, str(self._said), stamped_ms=self.at.wall_ms, text=text, media=media, tick=is_tick
         )
         return list(self.desk.take(message, self.at, wind=True).replies)
 

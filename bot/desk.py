@@ -9,11 +9,12 @@ from dataclasses import dataclass, replace
 from typing import cast
 from zoneinfo import ZoneInfo
 
-from bot.batches import Batches, Cause
+from bot.batches import Batches, Cause, joined
 from bot.clock import offsets_at
-from bot.files import keep_drawing
+from bot.fleet import fleet_of, told_others
 from bot.inbound import Inbound
 from bot.journal.errors import StoreError
+from bot.journal.media import keep_drawing
 from bot.journal.rows import Batch, Chat, Message, Reply, Timer
 from bot.journal.store import Store
 from bot.packet.checkpoints import CHECKPOINT, Sealer
@@ -92,6 +93,17 @@ class Desk:
             if known is not None and known.state != "new":
                 return Taken(tuple(self._store.outbox_for(received.id)), is_repeat=True)
         return Taken(tuple(self.settle(message, at, received.id, wind=wind)))
+
+    def fetched(self, ref: int, receipt: int, media: Media | None, at: Moment) -> list[Reply]:
+        """Tell a job that a file it received is kept, or (None) that it will not come.
+
+        Parameters
+        ----------
+        ref, receipt
+            The job, and its entry that recorded the receipt; `Job.receipts` names those open.
+        """
+        event = Told("media", at, receipt, media)
+        return self._run(self.job(ref), event, Cause(at))
 
     def catch_up(self, *, wind: bool = False) -> list[Reply]:
         """Apply what was received but not settled when the process ended, in order."""
@@ -204,7 +216,7 @@ class Desk:
         heard = self._heard(message, at, cast("Chat", cause.chat))
         said = tokens(message.text or "")
         if said[:2] == ("new", "job"):
-            return self._open(heard, cause)
+            return self._begin(heard, cause)
         return self._to_job(message, heard, cause)
 
     def _to_job(self, message: Inbound, heard: Heard, cause: Cause) -> list[Reply]:
@@ -221,9 +233,11 @@ class Desk:
         job = self.job(ref)
         if named is not None or chat.focus_job is None:
             cause = replace(cause, chat=replace(chat, focus_job=ref))
+        before: tuple[Turn, ...] = ()
         if named is not None:
             heard = replace(heard, text=_after_name(heard.text) or _arriving(job, chat))
-        return self._run(job, heard, cause)
+            before = self._leaving(chat, ref, heard.at)
+        return self._run(job, heard, cause, before)
 
     def _only_job(self, chat: Chat) -> int | None:
         """Return the one open job that dispatcher or owner can mean without a number."""
@@ -235,7 +249,7 @@ class Desk:
         return ", ".join(is_open) or str(sentences()["words"]["none"])
 
     def _heard(self, message: Inbound, at: Moment, chat: Chat) -> Heard:
-        media, place = message.media, message.place
+        place = message.place
         return Heard(
             who=Person(chat.person, cast("Role", chat.role)),
             at=at,
@@ -244,11 +258,11 @@ class Desk:
             ask=self._rooms.ask_of(chat.chat, message.to),
             stamped_ms=message.stamped_ms,
             is_edit=message.edit_of is not None,
-            media=None if media is None else Media(*media),
+            media=message.media,
             place=None if place is None else Place(*place),
         )
 
-    def _open(self, heard: Heard, cause: Cause) -> list[Reply]:
+    def _begin(self, heard: Heard, cause: Cause) -> list[Reply]:
         chat = cast("Chat", cause.chat)
         busy = None if chat.focus_job is None else self.job(chat.focus_job)
         if chat.role == "driver" and busy is not None and busy.ended is None:
@@ -259,25 +273,46 @@ class Desk:
             "routine": {"id": self._book.routine.id, "sha256": self._book.routine.digest},
             "cards": dict(self._book.library.digests),
         }
+        heard = replace(heard, fleet=fleet_of(self._open(), ref))
         made = opening(Job(ref, self._book), heard, body)
         return self._write(made, replace(cause, chat=replace(chat, focus_job=ref)))
 
-    def _run(self, job: Job, event: Event, cause: Cause) -> list[Reply]:
-        return self._write(advance(job, event), cause)
+    def _run(
+        self, job: Job, event: Event, cause: Cause, before: tuple[Turn, ...] = ()
+    ) -> list[Reply]:
+        event = replace(event, fleet=fleet_of(self._open(), job.ref))
+        return self._write(advance(job, event), cause, before)
 
-    def _write(self, made: Turn, cause: Cause) -> list[Reply]:
-        known = self._store.timers(made.job.ref)
+    def _write(self, made: Turn, cause: Cause, before: tuple[Turn, ...] = ()) -> list[Reply]:
+        """Write a turn, with those of other jobs that it leads to, in one transaction."""
+        others = told_others(self._open(), self._jobs.get(made.job.ref), made, cause.at)
+        turns = (*before, *others, made)
+        batches = [self._batch(turn, cause if turn is made else Cause(cause.at)) for turn in turns]
+        sent = self._store.commit(joined(batches))
+        for turn, batch in zip(turns, batches, strict=True):
+            sealed = batch.sealing is not None
+            self._jobs[turn.job.ref] = _sealed(turn.job, cause) if sealed else turn.job
+            if sealed:
+                self._sealer.remember(self._store, turn.job.ref)
+        return sent
+
+    def _batch(self, made: Turn, cause: Cause) -> Batch:
         if any(entry.kind == "concluded" for entry, _ in made.entries):
             # Before the record that names it: a drawing that no entry names does no harm.
             keep_drawing(self._store.folder, drawing_of(made.job))
-        batch = self._batches.of_turn(made, cause, known)
-        sent = self._store.commit(batch)
-        if batch.sealing is None:
-            self._jobs[made.job.ref] = made.job
-        else:
-            self._jobs[made.job.ref] = _sealed(made.job, cause)
-            self._sealer.remember(self._store, made.job.ref)
-        return sent
+        return self._batches.of_turn(made, cause, self._store.timers(made.job.ref))
+
+    def _open(self) -> list[Job]:
+        return [self.job(ref) for ref, state in self._store.jobs().items() if state == "open"]
+
+    def _leaving(self, chat: Chat, ref: int, at: Moment) -> tuple[Turn, ...]:
+        """Return the turn of the job that a driver at its vehicle leaves for another."""
+        if chat.focus_job is None or chat.focus_job == ref:
+            return ()
+        left = self.job(chat.focus_job)
+        if left.ended is not None or left.at_vehicle != chat.person:
+            return ()
+        return (advance(left, Told("left", at, fleet=fleet_of(self._open(), left.ref))),)
 
 
 def _sealed(job: Job, cause: Cause) -> Job:
@@ -299,9 +334,11 @@ def _after_name(text: str) -> str:
 
 
 def _arriving(job: Job, chat: Chat) -> str:
-    """Return what only naming a job means: a driver comes to a vehicle nobody is at."""
-    comes = job.at_vehicle is None and chat.role == "driver" and job.ended is None
-    return "take over" if comes else "status"
+    """Return what only naming a job means: a driver comes to its vehicle, or back to it."""
+    if chat.role == "driver" and job.ended is None and job.at_vehicle is None:
+        return "take over"
+    is_back = job.at_vehicle == chat.person and job.held_why == "left"
+    return "resume" if is_back else "status"
 
 
 def _due_moment(timer: Timer, at: Moment) -> Moment:

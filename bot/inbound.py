@@ -1,9 +1,9 @@
 """One message as any channel hands it to the desk, and its form in the inbox."""
 
 from dataclasses import asdict, dataclass
-from typing import Any, Literal
+from typing import Any
 
-MediaKind = Literal["photo", "voice", "file"]
+from flows.events import Media
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class Inbound:
     edit_of: str | None = None
     text: str | None = None
     tap: str | None = None
-    media: tuple[MediaKind, str, int] | None = None
+    media: Media | None = None
     place: tuple[int, int, str] | None = None
     tick: bool = False
 
@@ -54,9 +54,14 @@ class Inbound:
             chat,
             ext_id,
             **{name: body[name] for name in _PLAIN if name in body},
-            media=None if media is None else (media[0], media[1], media[2]),
+            media=None if media is None else _media(media),
             place=None if place is None else (place[0], place[1], place[2]),
         )
+
+
+def _media(media: dict[str, Any] | list[Any]) -> Media:
+    """Return a file as an inbox row holds it; earlier rows hold kind, digest and size alone."""
+    return Media(**media) if isinstance(media, dict) else Media(*media)
 
 
 _PLAIN = ("stamped_ms", "to", "job", "edit_of", "text", "tap", "tick")

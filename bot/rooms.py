@@ -34,6 +34,11 @@ class Rooms:
         """Return the chat of a person, None when there is none."""
         return next((c.chat for c in self._store.chats() if c.person == person), None)
 
+    def focus_of(self, chat: str) -> int | None:
+        """Return the job that a chat talks about, None when it has none."""
+        seat = self._store.chat(chat)
+        return None if seat is None else seat.focus_job
+
     def chats_for(self, to: str, driver: str | None, sender: Chat | None) -> list[str]:
         """Return the chats a message goes to."""
         match to:

@@ -2,12 +2,14 @@
 
 from collections.abc import Mapping
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.journal.reader import Reader
 from bot.journal.rows import COMPANY
 from bot.replaying import rebuilt
+from flows import sheet, sheet_page
 from flows.book import Book
 from flows.entries import plain
 from flows.job import Job
@@ -27,6 +29,19 @@ def status_lines(reader: Reader, book: Book) -> list[str]:
         how = "" if job.ended is None else sentences()["trail"][job.ended.how]
         lines.append(fill(text, job, {"how": how, "number": str(ref)}))
     return lines or [sentences()["trail"]["no_jobs"]]
+
+
+def sheet_lines(reader: Reader, book: Book, ref: int, page: Path | None) -> tuple[list[str], bool]:
+    """Return what is ahead of a job, and whether that can be said; write the page if wanted."""
+    if ref not in reader.jobs():
+        return [sentences()["trail"]["no_such_job"].format(number=ref)], False
+    job = rebuilt(Job(ref, book), reader.entries(ref))
+    if job.ended is not None or not sheet.is_ready(job):
+        return [sentences()["sheet"]["not_ready"].format(number=ref)], False
+    if page is None:
+        return sheet.text(job).split("\n"), True
+    page.write_text(sheet_page.page(job), "utf-8")
+    return [sentences()["sheet"]["written"].format(path=page)], True
 
 
 def trail_lines(reader: Reader, book: Book, ref: int) -> list[str]:

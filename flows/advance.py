@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from flows import effects, windows
+from flows import aboard, effects, media, windows
 from flows.answers import NOTHING
 from flows.entries import Private
 from flows.events import Event, Heard, Tick, Told
@@ -24,7 +24,7 @@ from flows.understand import choice, understand
 from flows.words import hold
 
 PENDING_TEXT = {"number": "read_back_no", "skip": "skip_reason", "still": "back_act",
-                "again": "back_fact"}  # fmt: skip
+                "again": "back_fact", "unseen": "unseen_why"}  # fmt: skip
 NOTED_AT_ONCE = 4
 # What changes a job while the open question stays.
 CHANGES = frozenset({"fact", "fact_cleared", "act", "retracted", "done", "section_done"})
@@ -127,7 +127,7 @@ def _hear(t: Turning, heard: Heard) -> None:
     if t.job.ended is not None:
         t.answer_sender("danger_outside" if names_danger(heard.text) else "over")
     elif heard.media is not None or heard.place is not None:
-        _keep(t, heard)
+        media.keep(t, heard)
         if heard.text:
             # A caption is words like any others.
             _said(t, heard)
@@ -152,20 +152,6 @@ def names_danger(text: str) -> bool:
     return understand(text, NOTHING, None)[0] == Word("stop") or isinstance(
         understand(text, NOTHING, None)[0], Danger
     )
-
-
-def _keep(t: Turning, heard: Heard) -> None:
-    if heard.place is not None:
-        place = {"lat_udeg": heard.place.lat_udeg, "lon_udeg": heard.place.lon_udeg,
-                 "label": heard.place.label}  # fmt: skip
-        shown = heard.place.label or f"{heard.place.lat_udeg},{heard.place.lon_udeg} microdegrees"
-        t.note("media", kind="place", place=Private(place))
-        effects.give(t, "place", shown, "typed", "open.place")
-        t.answer_sender("place_kept")
-    elif heard.media is not None:
-        media = heard.media
-        t.note("media", kind=media.kind, sha256=media.sha256, size=media.size)
-        t.answer_sender("voice_later" if media.kind == "voice" else "media_kept")
 
 
 def _is_stale(t: Turning, heard: Heard) -> bool:
@@ -214,16 +200,20 @@ def _read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, 
 
 
 def _told(t: Turning, told: Told) -> None:
+    if told.what == "media":
+        media.told(t, told)
+        return
+    if told.what == "truck_changed" and told.fleet is not None:
+        # What is aboard is taken from the fleet, as with every event.
+        return
     t.note("told", BOT, what=told.what)
-    if told.what == "truck_changed" and t.job.margin is not None:
-        # What is aboard the truck is under every margin: reckon again.
-        truck = t.job.facts.get("truck")
-        if truck is not None:
-            t.note("fact", BOT, name="truck", value=truck.value, how=truck.how)
+    is_over = t.job.ended is not None or t.job.at_vehicle is None
+    if told.what == "left":
+        hold(t, "left")
     elif told.what == "driver_gone":
         hold(t, "driver_gone")
         t.say("driver_gone_told", "dispatchers")
-    elif t.job.ended is None and t.job.at_vehicle is not None and not t.resumed:
+    elif told.what == "restarted" and not is_over and not t.resumed:
         t.resumed = True
         t.say("resume")
 
@@ -244,6 +234,7 @@ def _doubt_clock(t: Turning) -> None:
 
 def _finish(t: Turning) -> None:
     """Compute what can be computed, echo, then ask what is open now."""
+    aboard.sync(t)
     figures(t)
     if t.job.ended is not None:
         _say_end(t)
@@ -295,7 +286,7 @@ def _section_change(t: Turning) -> None:
     if item is None or routine.section_of[item.id].id in routine.first:
         return
     t.note("section_done", BOT, section=was, next=now)
-    if was in order and order.index(now) > order.index(was):
+    if t.job.held is None and was in order and order.index(now) > order.index(was):
         names = sentences()["sections"]
         t.say("section_done", section_name=names[was], position=say_number(order.index(was) + 1),
               total=say_number(len(order)), next_section=names[now])  # fmt: skip

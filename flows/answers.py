@@ -13,7 +13,7 @@ from flows.facts import CARDS_OFFERED, CHOICES, FACTS
 from flows.figures.classes import Size, families, size_label, sizes
 from flows.intents import Chosen, Give, Intent, Settled, Undid, Word
 from flows.intents import Did as DidAct
-from flows.items import Figure, Gate, HandOff, Item, Question, Step
+from flows.items import Figure, Gate, HandOff, Item, Photo, Question, Step
 from flows.measures.tokens import tokens
 from flows.texts import phrases, sentences, word
 
@@ -29,6 +29,8 @@ Risk = Literal["none", "echo", "explicit"]
 Phrase = tuple[str, ...]
 
 SKIP_REASONS = ("not_possible", "no_gear", "service_present", "in_tow_zone")
+UNSEEN = ("dark", "covered", "traffic", "no_camera")
+"""Why a set of photos cannot be taken."""
 PROBLEMS = ("danger", "cannot", "lost", "dispatch", "hand_off")
 
 
@@ -114,6 +116,8 @@ def _answer(book: "Book", item: Item, among: tuple[str, ...]) -> Answer:
     match item:
         case Question():
             return _question(book.library, item, among)
+        case Photo():
+            return _photo(item)
         case Step():
             return _step(item)
         case Gate():
@@ -136,6 +140,9 @@ def _pending_answer(kind: str) -> Answer:
         case "skip":
             return Answer("choice", choices=_labelled(SKIP_REASONS, "options"),
                           phrases=tuple(_chosen(SKIP_REASONS)), takes_note=True)  # fmt: skip
+        case "unseen":
+            return Answer("choice", choices=_labelled(UNSEEN, "options"),
+                          phrases=tuple(_chosen(UNSEEN)), takes_note=True)  # fmt: skip
         case "problem":
             return Answer("choice", choices=_labelled(PROBLEMS, "options"),
                           phrases=tuple(_chosen(PROBLEMS)))  # fmt: skip
@@ -259,6 +266,23 @@ def _step(item: Step) -> Answer:
         asks_for=(word(_TIMED[item.acts]),) if item.acts in _TIMED else (),
         critical=item.critical,
         takes_time=item.acts in _TIMED,
+    )
+
+
+def _photo(item: Photo) -> Answer:
+    """Return what a set of photos expects: photos, that it is done, or why it cannot be."""
+    said = tuple(phrases()["steps"][item.id])
+    found: list[tuple[Phrase, Intent]] = [(tokens(one), Settled(item.id)) for one in said]
+    for one in UNSEEN:
+        label = sentences()["options"][one]
+        found.append((tokens(label), Word("cannot", label)))
+    found.append((tokens(word("cannot")), Word("cannot")))
+    return Answer(
+        "photo",
+        item=item.id,
+        choices=(("done", word("done")), ("cannot", word("cannot"))),
+        words=said,
+        phrases=tuple(found),
     )
 
 

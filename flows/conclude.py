@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 from flows.cards.company import CompanyCard, StateLimits
 from flows.cards.vehicle import VehicleCard
+from flows.events import Aboard
 from flows.figures.class_over import table_over
+from flows.figures.deck import Piece, Truck
 from flows.figures.legal import FEDERAL, Legal
 from flows.figures.margin import Margin, margin, to_record
 from flows.figures.narrowing import Known, Narrowing, narrowing
@@ -24,6 +26,10 @@ from flows.texts import word
 
 if TYPE_CHECKING:
     from flows.job import Job
+
+
+NO_DECK_IN = 1
+MOST_PIECE_LB = 10_000
 
 
 def margin_inputs_known(job: "Job") -> bool:
@@ -87,15 +93,47 @@ def narrowed(job: "Job") -> tuple[Narrowing, ...]:
 
 def _margins(job: "Job", plan: PlanningWeight) -> tuple[Margin, ...]:
     library = job.book.library
-    truck = library.trucks[job.value("truck")].carrier()
+    truck = _carrying(library.trucks[job.value("truck")].carrier(), job.aboard)
     legal, pct = legal_of(library.company), library.company.close_at_pct
-    ways = {"nose": (True,), "tail": (False,)}.get(job.value("facing") or "", (True, False))
     card = _card(job)
     height_in = None if card is None else card.height_in
     return tuple(
         margin(truck, plan.load(nose_first=way, height_in=height_in), pct, legal=legal)
-        for way in ways
+        for way in ways_of(job)
     )
+
+
+def ways_of(job: "Job") -> tuple[bool, ...]:
+    """Return which ends may be toward the truck: the nose (true), the tail."""
+    return {"nose": (True,), "tail": (False,)}.get(job.value("facing") or "", (True, False))
+
+
+def _carrying(truck: Truck, aboard: tuple[Aboard, ...]) -> Truck:
+    """Return the truck with other jobs' vehicles on it: their weight, and no deck left.
+
+    One vehicle has the deck. What a second could stand on beside it is not reckoned: no room
+    is the cautious side.
+    """
+    if not aboard:
+        return truck
+    pieces = (
+        Piece(word("aboard_of_job").format(job=one.job), weight, one.at_in)
+        for one in aboard
+        for weight in _in_pieces(one.weight_lb)
+    )
+    return replace(truck, aboard=(*truck.aboard, *pieces), deck_length_in=NO_DECK_IN)
+
+
+def _in_pieces(weight_lb: int) -> list[int]:
+    """Return a weight in parts that a piece may have.
+
+    Examples
+    --------
+    >>> _in_pieces(12_500)
+    [10000, 2500]
+    """
+    full, rest = divmod(weight_lb, MOST_PIECE_LB)
+    return [MOST_PIECE_LB] * full + ([rest] if rest else [])
 
 
 def _severity(answer: Margin) -> tuple[int, int]:

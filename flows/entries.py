@@ -35,7 +35,10 @@ Kind = Literal[
     "section_done",
     "refused",
     "told",
+    "received",
     "media",
+    "media_lost",
+    "unseen",
     "ended",
     "checkpoint",
 ]

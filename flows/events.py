@@ -4,10 +4,12 @@ Time reaches the flows only inside these. A moment carries the wall clock, for d
 record, and the boot-time clock with its boot id, which alone measures elapsed time.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
 Role = Literal["driver", "dispatcher", "owner"]
+MediaKind = Literal["photo", "voice", "file"]
 
 SECOND_NS = 1_000_000_000
 MINUTE_NS = 60 * SECOND_NS
@@ -46,11 +48,17 @@ class Person:
 
 @dataclass(frozen=True, slots=True)
 class Media:
-    """A file as received: only its digest, size and kind reach the record."""
+    """A file as received: only its kind, digest, size and media type reach the record.
 
-    kind: Literal["photo", "voice", "file"]
-    sha256: str
-    size: int
+    Without a digest its bytes are still to come: a channel fetches them by `ref`, its own name
+    for the file, and says so by `Told`.
+    """
+
+    kind: MediaKind
+    sha256: str = ""
+    size: int = 0
+    type: str = ""
+    ref: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +68,22 @@ class Place:
     lat_udeg: int
     lon_udeg: int
     label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Aboard:
+    """The vehicle of a job on a truck's deck: its highest weight [lb], its centre of gravity.
+
+    `at_in` is behind the truck's front axle [in].
+    """
+
+    job: int
+    weight_lb: int
+    at_in: int
+
+
+Fleet = Mapping[str, tuple[Aboard, ...]]
+"""What the other jobs have aboard each truck, by the truck's id."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +103,7 @@ class Heard:
     is_edit: bool = False
     media: Media | None = None
     place: Place | None = None
+    fleet: Fleet | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,14 +113,24 @@ class Tick:
     timer: str
     generation: int
     at: Moment
+    fleet: Fleet | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """Something outside this job changed, or its driver was away and is back."""
+    """Something outside this job changed, its driver is back, or a file's bytes are here.
 
-    what: Literal["restarted", "truck_changed", "driver_gone"]
+    What is aboard another truck or the same counts by `fleet`, where an event has one: the desk
+    gives it to each. "left" is its driver going to another job.
+    `receipt` is the entry that recorded a file's receipt; `media` is None where its bytes will
+    not come.
+    """
+
+    what: Literal["restarted", "truck_changed", "media", "left", "driver_gone"]
     at: Moment
+    receipt: int = -1
+    media: Media | None = None
+    fleet: Fleet | None = None
 
 
 Event = Heard | Tick | Told

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from flows import effects
+from flows import effects, media
 from flows.entries import Private
 from flows.intents import Word
 from flows.job import Pending
@@ -51,6 +51,10 @@ def _skip_because(t: Turning, option: str, pending: Pending) -> None:
     skip(t, pending.item, sentences()["options"][option])
 
 
+def _unseen(t: Turning, option: str, pending: Pending) -> None:
+    media.unseen(t, pending.item, sentences()["options"][option])
+
+
 def skip(t: Turning, item: str, reason: str) -> None:
     """Leave a skippable step out for a reason."""
     if t.job.pending is not None:
@@ -86,6 +90,7 @@ IN_HAND: dict[str, Callable[[Turning, str, Pending], None]] = {
     "name": _name,
     "still": _still,
     "skip": _skip_because,
+    "unseen": _unseen,
     "problem": _problem,
 }
 """What each kind of exchange in hand makes of the option that was chosen."""

@@ -29,7 +29,10 @@ def figures(t: Turning) -> None:
             drawing=drawing,
         )
         if before != result:
-            t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
+            if t.aboard_changed:
+                t.say("aboard_changed")
+            if t.job.held is None:
+                t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
             _tell_verdict(t, str(result["verdict"]))
 
 

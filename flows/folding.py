@@ -10,6 +10,7 @@ from typing import Any
 
 from flows.entries import Entry, plain
 from flows.errors import FlowError
+from flows.events import Aboard
 from flows.facts import FACTS, Fact
 from flows.job import (
     Alarm,
@@ -19,7 +20,9 @@ from flows.job import (
     Envelope,
     Job,
     Pending,
+    Receipt,
     Skip,
+    Unseen,
     Window,
 )
 
@@ -273,9 +276,47 @@ def _ended(job: Job, body: Body, envelope: Envelope) -> Job:
     return replace(job, ended=Ended(body["how"], body["reason"]), asked=None, pending=None)
 
 
-@_folds("checkpoint")
-@_folds("told")
+@_folds("received")
+def _received(job: Job, body: Body, envelope: Envelope) -> Job:
+    receipt = Receipt(body["kind"], body["item"], body.get("ref", ""))
+    return replace(job, receipts={**job.receipts, envelope.seq: receipt})
+
+
 @_folds("media")
+def _media(job: Job, body: Body, envelope: Envelope) -> Job:
+    receipt = job.receipts.get(body.get("receipt", -1))
+    if receipt is None:
+        return job
+    count = {receipt.item: job.photos.get(receipt.item, 0) + 1} if receipt.kind == "photo" else {}
+    photos = {**job.photos, **count}
+    return replace(job, receipts=_open_receipts(job, body), photos=photos, unclear=0)
+
+
+@_folds("media_lost")
+def _media_lost(job: Job, body: Body, envelope: Envelope) -> Job:
+    return replace(job, receipts=_open_receipts(job, body))
+
+
+def _open_receipts(job: Job, body: Body) -> dict[int, Receipt]:
+    return {seq: one for seq, one in job.receipts.items() if seq != body["receipt"]}
+
+
+@_folds("unseen")
+def _unseen(job: Job, body: Body, envelope: Envelope) -> Job:
+    unseen = Unseen(body["item"], plain(body["reason"]) or "")
+    done = job.done | {body["item"]}
+    return replace(job, unseen=(*job.unseen, unseen), done=done, last=body["item"], unclear=0)
+
+
+@_folds("told")
+def _told(job: Job, body: Body, envelope: Envelope) -> Job:
+    if body["what"] != "truck_changed":
+        return job
+    aboard = tuple(Aboard(**one) for one in body.get("aboard", ()))
+    return replace(job, aboard=aboard, aboard_seq=envelope.seq)
+
+
+@_folds("checkpoint")
 @_folds("parked")
 @_folds("refused")
 def _noted(job: Job, body: Body, envelope: Envelope) -> Job:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from flows import effects, windows
+from flows import effects, media, windows
 from flows.answers import ALLOWED_LB, USUAL_LB
 from flows.events import Heard
 from flows.exchanges import IN_HAND, skip
@@ -21,7 +21,7 @@ from flows.intents import (
     When,
     Word,
 )
-from flows.items import Gate, HandOff, Item, Question, Step
+from flows.items import Gate, HandOff, Item, Photo, Question, Step
 from flows.job import Pending
 from flows.labels import act_label, fact_label, last_label, reason_of
 from flows.leftovers import left_open
@@ -31,8 +31,8 @@ from flows.turn import BOT, Turning
 from flows.words import WORDS
 
 # What anyone enrolled may say of a job, beside facts.
-FOR_ALL = frozenset({"stop", "loose", "repeat", "status", "window", "numbers", "why", "help",
-                     "noted", "settle", "override", "take_over"})  # fmt: skip
+FOR_ALL = frozenset({"stop", "loose", "repeat", "status", "window", "numbers", "sheet", "why",
+                     "help", "noted", "settle", "override", "take_over"})  # fmt: skip
 WHILE_HELD = FOR_ALL | {"resume", "hand_off", "hold", "problem", "back", "strap_off"}
 
 
@@ -159,6 +159,9 @@ def _is_ahead(t: Turning, when: When) -> bool:
 
 
 def _settle(t: Turning, item: Item, when: When | None) -> None:
+    if isinstance(item, Photo):
+        media.settle(t, item)
+        return
     if item.acts == ("danger_released",):
         if when is None:
             t.answer_sender("reask_state", word=word("released_with_time"))
@@ -256,6 +259,9 @@ def _note(t: Turning, intent: Note, prompt: Prompt) -> None:
             t.answer_sender("skip_reason")
             return
         skip(t, pending.item, intent.text)
+        return
+    if pending is not None and pending.kind == "unseen":
+        media.unseen(t, pending.item, intent.text)
         return
     item = prompt.item
     if isinstance(item, HandOff):

@@ -84,6 +84,19 @@ class WindowStep(Step):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Photo(Step):
+    """Has a set of photos taken, one message for all of them; they come in any number.
+
+    Parameters
+    ----------
+    wanted
+        How many make the set; the last of them settles it, "done" settles it earlier.
+    """
+
+    wanted: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Figure(Item):
     """Computes and tells a figure; open again when a fact under it changes."""
 

@@ -6,7 +6,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from flows.acts import Acts
-from flows.events import MINUTE_NS, Moment
+from flows.events import MINUTE_NS, Aboard, Moment
 from flows.facts import Fact
 
 if TYPE_CHECKING:
@@ -112,6 +112,26 @@ class Skip:
 
 
 @dataclass(frozen=True, slots=True)
+class Receipt:
+    """A file that was received and whose bytes are not kept yet.
+
+    Its kind, the item it belongs to, and the channel's own name for it.
+    """
+
+    kind: str
+    item: str
+    ref: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Unseen:
+    """A set of photos that could not be taken, and why."""
+
+    item: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Ended:
     """How the job ended: closed, or handed off for a reason."""
 
@@ -151,6 +171,11 @@ class Job:
     seq: int = 0
     ahead_ms: int | None = None
     last_truck: str | None = None
+    receipts: Mapping[int, Receipt] = field(default_factory=dict)
+    photos: Mapping[str, int] = field(default_factory=dict)
+    unseen: tuple[Unseen, ...] = ()
+    aboard: tuple[Aboard, ...] = ()
+    aboard_seq: int = -1
 
     def value(self, name: str) -> Any:  # noqa: ANN401 - facts are of several types
         """Return a fact's value, None when it is not known."""
@@ -168,7 +193,9 @@ class Job:
         return fact is not None and fact.value == LOOK
 
     def fact_seq(self, name: str) -> int:
-        """Return the entry that gave the fact, -1 when it is not known."""
+        """Return the entry that gave the fact, -1 when it is not known; "aboard" counts as one."""
+        if name == "aboard":
+            return self.aboard_seq
         fact = self.facts.get(name)
         return -1 if fact is None else fact.seq
 

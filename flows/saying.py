@@ -370,6 +370,8 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "open_shown": _skips,
     "left_open_spoken": lambda job: _left_open(job, most=2),
     "left_open_shown": lambda job: _left_open(job, most=9),
+    "photos_shown": lambda job: str(sum(job.photos.values())),
+    "truck": lambda job: fact_label(job, "truck", job.value("truck")),
     "keep_off": _keep_off,
     "keep_off_more": _keep_off_more,
     "last_value": last_value,

@@ -68,6 +68,7 @@ class Turning:
         self.noted: list[str] = []
         self.repeat = False
         self.resumed = False
+        self.aboard_changed = False
 
     def note(self, kind: Any, by: str | None = None, /, **body: Any) -> int:  # noqa: ANN401  any JSON
         """Add an entry and fold it; return its number."""

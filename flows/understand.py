@@ -219,7 +219,7 @@ def _polite(words: Tokens) -> Tokens:
 def choice(answer: Answer, place: int) -> tuple[Intent, ...]:
     """Return what choosing one of the shown choices means."""
     value, label = answer.choices[place]
-    if answer.kind in {"state", "done"}:
+    if answer.kind in {"state", "done", "photo"}:
         return (answer.by_phrase[tokens(label)],)
     if answer.kind == "note":
         return (Word(value),)

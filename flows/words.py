@@ -2,12 +2,12 @@
 
 from collections.abc import Callable
 
-from flows import effects
+from flows import effects, media, sheet
 from flows.acts import UNKNOWN, WHEELS
 from flows.entries import Private
 from flows.events import MINUTE_NS, Heard, Moment
 from flows.intents import Word
-from flows.items import Item, Question
+from flows.items import Item, Photo, Question
 from flows.job import Pending
 from flows.saying import open_skip_item, section_now
 from flows.turn import BOT, Turning
@@ -53,7 +53,7 @@ def _hold_word(t: Turning, _word: Word, _item: Item | None) -> None:
 
 
 def hold(t: Turning, why: str) -> None:
-    """Hold the job; a winch that moved is in doubt."""
+    """Ask nothing until the driver resumes; a winch that moved is in doubt."""
     if t.job.acts["winch"] == "moving":
         effects.doubt(t, {"winch": UNKNOWN})
     if t.job.held is None or why == "stop":
@@ -136,6 +136,13 @@ def _numbers(t: Turning, _word: Word, _item: Item | None) -> None:
     t.answer_sender("numbers" if t.job.margin_stands else "numbers_none")
 
 
+def _sheet(t: Turning, _word: Word, _item: Item | None) -> None:
+    if sheet.is_ready(t.job):
+        t.answer_sender("sheet", sheet_shown=sheet.text(t.job))
+    else:
+        t.answer_sender("sheet_not_yet")
+
+
 def _noted(t: Turning, _word: Word, _item: Item | None) -> None:
     t.note("acknowledged")
     t.answer_sender("noted")
@@ -154,7 +161,11 @@ def _skip(t: Turning, word: Word, item: Item | None) -> None:
 
 def _cannot(t: Turning, word: Word, item: Item | None) -> None:
     """What cannot be done leads to a hand-off; where that has no way either, to dispatch."""
-    if item is not None and item.skippable:
+    if isinstance(item, Photo) and word.rest.strip():
+        media.unseen(t, item.id, word.rest)
+    elif isinstance(item, Photo):
+        effects.pend(t, Pending("unseen", item=item.id))
+    elif item is not None and item.skippable:
         _skip(t, word, item)
     elif isinstance(item, Question):
         effects.not_sure(t, item)
@@ -215,6 +226,7 @@ WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
     "help": _say("help"),
     "window": _window,
     "numbers": _numbers,
+    "sheet": _sheet,
     "noted": _noted,
     "skip": _skip,
     "cannot": _cannot,

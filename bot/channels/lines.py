@@ -14,16 +14,17 @@ from bot.channels.text import clean
 from bot.channels.waiting import Timers, incoming
 from bot.clock import Clock, GivenClock
 from bot.desk import Desk
-from bot.files import FileRefusedError, keep
 from bot.inbound import Inbound
 from bot.journal.errors import DuplicateIdError, StoreError
+from bot.journal.media import FileRefusedError, MediaKind, keep
 from bot.journal.rows import Reply
 from bot.journal.store import Store
-from flows.events import Moment
+from flows.events import Media, Moment
 
 CHANNEL = "lines"
 INTERNAL = ("ask", "turn")
 LONGEST = 1_000_000
+KINDS: tuple[MediaKind, ...] = ("photo", "voice", "file")
 UDEG = 1_000_000
 
 
@@ -119,15 +120,18 @@ class Lines:
             given.tick is True,
         )
 
-    def _media(self, given: LineIn) -> tuple[Any, str, int] | None:
-        for kind in ("photo", "voice", "file"):
+    def _media(self, given: LineIn) -> Media | None:
+        for kind in KINDS:
             path = getattr(given, kind)
             if path is not None:
                 try:
                     return keep(self._files, kind, path)
                 except FileRefusedError as error:
                     raise BadLineError(
-                        str(error), path, "a file of at most 20 MB", "Give the path of one."
+                        str(error),
+                        path,
+                        "a file of at most 20 MB, of a type for its kind",
+                        "Give the path of one.",
                     ) from None
         return None
 

@@ -2,10 +2,12 @@
 
 import asyncio
 import re
+import shlex
 import sys
 import textwrap
 import uuid
 from collections.abc import Callable, Iterable
+from pathlib import Path
 
 from bot.channels.shown import shown_text
 from bot.channels.waiting import Timers, incoming
@@ -13,6 +15,7 @@ from bot.clock import Clock
 from bot.desk import Desk
 from bot.inbound import Inbound
 from bot.journal.errors import StoreError
+from bot.journal.media import FileRefusedError, MediaKind, keep
 from bot.journal.rows import Reply
 from bot.journal.store import Store
 from flows.events import Moment
@@ -20,6 +23,7 @@ from flows.texts import sentences
 
 CHANNEL = "talk"
 WIDTH = 76
+KINDS: tuple[MediaKind, ...] = ("photo", "voice", "file")
 LEAVE = frozenset({"quit", "exit"})
 # A terminal's own sequences, whole, then every other control character but a line's end.
 _CONTROLS = re.compile(
@@ -58,15 +62,22 @@ class Talk:
             self._show(sentences()["talk"]["welcome"])
 
     def hear(self, text: str) -> None:
-        """Take what was typed, and print what it leads to."""
+        """Take what was typed, and print what it leads to; "photo PATH ..." sends files."""
         chat, words = self._speaker(typed(text))
-        message = Inbound(chat, uuid.uuid4().hex, text=words)
+        kind, paths = named_files(words)
         try:
-            self._print(self._desk.take(message, self._clock.now()).replies)
+            if kind is None:
+                self._take(Inbound(chat, uuid.uuid4().hex, text=words))
+            for path in paths:
+                media = keep(self._store.folder, kind or "file", path)
+                self._take(Inbound(chat, uuid.uuid4().hex, media=media))
         except StoreError as error:
             self._show(f"{MARKS['stop']} {error}")
-        except ValueError as error:
+        except (ValueError, FileRefusedError) as error:
             self._show(f"{MARKS['check']} {error}")
+
+    def _take(self, message: Inbound) -> None:
+        self._print(self._desk.take(message, self._clock.now()).replies)
 
     def tick(self, at: Moment) -> None:
         """Fire what is due, and print it."""
@@ -103,6 +114,34 @@ def typed(text: str) -> str:
     'red barn, mile 9'
     """
     return _CONTROLS.sub(lambda found: " " if found[0] == "\t" else "", text)
+
+
+def named_files(words: str) -> tuple[MediaKind | None, list[str]]:
+    """Return the kind and the paths of "photo PATH ...", or of files dropped on the terminal.
+
+    Examples
+    --------
+    >>> named_files("photo left.jpg 'right side.jpg'")
+    ('photo', ['left.jpg', 'right side.jpg'])
+    >>> named_files("photo"), named_files("it's on photo")
+    ((None, []), (None, []))
+    """
+    first, _, rest = words.strip().partition(" ")
+    kind: MediaKind | None = next((one for one in KINDS if one == first.lower()), None)
+    dropped = words.strip().startswith(("/", "'/"))
+    paths = _paths(words if dropped else rest)
+    if dropped and paths and all(Path(path).is_file() for path in paths):
+        return "photo", paths
+    if kind is None or not paths:
+        return None, []
+    return kind, [str(Path(path).expanduser()) for path in paths]
+
+
+def _paths(text: str) -> list[str]:
+    try:
+        return shlex.split(text)
+    except ValueError:
+        return [text]
 
 
 def shown_lines(reply: Reply, chat: str, *, is_repeat: bool) -> list[str]:

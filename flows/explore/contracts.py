@@ -23,7 +23,7 @@ from flows.explore.ahead import (
 from flows.explore.checks import faults
 from flows.explore.moves import Move, answers, due, event_of
 from flows.explore.search import Graph, Node, Step, explore
-from flows.explore.state import overlay, reduced
+from flows.explore.state import has_photos, overlay, reduced
 from flows.explore.unfixed import FACT, Partial, Tree, Values, cases, grow, leaves, partial_of
 from flows.explore.whole import Whole, opened
 from flows.facts import Fact
@@ -105,7 +105,9 @@ class Alone:
         skips, pending, held, handoff, margin, *_ = overlay(job)
         seen = job.acts["danger"] == "seen"
         done = job.done & {item.id for item in self.section.items}
-        return (known, fixed, seen, done, skips, pending, held, handoff, margin, _window(job))
+        photos = has_photos(job)
+        return (known, fixed, seen, done, photos, skips, pending, held, handoff, margin,
+                _window(job))  # fmt: skip
 
     def _known(self, job: Job, name: str, fact: Fact) -> Hashable:
         return _card_kind(job) if name == "card" else reduced(name, fact.value)

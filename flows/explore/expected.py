@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from flows import predicates as p
 from flows.acts import WHEELS
 from flows.conditions import Condition
-from flows.items import Gate, HandOff, Item, Question, Step
+from flows.items import Gate, HandOff, Item, Photo, Question, Step
 from flows.job import Job
 from flows.prompts import prompt_for
 from flows.routine import Routine
@@ -203,14 +203,15 @@ def misbuilt(routine: Routine) -> Iterator[str]:
     """Yield what is wrong with the items themselves: what is critical, what may be skipped.
 
     Every act that S1 to S8, S15 and S16 rest on is critical and has no skip; so is every pause
-    and every decision. Devices on the road are the one step that may be left out for a reason.
+    and every decision. Devices on the road and photos are what may be
+    left out for a reason.
     """
     for item in routine.items.values():
         decides = isinstance(item, Gate) or bool(NEVER_SKIPPED.intersection(item.acts))
         decides = decides or (isinstance(item, Question) and item.fact in DANGER_FACTS)
         if (decides or (isinstance(item, Step) and item.acts)) and not item.critical:
             yield f"{item.id} is not critical"
-        if item.skippable and item.acts != ("warned",):
+        if item.skippable and item.acts != ("warned",) and not isinstance(item, Photo):
             yield f"{item.id} may be skipped"
 
 

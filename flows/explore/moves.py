@@ -12,7 +12,7 @@ from flows.acts import ACTS
 from flows.answers import Answer
 from flows.book import Book
 from flows.conclude import conclude_margin, margin_inputs_known
-from flows.events import SECOND_NS, Event, Heard, Moment, Person, Tick, Told
+from flows.events import SECOND_NS, Event, Heard, Media, Moment, Person, Tick, Told
 from flows.explore.cards import few, named
 from flows.facts import Fact
 from flows.items import Figure
@@ -32,6 +32,7 @@ START = Moment(wall_ms=1_764_000_000_000, mono_ns=10**15, boot="boot 1")
 DRIVER, OTHER = Person("driver 1", "driver"), Person("driver 2", "driver")
 DISPATCHER, OWNER = Person("dispatcher", "dispatcher"), Person("owner", "owner")
 REASON = "no gear aboard today"
+A_PHOTO = Media("photo", "0" * 64, 9, "image/jpeg")
 WEIGHTS_LB = range(1500, 12_001, 250)
 
 
@@ -59,6 +60,8 @@ class Move:
         What changed elsewhere.
     reboots
         The bot was started again in between.
+    photo
+        A photo is sent.
     """
 
     kind: Kind
@@ -72,6 +75,7 @@ class Move:
     generation: int = 0
     told: Literal["", "restarted", "truck_changed"] = ""
     reboots: bool = False
+    photo: bool = False
 
     @property
     def words(self) -> str:
@@ -88,7 +92,8 @@ def event_of(move: Move, job: Job) -> Event:
         return Tick(move.timer, move.generation, at)
     if move.told:
         return Told(move.told, at)
-    return Heard(_person(move, job), at, text=move.text, tap=move.tap)
+    media = A_PHOTO if move.photo else None
+    return Heard(_person(move, job), at, text=move.text, tap=move.tap, media=media)
 
 
 def _moment(move: Move, job: Job) -> Moment:
@@ -132,6 +137,8 @@ def answers(job: Job) -> Iterator[Move]:
 def offers(job: Job) -> tuple[Move, ...]:
     """Return the moves that what is open offers; of the cards those that stand for all."""
     answer = prompt_for(job).answer
+    if answer.kind == "photo":
+        return (Move("answer", "[a photo]", photo=True), *offered(answer))
     if answer.fact != "card":
         return offered(answer)
     listed = dict(answer.choices)

@@ -3,10 +3,10 @@
 Kept: the facts and act states that anything from here on looks at, in order, and those that the
 sections before everything and the rules look at always; each fact is reduced to the values that
 conditions and rules tell apart. Marks of steps that leave no act state. Skips, and whether they
-are settled. The exchange in hand. A hold, and whether it is already long. A wanted hand-off.
-The margin's word, whether it stands, whether an owner decided. The neutral window: its state,
-the warnings given, the deadlines passed. An unanswered alarm. Whether what is open was asked.
-Whether a driver is there. The end.
+are settled. Whether a photo came for the set that is open. The exchange in hand.
+A hold, and whether it is already long. A wanted hand-off. The margin's word, whether it stands,
+whether an owner decided. The neutral window: its state, the warnings given, the deadlines
+passed. An unanswered alarm. Whether what is open was asked. Whether a driver is there. The end.
 
 Dropped, because only wording, numbering and record read it: numbers of entries and questions,
 who said a thing and when, absolute times (deadlines passed count, and every timer is tried when
@@ -65,7 +65,7 @@ def key(job: Job) -> Hashable:
         for name, fact in job.facts.items()
         if name in matters.facts
     )
-    return (position(job), acts, facts, job.done, *overlay(job))
+    return (position(job), acts, facts, job.done, has_photos(job), *overlay(job))
 
 
 def _value(job: Job, name: str, fact: Fact) -> Hashable:
@@ -73,6 +73,12 @@ def _value(job: Job, name: str, fact: Fact) -> Hashable:
     if name == "facing" and job.value("card") is not None and fact.value in {"nose", "tail"}:
         return facing_end_does_not_hold.holds(job)
     return reduced(name, fact.value)
+
+
+def has_photos(job: Job) -> bool:
+    """Say whether a photo came for the set that is open: "done" counts only then."""
+    item = position(job)
+    return item is not None and item.id in job.photos
 
 
 def overlay(job: Job) -> tuple[Hashable, ...]:

@@ -2,7 +2,7 @@
 
 from flows import predicates as p
 from flows.conditions import ALWAYS
-from flows.items import Gate, Option, Question, Section, Step
+from flows.items import Gate, Option, Photo, Question, Section, Step
 
 _UPHILL = p.uphill_of_truck & p.on_the_ground
 
@@ -35,6 +35,13 @@ SCENE = Section(
             acts=("chocks_in",),
             critical=True,
             usual_s=60,
+        ),
+        Photo(
+            id="scene.photos",
+            applies=p.on_the_ground & ~p.line_is_on,
+            skippable=True,
+            usual_s=240,
+            wanted=11,
         ),
         Question(id="scene.slope", applies=ALWAYS, fact="slope"),
         Question(id="scene.facing", applies=ALWAYS, fact="facing"),

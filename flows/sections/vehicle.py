@@ -42,6 +42,7 @@ MARGIN_RESTS_ON = (
     "weight_class",
     "truck",
     "facing",
+    "aboard",
 )
 
 MARGIN = Section(

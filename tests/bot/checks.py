@@ -6,6 +6,7 @@ next ITEM                 the item that is open
 pending KIND              the exchange in hand, "none" without one
 asks ACT                  the last message to the driver asks for this act
 never ACT                 no message so far asked for this act
+photos ITEM N           photos counted for an item
 verdict WORD              the margin that stands, "none" without one
 figure INPUT VALUE        a vehicle input of the margin
 window STATE              none, open, ended, unpromised
@@ -66,6 +67,9 @@ class Watch:
 
     def see_pending(self, kind: str) -> tuple[str, str]:
         return "none" if self.job.pending is None else self.job.pending.kind, kind
+
+    def see_photos(self, item: str, count: str) -> tuple[int, int]:
+        return self.job.photos.get(item, 0), int(count)
 
     def see_asks(self, act: str) -> tuple[bool, bool]:
         lines = [reply for reply in self.replies if reply.chat == DRIVER and _expects(reply)]

@@ -8,8 +8,10 @@ import sys
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from io import StringIO
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
@@ -19,7 +21,7 @@ from bot import cli
 from bot.bootstrap import book_for, open_desk, scripted
 from bot.channels.lines import CHANNEL, Lines, serve_given
 from bot.clock import GivenClock
-from bot.demo import UNIT_S, Step
+from bot.demo import JPEG, UNIT_S, Step
 from bot.journal.reader import open_reader
 from bot.journal.schema import Connect
 from bot.replaying import rebuilt
@@ -33,6 +35,7 @@ DRIVER = "driver:sam"
 DISPATCHER = "dispatcher:ann"
 START = datetime(2026, 6, 1, 12, tzinfo=UTC)
 PACE_S = 5
+PHOTOS = TemporaryDirectory(prefix="rollproof-photos-")
 
 
 class QuickConnection(sqlite3.Connection):
@@ -74,12 +77,23 @@ class Script:
         return self.send(chat, after_s=seconds, tick=True)
 
 
+@cache
+def photo(number: int) -> str:
+    """Return the path of a photo that nobody looks at, one of its own for each number."""
+    path = Path(PHOTOS.name) / f"{number}.jpg"
+    path.write_bytes(JPEG + str(number).encode())
+    return str(path)
+
+
 def script_of(steps: Iterable[Step]) -> Script:
     """Write a recorded conversation as lines; a reboot is a new boot id in the next line."""
     script = Script()
     for step in steps:
         if step.kind == ">":
             script.say(step.text, chat=step.chat)
+        elif step.kind == "+":
+            for number in range(int(step.text.split()[0])):
+                script.send(step.chat, photo=photo(number))
         elif step.kind == "~" and step.text[:-1].isdecimal():
             script.wait(int(step.text[:-1]) * UNIT_S[step.text[-1]])
     return script
@@ -174,9 +188,9 @@ def entries(folder: Path, job: int) -> list[Line]:
 
 
 TO_NEUTRAL = (
-    "new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked", "level",
-    "nose", "harrow", "heron", "not in", "all roll", "understood", "hooked", "away", "tight",
-    "on", "go",
+    "new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked",
+    "too dark", "level", "nose", "harrow", "heron", "not in", "all roll", "understood",
+    "hooked", "away", "tight", "on", "go",
 )  # fmt: skip
 """From the opening of a job to the question that asks for neutral."""
 

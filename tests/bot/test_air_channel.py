@@ -246,14 +246,14 @@ def test_t16_files_are_kept_as_received_under_their_digest(tmp_path: Path) -> No
         await opened(phones)
         world, sam = phones.platform.world, phones.accounts[SAM]
         world.sends(sam, "photo", PHOTO)
-        world.sends(sam, "voice", b"OggS voice")
+        world.sends(sam, "voice", b"OggS\0 voice")
         world.sends(sam, "document", b"%PDF text", name="../../../../etc/cron.d/evil")
         await phones.hears()
         kept = [e["body"] for e in phones.entries(1) if e["kind"] == "media"]
         assert sorted(one["kind"] for one in kept) == ["file", "photo", "voice"]
         files = phones.store.folder / "files"
         found = {path.name: path.read_bytes() for path in files.iterdir()}
-        assert {found[one["sha256"]] for one in kept} == {PHOTO, b"OggS voice", b"%PDF text"}
+        assert {found[one["sha256"]] for one in kept} == {PHOTO, b"OggS\0 voice", b"%PDF text"}
         assert list(tmp_path.rglob("*evil*")) == []
 
     on_phones(tmp_path, play)

@@ -262,7 +262,7 @@ def test_a_photo_that_a_full_disk_cannot_take_is_refused_and_leaves_nothing(
     small_disk: Path, tmp_path: Path
 ) -> None:
     folder = small_disk / "data"
-    (tmp_path / "photo.jpg").write_bytes(b"\xff\xd8" * 200_000)
+    (tmp_path / "photo.jpg").write_bytes(b"\xff\xd8\xff\xe0" * 100_000)
     filled(small_disk, but_kb=256)
     line = Script().say(*AT_PEOPLE).send(photo=str(tmp_path / "photo.jpg")).lines[-1]
     ((refused,),) = play(folder, [line])

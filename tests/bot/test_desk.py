@@ -29,7 +29,7 @@ OWNER = "owner:kim"
 AT_PEOPLE = TO_NEUTRAL[:3]
 # A small truck and a heavy half-ton: the margin says no-go.
 NO_GO = (
-    *TO_NEUTRAL[:9], "no card", "combustion", "pickup", "half ton", "rear",
+    *TO_NEUTRAL[:10], "no card", "combustion", "pickup", "half ton", "rear",
     "it weighs sixty four hundred pounds", "yes", "wren",
 )  # fmt: skip
 
@@ -145,15 +145,15 @@ def test_only_an_owner_decides_against_the_margin_by_name_and_with_a_reason(
     script.say("override", chat=OWNER).say("status")
     script.say("override, short and slow to the yard only", chat=OWNER).say("status")
     turns = play(tmp_path, script)
-    assert turns[16][-1]["figures"][0]["result"]["verdict"] == "no-go"
-    assert turns[21][-1]["item"] == "margin.no_go", "nobody has moved it"
+    assert turns[17][-1]["figures"][0]["result"]["verdict"] == "no-go"
+    assert turns[22][-1]["item"] == "margin.no_go", "nobody has moved it"
     (entry,) = kinds(tmp_path, "overridden")
     assert (entry["by"], entry["body"]["verdict"]) == ("p4", "no-go")
     assert entry["body"]["reason"]["value"] == "short and slow to the yard only"
     assert entry["body"]["conclusion"] == kinds(tmp_path, "concluded")[-1]["seq"]
-    told = {chat: " ".join(spoken(turns[22], chat)) for chat in (OWNER, DRIVER)}
+    told = {chat: " ".join(spoken(turns[23], chat)) for chat in (OWNER, DRIVER)}
     assert all("against advice" in words for words in told.values())
-    assert turns[22][-1]["item"] == "attach.wheels"
+    assert turns[23][-1]["item"] == "attach.wheels"
     assert kinds(tmp_path, "concluded")[-1]["body"]["result"]["verdict"] == "no-go"
 
 

@@ -165,7 +165,7 @@ def test_facts_carry_value_unit_and_provenance(tmp_path: Path) -> None:
 
 
 def test_figures_carry_inputs_result_limit_and_source(tmp_path: Path) -> None:
-    lines = [line for turn in play(tmp_path, Script().say(*TO_NEUTRAL[:11])) for line in turn]
+    lines = [line for turn in play(tmp_path, Script().say(*TO_NEUTRAL[:12])) for line in turn]
     (figure,) = [figure for line in lines for figure in line.get("figures", ())]
     assert figure["figure"] == "margin.figure"
     assert figure["inputs"]["vehicle_high_lb"] >= 2410 + 2550, "at least the card's ticket"
@@ -177,10 +177,10 @@ def test_figures_carry_inputs_result_limit_and_source(tmp_path: Path) -> None:
 def test_an_open_window_says_when_it_began_ends_and_what_is_left(tmp_path: Path) -> None:
     script = Script().say(*TO_NEUTRAL, "neutral two minutes ago", *TO_CLOSE)
     turns = play(tmp_path, script)
-    asked = datetime.fromisoformat(script.lines[18]["at"])
+    asked = datetime.fromisoformat(script.lines[19]["at"])
     earliest = asked - timedelta(minutes=2)
-    assert all("window" not in line for turn in turns[:19] for line in turn)
-    window = turns[19][-1]["window"]
+    assert all("window" not in line for turn in turns[:20] for line in turn)
+    window = turns[20][-1]["window"]
     # S10: from the earliest moment it can have begun, two minutes before it was asked for;
     # 29 whole minutes of the card's 30 less the two and the five seconds since.
     assert window == {
@@ -189,8 +189,8 @@ def test_an_open_window_says_when_it_began_ends_and_what_is_left(tmp_path: Path)
         "left_min": 27,
         "promised": True,
     }
-    assert "window" in turns[24][-1], "on deck, park is not set yet"
-    assert all("window" not in line for turn in turns[25:] for line in turn)
+    assert "window" in turns[25][-1], "on deck, park is not set yet"
+    assert all("window" not in line for turn in turns[26:] for line in turn)
 
 
 def test_what_is_open_is_listed(tmp_path: Path) -> None:
@@ -297,22 +297,36 @@ def test_a_tap_is_a_choice_by_its_id(tmp_path: Path) -> None:
     assert turns[2][-1]["facts"]["history"]["how"] == "tapped"
 
 
+# How such files begin: ITU-T T.81 B.1.1.3, RFC 3533, ISO 32000-1 7.5.2.
+START_OF = {
+    "photo": (b"\xff\xd8\xff", "image/jpeg"),
+    "voice": (b"OggS\x00", "audio/ogg"),
+    "file": (b"%PDF-1.7", "application/pdf"),
+}
+
+
 @pytest.mark.parametrize("kind", ["photo", "voice", "file"])
 def test_a_file_is_kept_whole_under_its_digest(kind: str, tmp_path: Path) -> None:
-    (tmp_path / "one.jpg").write_bytes(b"abc")
-    script = opened().send(**{kind: str(tmp_path / "one.jpg")})
+    start, found = START_OF[kind]
+    data = start + b"abc"
+    (tmp_path / "one.txt").write_bytes(data)
+    script = opened().send(**{kind: str(tmp_path / "one.txt")})
     turns = play(tmp_path / "data", script)
-    # FIPS 180-4's one-block message.
-    digest = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
-    assert kinds(tmp_path / "data", "media") == [{"kind": kind, "sha256": digest, "size": 3}]
-    assert (tmp_path / "data" / "files" / digest).read_bytes() == b"abc"
+    digest = hashlib.sha256(data).hexdigest()
+    (received,) = kinds(tmp_path / "data", "received")
+    assert received == {"kind": kind, "item": "scene.people"}
+    (media,) = kinds(tmp_path / "data", "media")
+    receipt = media.pop("receipt")
+    assert media == {"kind": kind, "sha256": digest, "size": len(data), "type": found}
+    assert entries(tmp_path / "data", 1)[receipt]["kind"] == "received"
+    assert (tmp_path / "data" / "files" / digest).read_bytes() == data
     assert [path.name for path in (tmp_path / "data" / "files").iterdir()] == [digest]
     assert turns[-1][-1]["item"] == "scene.people", "a file settles nothing"
-    (tmp_path / "one.jpg").write_bytes(b"abd")
+    (tmp_path / "one.txt").write_bytes(start + b"abd")
     other = script.lines[-1] | {"id": "m9"}
     assert play(tmp_path / "data", [other])
     digests = [body["sha256"] for body in kinds(tmp_path / "data", "media")]
-    assert digests == [digest, hashlib.sha256(b"abd").hexdigest()]
+    assert digests == [digest, hashlib.sha256(start + b"abd").hexdigest()]
 
 
 @pytest.mark.parametrize(

@@ -372,7 +372,7 @@ def test_whole_job_by_lines(tmp_path: Path) -> None:
 
 def test_the_drawing_of_a_margin_is_kept_with_the_record(tmp_path: Path) -> None:
     script = Script().say("new job breakdown", "mile 9", "none", "behind", "secured", "warned")
-    script.say("chocked", "level", "nose", "harrow", "wren")
+    script.say("chocked", "too dark", "level", "nose", "harrow", "wren")
     *_, told = play(tmp_path, script)
     [figure] = [one for line in told for one in line.get("figures", [])]
     [concluded] = [e for e in entries(tmp_path, 1) if e["kind"] == "concluded"]

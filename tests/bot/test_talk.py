@@ -1,5 +1,6 @@
 """Talk in a terminal: a real one, with a prompt that waits while timers speak."""
 
+import hashlib
 import os
 import sys
 from collections.abc import Iterator
@@ -14,6 +15,7 @@ import pytest
 from bot.bootstrap import book_for, open_desk
 from bot.channels.talk import CHANNEL, typed
 from bot.clock import SystemClock
+from bot.demo import JPEG
 from bot.inbound import Inbound
 from bot.settings import Settings
 from tests.bot.scripted import TO_NEUTRAL, Run, chains, entries, run_here
@@ -172,6 +174,42 @@ def test_others_are_spoken_for_and_shown_who_they_are(here: Run, tmp_path: Path)
     people = [entry["body"]["name"]["value"] for entry in entries(tmp_path / "data", 0)]
     assert people == ["you", "ann"]
     assert all(len(line) <= 80 for line in out.splitlines())
+
+
+def test_photos_are_sent_by_path_and_counted_in_status(here: Run, tmp_path: Path) -> None:
+    names = ["left side.jpg", "right.jpg", "vin.jpg"]
+    for number, name in enumerate(names):
+        (tmp_path / name).write_bytes(JPEG + bytes([number]))
+    (tmp_path / "notes.jpg").write_text("no picture", "utf-8")
+    way = "new job breakdown\nmile 4\nnone\nbehind\nsecured\nwarned\nchocked\n"
+    left, right, vin = (tmp_path / name for name in names)
+    given = f"{way}photo '{left}' {right}\n{vin}\nphoto {tmp_path}/notes.jpg\nphoto no.jpg\ndone\n"
+    status, out, err = here("talk", tmp_path / "data", given=given)
+    assert (status, err) == (0, "")
+    for words in ("Photo 2 of 11", "Photo 3 of 11", "no known type", "no file", "3 photos of 11"):
+        assert words in out
+    kept = kinds(tmp_path / "data", "media")
+    assert {one["sha256"] for one in kept} == {
+        hashlib.sha256((tmp_path / name).read_bytes()).hexdigest() for name in names
+    }
+    assert "Photos: 3." in here("status", tmp_path / "data")[1]
+
+
+def test_the_sheet_of_a_job_is_printed_or_written_as_a_page(here: Run, tmp_path: Path) -> None:
+    folder, file = tmp_path / "data", tmp_path / "sheet.html"
+    here("talk", folder, given="new job breakdown\nmile 4\n")
+    status, out, err = here("sheet", folder, "1")
+    assert (status, out) == (1, "")
+    assert "needs the vehicle card" in err
+    here("talk", folder, given="harrow\nheron\n")
+    status, out, err = here("sheet", folder, "1")
+    assert (status, err) == (0, "")
+    assert "Take up the slack" in out
+    assert here("sheet", folder, "1", "--page", str(file))[0] == 0
+    assert file.read_text("utf-8").startswith("<!doctype html>")
+    status, _, err = here("sheet", folder, "7")
+    assert status == 1
+    assert "no job 7" in err
 
 
 def test_who_types_can_be_somebody_else(here: Run, tmp_path: Path) -> None:

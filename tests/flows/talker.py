@@ -23,8 +23,8 @@ DISPATCHER = Person("p3", "dispatcher")
 OWNER = Person("p4", "owner")
 
 TO_MARGIN = (
-    "new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked", "level",
-    "nose", "harrow", "heron",
+    "new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked",
+    "too dark", "level", "nose", "harrow", "heron",
 )  # fmt: skip
 """From the opening of a job to its margin, which is a go."""
 TO_NEUTRAL = (

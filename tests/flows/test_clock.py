@@ -34,9 +34,9 @@ from truth import (
 
 BOOK = Book(CARRY, read_cards(None))
 HOLD_MS = 30 * MINUTE_MS
-TO_NEUTRAL = ("breakdown", "mile 4", "none", "behind", "secured", "warned", "chocked", "level",
-              "nose", "harrow", "heron", "not in", "all roll", "understood", "hooked", "away",
-              "tight", "on", "go")  # fmt: skip
+TO_NEUTRAL = ("breakdown", "mile 4", "none", "behind", "secured", "warned", "chocked",
+              "too dark", "level", "nose", "harrow", "heron", "not in", "all roll", "understood",
+              "hooked", "away", "tight", "on", "go")  # fmt: skip
 # 2026-06-03 15:00 UTC; and minutes before the zone's clocks go forward and back.
 STARTS = {
     "summer": 1_780_498_800_000,

@@ -136,10 +136,13 @@ GIVEN = {
     "section_done": {"section_name", "position", "total", "next_section"},
     "retracted": {"noted"},
     "too_long": {"length"},
+    "photo_kept": {"photo", "photo_shown", "wanted", "wanted_shown"},
+    "photos_some": {"photo", "photo_shown", "wanted", "wanted_shown"},
     "no_job": {"open_jobs"},
     "no_such_job": {"open_jobs"},
     "refused": {"rule"},
     "why": {"why"},
+    "sheet": {"sheet_shown"},
 }
 """What code puts into a sentence; the rest comes from the job."""
 
@@ -230,7 +233,9 @@ def test_resume_restart_section_and_status_say_what_they_must() -> None:
     status = {"ref", "section_at", "last_done", "next_done"}
     spoken = status | {"window_spoken", "open_spoken"}
     assert set(fields_of(says["status"]["spoken"])) == spoken
-    assert set(fields_of(says["status"]["shown"])) == status | {"window_shown", "open_shown"}
+    assert set(fields_of(says["status"]["shown"])) == status | {
+        "window_shown", "open_shown", "photos_shown",
+    }  # fmt: skip
 
 
 def test_three_times_not_understood_are_three_texts() -> None:

@@ -460,7 +460,7 @@ def test_a_question_mark_ends_and_confirms_nothing() -> None:
 
 
 TO_FAMILY = ("new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked",
-             "level", "nose", "no card", "electric")  # fmt: skip
+             "too dark", "level", "nose", "no card", "electric")  # fmt: skip
 
 
 @pytest.mark.parametrize(

@@ -115,19 +115,33 @@ def recorded(name: str) -> Talker:
     talker = Talker(demo_library())
     people: dict[str, Person] = {}
     for step in parse(conversation(name)):
+        role, _, who = step.chat.partition(":")
+        person = people.setdefault(step.chat, Person(who, role))  # type: ignore[arg-type]
         if step.kind == ">":
-            role, _, who = step.chat.partition(":")
-            person = people.setdefault(step.chat, Person(who, role))  # type: ignore[arg-type]
             # A driver who names the job of a dispatcher takes it over.
             talker.say("take over" if step.text == "job 1" else step.text, who=person)
         elif step.kind == "~" and step.text[:-1].isdecimal():
             talker.wait(int(step.text[:-1]) * UNIT_S[step.text[-1]])
+        elif step.kind == "+":
+            for _ in range(int(step.text.split()[0])):
+                talker.happens(Heard(person, talker.at, media=A_PHOTO))
         elif step.kind == "~":
             talker.reboot()
     return talker
 
 
-SCENE = ("new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked", "level")
+A_PHOTO = Media("photo", "0" * 64, 9, "image/jpeg")
+SCENE = (
+    "new job breakdown",
+    "mile 9",
+    "none",
+    "behind",
+    "secured",
+    "warned",
+    "chocked",
+    "too dark",
+    "level",
+)
 UNSKIPPED = tuple(text for text in TO_NEUTRAL if text != "warned")
 WAYS: dict[str, tuple[str, ...]] = {
     "danger": ("new job", "smoke", "away", "called", "pulled the release", "county fire",
@@ -137,8 +151,9 @@ WAYS: dict[str, tuple[str, ...]] = {
                              "nobody came", "the owner", "yes"),
     "hand off at once": ("new job", "hand off", "not sure", "no signs", "chocked", "sam", "yes",
                          "smoke", "status"),
-    "the numbers": (*SCENE[:3], "numbers", *SCENE[3:], "nose", "harrow", "heron", "numbers"),
-    "uphill": ("new job crash", *SCENE[1:7], "not sure", "not sure", "nose", "wibble",
+    "the numbers": (*SCENE[:3], "numbers", "sheet", *SCENE[3:], "nose", "harrow", "heron",
+                    "numbers", "sheet"),
+    "uphill": ("new job crash", *SCENE[1:8], "not sure", "not sure", "nose", "wibble",
                "truck moved", "uphill", "nose", "hand off", "ann", "yes"),
     "no card": (*SCENE, "nose", "no card", "electric", "SUV", "small SUV", "front", "not sure",
                 "heron", "not in", "all roll", "no", "sam", "yes"),
@@ -206,13 +221,15 @@ def out_of_turn() -> Talker:
     talker.say("take over", "breakdown")
     ask = talker.job.asked.n if talker.job.asked else 0
     for heard in (
-        Heard(DRIVER, talker.at, media=Media("photo", "0" * 64, 9)),
+        Heard(DRIVER, talker.at, media=A_PHOTO),
+        Heard(DRIVER, talker.at, media=Media("photo", ref="to come")),
         Heard(DRIVER, talker.at, media=Media("voice", "0" * 64, 9)),
         Heard(DRIVER, talker.at, text="mile 7", is_edit=True),
         Heard(DRIVER, talker.at, text="mile 7", ask=ask - 1),
         Heard(DRIVER, talker.at, place=Place(39_000_000, -105_000_000)),
     ):
         talker.happens(heard)
+    talker.happens(Told("media", talker.at, next(iter(talker.job.receipts))))
     talker.say("none", "behind", "secured")
     at = talker.at
     stamped = Heard(DRIVER, at, text="warned", stamped_ms=at.wall_ms)

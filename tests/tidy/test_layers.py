@@ -16,17 +16,18 @@ LAYERS = (
     {"placing", "labels"},
     {"book", "turn", "prompts", "saying", "understand"},
     {"render", "effects", "timers", "judging"},
-    {"ticking", "words", "figuring"},
+    {"media", "sheet"},
+    {"aboard", "ticking", "words", "figuring"},
     {"lint", "exchanges"},
-    {"hearing"},
+    {"hearing", "sheet_page"},
     {"advance"},
     {"explore"},
 )
 """The modules and packages of flows/, from low to high. Each imports only from lower layers,
 a package from itself too: a section does not know how a job advances."""
 
-JOURNAL_DOORS = {"errors", "rows", "store"}
-"""What a channel may know of the journal: the store, its rows, and what goes wrong."""
+JOURNAL_DOORS = {"errors", "media", "rows", "store"}
+"""What a channel may know of the journal: the store, its rows, files, and what goes wrong."""
 
 RANK = {name: rank for rank, layer in enumerate(LAYERS) for name in layer}
 FLOWS = modules("flows")

@@ -16,16 +16,16 @@ from bot.channels.telegram.reading import Seen, read, sender_of
 from bot.channels.text import clean
 from bot.company import Company
 from bot.crew import Member
-from bot.inbound import Inbound, MediaKind
+from bot.inbound import Inbound
 from bot.journal.errors import DuplicateIdError
 from bot.journal.rows import Message, Moment, Reply
 from bot.office import line
 from flows.advance import names_danger
+from flows.events import Media
 from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)
 FLOOD_PER_S, FLOOD_BURST = 1.0, 40
-Media = tuple[MediaKind, str, int]
 
 
 def account_of(number: int) -> str:

@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from telegram import Bot, CallbackQuery, Message, Update
 
-from bot.inbound import MediaKind
+from flows.events import MediaKind
 
 WANTED = ["message", "edited_message", "callback_query", "my_chat_member"]
 """The kinds of update that are asked for."""

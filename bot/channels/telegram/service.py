@@ -22,8 +22,8 @@ from bot.channels.telegram.sending import Sender
 from bot.channels.telegram.transport import Api
 from bot.channels.waiting import RETRY_S, Timers
 from bot.company import Company
-from bot.files import keep_bytes
 from bot.journal.errors import StoreError
+from bot.journal.media import FileRefusedError, keep_bytes
 from bot.journal.rows import Message, Moment, Reply
 
 LOG = logging.getLogger(__name__)
@@ -150,6 +150,8 @@ class Service:
             media = keep_bytes(self._company.store.folder, file.kind, data)
         except NoFileError as error:
             no_file = str(error)
+        except FileRefusedError:
+            no_file = "wrong_file"
         finally:
             self._fetching.discard(row.id)
         try:

@@ -1,0 +1,94 @@
+"""Several jobs and drivers: what is aboard a truck, who is told, and a job that is left."""
+
+from pathlib import Path
+from typing import Any
+
+from bot.journal.reader import open_reader
+from tests.bot.scripted import (
+    DISPATCHER,
+    DRIVER,
+    TO_CLOSE,
+    TO_NEUTRAL,
+    Line,
+    Script,
+    entries,
+    play,
+)
+
+OTHER = "driver:lee"
+ABOARD = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:6])
+SECOND = "new job, breakdown, mile 20, heron, fieldfare, nose first"
+
+
+def told(folder: Path, job: int) -> list[Any]:
+    return [e["body"] for e in entries(folder, job) if e["kind"] == "told"]
+
+
+def figures(turn: list[Line]) -> list[Any]:
+    return [figure for line in turn for figure in line.get("figures", ())]
+
+
+def second_driver() -> Script:
+    """Return one truck, two vehicles, two drivers: the first is aboard, the second is reckoned."""
+    script = Script().say(*ABOARD).say(SECOND, chat=DISPATCHER)
+    return script.say("job 2", *TO_NEUTRAL[2:9], chat=OTHER)
+
+
+def test_a_truck_that_carries_has_no_deck_left(tmp_path: Path) -> None:
+    turns = play(tmp_path, second_driver())
+    (figure,) = figures(turns[-1])
+    assert figure["result"]["verdict"] == "no-go"
+    assert figure["governing"] == "deck length"
+    # The demo card's ticket: 2,410 and 2,550 lb. In the figure it is a piece aboard.
+    assert "vehicle of job 1" in figure["result"]["aboard"]
+    (first,) = told(tmp_path, 2)
+    assert (first["truck"], first["aboard"][0]["job"]) == ("heron", 1)
+    assert first["aboard"][0]["weight_lb"] >= 2410 + 2550
+
+
+def test_the_other_job_is_told_in_the_same_transaction(tmp_path: Path) -> None:
+    script = second_driver().say("hand off", "orme yard", "yes")
+    turns = play(tmp_path, script)
+    last = turns[-1]
+    assert last[-1]["last"], "one last line for what was said, whoever else is told"
+    (reckoned,) = figures(last)
+    assert reckoned["result"]["verdict"] == "go"
+    note = next(line for line in last if line["chat"] == OTHER and line["job"] == "2")
+    assert note["priority"] == "note"
+    assert "Job two" in note["spoken"]
+    with open_reader(tmp_path) as reader:
+        assert reader.verify() == []
+        ended = reader.entries(1)[-1]["times"]["written"]
+        assert told(tmp_path, 2)[-1]["aboard"] == []
+        assert [e for e in reader.entries(2) if e["kind"] == "told"][-1]["times"][
+            "written"
+        ] == ended
+
+
+def test_a_job_on_another_truck_hears_nothing(tmp_path: Path) -> None:
+    script = Script().say("new job, crash, mile 2, godwit", chat=DISPATCHER).say(*ABOARD)
+    play(tmp_path, script)
+    assert told(tmp_path, 1) == []
+
+
+def test_a_job_its_driver_leaves_waits_and_asks_nothing(tmp_path: Path) -> None:
+    script = Script().say(*TO_NEUTRAL[:5]).say(SECOND, chat=DISPATCHER)
+    turns = play(tmp_path, script.say("job 2").wait(600).say("job 1", "warned"))
+    left, _, back, on = turns[-4:]
+    assert {line["job"] for line in left} == {"2"}
+    assert told(tmp_path, 1)[-1] == {"what": "left"}
+    # While it waited nothing of it was asked: every line of the ten minutes is the other job's.
+    assert {line["job"] for turn in turns[-3:-2] for line in turn if "job" in line} == {"2"}
+    # HF-15: job, last, next.
+    assert "Job one" in back[0]["spoken"]
+    assert back[-1]["item"].startswith("scene.")
+    assert on[-1]["item"].startswith("scene.")
+
+
+def test_an_alarm_of_the_job_that_was_left_names_it(tmp_path: Path) -> None:
+    script = Script().say(*TO_NEUTRAL, "neutral now").say(SECOND, chat=DISPATCHER)
+    turns = play(tmp_path, script.say("job 2").wait(15 * 60))
+    alarms = [line for line in turns[-1] if line["chat"] == DRIVER and line["priority"] != "reply"]
+    assert [line["job"] for line in alarms] == ["1"]
+    assert alarms[0]["spoken"].endswith("That is job one.")
+    assert alarms[0]["spoken"].startswith("Note.")
