@@ -193,7 +193,7 @@ class Batches:
         focus = self._rooms.focus_of(name) if chat is None else chat.focus_job
         if reply.priority == "reply" or focus in {None, job.ref} or "{ref}" in _template(reply):
             return line
-        named = {key: word(f"named_{key}") for key in ("spoken", "shown")}
+        named = {"spoken": word("named_spoken"), "shown": word("named_shown")}
         return line | {k: fill(v, job, {"text": line[k]}) for k, v in named.items()}
 
     def _replies(self, made: Turn, cause: Cause) -> tuple[NewReply, ...]:
