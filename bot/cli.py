@@ -4,7 +4,7 @@ import argparse
 import sys
 from collections.abc import Callable, Sequence
 
-from bot import cli_packet
+from bot import cli_figures, cli_packet
 from bot.cli_parts import (
     EXIT_FAILED,
     EXIT_INTERRUPTED,
@@ -54,7 +54,7 @@ def _parser() -> argparse.ArgumentParser:
     _demo_parser(commands)
     _explore_parser(commands)
     _cards_parsers(commands)
-    _figure_parsers(commands)
+    cli_figures.parsers(commands)
     _reading_parsers(commands)
     cli_packet.parsers(commands)
     return parser
@@ -113,34 +113,6 @@ def _cards_parsers(commands: Commands) -> None:
                  _cards_show)  # fmt: skip
     shows.add_argument("card", metavar="CARD", help="the card's name or id, or: company")
     shows.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
-
-
-def _figure_parsers(commands: Commands) -> None:
-    parser = commands.add_parser(
-        "figure", help="Compute a figure and show its working.",
-        description="Compute a figure and show its working.",
-        epilog="Example: rollproof figure margin --truck wren --vehicle harrow",
-    )  # fmt: skip
-    inner = parser.add_subparsers(required=True, metavar="COMMAND")
-    margin = add(
-        inner, "margin", "Whether a truck can take a vehicle, where on the deck, and why.",
-        "rollproof figure margin --truck wren --vehicle harrow --weight 4600lb --nose toward",
-        _figure_margin,
-    )  # fmt: skip
-    margin.add_argument("--truck", required=True, metavar="NAME", help="the truck's card")
-    margin.add_argument("--vehicle", required=True, metavar="NAME", help="the vehicle's card")
-    margin.add_argument("--weight", metavar="WEIGHT", help="with its unit (default: the card's)")
-    margin.add_argument("--how", choices=("label", "ticket"), default="label",
-                        help="where that weight stands (default: label)")  # fmt: skip
-    margin.add_argument("--nose", choices=("toward", "away"),
-                        help="toward or away from the headboard")  # fmt: skip
-    margin.add_argument("--drawing", metavar="FILE", help="write the drawing, an SVG file")
-    margin.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
-    vin = add(inner, "vin", "What a vehicle number says, and what looks wrong with it.",
-               "rollproof figure vin 1111 1111 1111 1111 1", _figure_vin)  # fmt: skip
-    vin.add_argument("vin", nargs="+", metavar="VIN", help="typed, or spelled out in words")
-    vin.add_argument("--heavy", action="store_true",
-                     help="no car and no light truck of 10,000 lb GVWR at most")  # fmt: skip
 
 
 def _reading_parsers(commands: Commands) -> None:
@@ -275,26 +247,6 @@ def _cards_show(given: argparse.Namespace) -> int:
     from bot.settings import settings
 
     print(show(given.card, settings(None, given.cards).cards))
-    return EXIT_OK
-
-
-def _figure_margin(given: argparse.Namespace) -> int:
-    from pathlib import Path
-
-    from bot.bootstrap import book_for
-    from bot.figure import Asked, margin_lines
-    from bot.settings import settings
-
-    asked = Asked(given.truck, given.vehicle, given.weight, given.how, given.nose)
-    drawing = None if given.drawing is None else Path(given.drawing)
-    print("\n".join(margin_lines(asked, book_for(settings(None, given.cards)), drawing)))
-    return EXIT_OK
-
-
-def _figure_vin(given: argparse.Namespace) -> int:
-    from bot.figure import vin_lines
-
-    print("\n".join(vin_lines(given.vin, is_light=not given.heavy)))
     return EXIT_OK
 
 

@@ -33,10 +33,12 @@ FRONT_KEPT: Final = "front axle share kept"
 LIFT: Final = "wheel lift rating"
 TOW: Final = "wheel lift tow rating"
 DECK_LENGTH: Final = "deck length"
+PLACE: Final = "place on the deck"
 HEIGHT: Final = "overall height"
 LENGTH: Final = "overall length"
 
 CARD: Final = "truck card"
+ASKED_SOURCE: Final = "as asked"
 CARDS: Final = "truck card, vehicle card or class table"
 DECK_SOURCE: Final = "truck card, room at both ends ours"
 TYRE_SOURCE: Final = "tyre load index, truck card"
@@ -139,17 +141,18 @@ def span(limits: Iterable[Limit], pct: int, first_in: int) -> Span | None:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A question put to the limits: the truck, what it carries, and the law."""
+    """A question put to the limits: the truck, what it carries, the law, and the one place."""
 
     truck: Truck
     load: Load
     lifted: Load | None
     legal: Legal
+    at_in: int | None = None
 
     @property
     def first_in(self) -> int:
         """First place for the vehicle's nearest end, in inches behind the headboard."""
-        return first_inch(self.truck, self.load)
+        return first_inch(self.truck, self.load) if self.at_in is None else self.at_in
 
     @property
     def exempt(self) -> bool:
@@ -261,6 +264,8 @@ def _lengths(asked: Asked) -> Iterator[Limit]:
     truck, load, legal = asked.truck, asked.load, asked.legal
     wheels = Line(load.near_overhang_in + load.wheelbase_in + truck.wheel_room_in, 1)
     yield Limit(DECK_LENGTH, "in", truck.deck_length_in, (wheels,), DECK_SOURCE)
+    if asked.at_in is not None:
+        yield Limit(PLACE, "in", asked.at_in, (Line(0, 1),), ASKED_SOURCE)
     if not (legal.height_in is None or truck.deck_height_in is None or load.height_in is None):
         heights = (truck.deck_height_in + load.height_in, truck.height_in or 0)
         lines = tuple(Line(one) for one in heights)

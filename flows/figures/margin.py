@@ -15,7 +15,7 @@ from typing import Final
 from flows.errors import OutOfRangeError, require_whole
 from flows.figures.deck import Load, Piece, Truck, WheelLift, first_inch
 from flows.figures.legal import EXEMPTION, FEDERAL, Legal
-from flows.figures.limits import Asked, Limit, limits, unchecked
+from flows.figures.limits import PLACE, Asked, Limit, limits, unchecked
 from flows.figures.loads import worst_corners
 from flows.figures.remedies import Less, less_aboard, remedies
 from flows.figures.verdict import Verdict, best_position, judged
@@ -125,7 +125,7 @@ class Margin:
         Limits that nothing is known about.
     exempt : str or None
         The law that lifts the legal weight limits, and no rating; None when none does.
-    truck, load, lifted, legal, close_at_pct
+    truck, load, lifted, legal, close_at_pct, at_in
         The inputs; `lifted` is the vehicle on the wheel lift.
     """
 
@@ -148,11 +148,14 @@ class Margin:
     lifted: Load | None
     legal: Legal
     close_at_pct: int
+    at_in: int | None = None
 
     @property
     def drawn_in(self) -> int:
         """Where it is drawn and reckoned: at the best place, or at the first if there is none."""
-        return first_inch(self.truck, self.load) if self.best_in is None else self.best_in
+        if self.best_in is not None:
+            return self.best_in
+        return first_inch(self.truck, self.load) if self.at_in is None else self.at_in
 
     @property
     def may_decide(self) -> bool:
@@ -214,8 +217,7 @@ def margin(
     Raises
     ------
     OutOfRangeError
-        If `close_at_pct` is out of range, or `lifted` is given and the truck has no wheel lift;
-        the dataclasses check themselves.
+        As in `decide`.
 
     Notes
     -----
@@ -231,10 +233,7 @@ def margin(
     >>> m.verdict, m.governing, m.governing_margin_lb, m.best_in
     ('close', 'rear axle', 52, 0)
     """
-    require_whole("close_at_pct", close_at_pct, 50, 100, "percent")
-    if lifted is not None and truck.lift is None:
-        raise OutOfRangeError("second vehicle", "on the wheel lift", "a truck with a wheel lift")
-    return _answer(Asked(truck, load, lifted, legal), close_at_pct)
+    return decide(Asked(truck, load, lifted, legal), close_at_pct)
 
 
 def to_record(m: Margin) -> dict[str, object]:
@@ -267,12 +266,47 @@ def to_record(m: Margin) -> dict[str, object]:
     }
 
 
+def decide(asked: Asked, pct: int) -> Margin:
+    """Decide as `margin` does, at one place of the deck if one is asked for.
+
+    Parameters
+    ----------
+    asked : Asked
+        Truck, vehicles, law, and the place behind the headboard; None for all of the deck.
+    pct : int
+        Part of a limit from which a load is close, 50 to 100 percent.
+
+    Raises
+    ------
+    OutOfRangeError
+        If `pct` is out of range, if a vehicle is lifted and the truck has no wheel lift, or if
+        the place lies ahead of the first one; the dataclasses check themselves.
+
+    Examples
+    --------
+    20 in behind the headboard 3,500 lb stand at 190 in: 8,900 + 3,500 x 190 / 199 = 12,241.7 lb.
+
+    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
+    >>> load = Load(3500, 3500, 500, 500, 500, 92, 36, 38, nose_first=True)
+    >>> m = decide(Asked(truck, load, None, FEDERAL, at_in=20), 95)
+    >>> m.verdict, m.best_in, m.limits[1].load_lb
+    ('go', 20, 12242)
+    """
+    require_whole("close_at_pct", pct, 50, 100, "percent")
+    if asked.lifted is not None and asked.truck.lift is None:
+        raise OutOfRangeError("second vehicle", "on the wheel lift", "a truck with a wheel lift")
+    if asked.at_in is not None:
+        first, last = first_inch(asked.truck, asked.load), asked.truck.deck_length_in
+        require_whole("place behind the headboard", asked.at_in, first, last, "in")
+    return _answer(asked, pct)
+
+
 def _answer(asked: Asked, pct: int) -> Margin:
     verdict, inches = judged(asked, pct)
     every = limits(asked, worst_corners(asked.load, asked.lifted))
     best = best_position(every, asked.first_in, pct - ROOMY_BELOW_CLOSE)
     at = asked.first_in if best is None else best
-    lengths = tuple(_length(one, at) for one in every if one.unit == "in")
+    lengths = tuple(_length(one, at) for one in every if one.unit == "in" and one.name != PLACE)
     weights = () if best is None else tuple(_limit(o, best) for o in every if o.unit == "lb")
     governing = _governing(weights, lengths)
     less = None
@@ -299,6 +333,7 @@ def _answer(asked: Asked, pct: int) -> Margin:
         lifted=asked.lifted,
         legal=asked.legal,
         close_at_pct=pct,
+        at_in=asked.at_in,
     )
 
 

@@ -247,7 +247,7 @@ def test_three_times_not_understood_are_three_texts() -> None:
 
 def test_every_limit_has_its_word() -> None:
     sources = {limits.CARD, limits.CARDS, limits.DECK_SOURCE}
-    sources |= {limits.TYRE_SOURCE, limits.KEPT_SOURCE}
+    sources |= {limits.TYRE_SOURCE, limits.KEPT_SOURCE, limits.ASKED_SOURCE}
     names = {text for name, text in vars(limits).items() if name.isupper()} - sources
     assert len(names) >= 19
     assert {name.replace(" ", "_") for name in names} <= sentences()["words"].keys()
