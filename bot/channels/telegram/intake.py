@@ -26,6 +26,8 @@ from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)
 FLOOD_PER_S, FLOOD_BURST = 1.0, 40
+SLOWED_PER_S = 1 / 60
+MOST_FILES = 300
 
 
 def account_of(number: int) -> str:
@@ -53,6 +55,7 @@ class Intake:
         self._front = front
         self._bot = bot
         self._floods: dict[str, Bucket] = {}
+        self._told: dict[str, Bucket] = {}
 
     def keep(self, update: Mapping[str, Any], at: Moment) -> None:
         """Put a raw update safely into the inbox; of a stranger only a counter is kept.
@@ -112,6 +115,8 @@ class Intake:
         message = self._message(row, seen, member, media)
         said = message.text or ""
         if self._floods_in(member, cause.at) and not names_danger(said):
+            if self._told.setdefault(member.chat, Bucket(SLOWED_PER_S, 1)).take(_s(cause.at)):
+                return self._office.write(cause)
             return self._say(member, "slow_down", cause)
         if seen.what in {"not_theirs", "other"} or (no_file and not said):
             return self._say(member, no_file or seen.what, cause)
@@ -119,6 +124,15 @@ class Intake:
             return self._say(member, "past", cause)
         handled = self._front.take(member, message, cause)
         return self._desk.settle(message, cause.at, row.id) if handled is None else handled
+
+    def is_full(self, seen: Seen) -> bool:
+        """Say whether the sender's job holds as many files as one job may."""
+        member = self._crew.by_account(account_of(seen.account))
+        chat = None if member is None else self._store.chat(member.chat)
+        if chat is None or chat.focus_job is None:
+            return False
+        kept = sum(entry["kind"] == "media" for entry in self._store.entries(chat.focus_job))
+        return kept >= MOST_FILES
 
     def proves(self, seen: Seen) -> int | None:
         """Return which reply of ours an update proves to have arrived."""
@@ -156,7 +170,11 @@ class Intake:
 
     def _floods_in(self, member: Member, at: Moment) -> bool:
         bucket = self._floods.setdefault(member.chat, Bucket(FLOOD_PER_S, FLOOD_BURST))
-        return bucket.take(at.mono_ns / 1e9) > 0
+        return bucket.take(_s(at)) > 0
 
     def _say(self, member: Member, key: str, cause: Cause) -> list[Reply]:
         return self._office.write(cause, [(member.chat, line(air_texts()["says"][key]))])
+
+
+def _s(at: Moment) -> float:
+    return at.mono_ns / 1e9

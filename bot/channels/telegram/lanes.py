@@ -96,7 +96,7 @@ class Lanes:
                 lane.task = asyncio.create_task(self._drain(lane))
 
     def arrived(self, row: int) -> None:
-        """Take it that a reply arrived: somebody answered it."""
+        """Take it that a reply of which that was uncertain arrived: somebody answered it."""
         for lane in self._lanes.values():
             if lane.queue and lane.queue[0].reply.id == row and lane.queue[0].is_repeat:
                 lane.queue.popleft()

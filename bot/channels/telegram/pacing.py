@@ -72,7 +72,8 @@ class Bucket:
         passed = 0.0 if self._at is None else max(0.0, now - self._at)
         self._held = min(self._most, self._held + passed * self._per_s)
         self._at = now
-        if self._held < 1 and not force:
+        # A rounded wait must not leave the last trace of a token missing.
+        if self._held < 1 - 1e-9 and not force:
             return (1 - self._held) / self._per_s
         self._held = max(self._held - 1, -self._most)
         return 0.0

@@ -8,7 +8,7 @@ from typing import Any
 from telegram.error import Conflict, RetryAfter, TelegramError
 
 from bot.channels.telegram.reading import WANTED
-from bot.channels.telegram.transport import Api
+from bot.channels.telegram.transport import Api, seconds_to_wait
 from bot.clock import Clock
 from bot.journal.errors import StoreError
 
@@ -68,8 +68,7 @@ class Poller:
             self._heard()
             self._take(updates)
         except RetryAfter as error:
-            given = error.retry_after
-            return float(given if isinstance(given, int | float) else given.total_seconds())
+            return seconds_to_wait(error)
         except (TelegramError, StoreError) as error:
             return self._failed(error)
         except Exception as error:

@@ -25,7 +25,7 @@ from telegram.error import (
 
 from bot.channels.shown import shown_text, without_hidden
 from bot.channels.telegram.buttons import mark
-from bot.channels.telegram.transport import NotSentError
+from bot.channels.telegram.transport import NotSentError, seconds_to_wait
 from bot.journal.rows import Reply
 from flows.texts import air_texts
 
@@ -90,7 +90,7 @@ def outcome_of(error: TelegramError) -> Outcome:
     why = error.message
     match error:
         case RetryAfter():
-            return Outcome("wait", wait_s=_seconds(error), why=why)
+            return Outcome("wait", wait_s=seconds_to_wait(error), why=why)
         case NotSentError():
             return Outcome("not_sent", why=why)
         case Forbidden() | ChatMigrated():
@@ -103,11 +103,6 @@ def outcome_of(error: TelegramError) -> Outcome:
         case _:
             # An unknown token, a conflict: nothing was done, and it may pass.
             return Outcome("not_sent", why=why)
-
-
-def _seconds(error: RetryAfter) -> float:
-    found = error.retry_after
-    return float(found) if isinstance(found, int | float) else found.total_seconds()
 
 
 class Sender:

@@ -136,6 +136,9 @@ class Service:
             proved = self.intake.proves(seen)
             if proved is not None:
                 self.lanes.arrived(proved)
+        if seen.file is not None and self.intake.is_full(seen):
+            self._feed(self.intake.settle(row, seen, no_file="files_full"))
+            return
         if seen.file is not None:
             self._fetching.add(row.id)
             self._do_aside(self._fetch(row, seen, seen.file))

@@ -6,6 +6,7 @@ puts a URL into an error: it holds the token.
 
 import asyncio
 import json
+import warnings
 from typing import Any
 from urllib.parse import urlencode
 
@@ -19,7 +20,7 @@ from aiohttp import (
     TCPConnector,
 )
 from telegram import Bot
-from telegram.error import NetworkError, TimedOut
+from telegram.error import NetworkError, RetryAfter, TimedOut
 from telegram.request import BaseRequest, RequestData
 from typing_extensions import override
 
@@ -31,6 +32,17 @@ CONNECTIONS = 64
 
 class NotSentError(NetworkError):
     """The call never reached the platform: nothing was done there."""
+
+
+def seconds_to_wait(error: RetryAfter) -> float:
+    """Return how long the platform asks to wait [s].
+
+    The library is changing the type of this and warns whoever reads it: either is taken here.
+    """
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        found = error.retry_after
+    return float(found) if isinstance(found, int | float) else found.total_seconds()
 
 
 class LightRequest(BaseRequest):
