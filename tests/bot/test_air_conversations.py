@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from bot.demo import PACE_S, UNIT_S, Player, Step, conversation, names, parse
+from flows.texts import sentences
 from tests.standin.phones import START, GivenClock, Phones
 
 
@@ -73,9 +74,15 @@ async def on_phones(name: str, folder: Path) -> tuple[dict[int, list[str]], dict
     return chains, {chat: texts for chat, texts in shown.items() if texts}
 
 
+def bare(shown: dict[str, list[str]]) -> dict[str, list[str]]:
+    """Leave out the code over all jobs: it covers the crew's chain, which names accounts here."""
+    start = sentences()["sealed"]["all_jobs"].partition("{")[0]
+    return {chat: [text.partition(start)[0] for text in texts] for chat, texts in shown.items()}
+
+
 @pytest.mark.parametrize("name", names())
 def test_a_recorded_conversation_is_the_same_over_the_platform(name: str, tmp_path: Path) -> None:
     chains, shown = at_the_desk(name, tmp_path / "desk")
     found_chains, found_shown = asyncio.run(on_phones(name, tmp_path))
-    assert found_shown == shown
+    assert bare(found_shown) == bare(shown)
     assert found_chains == chains
