@@ -144,7 +144,7 @@ def open_company(settings: Settings, channel: str) -> Company:
     book = book_for(settings)
     desk, store = open_desk(settings, book, channel)
     zone = book.library.company.zone
-    return Company(desk, store, SystemClock(zone), zone, channel, company_key(settings.data))
+    return Company(book, desk, store, SystemClock(zone), zone, channel, company_key(settings.data))
 
 
 def _sealer(settings: Settings, secrets: Secrets, store: Store) -> Sealer:

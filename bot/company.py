@@ -7,6 +7,7 @@ from bot.crew import Crew
 from bot.desk import Desk
 from bot.journal.store import Store
 from bot.office import Office
+from flows.book import Book
 
 
 @dataclass(frozen=True)
@@ -15,6 +16,8 @@ class Company:
 
     Parameters
     ----------
+    book
+        The routine and its cards.
     desk, store, clock
         Its desk, its record, and the clock of this machine.
     zone
@@ -25,6 +28,7 @@ class Company:
         Its own key for marks that nobody else can make.
     """
 
+    book: Book
     desk: Desk
     store: Store
     clock: Clock

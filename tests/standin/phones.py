@@ -85,7 +85,9 @@ class Phones:
             self._settings, self._book, CHANNEL, secrets=scripted("1"), connection=self._connection
         )
         zone = self._book.library.company.zone
-        self.company = Company(desk, self.store, self.clock, zone, CHANNEL, b"key of the test")
+        self.company = Company(
+            self._book, desk, self.store, self.clock, zone, CHANNEL, b"key of the test"
+        )
         self.api = Api(self.platform.token, self.platform.base)
         await self.api.open()
         self.service = Service(self.company, self.api, self._pace)

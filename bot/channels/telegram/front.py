@@ -11,6 +11,7 @@ from typing import Any
 
 from bot.batches import Cause
 from bot.channels.shown import without_hidden
+from bot.channels.telegram.dispatch import Dispatch
 from bot.channels.text import clean
 from bot.company import Company
 from bot.crew import GONE, Invite, Knock, Member
@@ -42,13 +43,18 @@ class Front:
     ----------
     company
         Whose crew it is.
+    dispatch
+        Takes what dispatchers and owners ask of jobs.
     say
         Says what must not be kept: an invite, or a word to a stranger.
     link
         Makes the link that a token is used by.
     """
 
-    def __init__(self, company: Company, say: Say, link: Callable[[str], str]) -> None:
+    def __init__(
+        self, company: Company, dispatch: Dispatch, say: Say, link: Callable[[str], str]
+    ) -> None:
+        self._dispatch = dispatch
         self._crew = company.crew
         self._office = company.office
         self._store = company.store
@@ -129,7 +135,7 @@ class Front:
                 return act(member, found, cause)
         if said.casefold() == "crew" and member.role != "driver":
             return self._office.write(cause, [(member.chat, line(self._list()))])
-        return None
+        return self._dispatch.take(member, message, cause)
 
     def owner_token(self, at: Moment) -> str:
         """Make the one-time token that the first owner comes in by; only its digest is kept."""

@@ -113,17 +113,26 @@ class Intake:
         if seen.what in {"blocked", "unblocked"}:
             return self._front.left(member, seen.what, cause)
         message = self._message(row, seen, member, media)
-        said = message.text or ""
-        if self._floods_in(member, cause.at) and not names_danger(said):
-            if self._told.setdefault(member.chat, Bucket(SLOWED_PER_S, 1)).take(_s(cause.at)):
-                return self._office.write(cause)
-            return self._say(member, "slow_down", cause)
-        if seen.what in {"not_theirs", "other"} or (no_file and not said):
-            return self._say(member, no_file or seen.what, cause)
-        if seen.what == "pressed" and message.tap is None:
-            return self._say(member, "past", cause)
+        key = self._word(seen, message, member, cause, no_file)
+        if key is not None:
+            lines = [(member.chat, line(air_texts()["says"][key]))] if key else []
+            return self._office.write(cause, lines)
         handled = self._front.take(member, message, cause)
         return self._desk.settle(message, cause.at, row.id) if handled is None else handled
+
+    def _word(
+        self, seen: Seen, message: Inbound, member: Member, cause: Cause, no_file: str
+    ) -> str | None:
+        """Return the kind word for what is no answer; empty for silence, None for an answer."""
+        if self._floods_in(member, cause.at) and not names_danger(message.text or ""):
+            bucket = self._told.setdefault(member.chat, Bucket(SLOWED_PER_S, 1))
+            return "" if bucket.take(_s(cause.at)) else "slow_down"
+        if seen.what in {"not_theirs", "other"}:
+            return seen.what
+        if no_file and not message.text:
+            return no_file
+        is_press = seen.what == "pressed"
+        return "past" if is_press and message.tap is None and not message.text else None
 
     def is_full(self, seen: Seen) -> bool:
         """Say whether the sender's job holds as many files as one job may."""
@@ -131,8 +140,8 @@ class Intake:
         chat = None if member is None else self._store.chat(member.chat)
         if chat is None or chat.focus_job is None:
             return False
-        kept = sum(entry["kind"] == "media" for entry in self._store.entries(chat.focus_job))
-        return kept >= MOST_FILES
+        entries = self._store.entries(chat.focus_job)
+        return len([one for one in entries if one["kind"] == "media"]) >= MOST_FILES
 
     def proves(self, seen: Seen) -> int | None:
         """Return which reply of ours an update proves to have arrived."""
@@ -142,6 +151,9 @@ class Intake:
     def _message(self, row: Message, seen: Seen, member: Member, media: Media | None) -> Inbound:
         answered, tap = self._answered(seen, member)
         text = None if seen.text is None else clean(seen.text)
+        if tap is not None and tap.startswith("job "):
+            # A job is named in words, whoever says them, and no question asked for it.
+            answered, text, tap = None, tap, None
         job = None if answered is None else answered.body.get("job")
         return Inbound(
             member.chat,
@@ -171,9 +183,6 @@ class Intake:
     def _floods_in(self, member: Member, at: Moment) -> bool:
         bucket = self._floods.setdefault(member.chat, Bucket(FLOOD_PER_S, FLOOD_BURST))
         return bucket.take(_s(at)) > 0
-
-    def _say(self, member: Member, key: str, cause: Cause) -> list[Reply]:
-        return self._office.write(cause, [(member.chat, line(air_texts()["says"][key]))])
 
 
 def _s(at: Moment) -> float:

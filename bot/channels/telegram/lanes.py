@@ -106,6 +106,10 @@ class Lanes:
         """Return how many replies wait."""
         return sum(len(lane.queue) for lane in self._lanes.values())
 
+    async def turn(self) -> None:
+        """Return when something that is no reply may be sent, behind the alarms."""
+        await self._gate.turn(urgent=False)
+
     async def idle(self) -> None:
         """Return when nothing waits any more."""
         while busy := [lane.task for lane in self._lanes.values()

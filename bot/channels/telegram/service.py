@@ -11,6 +11,8 @@ from zoneinfo import ZoneInfo
 from telegram.error import TelegramError
 
 from bot.batches import Cause
+from bot.channels.telegram.board import Board
+from bot.channels.telegram.dispatch import Dispatch
 from bot.channels.telegram.front import Front
 from bot.channels.telegram.intake import Intake
 from bot.channels.telegram.lanes import Lanes
@@ -49,10 +51,12 @@ class Service:
         self._company = company
         self._api = api
         self._bot_name = ""
-        self._sender = Sender(api.bot, company.key)
-        self.front = Front(company, self._say, self.link)
+        self._dispatch = Dispatch(company)
+        self._sender = Sender(api.bot, company.key, self._dispatch.attachment)
+        self.front = Front(company, self._dispatch, self._say, self.link)
         self.intake = Intake(company, self.front, api.bot)
         self.lanes = Lanes(company.store, self._sender.send, self._address, self._closed, pace)
+        self.board = Board(company, api.bot, self.lanes.turn)
         self.poller = Poller(api, self.take, company.clock, self._silence)
         self._timers = Timers(self, company.clock)
         self._wake = asyncio.Event()
@@ -77,7 +81,8 @@ class Service:
     async def run(self, stop: asyncio.Event) -> None:
         """Catch up, then serve until told to stop; stopping takes at most a few seconds."""
         self.start()
-        tasks = [asyncio.create_task(self.poller.run()), asyncio.create_task(self._ticking())]
+        loops = (self.poller.run(), self._ticking(), self.board.run())
+        tasks = [asyncio.create_task(one) for one in loops]
         try:
             await stop.wait()
         finally:
@@ -186,6 +191,7 @@ class Service:
         self.lanes.feed(replies)
         self._feed_owed()
         self._wake.set()
+        self.board.touch()
 
     def _feed_owed(self) -> None:
         owed, self.front.owed = self.front.owed, []

@@ -1,0 +1,156 @@
+"""A dispatcher's and an owner's day: open, assign, look on, be alarmed, look back."""
+
+import asyncio
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+from typing import Any
+
+from bot.journal.chain import verify_lines
+from bot.journal.rows import COMPANY
+from flows.texts import air_texts
+from tests.standin.phones import Phones
+
+SAM, ANN, BEA, KIM = "driver:sam", "dispatcher:ann", "dispatcher:bea", "owner:kim"
+DISPATCH, CREW = air_texts()["dispatch"], air_texts()["crew"]
+
+
+def on_phones(folder: Path, play: Callable[[Phones], Awaitable[None]]) -> None:
+    async def run() -> None:
+        async with Phones(folder) as phones:
+            for chat in (SAM, ANN):
+                phones.enrol(chat)
+            await play(phones)
+
+    asyncio.run(run())
+
+
+async def given_to_sam(phones: Phones) -> None:
+    await phones.say(ANN, "new job breakdown, heron, mile 12 northbound for Sam")
+    await phones.wait(5)
+
+
+def file_of(phones: Phones, message: dict[str, Any]) -> bytes:
+    return phones.platform.world.files[message["document"]["file_id"]].data
+
+
+def test_a_job_is_opened_in_one_message_and_its_driver_asked(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        await given_to_sam(phones)
+        facts = {e["body"]["name"]: e["body"]["value"]
+                 for e in phones.entries(1) if e["kind"] == "fact"}  # fmt: skip
+        assert facts["history"] == "breakdown"
+        assert facts["truck"] == "heron"
+        assert facts["place"]["value"] == "mile 12 northbound"
+        assert phones.last(ANN) == DISPATCH["asked"].format(number=1, name="sam")
+        assert "mile 12 northbound" in phones.last(SAM)
+        assert phones.entries(COMPANY)[-1]["body"] == {"job": "1", "driver": "p1"}
+        await phones.press(SAM, "Here: job 1")
+        assert phones.company.desk.job(1).at_vehicle == "p1"
+        assert "danger" in phones.last(SAM).lower() or "distance" in phones.last(SAM)
+
+    on_phones(tmp_path, play)
+
+
+def test_for_a_place_is_no_driver(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        await phones.say(ANN, "new job breakdown, the lot for trailers")
+        place = phones.company.desk.job(1).value("place")
+        assert place == "the lot for trailers"
+        await phones.say(ANN, "job 1 for nobody")
+        assert phones.last(ANN) == DISPATCH["no_driver"].format(name="nobody")
+        await phones.say(ANN, "job 9 for sam")
+        assert phones.last(ANN) == DISPATCH["no_job"].format(number=9)
+        await phones.say(ANN, "job 1 for sam")
+        assert "job 1" in phones.last(SAM)
+
+    on_phones(tmp_path, play)
+
+
+def test_each_dispatcher_has_one_living_message_of_a_job(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        phones.enrol(BEA)
+        await given_to_sam(phones)
+        await phones.service.board.show()
+        await phones.press(SAM, "Here: job 1")
+        await phones.service.board.show()
+        for word in ("none", "behind"):
+            await phones.say(SAM, word)
+            await phones.wait(60)
+        await phones.service.board.show()
+        await phones.restart()
+        await phones.service.board.show()
+        for chat in (ANN, BEA):
+            living = [text for text in phones.texts(chat) if "Last heard" in text]
+            assert len(living) == 1, chat
+            (text,) = living
+            assert "At the vehicle: sam" in text
+            assert "Last: people behind" in text or "Last:" in text
+        # Nothing moved: nothing is sent.
+        calls = len(phones.platform.calls)
+        await phones.service.board.show()
+        assert len(phones.platform.calls) == calls
+
+    on_phones(tmp_path, play)
+
+
+def test_a_living_message_that_was_deleted_is_made_again(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        await given_to_sam(phones)
+        await phones.service.board.show()
+        messages = phones.platform.world.chats[phones.accounts[ANN]].messages
+        (gone,) = [n for n, m in messages.items() if "Last heard" in m.get("text", "")]
+        del messages[gone]
+        await phones.press(SAM, "Here: job 1")
+        await phones.service.board.show()
+        assert sum("Last heard" in text for text in phones.texts(ANN)) == 1
+
+    on_phones(tmp_path, play)
+
+
+def test_the_dispatcher_hears_of_danger_and_of_silence_in_a_window(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        await given_to_sam(phones)
+        await phones.press(SAM, "Here: job 1")
+        await phones.say(SAM, "smoke")
+        assert any("danger" in text.lower() for text in phones.texts(ANN)[1:])
+
+    on_phones(tmp_path, play)
+
+
+def test_a_time_line_comes_as_text_and_as_a_file(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        await given_to_sam(phones)
+        await phones.say(ANN, "Trail 1")
+        text, file = phones.messages(ANN)[-2:]
+        assert "job opened" in text["text"]
+        data = file_of(phones, file).decode()
+        assert file["document"]["file_name"] == "trail-1.txt"
+        assert len(data.splitlines()) == len(phones.entries(1))
+        await phones.say(ANN, "trail 7")
+        assert phones.last(ANN) == DISPATCH["no_job"].format(number=7)
+
+    on_phones(tmp_path, play)
+
+
+def test_the_owner_gets_the_record_as_a_file_and_nobody_else(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        await given_to_sam(phones)
+        await phones.say(ANN, "record 1")
+        assert phones.last(ANN) == CREW["only_owner"]
+        await phones.say(KIM, "record 1")
+        message = phones.messages(KIM)[-1]
+        lines = file_of(phones, message).decode().splitlines()
+        assert lines == phones.store.lines(1)
+        assert list(verify_lines(lines, {}, job="1")) == []
+        assert phones.entries(COMPANY)[-1]["kind"] == "exported"
+
+    on_phones(tmp_path, play)
+
+
+def test_a_driver_gets_no_time_line(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        await given_to_sam(phones)
+        await phones.say(SAM, "trail 1")
+        assert not any("document" in message for message in phones.messages(SAM))
+
+    on_phones(tmp_path, play)
