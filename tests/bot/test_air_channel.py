@@ -53,7 +53,7 @@ def test_a_button_answers_the_question_it_stands_under(tmp_path: Path) -> None:
 def test_t11_an_old_button_is_recorded_and_changes_nothing(tmp_path: Path) -> None:
     async def play(phones: Phones) -> None:
         await opened(phones)
-        for word in ("none", "behind", "secured", "warned", "chocked"):
+        for word in ("none", "behind", "secured", "warned", "chocked", "done"):
             await phones.say(SAM, word)
             await phones.wait(5)
         old = phones.messages(SAM)[-1]["message_id"]
@@ -247,13 +247,13 @@ def test_t16_files_are_kept_as_received_under_their_digest(tmp_path: Path) -> No
         world, sam = phones.platform.world, phones.accounts[SAM]
         world.sends(sam, "photo", PHOTO)
         world.sends(sam, "voice", b"OggS\0 voice")
-        world.sends(sam, "document", b"%PDF text", name="../../../../etc/cron.d/evil")
+        world.sends(sam, "document", b"%PDF-1.7 text", name="../../../../etc/cron.d/evil")
         await phones.hears()
         kept = [e["body"] for e in phones.entries(1) if e["kind"] == "media"]
         assert sorted(one["kind"] for one in kept) == ["file", "photo", "voice"]
         files = phones.store.folder / "files"
         found = {path.name: path.read_bytes() for path in files.iterdir()}
-        assert {found[one["sha256"]] for one in kept} == {PHOTO, b"OggS\0 voice", b"%PDF text"}
+        assert {found[one["sha256"]] for one in kept} == {PHOTO, b"OggS\0 voice", b"%PDF-1.7 text"}
         assert list(tmp_path.rglob("*evil*")) == []
 
     on_phones(tmp_path, play)
