@@ -12,9 +12,11 @@ from bot.company import Company
 from bot.desk import Desk
 from bot.journal.errors import StoreError
 from bot.journal.private import Salt, random_salt, seeded_salt
-from bot.journal.reader import Reader
+from bot.journal.reader import Reader, open_reader
 from bot.journal.schema import Connect, connect
 from bot.journal.store import Store, open_store
+from bot.packet.bag import Progress, Sealed
+from bot.packet.build import build, read_case
 from bot.packet.checkpoints import CompanySeals, Sealer
 from bot.packet.keys import NO_KEY, Signer, fingerprint, make_key, read_key, scripted_signer
 from bot.packet.rotation import rotate
@@ -196,3 +198,24 @@ def rotate_key(settings: Settings, *, is_lost: bool) -> Signer:
     with open_store(settings.data, salt=random_salt) as store:
         refuse_older(settings.seen_file, store)
         return rotate(store, settings.key_file, SystemClock(zone), zone, is_lost=is_lost)
+
+
+def make_packet(
+    settings: Settings, job: int, out: Path, tell: Progress, *, seed: str | None = None
+) -> Sealed:
+    """Make a job's packet, and note in the record that it was made.
+
+    Parameters
+    ----------
+    seed
+        The seed of the script that made the record: it has no key file then.
+
+    Raises
+    ------
+    StoreError
+        When there is no such job, its record does not hold, or a file cannot be used.
+    """
+    book = book_for(settings)
+    with open_reader(settings.data) as reader:
+        signer = read_signer(settings) if seed is None else scripted_signer(seed)
+        return build(read_case(reader, job, book), signer, out, tell)

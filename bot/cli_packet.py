@@ -1,20 +1,40 @@
 """The commands about proof: keys, packets, checks, keeping and copies."""
 
 import argparse
+import sys
 
-from bot.cli_parts import EXIT_FAILED, EXIT_OK, Commands, add, folders
+from bot.cli_parts import EXIT_OK, Commands, add, folders, job_number
+
+MANY_FILES = 20
 
 
 def parsers(commands: Commands) -> None:
     """Add the commands about proof."""
+    _packet_parser(commands)
     _verify_parser(commands)
     _key_parsers(commands)
 
 
+def _packet_parser(commands: Commands) -> None:
+    parser = add(commands, "packet", "Put a job's record into a file that others can check.",
+                 "rollproof packet 1", _packet)  # fmt: skip
+    parser.add_argument("job", type=job_number, help="the job's number")
+    parser.add_argument("--out", metavar="FILE", help="where to (default: job-N.zip here)")
+    parser.add_argument("--seed", help="of the script that made the record, in place of a key")
+    folders(parser)
+
+
 def _verify_parser(commands: Commands) -> None:
-    verify = add(commands, "verify", "Check every chain of the record.", "rollproof verify",
-                  _verify)  # fmt: skip
-    folders(verify)
+    parser = add(commands, "verify", "Check a packet, or every chain and root of the record.",
+                 "rollproof verify job-1.zip", _verify)  # fmt: skip
+    parser.add_argument("packet", nargs="?", metavar="PACKET",
+                        help="a packet's zip or folder (default: the record)")  # fmt: skip
+    parser.add_argument("--receipt", default="", metavar="TEXT",
+                        help='what a receipt says: "job N entries N root HEX"')  # fmt: skip
+    parser.add_argument("--signed-by", default="", metavar="FINGERPRINT",
+                        help="the fingerprint that the packet must be signed with")  # fmt: skip
+    parser.add_argument("--json", action="store_true", help="one JSON object in place of words")
+    folders(parser)
 
 
 def _key_parsers(commands: Commands) -> None:
@@ -57,20 +77,38 @@ def _key_rotate(given: argparse.Namespace) -> int:
     return EXIT_OK
 
 
-def _verify(given: argparse.Namespace) -> int:
-    from bot.journal.reader import open_reader
-    from bot.packet.seals import check_record
-    from bot.settings import settings
-    from flows.texts import sentences
+def _packet(given: argparse.Namespace) -> int:
+    from pathlib import Path
 
-    with open_reader(settings(given.data, given.cards, given.key).data) as reader:
-        problems = reader.verify()
-        heads = reader.heads()
-        problems += [] if problems else check_record(reader)
-    for problem in problems:
-        print(f"job {problem.job}, entry {problem.seq}: {problem.what}")
-    if problems:
-        return EXIT_FAILED
-    entries = sum(head.seq + 1 for head in heads.values())
-    print(sentences()["trail"]["chains_hold"].format(chains=len(heads), entries=entries))
+    from bot.bootstrap import make_packet
+    from bot.settings import settings
+    from flows.texts import packet_texts
+
+    texts = packet_texts()
+    name = texts["file"]["name"].format(job=given.job)
+    out = Path(given.out or f"{name}.zip")
+    chosen = settings(given.data, given.cards, given.key)
+    made = make_packet(chosen, given.job, out, _progress, seed=given.seed)
+    print(texts["told"]["made"].format(path=out, files=made.files, manifest=made.manifest))
     return EXIT_OK
+
+
+def _progress(done: int, of: int) -> None:
+    """Show how far it is, on a terminal, where there is something to wait for."""
+    if of > MANY_FILES and sys.stderr.isatty():
+        print(f"\r{done}/{of}", end="" if done < of else "\n", file=sys.stderr, flush=True)
+
+
+def _verify(given: argparse.Namespace) -> int:
+    from pathlib import Path
+
+    from bot.packet.checking import check_packet, check_whole, json_text
+    from bot.settings import settings
+    from flows.texts import packet_texts
+
+    if given.packet is None:
+        result = check_whole(settings(given.data, given.cards, given.key))
+    else:
+        result = check_packet(Path(given.packet), given.receipt, given.signed_by)
+    print(json_text(result) if given.json else "\n".join(result.words(packet_texts()["checked"])))
+    return result.code

@@ -46,12 +46,17 @@ def sheet_lines(reader: Reader, book: Book, ref: int, page: Path | None) -> tupl
 
 def trail_lines(reader: Reader, book: Book, ref: int) -> list[str]:
     """Return a job's time line, one line an entry, in the company's time; empty for no job."""
-    names = {
+    names = names_of(reader)
+    return [_line(entry, Job(ref, book), names) for entry in reader.entries(ref)]
+
+
+def names_of(reader: Reader) -> dict[str, str]:
+    """Return the names of everybody enrolled, by person; the person's id where it was erased."""
+    return {
         entry["body"]["person"]: plain(entry["body"]["name"]) or entry["body"]["person"]
         for entry in reader.entries(COMPANY)
         if entry["kind"] == "enrolled"
     }
-    return [_line(entry, Job(ref, book), names) for entry in reader.entries(ref)]
 
 
 def _line(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
@@ -60,11 +65,11 @@ def _line(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
     late = sentences()["trail"]["late"] if entry["late"] else ""
     who = names.get(entry["by"], sentences()["trail"]["bot"])
     return (
-        f"{entry['seq']:>5}  {when:%Y-%m-%d %H:%M:%S}  {who:<12} {_said(entry, job, names)}{late}"
+        f"{entry['seq']:>5}  {when:%Y-%m-%d %H:%M:%S}  {who:<12} {said(entry, job, names)}{late}"
     )
 
 
-def _said(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
+def said(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
     """Return an entry in words: its kind's sentence, filled from its body."""
     kinds, body = sentences()["trail"]["kinds"], entry["body"]
     kind = entry["kind"]

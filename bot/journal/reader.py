@@ -64,7 +64,7 @@ class Reader:
         ``erased`` true where the value was erased.
         """
         found = [parse(line) for (line,) in self._rows(_chain("line"), (job, start))]
-        return [{**entry, "body": reveal(entry["body"], self._secret)} for entry in found]
+        return [{**entry, "body": reveal(entry["body"], self.secret)} for entry in found]
 
     def head(self, job: int) -> Head | None:
         """Find the last entry of a chain, or None before the first."""
@@ -206,11 +206,12 @@ class Reader:
         for line, seq, _ in rows:
             for digest in commitments(_body(line)):
                 claimed.add(digest)
-                kept = self._secret(digest)
+                kept = self.secret(digest)
                 if kept is not None and commitment(*kept) != digest:
                     yield Problem(str(job), seq, NOT_COMMITTED.format(seq=seq, digest=digest))
 
-    def _secret(self, digest: str) -> tuple[str, Any] | None:
+    def secret(self, digest: str) -> tuple[str, Any] | None:
+        """Read a personal value with its salt, None where it was erased."""
         rows = self._rows("SELECT salt, value FROM private WHERE digest = ?", (digest,))
         return next(((salt, json.loads(value)) for salt, value in rows), None)
 

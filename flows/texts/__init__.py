@@ -37,6 +37,12 @@ def air_texts() -> Mapping[str, Any]:
     return _read("en_air.toml")
 
 
+@cache
+def packet_texts() -> Mapping[str, Any]:
+    """Return what a packet says: its read-me, its certificates, its summary."""
+    return _read("en_packet.toml")
+
+
 def word(key: str) -> str:
     """Return one of the words that fill placeholders."""
     return str(sentences()["words"][key])

@@ -1,0 +1,144 @@
+"""The outside of a packet: a BagIt 1.0 folder in a zip, the same bytes from the same record.
+
+Source: RFC 8493 (BagIt); PROTOCOL.sshsig of OpenSSH (the SSH signature). Files are stored and
+not compressed: the bytes then hang on no compressor, and no reader can be made to burst.
+"""
+
+import base64
+import hashlib
+import textwrap
+import zipfile
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from bot.journal.errors import translated
+from bot.packet.keys import Signer, ssh_line, ssh_string
+
+NAMESPACE, PRINCIPAL = "rollproof-packet", "packet"
+_WHEN = (1980, 1, 1, 0, 0, 0)
+_PIECE = 1 << 20
+MANIFEST = "manifest-sha256.txt"
+
+Progress = Callable[[int, int], object]
+"""Hears how many of how many files are written."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One file of the payload: its name under data/, and its bytes or where they lie."""
+
+    name: str
+    content: bytes | Path
+
+    @property
+    def size(self) -> int:
+        """How many bytes it has."""
+        content = self.content
+        return len(content) if isinstance(content, bytes) else content.stat().st_size
+
+
+@dataclass(frozen=True, slots=True)
+class Sealed:
+    """What a bag was made of: the digest of its manifest, and how many files it lists."""
+
+    manifest: str
+    files: int
+
+
+@dataclass(frozen=True, slots=True)
+class Payload:
+    """What goes into a bag: the name of its folder, its files, and what bag-info.txt says."""
+
+    top: str
+    parts: tuple[Part, ...]
+    info: Mapping[str, str]
+
+
+def write_bag(target: Path, payload: Payload, signer: Signer, tell: Progress = max) -> Sealed:
+    """Write a packet, whole or not at all.
+
+    Parameters
+    ----------
+    target
+        The zip to write.
+    payload
+        What goes in.
+    signer
+        Signs the manifest, and so all of the payload.
+    tell
+        Hears how far it is.
+    """
+    listed = sorted(payload.parts, key=lambda part: part.name)
+    digests = {f"data/{part.name}": _digest(part.content) for part in listed}
+    tags = _tags(digests, payload.info, sum(part.size for part in listed), signer)
+    partial = target.with_name(target.name + ".partial")
+    with translated(target):
+        try:
+            with zipfile.ZipFile(partial, "w", zipfile.ZIP_STORED) as out:
+                for place, part in enumerate(listed, 1):
+                    _store(out, f"{payload.top}/data/{part.name}", part.content)
+                    tell(place, len(listed))
+                for name, content in sorted(tags.items()):
+                    _store(out, f"{payload.top}/{name}", content)
+            partial.replace(target)
+        finally:
+            partial.unlink(missing_ok=True)
+    return Sealed(hashlib.sha256(tags[MANIFEST]).hexdigest(), len(listed))
+
+
+def _tags(
+    digests: Mapping[str, str], info: Mapping[str, str], size: int, signer: Signer
+) -> dict[str, bytes]:
+    """Return the files beside the payload."""
+    about = {**info, "Payload-Oxum": f"{size}.{len(digests)}"}
+    tags = {
+        "bagit.txt": b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
+        "bag-info.txt": "".join(f"{name}: {about[name]}\n" for name in sorted(about)).encode(),
+        MANIFEST: _manifest(digests),
+    }
+    tags["tagmanifest-sha256.txt"] = _manifest(
+        {name: hashlib.sha256(content).hexdigest() for name, content in tags.items()}
+    )
+    tags[f"{MANIFEST}.ed25519"] = signer.sign(tags[MANIFEST])
+    tags[f"{MANIFEST}.sig"] = ssh_signature(signer, tags[MANIFEST])
+    return tags
+
+
+def _manifest(digests: Mapping[str, str]) -> bytes:
+    return "".join(f"{digests[name]}  {name}\n" for name in sorted(digests)).encode()
+
+
+def _digest(content: bytes | Path) -> str:
+    if isinstance(content, bytes):
+        return hashlib.sha256(content).hexdigest()
+    with content.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _store(out: zipfile.ZipFile, name: str, content: bytes | Path) -> None:
+    info = zipfile.ZipInfo(name, _WHEN)
+    info.create_system, info.external_attr = 3, 0o100644 << 16
+    if isinstance(content, bytes):
+        out.writestr(info, content)
+        return
+    info.file_size = content.stat().st_size
+    with out.open(info, "w") as into, content.open("rb") as file:
+        while piece := file.read(_PIECE):
+            into.write(piece)
+
+
+def ssh_signature(signer: Signer, message: bytes) -> bytes:
+    """Return a signature that `ssh-keygen -Y verify` reads."""
+    names = ssh_string(NAMESPACE.encode()) + ssh_string(b"") + ssh_string(b"sha512")
+    signed = signer.sign(b"SSHSIG" + names + ssh_string(hashlib.sha512(message).digest()))
+    kind = ssh_string(b"ssh-ed25519")
+    blob = b"SSHSIG" + (1).to_bytes(4, "big") + ssh_string(kind + ssh_string(signer.public))
+    blob += names + ssh_string(kind + ssh_string(signed))
+    body = "\n".join(textwrap.wrap(base64.b64encode(blob).decode("ascii"), 70))
+    return f"-----BEGIN SSH SIGNATURE-----\n{body}\n-----END SSH SIGNATURE-----\n".encode()
+
+
+def allowed_signers(public: bytes) -> str:
+    """Return the file that `ssh-keygen -Y verify` compares with."""
+    return f'{PRINCIPAL} namespaces="{NAMESPACE}" {ssh_line(public)}\n'

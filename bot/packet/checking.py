@@ -1,0 +1,98 @@
+"""Checks a packet or a whole record, for people and for programs.
+
+Exit codes: 0 all holds, 1 something does not hold, 2 it cannot be checked.
+"""
+
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from bot.journal.reader import open_reader
+from bot.packet.arithmetic import fingerprint
+from bot.packet.reading import NoPacketError, opened
+from bot.packet.seals import check_record
+from bot.packet.seen import missing
+from bot.packet.verify import FAILED, NO_PACKET, PASSED, Finding, check, key_of
+from bot.settings import Settings
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What a check found.
+
+    Attributes
+    ----------
+    what
+        "packet" or "record".
+    checks
+        Each check with what is wrong.
+    refused
+        Why it cannot be checked at all; empty where it could.
+    told
+        Numbers that the words name.
+    """
+
+    what: str
+    checks: tuple[Finding, ...] = ()
+    refused: str = ""
+    told: Mapping[str, Any] | None = None
+
+    @property
+    def code(self) -> int:
+        """The exit code."""
+        if self.refused:
+            return NO_PACKET
+        return FAILED if any(wrong for _, wrong in self.checks) else PASSED
+
+    def words(self, texts: Mapping[str, str]) -> Iterator[str]:
+        """Yield what is said to a person."""
+        if self.refused:
+            yield texts["refused"].format(why=self.refused)
+            return
+        for name, wrong in self.checks:
+            yield texts["fails" if wrong else "holds"].format(check=name)
+            yield from (f"       {one}" for one in wrong)
+        if self.told is not None:
+            yield texts[self.what].format_map(self.told)
+
+
+def check_packet(path: Path, receipt: str = "", known: str = "") -> Result:
+    """Check a packet; what is hostile is refused before anything in it is used."""
+    try:
+        checks = tuple(check(path, receipt, known))
+        mark = fingerprint(key_of(opened(path)))
+    except (NoPacketError, OSError) as error:
+        return Result("packet", refused=str(error))
+    return Result("packet", checks, told={"fingerprint": mark})
+
+
+def check_whole(settings: Settings) -> Result:
+    """Check every chain, every value, every signed root of a record, and that it is not behind.
+
+    Raises
+    ------
+    StoreError
+        When there is no record, or it cannot be read.
+    """
+    with open_reader(settings.data) as reader:
+        chains = [f"job {one.job}, entry {one.seq}: {one.what}" for one in reader.verify()]
+        checks = [("every chain, and every personal value", chains)]
+        if not chains:
+            seals = [f"job {one.job}: {one.what}" for one in check_record(reader)]
+            checks.append(("every signed root", seals))
+        behind = [f"job {job}, entry {seq}" for job, seq in missing(settings.seen_file, reader)]
+        checks.append(("the last checkpoint that was seen", behind))
+        heads = reader.heads()
+    told = {"chains": len(heads), "entries": sum(head.seq + 1 for head in heads.values())}
+    return Result("record", tuple(checks), told=told)
+
+
+def json_text(result: Result) -> str:
+    """Return a result for programs: code, what was checked, and what is wrong."""
+    checks = [{"check": name, "holds": not wrong, "wrong": wrong} for name, wrong in result.checks]
+    found: dict[str, Any] = {"what": result.what, "code": result.code, "checks": checks}
+    if result.refused:
+        found["refused"] = result.refused
+    return json.dumps({**found, **(result.told or {})}, indent=2, ensure_ascii=False)

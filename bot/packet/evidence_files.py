@@ -1,0 +1,90 @@
+"""Files as evidence: named by us, their type told from their content, bytes as received."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from bot.files import drawing_path
+
+_STARTS = (
+    (0, b"\xff\xd8\xff", "jpg"),
+    (0, b"\x89PNG\r\n\x1a\n", "png"),
+    (4, b"ftypheic", "heic"),
+    (4, b"ftypmif1", "heic"),
+    (8, b"WEBP", "webp"),
+    (0, b"OggS", "ogg"),
+    (0, b"ID3", "mp3"),
+    (4, b"ftyp", "m4a"),
+    (0, b"%PDF-", "pdf"),
+)
+"""Where a kind of file says what it is. What is none of them is kept as opaque bytes."""
+
+FOLDERS = {"photo": "photos", "voice": "voice", "file": "documents"}
+SHOWN = frozenset({"jpg", "png", "webp"})
+"""The kinds that a summary may show as a picture."""
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """A file that an entry names.
+
+    Attributes
+    ----------
+    name
+        Its name in the packet.
+    path
+        Where its bytes lie; None where they are not at hand.
+    seq
+        The entry that names it.
+    kind
+        "photo", "voice", "file" or "drawing".
+    sha256
+        Its digest.
+    """
+
+    name: str
+    path: Path | None
+    seq: int
+    kind: str
+    sha256: str
+
+
+def evidence_of(entries: list[dict[str, Any]], folder: Path) -> list[Evidence]:
+    """Return every file that a job's entries name, in order."""
+    return [*_received(entries, folder), *_drawings(entries, folder)]
+
+
+def _received(entries: list[dict[str, Any]], folder: Path) -> Iterator[Evidence]:
+    counts = dict.fromkeys(FOLDERS, 0)
+    for entry in entries:
+        body = entry["body"]
+        kind, sha256 = body.get("kind"), body.get("sha256")
+        if entry["kind"] != "media" or kind not in FOLDERS or not isinstance(sha256, str):
+            continue
+        counts[kind] += 1
+        path = folder / "files" / sha256
+        found = path if path.is_file() else None
+        ending = "bin" if found is None else ending_of(found)
+        name = f"{FOLDERS[kind]}/{kind}-{counts[kind]:03d}.{ending}"
+        yield Evidence(name, found, entry["seq"], kind, sha256)
+
+
+def _drawings(entries: list[dict[str, Any]], folder: Path) -> Iterator[Evidence]:
+    for entry in entries:
+        drawing: Mapping[str, Any] = entry["body"].get("drawing") or {}
+        if entry["kind"] == "concluded" and "sha256" in drawing:
+            path = drawing_path(folder, drawing["sha256"])
+            found = path if path.is_file() else None
+            name = f"drawings/margin-{entry['seq']:05d}.svg"
+            yield Evidence(name, found, entry["seq"], "drawing", drawing["sha256"])
+
+
+def ending_of(path: Path) -> str:
+    """Tell a file's type from how it begins; the name it was given plays no part."""
+    with path.open("rb") as file:
+        start = file.read(16)
+    for place, mark, ending in _STARTS:
+        if start[place : place + len(mark)] == mark:
+            return ending
+    return "bin"

@@ -1,0 +1,151 @@
+"""The files of a packet, for `verify.py`: a folder or a zip. Hostile ones are refused here."""
+
+import hashlib
+import re
+import stat
+import zipfile
+from pathlib import Path
+from typing import IO
+
+MOST_FILES, LARGEST_TEXT = 20_000, 64 << 20
+SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,99}")
+
+
+class NoPacketError(Exception):
+    """What was given is refused before anything in it is used."""
+
+
+def check_name(name: str) -> None:
+    """Refuse a name that could lead out of the packet, or hide in it."""
+    parts = name.split("/")
+    if len(name) > 250 or not all(SAFE.fullmatch(p) and ".." not in p for p in parts):
+        raise NoPacketError(
+            f"a file is named {name[:80]!r}; allowed: a-z, 0-9, - and . in folders"
+        )
+
+
+class Folder:
+    """The files of a packet that was unpacked."""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self.names: list[str] = []
+        for path in self.root.rglob("*"):
+            kind = path.lstat().st_mode
+            if stat.S_ISDIR(kind):
+                continue
+            name = path.relative_to(self.root).as_posix()
+            if not stat.S_ISREG(kind):
+                raise NoPacketError(f"{name[:80]!r} is a link or a device; allowed: plain files")
+            check_name(name)
+            self.names.append(name)
+            if len(self.names) > MOST_FILES:
+                raise NoPacketError(f"it has over {MOST_FILES} files")
+
+    def open(self, name: str) -> IO[bytes]:
+        """Open a file to read its bytes."""
+        return (self.root / name).open("rb")
+
+    def size(self, name: str) -> int:
+        """Return how many bytes a file has."""
+        return (self.root / name).stat().st_size
+
+
+class Zip:
+    """The files of a packet as it was sent. They are stored, not compressed: no zip bomb fits."""
+
+    def __init__(self, path: Path) -> None:
+        check_directory(path)
+        try:
+            self.zip = zipfile.ZipFile(path)
+        except (zipfile.BadZipFile, ValueError, NotImplementedError) as error:
+            raise NoPacketError(f"the zip cannot be read ({error})") from error
+        self.infos: dict[str, zipfile.ZipInfo] = {}
+        for info in self.zip.infolist():
+            self.take(info)
+        tops = {name.split("/")[0] for name in self.infos}
+        if len(tops) != 1:
+            raise NoPacketError(f"the zip holds {len(tops)} folders at its top; allowed: one")
+        self.top = tops.pop() + "/"
+        self.names = [name.removeprefix(self.top) for name in self.infos]
+
+    def take(self, info: zipfile.ZipInfo) -> None:
+        """Take one file of the zip, or refuse all of it."""
+        name = info.orig_filename
+        check_name(name)
+        if name in self.infos:
+            raise NoPacketError(f"{name!r} stands twice in the zip")
+        kind = info.external_attr >> 16
+        if stat.S_IFMT(kind) not in {0, stat.S_IFREG}:
+            raise NoPacketError(f"{name!r} is no plain file")
+        stored = info.compress_type == zipfile.ZIP_STORED and info.file_size == info.compress_size
+        if not stored or info.flag_bits & 1:
+            raise NoPacketError(
+                f"{name!r} is compressed or locked; packets store files as they are"
+            )
+        self.infos[name] = info
+
+    def open(self, name: str) -> IO[bytes]:
+        """Open a file to read its bytes."""
+        return self.zip.open(self.infos[self.top + name])
+
+    def size(self, name: str) -> int:
+        """Return how many bytes a file has."""
+        return self.infos[self.top + name].file_size
+
+
+def check_directory(path: Path) -> None:
+    """Refuse a zip whose list of files is absurd, before it is read."""
+    with path.open("rb") as file:
+        size = file.seek(0, 2)
+        file.seek(max(0, size - 65_557))
+        tail = file.read()
+    place = tail.rfind(b"PK\x05\x06")
+    if place < 0 or len(tail) < place + 22:
+        raise NoPacketError("this is no folder and no zip")
+    count = int.from_bytes(tail[place + 10 : place + 12], "little")
+    length = int.from_bytes(tail[place + 12 : place + 16], "little")
+    if length > MOST_FILES * 400 or count > MOST_FILES:
+        raise NoPacketError(
+            f"the zip lists {count} files in {length} bytes; allowed: {MOST_FILES}"
+        )
+
+
+def opened(path: Path) -> "Bag":
+    """Open a packet: its folder, or its zip."""
+    if not path.exists():
+        raise NoPacketError(f"there is nothing at {path}")
+    bag = Folder(path) if path.is_dir() else Zip(path)
+    for name in ("bagit.txt", "manifest-sha256.txt", "data/entries.jsonl"):
+        if name not in bag.names:
+            raise NoPacketError(f"{name} is missing")
+    return bag
+
+
+Bag = Folder | Zip
+
+
+def text_of(bag: Bag, name: str) -> str:
+    """Read a text file whole."""
+    if bag.size(name) > LARGEST_TEXT:
+        raise NoPacketError(f"{name} is larger than {LARGEST_TEXT} bytes")
+    with bag.open(name) as file:
+        data = file.read(LARGEST_TEXT + 1)
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise NoPacketError(f"{name} is no text in UTF-8") from error
+
+
+def sha256(data: bytes) -> str:
+    """Hash bytes, in hex."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def digest_of(bag: Bag, name: str) -> str:
+    """Hash a file piece by piece."""
+    found = hashlib.sha256()
+    with bag.open(name) as file:
+        while piece := file.read(1 << 20):
+            found.update(piece)
+    return found.hexdigest()

@@ -1,0 +1,361 @@
+"""The packet: its bytes, and every way to tamper with it against the tools that others made.
+
+The checks are run as the read-me gives them: sha256sum, openssl, ssh-keygen, bagit, verify.py.
+"""
+
+import csv
+import hashlib
+import io
+import json
+import re
+import shutil
+import sqlite3
+import subprocess
+import sys
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+import rfc8785
+
+from bot.journal.canonical import canonical
+from bot.journal.chain import link
+from bot.journal.errors import StoreError
+from bot.journal.schema import FILE_NAME
+from bot.packet.build import BROKEN, NO_JOB
+from bot.packet.checkpoints import checkpoint_statement, code_of
+from bot.packet.keys import fingerprint, scripted_signer
+from bot.packet.merkle import leaf_hash, root_of
+from bot.packet.spreadsheet import cell
+from tests.packet.packets import CHECKS, carried, caught_by, holds, packed, redone, unpacked
+
+
+@pytest.fixture(scope="module")
+def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("record") / "data"
+    carried(folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def packet(data: Path) -> Path:
+    return packed(data, data.with_name("job-1.zip"))
+
+
+@pytest.fixture
+def top(packet: Path, tmp_path: Path) -> Path:
+    return unpacked(packet, tmp_path / "unpacked")
+
+
+def test_two_builds_are_the_same_bytes(data: Path, packet: Path, tmp_path: Path) -> None:
+    assert packed(data, tmp_path / "again.zip").read_bytes() == packet.read_bytes()
+
+
+def test_every_check_that_the_read_me_names_holds(top: Path) -> None:
+    assert caught_by(top) == set()
+    text = (top / "data/00-READ-ME-FIRST.txt").read_text("utf-8")
+    assert all(check in text for check in CHECKS)
+    assert "{" not in text
+    # Running them leaves nothing behind.
+    assert holds("verify.py", top)
+
+
+def test_names_are_plain_and_files_are_stored(packet: Path) -> None:
+    with zipfile.ZipFile(packet) as found:
+        for info in found.infolist():
+            name = info.filename.removeprefix("job-1/")
+            assert name == "data/00-READ-ME-FIRST.txt" or re.fullmatch("[a-z0-9./-]+", name)
+            assert info.date_time == (1980, 1, 1, 0, 0, 0)
+            assert info.compress_type == zipfile.ZIP_STORED
+        names = found.namelist()
+    assert names == sorted(names, key=lambda name: ("/data/" not in name, name))
+
+
+def test_photos_are_their_bytes_as_received(top: Path) -> None:
+    photos = sorted((top / "data/photos").iterdir())
+    assert [path.name for path in photos] == [f"photo-{n:03d}.jpg" for n in (1, 2, 3)]
+    entries = (top / "data/entries.jsonl").read_text("utf-8")
+    for path in photos:
+        assert hashlib.sha256(path.read_bytes()).hexdigest() in entries
+
+
+def test_a_photo_that_is_gone_is_named(data: Path, tmp_path: Path) -> None:
+    copy = Path(shutil.copytree(data, tmp_path / "data"))
+    gone = next(path for path in (copy / "files").iterdir() if path.suffix == "")
+    gone.unlink()
+    top = unpacked(packed(copy, tmp_path / "job-1.zip"), tmp_path / "out")
+    assert gone.name in (top / "data/00-READ-ME-FIRST.txt").read_text("utf-8")
+    assert len(list((top / "data/photos").iterdir())) == 2
+    assert caught_by(top) == set()
+
+
+def test_lines_are_canonical_by_another_library(top: Path) -> None:
+    for line in (top / "data/entries.jsonl").read_bytes().splitlines():
+        assert rfc8785.dumps(json.loads(line)) == line
+
+
+def test_values_shown_are_those_committed_to(top: Path) -> None:
+    lines = (top / "data/proof/values.jsonl").read_text("utf-8").splitlines()
+    assert len(lines) > 20
+    for line in lines:
+        one = json.loads(line)
+        text = rfc8785.dumps({"salt": one["salt"], "value": one["value"]})
+        assert hashlib.sha256(text).hexdigest() == one["commitment"]
+
+
+# The tamper matrix.
+
+
+def edit(path: Path, old: str, new: str) -> None:
+    text = path.read_text("utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), "utf-8", newline="")
+
+
+def one_byte(top: Path) -> None:
+    photo = top / "data/photos/photo-001.jpg"
+    content = bytearray(photo.read_bytes())
+    content[-1] ^= 1
+    photo.write_bytes(content)
+
+
+def last_entry_deleted(top: Path) -> None:
+    path = top / "data/entries.jsonl"
+    path.write_text("".join(path.read_text("utf-8").splitlines(keepends=True)[:-1]), "utf-8")
+
+
+def extra_file(top: Path) -> None:
+    (top / "data/photos/photo-004.jpg").write_bytes(b"\xff\xd8\xff added")
+
+
+def extra_file_redone(top: Path) -> None:
+    extra_file(top)
+    redone(top)
+
+
+def photos_swapped(top: Path) -> None:
+    one, two = (top / f"data/photos/photo-00{n}.jpg" for n in (1, 2))
+    first, second = one.read_bytes(), two.read_bytes()
+    one.write_bytes(second)
+    two.write_bytes(first)
+
+
+def view_edited(top: Path) -> None:
+    edit(top / "data/entries.csv", "breakdown", "crash")
+    redone(top)
+
+
+def entry_edited(top: Path) -> None:
+    edit(top / "data/entries.jsonl", '"value":"breakdown"', '"value":"crash"')
+    redone(top)
+
+
+def entry_edited_and_chain_redone(top: Path) -> None:
+    relink(top, lambda text: text.replace('"value":"breakdown"', '"value":"crash"'))
+    redone(top)
+
+
+def signed_with_another_key(top: Path) -> None:
+    entry_edited_and_chain_redone(top)
+    redone(top, sign="2")
+
+
+def name_that_leads_out(top: Path) -> None:
+    path = top / "manifest-sha256.txt"
+    path.write_text(path.read_text("utf-8") + f"{'0' * 64}  data/../../outside.txt\n", "utf-8")
+
+
+def relink(top: Path, change: Callable[[str], str]) -> None:
+    path, prev, lines = top / "data/entries.jsonl", "0" * 64, []
+    for text in path.read_text("utf-8").splitlines():
+        entry = json.loads(change(text))
+        entry.pop("prev")
+        line, prev = link(prev, entry)
+        lines.append(line)
+    path.write_text("".join(f"{line}\n" for line in lines), "utf-8")
+
+
+MATRIX = {
+    one_byte: {"sha256sum", "bagit", "verify.py"},
+    last_entry_deleted: {"sha256sum", "bagit", "verify.py"},
+    extra_file: {"bagit", "verify.py"},
+    extra_file_redone: {"openssl", "ssh-keygen", "verify.py"},
+    photos_swapped: {"sha256sum", "bagit", "verify.py"},
+    view_edited: {"openssl", "ssh-keygen", "verify.py"},
+    entry_edited: {"openssl", "ssh-keygen", "verify.py"},
+    entry_edited_and_chain_redone: {"openssl", "ssh-keygen", "verify.py"},
+    signed_with_another_key: {"openssl", "ssh-keygen", "verify.py"},
+    name_that_leads_out: {"sha256sum", "openssl", "ssh-keygen", "bagit", "verify.py"},
+}
+
+
+@pytest.mark.parametrize("tamper", MATRIX, ids=lambda one: one.__name__)
+def test_the_tamper_matrix(top: Path, tamper: Callable[[Path], None]) -> None:
+    tamper(top)
+    assert caught_by(top) == MATRIX[tamper]
+
+
+# The owner's own rewrite, with the real key (T-06).
+
+
+def rewrite_record(data: Path) -> None:
+    """Rewrite a record as only its owner can: chain, checkpoints and signatures fit again."""
+    signer, prev, made = scripted_signer("1"), "0" * 64, list[tuple[str, str]]()
+    conn = sqlite3.connect(data / FILE_NAME)
+    for (name,) in conn.execute("SELECT name FROM sqlite_master WHERE type='trigger'").fetchall():
+        conn.execute(f"DROP TRIGGER {name}")
+    rows = conn.execute("SELECT line FROM journal WHERE job = 1 ORDER BY seq").fetchall()
+    for (text,) in rows:
+        entry = json.loads(text.replace('"value":"breakdown"', '"value":"crash"'))
+        entry.pop("prev")
+        if entry["kind"] == "checkpoint":
+            root = root_of(leaf_hash(line.encode()) for line, _ in made)
+            said = checkpoint_statement(1, len(made), root.hex())
+            entry["body"] |= {"root": root.hex(), "code": code_of(root)}
+            entry["body"]["signature"] = signer.sign(said).hex()
+        line, prev = link(prev, entry)
+        made.append((line, prev))
+    conn.execute("DELETE FROM journal WHERE job = 1")
+    conn.executemany(
+        "INSERT INTO journal VALUES (1, ?, ?, ?)", [(n, *one) for n, one in enumerate(made)]
+    )
+    conn.commit()
+    conn.close()
+
+
+@pytest.fixture
+def rewritten(data: Path, tmp_path: Path) -> Path:
+    copy = Path(shutil.copytree(data, tmp_path / "rewritten"))
+    rewrite_record(copy)
+    return unpacked(packed(copy, tmp_path / "rewritten.zip"), tmp_path / "made-anew")
+
+
+def verified(top: Path, *arguments: str) -> tuple[int, str]:
+    done = subprocess.run(
+        [sys.executable, "-I", "data/verify.py", *arguments],
+        cwd=top, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    return done.returncode, done.stdout
+
+
+def test_the_owners_own_rewrite_passes_the_packets_checks(rewritten: Path, top: Path) -> None:
+    changed = (rewritten / "data/entries.jsonl").read_text("utf-8")
+    assert '"value":"crash"' in changed
+    assert changed != (top / "data/entries.jsonl").read_text("utf-8")
+    assert caught_by(rewritten) == set()
+    text = " ".join((rewritten / "data/00-READ-ME-FIRST.txt").read_text("utf-8").split())
+    assert "made anew as a whole by whoever holds both the database and the key" in text
+
+
+def test_and_is_caught_by_the_receipt_that_somebody_kept(rewritten: Path, top: Path) -> None:
+    receipt = (top / "data/receipt.txt").read_text("utf-8").strip()
+    assert verified(top, "--receipt", receipt)[0] == 0
+    code, out = verified(rewritten, "--receipt", receipt)
+    assert code == 1
+    assert "not the one that the receipt was given for" in out
+    # The short code of any earlier pause does it too.
+    pause = next(
+        json.loads(line)
+        for line in (top / "data/entries.jsonl").read_text("utf-8").splitlines()
+        if '"kind":"checkpoint"' in line
+    )
+    short = f"job 1 entries {pause['body']['size']} root {pause['body']['code']}"
+    assert verified(top, "--receipt", short)[0] == 0
+    assert verified(rewritten, "--receipt", short)[0] == 1
+
+
+def openssl(cwd: Path, *arguments: object) -> int:
+    return subprocess.run(
+        ["openssl", *map(str, arguments)], cwd=cwd, capture_output=True, check=False
+    ).returncode
+
+
+@pytest.fixture(scope="module")
+def stamper(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A time-stamping service of one's own, thrown away afterwards (RFC 3161, openssl ts)."""
+    folder = tmp_path_factory.mktemp("stamper")
+    (folder / "ts.cnf").write_text(
+        "[req]\ndistinguished_name=dn\nx509_extensions=ext\nprompt=no\n[dn]\nCN=Stamper\n"
+        "[ext]\nextendedKeyUsage=critical,timeStamping\nbasicConstraints=critical,CA:true\n"
+        "[tsa]\ndefault_tsa=one\n[one]\nserial=serial\nsigner_digest=sha256\n"
+        "default_policy=1.2.3.4\ndigests=sha256\naccuracy=secs:1\n"
+    )
+    (folder / "serial").write_text("01\n")
+    made = "req -x509 -newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes -days 2 -config ts.cnf"
+    assert openssl(folder, *made.split(), "-keyout", "tsa.key", "-out", "tsa.crt") == 0
+    return folder
+
+
+def stamped(stamper: Path, file: Path, token: Path) -> None:
+    query = stamper / "query.tsq"
+    ask = ["ts", "-query", "-data", file, "-sha256", "-cert", "-out", query]
+    answer = f"ts -reply -config ts.cnf -inkey tsa.key -signer tsa.crt -queryfile {query}"
+    assert openssl(stamper, *ask) == 0
+    assert openssl(stamper, *answer.split(), "-out", token) == 0
+
+
+def test_and_by_a_time_stamp_made_at_the_time(rewritten: Path, top: Path, stamper: Path) -> None:
+    manifest = "manifest-sha256.txt"
+    stamped(stamper, top / manifest, top / f"{manifest}.tsr")
+    check = ["ts", "-verify", "-in", top / f"{manifest}.tsr", "-CAfile", "tsa.crt", "-data"]
+    assert openssl(stamper, *check, top / manifest) == 0
+    assert openssl(stamper, *check, rewritten / manifest) != 0
+    assert caught_by(top) == set(), "a stamp beside the manifest disturbs no check"
+
+
+def test_a_known_fingerprint_catches_another_key(top: Path) -> None:
+    ours = scripted_signer("1").public
+    assert verified(top, "--key", fingerprint(ours))[0] == 0
+    code, out = verified(top, "--key", fingerprint(scripted_signer("2").public))
+    assert code == 1
+    assert "was signed with" in out
+
+
+# What is refused.
+
+
+def test_no_packet_of_a_job_that_is_not_there(data: Path, tmp_path: Path) -> None:
+    with pytest.raises(StoreError) as refused:
+        packed(data, tmp_path / "job-9.zip", 9)
+    assert refused.value.words is NO_JOB
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_no_packet_of_a_record_that_does_not_hold(data: Path, tmp_path: Path) -> None:
+    copy = Path(shutil.copytree(data, tmp_path / "data"))
+    conn = sqlite3.connect(copy / FILE_NAME)
+    conn.execute("DROP TRIGGER journal_no_update")
+    conn.execute("UPDATE journal SET line = replace(line, 'breakdown', 'crash') WHERE job = 1")
+    conn.commit()
+    conn.close()
+    with pytest.raises(StoreError) as refused:
+        packed(copy, tmp_path / "job-1.zip")
+    assert refused.value.words is BROKEN
+    assert not (tmp_path / "job-1.zip").exists()
+
+
+# The view for spreadsheets (T-19).
+
+PAYLOADS = (
+    "=1+1", "+1", "-1+cmd|' /C calc'!A0", "@SUM(A1)", "\t=1", "\r=1", "\n=1", "\uff1d1+1",
+    "\uff20x",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("payload", PAYLOADS)
+def test_no_cell_is_a_formula(payload: str) -> None:
+    assert cell(payload) == f"'{payload}"
+
+
+def test_the_view_is_read_back_as_it_was_written(top: Path) -> None:
+    text = (top / "data/entries.csv").read_bytes().decode("utf-8")
+    head, *rows = csv.reader(io.StringIO(text, newline=""), strict=True)
+    lines = (top / "data/entries.jsonl").read_text("utf-8").splitlines()
+    assert len(rows) == len(lines)
+    for row, line in zip(rows, lines, strict=True):
+        one = dict(zip(head, row, strict=True))
+        assert one["entry"] == str(json.loads(line)["seq"])
+        assert one["fields (JSON)"].encode() == canonical(json.loads(line)["body"])
+        assert one["SHA-256 of the entry"] == hashlib.sha256(line.encode()).hexdigest()
+        assert not [value for value in row if value[:1] in set("=+@\t\r\n")]
