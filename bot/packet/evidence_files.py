@@ -5,20 +5,20 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from bot.files import drawing_path
+from bot.journal.media import NEEDED, drawing_path, media_path, sniffed
 
-_STARTS = (
-    (0, b"\xff\xd8\xff", "jpg"),
-    (0, b"\x89PNG\r\n\x1a\n", "png"),
-    (4, b"ftypheic", "heic"),
-    (4, b"ftypmif1", "heic"),
-    (8, b"WEBP", "webp"),
-    (0, b"OggS", "ogg"),
-    (0, b"ID3", "mp3"),
-    (4, b"ftyp", "m4a"),
-    (0, b"%PDF-", "pdf"),
-)
-"""Where a kind of file says what it is. What is none of them is kept as opaque bytes."""
+_ENDINGS = {
+    "image/jpeg": "jpg",
+    "image/png": "png",
+    "image/webp": "webp",
+    "image/heic": "heic",
+    "audio/ogg": "ogg",
+    "audio/mpeg": "mp3",
+    "audio/mp4": "m4a",
+    "audio/wav": "wav",
+    "application/pdf": "pdf",
+}
+"""What is none of them is kept as opaque bytes."""
 
 FOLDERS = {"photo": "photos", "voice": "voice", "file": "documents"}
 SHOWN = frozenset({"jpg", "png", "webp"})
@@ -63,7 +63,7 @@ def _received(entries: list[dict[str, Any]], folder: Path) -> Iterator[Evidence]
         if entry["kind"] != "media" or kind not in FOLDERS or not isinstance(sha256, str):
             continue
         counts[kind] += 1
-        path = folder / "files" / sha256
+        path = media_path(folder, sha256)
         found = path if path.is_file() else None
         ending = "bin" if found is None else ending_of(found)
         name = f"{FOLDERS[kind]}/{kind}-{counts[kind]:03d}.{ending}"
@@ -83,8 +83,5 @@ def _drawings(entries: list[dict[str, Any]], folder: Path) -> Iterator[Evidence]
 def ending_of(path: Path) -> str:
     """Tell a file's type from how it begins; the name it was given plays no part."""
     with path.open("rb") as file:
-        start = file.read(16)
-    for place, mark, ending in _STARTS:
-        if start[place : place + len(mark)] == mark:
-            return ending
-    return "bin"
+        found = sniffed(file.read(NEEDED))
+    return _ENDINGS.get(found or "", "bin")

@@ -10,8 +10,8 @@ from pathlib import Path
 
 from bot.bootstrap import make_packet
 from bot.demo import Player, conversation, parse
-from bot.files import keep
 from bot.inbound import Inbound
+from bot.journal.media import keep
 from bot.packet.bag import MANIFEST, ssh_signature
 from bot.packet.keys import scripted_signer
 from bot.settings import Settings
