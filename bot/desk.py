@@ -20,7 +20,7 @@ from bot.journal.store import Store
 from bot.packet.checkpoints import CHECKPOINT, Sealer
 from bot.replaying import rebuilt
 from bot.rooms import Rooms, check
-from flows.advance import advance, names_danger, opening
+from flows.advance import advance, opening
 from flows.book import Book
 from flows.conclude import drawing_of
 from flows.entries import Entry
@@ -29,6 +29,7 @@ from flows.folding import fold
 from flows.job import Envelope, Job
 from flows.measures.tokens import tokens
 from flows.saying import fill
+from flows.taking import names_danger
 from flows.texts import sentences
 from flows.turn import BOT, Turn
 

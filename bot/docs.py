@@ -16,7 +16,7 @@ from pathlib import Path
 
 from bot import cli
 from bot.demo import play
-from flows import predicates
+from flows import predicates, underway
 from flows.acts import ACTS, Act
 from flows.cards import Card, fields
 from flows.cards.library import KINDS
@@ -153,7 +153,12 @@ def _card(kind: str, model: type[Card]) -> Iterator[tuple[str, ...]]:
 def conditions(_of: str = "") -> str:
     """Return every condition: the facts it reads, and what it says."""
     says = _docstrings()
-    found = {n: c for n, c in vars(predicates).items() if isinstance(c, Condition)}
+    found = {
+        n: c
+        for module in (predicates, underway)
+        for n, c in vars(module).items()
+        if isinstance(c, Condition)
+    }
     heads = ("condition", "reads", "holds when")
     return table(
         heads, ((n, _list(sorted(c.reads)), says.get(n, c.name)) for n, c in found.items())
@@ -162,8 +167,11 @@ def conditions(_of: str = "") -> str:
 
 def _docstrings() -> Mapping[str, str]:
     """Return what each condition's function says of itself; building it drops that."""
-    tree = ast.parse(files("flows").joinpath("predicates.py").read_text("utf-8"))
-    functions = (node for node in tree.body if isinstance(node, ast.FunctionDef))
+    trees = (
+        ast.parse(files("flows").joinpath(f"{name}.py").read_text("utf-8"))
+        for name in ("predicates", "underway")
+    )
+    functions = (node for one in trees for node in one.body if isinstance(node, ast.FunctionDef))
     return {node.name: ast.get_docstring(node) or "" for node in functions}
 
 

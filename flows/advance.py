@@ -3,24 +3,22 @@
 from dataclasses import replace
 
 from flows import aboard, effects, media, windows
-from flows.answers import NOTHING
 from flows.entries import Private
 from flows.events import Event, Heard, Tick, Told
 from flows.figuring import figures
 from flows.hearing import apply, settle_with_time
-from flows.intents import Danger, Intent, Nothing, Weighs, Word
+from flows.intents import Danger, Word
 from flows.job import Job
 from flows.judging import turned
 from flows.measures.say import say_number
-from flows.placing import facts_first, says_something
 from flows.prompts import Prompt, choice_slots, prompt_for
 from flows.rules import broken
 from flows.saying import section_now
+from flows.taking import after_new_job, names_danger, notes_taken, opened_with, read
 from flows.texts import sentences
 from flows.ticking import tick
 from flows.timers import timers_for
 from flows.turn import BOT, Priority, Reply, Turn, Turning, priority_of
-from flows.understand import choice, understand
 from flows.words import hold
 
 PENDING_TEXT = {"number": "read_back_no", "skip": "skip_reason", "still": "back_act",
@@ -69,44 +67,10 @@ def opening(job: Job, event: Heard, body: dict[str, object]) -> Turn:
     t.note("opened", **body, at_vehicle=driver)
     t.answer_sender("opened") if driver is None else t.say("opened")
     _record(t, event)
-    _opened_with(t, event, _after_new_job(event.text))
+    opened_with(t, event, after_new_job(event.text))
     _finish(t)
     _guard(t)
     return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
-
-
-def _after_new_job(text: str) -> str:
-    lowered = text.lower()
-    place = lowered.find("new job")
-    return text[place + len("new job") :].strip(" ,.:;") if place >= 0 else ""
-
-
-def _opened_with(t: Turning, heard: Heard, text: str) -> None:
-    """Take the facts an opening brings, between commas; what is none of them is the place."""
-    place: list[str] = []
-    for part in filter(None, (part.strip() for part in text.replace(";", ",").split(","))):
-        facts, rest = facts_first(part, _of_opening(t).answer, t.job.book.lexicon)
-        if facts:
-            apply(t, _read(t, heard, facts, _of_opening(t)), _of_opening(t))
-        if not rest:
-            continue
-        intents = _read(t, heard, rest, _of_opening(t))
-        # After facts only danger and a weight are no part of the place.
-        if isinstance(intents[0], Nothing) or (
-            facts and not isinstance(intents[0], Danger | Weighs)
-        ):
-            place.append(rest)
-        else:
-            apply(t, intents, _of_opening(t))
-    where = ", ".join(place)
-    if says_something(where) and t.job.ended is None:
-        effects.give(t, "place", where, effects.how_said(t), "open.place")
-
-
-def _of_opening(t: Turning) -> Prompt:
-    """Return what is open, where that takes no free words: those may be the place."""
-    prompt = prompt_for(t.job)
-    return Prompt(None, NOTHING) if prompt.answer.takes_note else prompt
 
 
 def _record(t: Turning, heard: Heard) -> None:
@@ -147,13 +111,6 @@ def _said(t: Turning, heard: Heard) -> None:
         _understood(t, heard, heard.text)
 
 
-def names_danger(text: str) -> bool:
-    """Say whether a text names a danger sign or says stop, whatever is open."""
-    return understand(text, NOTHING, None)[0] == Word("stop") or isinstance(
-        understand(text, NOTHING, None)[0], Danger
-    )
-
-
 def _is_stale(t: Turning, heard: Heard) -> bool:
     asked = t.before.asked
     return heard.ask is not None and (asked is None or heard.ask != asked.n)
@@ -171,7 +128,7 @@ def _was_sent_before(t: Turning, heard: Heard) -> bool:
 
 def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
     """Record what does not answer the open question; danger and stop count all the same."""
-    first = _read(t, heard, heard.text, prompt_for(t.job))[0]
+    first = read(t, heard, heard.text, prompt_for(t.job))[0]
     if isinstance(first, Danger):
         effects.see_danger(t, first.sign)
     elif first in {Word("stop"), Word("loose")}:
@@ -181,22 +138,13 @@ def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
 
 
 def _understood(t: Turning, heard: Heard, text: str) -> None:
+    left = notes_taken(t, heard, text)
+    if text and not left:
+        return
     prompt = prompt_for(t.job)
-    intents = _read(t, heard, text, prompt)
+    intents = read(t, heard, left, prompt)
     if not settle_with_time(t, intents, prompt):
         apply(t, intents, prompt)
-
-
-def _read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, ...]:
-    answer = prompt.answer
-    if heard.tap is None:
-        return understand(text, answer, t.job.book.lexicon)
-    if heard.tap == "not_sure":
-        return (Word("not_sure"),)
-    ids = [one for one, _ in answer.choices]
-    if heard.tap in ids:
-        return choice(answer, ids.index(heard.tap)) or (Nothing("unclear"),)
-    return understand(heard.tap.replace("_", " "), answer, t.job.book.lexicon)
 
 
 def _told(t: Turning, told: Told) -> None:

@@ -1,5 +1,7 @@
 """What one known thing does to a job: facts given, acts done or taken back, the window."""
 
+from collections.abc import Mapping
+
 from flows import windows
 from flows.acts import ACTS, UNKNOWN, Acts, worst
 from flows.cards.vehicle import VehicleCard
@@ -31,13 +33,20 @@ def give(t: Turning, name: str, value: object, how: How, item: str = "") -> None
     _follow(t, name, value, was)
 
 
+REOPENS: Mapping[tuple[str, object], tuple[str, ...]] = {
+    # Stuck again: what was tried before is to be tried again.
+    ("cord", "stuck"): ("cord_tried", "operator_freed", "release_freed"),
+    # Whoever takes a plain breakdown may not take this.
+    **{("history", what): ("takes_it",) for what in ("crash", "water", "fire")},
+}
+"""Facts that are asked for again once another is given so."""
+
+
 def _follow(t: Turning, name: str, value: object, was: object) -> None:
+    clear(t, name, *REOPENS.get((name, value), ()))
     match name, value:
         case "danger", "seen":
             do(t, "danger_seen")
-        case "cord", "stuck":
-            # Stuck again: what was tried before is to be tried again.
-            clear(t, "cord", "cord_tried", "operator_freed", "release_freed")
         case "card", _:
             _take_card(t)
         case "truck", _ if was not in {None, value}:
@@ -142,6 +151,9 @@ def do(t: Turning, act: str, item: str = "", when: When | None = None) -> None:
         open_window(t, when)
     elif act == "park_set":
         close_window(t, "closed")
+    elif act == "danger_released":
+        # Whoever takes a plain breakdown may not take this.
+        clear(t, "danger", "takes_it")
 
 
 def claim(when: When) -> dict[str, object]:

@@ -86,6 +86,11 @@ FACTS: Mapping[str, FactSpec] = {
     "neutral_when": FactSpec(
         "minutes", not_sure="unknown", doubted_by=frozenset({"neutral_selected", "park_set"})
     ),
+    "destination": FactSpec("note", private=True, not_sure="not given"),
+    "takes_it": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
+    "asked_by": FactSpec("note", private=True, not_sure="not given"),
+    "emergency": FactSpec("choice", ("urgent", "planned"), not_sure="planned"),
+    "owner_contact": FactSpec("note", private=True, not_sure="not given"),
     "handed_to": FactSpec("note", private=True, is_name=True),
 }
 

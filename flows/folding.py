@@ -54,12 +54,12 @@ def fold(job: Job, entry: Entry, envelope: Envelope) -> Job:
             f"{', '.join(sorted(_FOLDS))}. Open the record with the version that wrote it."
         )
     after = folder(job, entry.body, envelope)
-    return replace(after, seq=envelope.seq + 1, now=envelope.at)
+    return after.with_(seq=envelope.seq + 1, now=envelope.at)
 
 
 @_folds("opened")
 def _opened(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, opened=envelope.at, at_vehicle=body["at_vehicle"])
+    return job.with_(opened=envelope.at, at_vehicle=body["at_vehicle"])
 
 
 @_folds("heard")
@@ -72,8 +72,8 @@ def _heard(job: Job, body: Body, envelope: Envelope) -> Job:
         same_boot = job.now is None or job.now.boot == envelope.at.boot
         ahead = lag if ahead is None or not same_boot else min(ahead, lag)
     if not body.get("from_driver", True):
-        return replace(job, ahead_ms=ahead)
-    return replace(job, last_heard=envelope.at, alarm=None, ahead_ms=ahead)
+        return job.with_(ahead_ms=ahead)
+    return job.with_(last_heard=envelope.at, alarm=None, ahead_ms=ahead)
 
 
 @_folds("asked")
@@ -82,14 +82,14 @@ def _asked(job: Job, body: Body, envelope: Envelope) -> Job:
     same = before is not None and before.n == body["n"]
     first = before.first if before is not None and same else envelope.at
     asked = Asked(body["item"], body["n"], envelope.at, first=first, detail=body.get("detail", ""))
-    return replace(job, asked=asked, asks=body["n"])
+    return job.with_(asked=asked, asks=body["n"])
 
 
 @_folds("reasked")
 def _reasked(job: Job, body: Body, envelope: Envelope) -> Job:
     if job.asked is None:
         return job
-    return replace(job, asked=replace(job.asked, stage=body["stage"]))
+    return job.with_(asked=replace(job.asked, stage=body["stage"]))
 
 
 @_folds("fact")
@@ -97,12 +97,12 @@ def _fact(job: Job, body: Body, envelope: Envelope) -> Job:
     fact = Fact(plain(body["value"]), body["how"], envelope.by, envelope.seq)
     facts = {**job.facts, body["name"]: fact}
     truck = fact.value if body["name"] == "truck" else job.last_truck
-    return replace(job, facts=facts, last_truck=truck, unclear=0, last=body.get("item", job.last))
+    return job.with_(facts=facts, last_truck=truck, unclear=0, last=body.get("item", job.last))
 
 
 @_folds("fact_cleared")
 def _fact_cleared(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, facts=_without(job.facts, body["name"]))
+    return job.with_(facts=_without(job.facts, body["name"]))
 
 
 def _without(facts: Mapping[str, Fact], *names: str) -> dict[str, Fact]:
@@ -113,8 +113,7 @@ def _without(facts: Mapping[str, Fact], *names: str) -> dict[str, Fact]:
 def _act(job: Job, body: Body, envelope: Envelope) -> Job:
     act = body["act"]
     doubted = [name for name in job.facts if act in FACTS[name].doubted_by]
-    return replace(
-        job,
+    return job.with_(
         acts=job.acts.after(act),
         danger_at=envelope.at if act == "danger_seen" else job.danger_at,
         facts=_without(job.facts, *doubted) if doubted else job.facts,
@@ -128,29 +127,29 @@ def _retracted(job: Job, body: Body, envelope: Envelope) -> Job:
     act = body["act"]
     doubted = [name for name in job.facts if act in FACTS[name].doubted_by]
     facts = _without(job.facts, *doubted) if doubted else job.facts
-    return replace(job, acts=job.acts.without(act), facts=facts, unclear=0)
+    return job.with_(acts=job.acts.without(act), facts=facts, unclear=0)
 
 
 @_folds("doubted")
 def _doubted(job: Job, body: Body, envelope: Envelope) -> Job:
     done = job.done.difference(body.get("items", ()))
-    return replace(job, acts=job.acts.with_(body["states"]), done=done)
+    return job.with_(acts=job.acts.with_(body["states"]), done=done)
 
 
 @_folds("done")
 def _done(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, done=job.done | {body["item"]}, last=body["item"], unclear=0)
+    return job.with_(done=job.done | {body["item"]}, last=body["item"], unclear=0)
 
 
 @_folds("concluded")
 def _concluded(job: Job, body: Body, envelope: Envelope) -> Job:
     rests_on = tuple((name, seq) for name, seq in body["rests_on"])
-    return replace(job, margin=Conclusion(envelope.seq, rests_on, body["result"]), override=None)
+    return job.with_(margin=Conclusion(envelope.seq, rests_on, body["result"]), override=None)
 
 
 @_folds("overridden")
 def _overridden(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, override=envelope.by)
+    return job.with_(override=envelope.by)
 
 
 @_folds("window")
@@ -170,7 +169,7 @@ def _window(job: Job, body: Body, envelope: Envelope) -> Job:
             window = replace(
                 _open_window(job), state=state, state_ns=envelope.at.mono_ns, stage=body["stage"]
             )
-    return replace(job, window=window)
+    return job.with_(window=window)
 
 
 def _open_window(job: Job) -> Window:
@@ -181,12 +180,12 @@ def _open_window(job: Job) -> Window:
 
 @_folds("held")
 def _held(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, held=envelope.at, held_why=body["why"], pending=None)
+    return job.with_(held=envelope.at, held_why=body["why"], pending=None)
 
 
 @_folds("resumed")
 def _resumed(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, held=None, held_why="", unclear=0)
+    return job.with_(held=None, held_why="", unclear=0)
 
 
 @_folds("pending")
@@ -200,18 +199,18 @@ def _pending(job: Job, body: Body, envelope: Envelope) -> Job:
         body.get("said", ""),
         envelope.seq,
     )
-    return replace(job, pending=pending, unclear=0)
+    return job.with_(pending=pending, unclear=0)
 
 
 @_folds("unpended")
 def _unpended(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, pending=None)
+    return job.with_(pending=None)
 
 
 @_folds("skipped")
 def _skipped(job: Job, body: Body, envelope: Envelope) -> Job:
     skip = Skip(body["item"], plain(body["reason"]) or "")
-    return replace(job, skips=(*job.skips, skip), last=body["item"], unclear=0)
+    return job.with_(skips=(*job.skips, skip), last=body["item"], unclear=0)
 
 
 @_folds("skip_settled")
@@ -220,7 +219,7 @@ def _skip_settled(job: Job, body: Body, envelope: Envelope) -> Job:
         replace(skip, settled_by=envelope.by) if skip.item == body["item"] else skip
         for skip in job.skips
     )
-    return replace(job, skips=skips)
+    return job.with_(skips=skips)
 
 
 @_folds("alarmed")
@@ -232,48 +231,48 @@ def _alarmed(job: Job, body: Body, envelope: Envelope) -> Job:
     alarm = Alarm(
         body["key"], envelope.at, body["escalates"], body.get("within_s", 120), envelope.seq
     )
-    return replace(job, alarm=alarm)
+    return job.with_(alarm=alarm)
 
 
 @_folds("escalated")
 def _escalated(job: Job, body: Body, envelope: Envelope) -> Job:
     # Dispatch knows; the driver still has not answered.
-    return job if job.alarm is None else replace(job, alarm=replace(job.alarm, escalates=False))
+    return job if job.alarm is None else job.with_(alarm=replace(job.alarm, escalates=False))
 
 
 @_folds("acknowledged")
 def _alarm_over(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, alarm=None)
+    return job.with_(alarm=None)
 
 
 @_folds("unclear")
 def _unclear(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, unclear=body["n"])
+    return job.with_(unclear=body["n"])
 
 
 @_folds("handover")
 def _handover(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, at_vehicle=body["to"])
+    return job.with_(at_vehicle=body["to"])
 
 
 @_folds("handoff_wanted")
 def _handoff_wanted(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, handoff=body["reason"], pending=None)
+    return job.with_(handoff=body["reason"], pending=None)
 
 
 @_folds("handoff_dropped")
 def _handoff_dropped(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, handoff=None)
+    return job.with_(handoff=None)
 
 
 @_folds("section_done")
 def _section_done(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, section=body["next"])
+    return job.with_(section=body["next"])
 
 
 @_folds("ended")
 def _ended(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, ended=Ended(body["how"], body["reason"]), asked=None, pending=None)
+    return job.with_(ended=Ended(body["how"], body["reason"]), asked=None, pending=None)
 
 
 @_folds("received")

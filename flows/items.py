@@ -50,8 +50,8 @@ class Item:
     def open(self, job: "Job") -> bool:
         """Say whether this item is wanted and not settled."""
         return (
-            self.applies.holds(job)
-            and not self.settled(job)
+            not self.settled(job)
+            and self.applies.holds(job)
             and not any(skip.item == self.id for skip in job.skips)
         )
 

@@ -1,7 +1,7 @@
 """A job: frozen state, and what is derived from it. `flows/folding.py` is all that makes one."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -177,6 +177,24 @@ class Job:
     aboard: tuple[Aboard, ...] = ()
     aboard_seq: int = -1
 
+    def with_(self, **changes: Any) -> "Job":  # noqa: ANN401 - fields are of several types
+        """Return this job with some of its state changed; what was derived is left behind.
+
+        A job is made anew with every entry, and `dataclasses.replace` calls the constructor with
+        thirty fields each time: this copies them.
+
+        Examples
+        --------
+        >>> job = Job(1, None)
+        >>> job.with_(asks=2).asks, job.asks
+        (2, 0)
+        """
+        kept = self.__dict__
+        job = object.__new__(Job)
+        job.__dict__.update({name: kept[name] for name in _STATE})
+        job.__dict__.update(changes)
+        return job
+
     def value(self, name: str) -> Any:  # noqa: ANN401 - facts are of several types
         """Return a fact's value, None when it is not known."""
         fact = self.facts.get(name)
@@ -205,6 +223,11 @@ class Job:
         return next(self.book.routine.open_items(self), None)
 
     @cached_property
+    def memo(self) -> dict[str, Any]:
+        """What others have worked out of this job, each under a name of its own."""
+        return {}
+
+    @cached_property
     def margin_stands(self) -> bool:
         """The margin was concluded and none of the facts under it has changed since."""
         return self.margin is not None and all(
@@ -217,3 +240,6 @@ class Job:
         if self.margin is None or not self.margin_stands:
             return None
         return str(self.margin.result["verdict"])
+
+
+_STATE = tuple(one.name for one in fields(Job))

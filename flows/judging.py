@@ -15,8 +15,15 @@ from flows.world import Asked, Turned, World
 ENDS = ("nose", "tail")
 
 
-def world(job: Job, roles: dict[str, str] | None = None) -> World:
+def world(job: Job) -> World:
     """Return the job as the rules see it."""
+    known: World | None = job.memo.get("world")
+    if known is None:
+        known = job.memo["world"] = _world(job)
+    return known
+
+
+def _world(job: Job) -> World:
     card = job.book.library.vehicles.get(job.value("card") or "")
     release = None if card is None else card.cord_release
     return World(

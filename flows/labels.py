@@ -11,6 +11,7 @@ REASONS = {
     "margin.no_go_tied": "margin",
     "margin.no_go_aboard": "margin",
     "margin.close": "margin",
+    "destination.refused": "not_taken",
     "cord.hand_off": "cord_stays",
     "attach.will_not_roll": "will_not_roll",
     "attach.turn": "turn",
@@ -55,7 +56,7 @@ def fact_name(name: str) -> str:
     return str(phrases()["facts"][name]["name"])
 
 
-_NAMED = frozenset({"drive", "cord", "ready", "facing", "wheels", "slope", "danger"})
+_NAMED = frozenset({"drive", "cord", "ready", "facing", "wheels", "slope", "danger", "emergency"})
 
 
 def _class_label(value: str) -> str:

@@ -33,6 +33,13 @@ class Prompt:
 
 def prompt_for(job: Job) -> Prompt:
     """Return what is open: danger and getting held come before any exchange in hand."""
+    known: Prompt | None = job.memo.get("prompt")
+    if known is None:
+        known = job.memo["prompt"] = _prompt(job)
+    return known
+
+
+def _prompt(job: Job) -> Prompt:
     item = job.next_item
     if job.pending is not None and not _comes_first(job, item):
         of = job.book.routine.items.get(job.pending.item)

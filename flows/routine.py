@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from flows.items import Item, Section
 from flows.sections.cord import CORD
 from flows.sections.first import CLOSE, DANGER, HANDOFF, OPEN, RECOVER
+from flows.sections.going import DESTINATION
 from flows.sections.pull import ATTACH, NEUTRAL
 from flows.sections.scene import SCENE
 from flows.sections.secure import SECURE
@@ -72,6 +73,7 @@ CARRY = Routine(
         SCENE,
         VEHICLE,
         MARGIN,
+        DESTINATION,
         CORD,
         ATTACH,
         NEUTRAL,

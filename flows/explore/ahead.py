@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from flows.acts import ACTS, VARIABLES
 from flows.book import Book
 from flows.conditions import Condition
-from flows.explore.cards import few
+from flows.explore.cards import card_conditions, few
 from flows.explore.moves import START
 from flows.explore.unfixed import FACT, Partial, Values, cases
 from flows.facts import FACTS, Fact
@@ -24,7 +24,7 @@ RULE_FACTS = frozenset({"danger", "history", "slope", "card", "facing", "wheels"
 
 FREE_FACTS = (
     "history", "slope", "facing", "powertrain", "cord", "cord_tried",
-    "operator_freed", "release_freed", "wheels", "point_shown", "ready",
+    "operator_freed", "release_freed", "wheels", "point_shown", "ready", "takes_it",
 )  # fmt: skip
 """Facts whose values conditions tell apart; cards are taken one at a time."""
 
@@ -109,18 +109,40 @@ def from_items(book: Book) -> dict[str, Matters]:
     return found
 
 
+@cache
+def of_card(book: Book, item: Item | None) -> tuple[Condition, ...]:
+    """Return the conditions of the card that anything from an item on asks for."""
+    routine: Routine = book.routine
+    order = [one for section in routine.sections for one in section.items]
+    left = order[order.index(item) :] if item is not None else []
+    first = [one for one in order if routine.section_of[one.id].id in routine.first]
+    ahead = [
+        f"{one.applies.name} {routine.section_of[one.id].applies.name}" for one in (*first, *left)
+    ]
+    return tuple(one for one in card_conditions() if any(one.name in text for text in ahead))
+
+
+def selects_neutral(book: Book, item: Item | None) -> bool:
+    """Say whether neutral is still to be selected, from an item on."""
+    found = from_items(book).get(item.id) if item is not None else None
+    return found is not None and "gear" in found.acts
+
+
 def position(job: Job) -> Item | None:
     """Return the first open item that is not of a section that comes before everything."""
     routine: Routine = job.book.routine
+    item = job.next_item
+    if item is None or routine.section_of[item.id].id not in routine.first:
+        return item
     opened = routine.open_items(job)
     return next((i for i in opened if routine.section_of[i.id].id not in routine.first), None)
 
 
-def still_matters(job: Job) -> Matters:
-    """Return what matters from where a job is."""
-    item = position(job)
-    return of_first(job.book) if item is None else from_items(job.book)[item.id]
+def still_matters(book: Book, item: Item | None) -> Matters:
+    """Return what matters from an item on, of a job that is there."""
+    return of_first(book) if item is None else from_items(book)[item.id]
 
 
-__all__ = ["FREE_FACTS", "Matters", "fact_values", "from_items", "looked_at", "of_first",
-           "of_item", "position", "replace", "still_matters"]  # fmt: skip
+__all__ = ["FREE_FACTS", "Matters", "fact_values", "from_items", "looked_at", "of_card",
+           "of_first", "of_item", "position", "replace", "selects_neutral",
+           "still_matters"]  # fmt: skip

@@ -60,11 +60,15 @@ def _traits(book: Book, card: str) -> Iterator[Trait]:
         given = {"card": card, "powertrain": of.powertrain, "facing": end}
         facts = {name: Fact(value, "card", "", 0) for name, value in given.items()}
         job = Job(1, book, facts=facts)
-        for one in _of_cards():
+        for one in card_conditions():
             yield (one.name, end if "facing" in one.reads else "", one.holds(job))
 
 
-def _of_cards() -> Iterator[Condition]:
-    for one in vars(predicates).values():
-        if isinstance(one, Condition) and one.reads & _TELLS and one.reads <= OF_CARDS:
-            yield one
+@cache
+def card_conditions() -> tuple[Condition, ...]:
+    """Return the conditions that tell cards apart."""
+    return tuple(
+        one
+        for one in vars(predicates).values()
+        if isinstance(one, Condition) and one.reads & _TELLS and one.reads <= OF_CARDS
+    )

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from flows import predicates as p
+from flows import underway as u
 from flows.acts import WHEELS
 from flows.conditions import Condition
 from flows.items import Gate, HandOff, Item, Photo, Question, Step
@@ -84,6 +85,10 @@ _MARGIN = (
     Need("weight or class, unless the card gives it", _size_known),
     _holds(p.margin_allows, "a margin that allows it"),
 )
+_GOES = (
+    _known("destination", "takes_it", "asked_by", "emergency", "owner_contact"),
+    _holds(~u.is_not_taken, "a place that takes it"),
+)
 _UNPLUGGED = _holds(~p.plug_is_in, "the plug out, if it was in")
 _READY = Need("the ready indication on, where the way needs it", _ready_on)
 _TRIED = Need("the ordinary ways tried", _ordinary_ways)
@@ -106,10 +111,11 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     # Section 2: "People away and upwind, call the fire service"; "released-by-whom, at-what-time"
     "help_called": (_stands("people_away"),),
     "danger_released": (*_GATE_OVER, _known("released_by")),
-    # Section 2 comes before 3, 4 and 8; section 4 before 8
+    # Sections 1 and 2 come before 3, 4 and 8; section 4 before 8
     "hooked": (
         *_SCENE,
         *_MARGIN,
+        *_GOES,
         _UNPLUGGED,
         _known("wheels"),
         Need("the keep-off places read", _keep_off_read),
@@ -154,7 +160,7 @@ OPENING = frozenset({"history", "place"})
 DANGER_FACTS = frozenset({"danger", "released_by"})
 
 CLOSING = (
-    *_SCENE, *_MARGIN, _UNPLUGGED, _ABOARD,
+    *_SCENE, *_MARGIN, *_GOES, _UNPLUGGED, _ABOARD,
     _holds(p.all_strapped, "all four wheels strapped"),
     _holds(p.line_is_slack, "the line slack"),
     _holds(p.disconnect_settled, "no disconnect open and untagged"),

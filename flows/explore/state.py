@@ -28,9 +28,11 @@ from typing import Any
 
 from flows import windows
 from flows.acts import VARIABLES
-from flows.explore.ahead import position, still_matters
+from flows.explore.ahead import of_card, position, selects_neutral, still_matters
 from flows.facts import FACTS, Fact
+from flows.items import Item
 from flows.job import LOOK, Job, Window
+from flows.judging import ENDS
 from flows.predicates import facing_end_does_not_hold
 from flows.prompts import prompt_for
 from flows.words import held_long
@@ -42,6 +44,9 @@ ALIKE: Mapping[str, Mapping[str, str]] = {
     "powertrain": {"hybrid": "electric"},
 }
 """Values that no condition and no rule tells apart, each with the one that stands for it."""
+
+BEFORE_CARD = frozenset({"open", "scene", "vehicle", "margin"})
+"""Sections in which a card is not yet told by what is asked of it, but by its name."""
 
 ONLY_KNOWN = frozenset(
     name
@@ -55,21 +60,35 @@ def key(job: Job) -> Hashable:
     """Return what tells this state of a job from another."""
     if job.ended is not None:
         return job.ended.how
-    matters = still_matters(job)
-    acts = tuple(
-        value for name, value in zip(VARIABLES, job.acts.values, strict=True)
-        if name in matters.acts
-    )  # fmt: skip
+    item = position(job)
+    matters = still_matters(job.book, item)
+    values = job.acts.values
+    acts = tuple([values[place] for place in _places(matters.acts)])
     facts = frozenset(
-        (name, _value(job, name, fact), fact.how == "card")
+        (name, _value(job, name, fact, item), fact.how == "card")
         for name, fact in job.facts.items()
         if name in matters.facts
     )
-    return (position(job), acts, facts, job.done, has_photos(job), *overlay(job))
+    return (
+        None if item is None else item.id,
+        acts,
+        facts,
+        job.done,
+        has_photos(job),
+        *overlay(job),
+    )
 
 
-def _value(job: Job, name: str, fact: Fact) -> Hashable:
+@cache
+def _places(names: frozenset[str]) -> tuple[int, ...]:
+    """Return where the values of these act states stand."""
+    return tuple(place for place, name in enumerate(VARIABLES) if name in names)
+
+
+def _value(job: Job, name: str, fact: Fact, item: Item | None) -> Hashable:
     """Return what a fact counts as; an end, once the card is known, as one that holds or not."""
+    if name == "card" and fact.value != LOOK:
+        return _card_kind(job, item)
     if name == "facing" and job.value("card") is not None and fact.value in {"nose", "tail"}:
         return facing_end_does_not_hold.holds(job)
     return reduced(name, fact.value)
@@ -79,6 +98,21 @@ def has_photos(job: Job) -> bool:
     """Say whether a photo came for the set that is open: "done" counts only then."""
     item = position(job)
     return item is not None and item.id in job.photos
+
+
+def _card_kind(job: Job, item: Item | None) -> Hashable:
+    """Return what is still asked of a card: its ends, its hold, the conditions from here on.
+
+    Cards that are alike in these lead to the same from an item on. Before its section is behind
+    a card is told from all others, since what it gives is only then known.
+    """
+    if item is None or job.book.routine.section_of[item.id].id in BEFORE_CARD:
+        return str(job.value("card"))
+    card = job.book.library.vehicles.get(job.value("card"))
+    ends = None if card is None else tuple(card.holds.first(end) is not None for end in ENDS)
+    way = None if card is None else card.first_way
+    hold = selects_neutral(job.book, item) and way is not None and way.hold_min is not None
+    return (ends, hold, tuple(one.holds(job) for one in of_card(job.book, item)))
 
 
 def overlay(job: Job) -> tuple[Hashable, ...]:

@@ -43,9 +43,10 @@ class Whole:
             if move.kind == "answer" or more or state.pending is not None:
                 # The way out of an exchange in hand is no disturbance of its own.
                 yield _step(state, move, free=state.pending is not None)
-        for move in disturbances(state):
+        waits = waits_for_settling(state)
+        for move in disturbances(state) if more or waits else ():
             # Settling a skip is the one way on where skips are open, and no disturbance there.
-            settles = "settle" in move.words and waits_for_settling(state)
+            settles = waits and "settle" in move.words
             if more or settles:
                 yield _step(state, move, free=settles)
 

@@ -26,6 +26,7 @@ def card_words() -> Mapping[str, Any]:
     return _read("en_cards.toml")
 
 
+@cache
 def figure_texts() -> Mapping[str, Any]:
     """Return what a figure's drawing and its page on the command line say."""
     return _read("en_figures.toml")

@@ -187,8 +187,13 @@ def entries(folder: Path, job: int) -> list[Line]:
         return reader.entries(job)
 
 
+PLACE = (
+    "mile 9, goes to the county yard, they take it, ordered by police, planned tow, owner at home"
+)
+"""Where it is, and all that a dispatcher's opening says of where it goes."""
+
 TO_NEUTRAL = (
-    "new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked",
+    "new job breakdown", PLACE, "none", "behind", "secured", "warned", "chocked",
     "too dark", "level", "nose", "harrow", "heron", "not in", "all roll", "understood",
     "hooked", "away", "tight", "on", "go",
 )  # fmt: skip

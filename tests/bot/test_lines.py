@@ -14,6 +14,7 @@ from bot.demo import conversation, names, parse
 from tests.bot.scripted import (
     DISPATCHER,
     DRIVER,
+    PLACE,
     TO_CLOSE,
     TO_NEUTRAL,
     Line,
@@ -140,7 +141,7 @@ def test_an_alarm_stands_nowhere_in_the_routine(tmp_path: Path) -> None:
 
 
 def test_each_kind_of_answer_is_expected_with_what_it_needs(tmp_path: Path) -> None:
-    script = Script().say("new job", "breakdown", "mile 9", "none", "it weighs 4600 lb", "no")
+    script = Script().say("new job", "breakdown", PLACE, "none", "it weighs 4600 lb", "no")
     script.say("4700 pounds", "yes", *TO_NEUTRAL[3:], "neutral")
     found: dict[str, Line] = {}
     for turn in play(tmp_path, script):

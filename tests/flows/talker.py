@@ -22,8 +22,12 @@ OTHER_DRIVER = Person("p2", "driver")
 DISPATCHER = Person("p3", "dispatcher")
 OWNER = Person("p4", "owner")
 
+PLACE = (
+    "mile 9, goes to the county yard, they take it, ordered by police, planned tow, owner at home"
+)
+"""Where it is, and all that a dispatcher's opening says of where it goes."""
 TO_MARGIN = (
-    "new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked",
+    "new job breakdown", PLACE, "none", "behind", "secured", "warned", "chocked",
     "too dark", "level", "nose", "harrow", "heron",
 )  # fmt: skip
 """From the opening of a job to its margin, which is a go."""

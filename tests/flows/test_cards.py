@@ -24,7 +24,7 @@ from flows.routine import CARRY
 
 sys.path.insert(0, str(File(__file__).parent))
 from cards_at import FILES, Path, data, having, refusal, without
-from talker import Talker
+from talker import PLACE, Talker
 
 LIBRARY = library_from(FILES)
 
@@ -134,7 +134,7 @@ def test_demonstration_tyres_carry_their_axles(truck: TruckCard) -> None:
 def test_a_release_that_needs_two_isolations_is_not_pulled_here() -> None:
     """The routine leads through one isolation: with two it ends in the hand-off it has."""
     talker = Talker(LIBRARY)
-    talker.say("new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked",
+    talker.say("new job breakdown", PLACE, "none", "behind", "secured", "warned", "chocked",
                "too dark", "level", "nose", "fieldfare", "heron", "stuck", "ended", "done",
                "no")  # fmt: skip
     assert talker.job.next_item is not None
@@ -170,7 +170,7 @@ def test_the_first_of_several_is_the_one_used() -> None:
 
 def test_a_wrecker_is_no_truck_for_a_carry() -> None:
     talker = Talker(LIBRARY)
-    talker.say("new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked",
+    talker.say("new job breakdown", PLACE, "none", "behind", "secured", "warned", "chocked",
                "too dark", "level", "nose", "harrow", "mallet")  # fmt: skip
     assert talker.job.value("truck") is None
     assert dict(talker.replies[-1].answer.choices).keys() == {"wren", "heron", "godwit"}
@@ -179,7 +179,7 @@ def test_a_wrecker_is_no_truck_for_a_carry() -> None:
 def test_a_total_on_the_card_counts_as_stated_and_the_split_with_it() -> None:
     """Stated weight of a combustion vehicle: 6 % over at most (issue 3, item 3)."""
     talker = Talker(LIBRARY)
-    talker.say("new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked",
+    talker.say("new job breakdown", PLACE, "none", "behind", "secured", "warned", "chocked",
                "too dark", "level", "nose", "bittern", "heron")  # fmt: skip
     assert talker.job.margin is not None
     inputs = talker.job.margin.result["inputs"]
@@ -208,7 +208,7 @@ def test_the_cards_that_fit_what_is_known_are_offered() -> None:
     assert len(choices()) == 5
 
 
-ARRIVED = ("new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked",
+ARRIVED = ("new job breakdown", PLACE, "none", "behind", "secured", "warned", "chocked",
            "too dark", "level", "nose")  # fmt: skip
 
 

@@ -17,6 +17,7 @@ from flows.routine import CARRY
 from flows.timers import timers_for
 
 sys.path.insert(0, str(Path(__file__).parent))
+from talker import PLACE
 from truth import (
     DRIVER,
     HOUR_MS,
@@ -34,7 +35,7 @@ from truth import (
 
 BOOK = Book(CARRY, read_cards(None))
 HOLD_MS = 30 * MINUTE_MS
-TO_NEUTRAL = ("breakdown", "mile 4", "none", "behind", "secured", "warned", "chocked",
+TO_NEUTRAL = ("breakdown", PLACE, "none", "behind", "secured", "warned", "chocked",
               "too dark", "level", "nose", "harrow", "heron", "not in", "all roll", "understood",
               "hooked", "away", "tight", "on", "go")  # fmt: skip
 # 2026-06-03 15:00 UTC; and minutes before the zone's clocks go forward and back.

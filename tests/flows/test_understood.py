@@ -27,7 +27,7 @@ from flows.texts import phrases, sentences
 from flows.understand import understand
 
 sys.path.insert(0, str(Path(__file__).parent))
-from talker import OWNER, TO_CLOSE, TO_NEUTRAL, Talker, demo_library
+from talker import OWNER, PLACE, TO_CLOSE, TO_NEUTRAL, Talker, demo_library
 
 ITEMS = list(CARRY.items.values())
 STEPS = [item for item in ITEMS if isinstance(item, Step)]
@@ -459,7 +459,7 @@ def test_a_question_mark_ends_and_confirms_nothing() -> None:
     assert told(*TO_NEUTRAL, "status?").replies[-1].key == "says.status"
 
 
-TO_FAMILY = ("new job breakdown", "mile 9", "none", "behind", "secured", "warned", "chocked",
+TO_FAMILY = ("new job breakdown", PLACE, "none", "behind", "secured", "warned", "chocked",
              "too dark", "level", "nose", "no card", "electric")  # fmt: skip
 
 
@@ -757,3 +757,35 @@ def test_dispatch_is_given_by_its_phone_and_never_said_to_know() -> None:
         texts = [render(reply) for reply in said if reply.to == "driver"]
         assert any(phone in text.spoken and phone in text.shown for text in texts)
         assert not any("told dispatch" in text.spoken + text.shown for text in texts)
+
+
+def test_an_opening_brings_where_it_goes_and_who_asked() -> None:
+    said = (
+        "new job, breakdown, mile 12 northbound, to the county yard, they take it, "
+        "asked for by the state police, no emergency, owner on 555 0142"
+    )
+    job = told(said).job
+    known = {name: job.value(name) for name in ("place", "destination", "takes_it", "asked_by",
+                                                "emergency", "owner_contact")}  # fmt: skip
+    assert known == {
+        "place": "mile 12 northbound",
+        "destination": "the county yard",
+        "takes_it": "yes",
+        "asked_by": "the state police",
+        "emergency": "planned",
+        "owner_contact": "555 0142",
+    }
+
+
+@pytest.mark.parametrize("said", ["goes to fire", "it goes to the yard, smoke", "goes to, stop"])
+def test_a_head_hides_no_danger_and_no_stop(said: str) -> None:
+    job = told("new job breakdown", said).job
+    assert job.acts["danger"] == "seen" or job.held is not None
+    assert job.value("destination") is None
+
+
+def test_a_vehicle_that_turns_out_damaged_is_asked_for_again_at_its_destination() -> None:
+    talker = told("new job breakdown", PLACE)
+    assert talker.job.value("takes_it") == "yes"
+    talker.say("it was a crash")
+    assert talker.job.value("takes_it") is None

@@ -24,6 +24,7 @@ from talker import (
     DRIVER,
     OTHER_DRIVER,
     OWNER,
+    PLACE,
     TO_CLOSE,
     TO_NEUTRAL,
     Talker,
@@ -133,7 +134,7 @@ def recorded(name: str) -> Talker:
 A_PHOTO = Media("photo", "0" * 64, 9, "image/jpeg")
 SCENE = (
     "new job breakdown",
-    "mile 9",
+    PLACE,
     "none",
     "behind",
     "secured",

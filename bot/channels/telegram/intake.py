@@ -20,8 +20,8 @@ from bot.inbound import Inbound
 from bot.journal.errors import DuplicateIdError
 from bot.journal.rows import Message, Moment, Reply
 from bot.office import line
-from flows.advance import names_danger
 from flows.events import Media
+from flows.taking import names_danger
 from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)

@@ -1,0 +1,80 @@
+"""Free words that say by their head what they are: "to the county yard", "owner on 555 0142".
+
+An opening brings several of them between commas, and so may any message after it.
+"""
+
+from collections.abc import Iterator
+from functools import cache
+
+from flows.answers import Answer
+from flows.lexicon import Lexicon
+from flows.measures.tokens import tokens
+from flows.placing import facts_first
+from flows.texts import phrases
+
+ONLY_AT_FIRST = frozenset({("to",)})
+
+
+@cache
+def _heads() -> tuple[tuple[tuple[str, ...], str], ...]:
+    """Return every head with the fact it opens, the longest first."""
+    found = [
+        (tokens(head), fact)
+        for fact, table in phrases()["facts"].items()
+        for head in table.get("heads", ())
+    ]
+    return tuple(sorted(found, key=lambda one: -len(one[0])))
+
+
+def parts_of(text: str) -> list[str]:
+    """Return the parts of a text between its commas.
+
+    Examples
+    --------
+    >>> parts_of("to the county yard, they take it;")
+    ['to the county yard', 'they take it']
+    """
+    return [part for part in (one.strip() for one in text.replace(";", ",").split(",")) if part]
+
+
+def headed(part: str, *, opens: bool = False) -> tuple[str, str] | None:
+    """Return the fact that a part's head opens, and the words after it.
+
+    Parameters
+    ----------
+    opens
+        It stands in the opening, where a bare "to" says where it goes.
+
+    Examples
+    --------
+    >>> headed("to the county yard", opens=True), headed("owner on 555 0142")
+    (('destination', 'the county yard'), ('owner_contact', '555 0142'))
+    >>> headed("mile 12"), headed("goes to"), headed("to the left")
+    (None, None, None)
+    """
+    pieces = part.split()
+    for head, fact in _heads():
+        if head in ONLY_AT_FIRST and not opens:
+            continue
+        for stop in range(1, len(pieces)):
+            said = tokens(" ".join(pieces[:stop]))
+            if said == head:
+                return fact, " ".join(pieces[stop:])
+            if len(said) > len(head):
+                break
+    return None
+
+
+def sorted_out(text: str, answer: Answer, lexicon: Lexicon) -> Iterator[tuple[str, str]]:
+    """Yield each part of a text with what it is: the fact it opens, "facts", or "" for the rest.
+
+    Beside free words that answer the open question, what is said for a fact counts as that.
+    """
+    for part in parts_of(text):
+        found = headed(part)
+        if found is not None:
+            yield found
+        elif answer.takes_note and not facts_first(part, answer, lexicon)[1]:
+            yield "facts", part
+        else:
+            yield "", part

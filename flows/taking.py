@@ -1,0 +1,94 @@
+"""What a message says, read against what is open: an opening, notes by their heads, the rest."""
+
+from flows import effects
+from flows.answers import NOTHING
+from flows.events import Heard
+from flows.hearing import apply
+from flows.intents import Danger, Intent, Nothing, Weighs, Word
+from flows.labels import fact_name
+from flows.notes import headed, parts_of, sorted_out
+from flows.placing import facts_first, says_something
+from flows.prompts import Prompt, prompt_for
+from flows.turn import Turning
+from flows.understand import choice, understand
+
+
+def names_danger(text: str) -> bool:
+    """Say whether a text names a danger sign or says stop, whatever is open."""
+    return understand(text, NOTHING, None)[0] == Word("stop") or isinstance(
+        understand(text, NOTHING, None)[0], Danger
+    )
+
+
+def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, ...]:
+    """Return what words or a tap mean while a prompt is open."""
+    answer = prompt.answer
+    if heard.tap is None:
+        return understand(text, answer, t.job.book.lexicon)
+    if heard.tap == "not_sure":
+        return (Word("not_sure"),)
+    ids = [one for one, _ in answer.choices]
+    if heard.tap in ids:
+        return choice(answer, ids.index(heard.tap)) or (Nothing("unclear"),)
+    return understand(heard.tap.replace("_", " "), answer, t.job.book.lexicon)
+
+
+def after_new_job(text: str) -> str:
+    """Return what an opening says after its "new job"."""
+    lowered = text.lower()
+    place = lowered.find("new job")
+    return text[place + len("new job") :].strip(" ,.:;") if place >= 0 else ""
+
+
+def opened_with(t: Turning, heard: Heard, text: str) -> None:
+    """Take the facts an opening brings, between commas; what is none of them is the place."""
+    place: list[str] = []
+    for part in parts_of(text):
+        found = headed(part, opens=True)
+        if found is not None:
+            _give_note(t, *found)
+            continue
+        facts, rest = facts_first(part, _of_opening(t).answer, t.job.book.lexicon)
+        if facts:
+            apply(t, read(t, heard, facts, _of_opening(t)), _of_opening(t))
+        if not rest:
+            continue
+        intents = read(t, heard, rest, _of_opening(t))
+        # After facts only danger and a weight are no part of the place.
+        if isinstance(intents[0], Nothing) or (
+            facts and not isinstance(intents[0], Danger | Weighs)
+        ):
+            place.append(rest)
+        else:
+            apply(t, intents, _of_opening(t))
+    where = ", ".join(place)
+    if says_something(where) and t.job.ended is None:
+        effects.give(t, "place", where, effects.how_said(t), "open.place")
+
+
+def _of_opening(t: Turning) -> Prompt:
+    """Return what is open, where that takes no free words: those may be the place."""
+    prompt = prompt_for(t.job)
+    return Prompt(None, NOTHING) if prompt.answer.takes_note else prompt
+
+
+def notes_taken(t: Turning, heard: Heard, text: str) -> str:
+    """Take the notes and, beside an answer in free words, the facts of a text; return the rest."""
+    prompt = prompt_for(t.job)
+    if heard.tap is not None or prompt.answer.takes_name or names_danger(text):
+        return text
+    parts = list(sorted_out(text, prompt.answer, t.job.book.lexicon))
+    rest = [words for kind, words in parts if not kind]
+    if len(rest) == len(parts) or (not rest and all(kind == "facts" for kind, _ in parts)):
+        return text
+    for kind, words in parts:
+        if kind == "facts":
+            apply(t, read(t, heard, words, Prompt(None, NOTHING)), Prompt(None, NOTHING))
+        elif kind:
+            _give_note(t, kind, words)
+    return ", ".join(rest)
+
+
+def _give_note(t: Turning, fact: str, words: str) -> None:
+    effects.give(t, fact, words, effects.how_said(t))
+    t.noted.append(fact_name(fact))
