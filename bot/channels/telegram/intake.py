@@ -11,7 +11,7 @@ from bot.batches import Cause
 from bot.channels.telegram import CHANNEL
 from bot.channels.telegram.buttons import resolved
 from bot.channels.telegram.front import Front
-from bot.channels.telegram.pacing import Bucket
+from bot.channels.telegram.pacing import Bucket, Rates
 from bot.channels.telegram.reading import Seen, read, sender_of
 from bot.channels.text import clean
 from bot.company import Company
@@ -25,7 +25,6 @@ from flows.taking import names_danger
 from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)
-FLOOD_PER_S, FLOOD_BURST = 1.0, 40
 SLOWED_PER_S = 1 / 60
 MOST_FILES = 300
 
@@ -44,9 +43,12 @@ class Intake:
         What it works with.
     bot
         The library's bot, for its types.
+    rates
+        How much one person may say.
     """
 
-    def __init__(self, company: Company, front: Front, bot: Bot) -> None:
+    def __init__(self, company: Company, front: Front, bot: Bot, rates: Rates) -> None:
+        self._rates = rates
         self._desk = company.desk
         self._store = company.store
         self._crew = company.crew
@@ -181,7 +183,9 @@ class Intake:
         return (reply, offered[found[1]]["id"]) if found[1] < len(offered) else (None, None)
 
     def _floods_in(self, member: Member, at: Moment) -> bool:
-        bucket = self._floods.setdefault(member.chat, Bucket(FLOOD_PER_S, FLOOD_BURST))
+        bucket = self._floods.setdefault(
+            member.chat, Bucket(self._rates.said_per_s, self._rates.said_burst)
+        )
         return bucket.take(_s(at)) > 0
 
 

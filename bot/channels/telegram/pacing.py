@@ -13,7 +13,7 @@ Sleep = Callable[[float], Awaitable[None]]
 
 @dataclass(frozen=True, slots=True)
 class Rates:
-    """How many messages the platform takes.
+    """How many messages the platform takes, and how many we do.
 
     Parameters
     ----------
@@ -21,12 +21,16 @@ class Rates:
         To all chats together: the platform's own page says about 30 a second.
     chat_per_s, chat_burst
         To one chat: about one a second, short bursts allowed.
+    said_per_s, said_burst
+        From one chat, before only danger and stop count: our own choice.
     """
 
     all_per_s: float = 25.0
     all_burst: int = 25
     chat_per_s: float = 1.0
     chat_burst: int = 3
+    said_per_s: float = 1.0
+    said_burst: int = 40
 
 
 @dataclass(frozen=True)

@@ -48,13 +48,14 @@ class Service:
     """
 
     def __init__(self, company: Company, api: Api, pace: Pace | None = None) -> None:
+        pace = pace or Pace()
         self._company = company
         self._api = api
         self._bot_name = ""
         self._dispatch = Dispatch(company)
         self._sender = Sender(api.bot, company.key, self._dispatch.attachment)
         self.front = Front(company, self._dispatch, self._say, self.link)
-        self.intake = Intake(company, self.front, api.bot)
+        self.intake = Intake(company, self.front, api.bot, pace.rates)
         self.lanes = Lanes(company.store, self._sender.send, self._address, self._closed, pace)
         self.board = Board(company, api.bot, self.lanes.turn)
         self.poller = Poller(api, self.take, company.clock, self._silence)

@@ -1,0 +1,53 @@
+"""`rollproof start` at a stand-in, without the platform's rates: to be killed, or measured.
+
+python -m tests.standin.child FOLDER PLATFORM TOKEN
+"""
+
+import asyncio
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+from bot.batches import Cause
+from bot.bootstrap import open_company
+from bot.channels.telegram import CHANNEL
+from bot.channels.telegram.intake import account_of
+from bot.channels.telegram.pacing import Pace
+from bot.channels.telegram.serve import serve
+from bot.channels.telegram.transport import Api
+from bot.journal.rows import COMPANY, Chat, NewEntry
+from bot.logs import log_to
+from bot.settings import Settings
+from flows.entries import Private
+from tests.standin.phones import UNHURRIED
+
+UNBOUNDED = replace(UNHURRIED, said_per_s=1e6, said_burst=10**6)
+
+
+def enrol(folder: Path, crew: dict[int, str]) -> None:
+    """Enrol people by their accounts, as an owner's approvals do."""
+    company = open_company(Settings(folder), CHANNEL)
+    with company.store:
+        for number, (account, chat) in enumerate(crew.items(), 1):
+            role, _, name = chat.partition(":")
+            person = f"p{number}"
+            body = {"person": person, "role": role, "name": Private(name),
+                    "account": Private(account_of(account))}  # fmt: skip
+            company.office.write(
+                Cause(company.clock.now()),
+                (),
+                [NewEntry(COMPANY, "enrolled", body, person)],
+                [Chat(chat, person, role)],
+            )
+
+
+def main() -> None:
+    folder, platform, token = sys.argv[1:]
+    log_to()
+    company = open_company(Settings(Path(folder)), CHANNEL)
+    with company.store:
+        asyncio.run(serve(company, Api(token, platform), lambda _text: None, Pace(UNBOUNDED)))
+
+
+if __name__ == "__main__":
+    main()
