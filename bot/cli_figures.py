@@ -14,6 +14,9 @@ def parsers(commands: Commands) -> None:
     )  # fmt: skip
     inner = parser.add_subparsers(required=True, metavar="COMMAND")
     _margin_parser(inner)
+    _winch_parser(inner)
+    _pull_parser(inner)
+    _rigging_parser(inner)
     vin = add(inner, "vin", "What a vehicle number says, and what looks wrong with it.",
                "rollproof figure vin 1111 1111 1111 1111 1", _vin)  # fmt: skip
     vin.add_argument("vin", nargs="+", metavar="VIN", help="typed, or spelled out in words")
@@ -88,4 +91,77 @@ def _vin(given: argparse.Namespace) -> int:
     from bot.figure import vin_lines
 
     print("\n".join(vin_lines(given.vin, is_light=not given.heavy)))
+    return EXIT_OK
+
+
+def _winch_parser(commands: Commands) -> None:
+    winch = add(
+        commands, "winch", "With how many parts of line a winch is strong enough.",
+        "rollproof figure winch --truck wren --pull 9000lb --reach 20ft --distance 15ft", _winch,
+    )  # fmt: skip
+    winch.add_argument("--truck", required=True, metavar="NAME", help="the truck's card")
+    winch.add_argument("--pull", required=True, metavar="WEIGHT", help="what has to be pulled")
+    winch.add_argument("--reach", required=True, metavar="LENGTH", help="winch to vehicle")
+    winch.add_argument("--distance", required=True, metavar="LENGTH", help="how far it is pulled")
+    winch.add_argument("--model", choices=("army", "plain", "roller", "handbook"), default="army",
+                       help="whose model of what a sheave takes (default: army)")  # fmt: skip
+    winch.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+
+
+def _pull_parser(commands: Commands) -> None:
+    pull = add(
+        commands, "pull", "What it takes to pull a vehicle on a surface and up a slope.",
+        "rollproof figure pull --weight 5000lb --surface gravel --grade 20", _pull,
+    )  # fmt: skip
+    pull.add_argument("--weight", required=True, metavar="WEIGHT", help="of the vehicle")
+    pull.add_argument("--surface", required=True, metavar="WORDS", help="as the table calls it")
+    pull.add_argument("--table", choices=("supplier", "commonwealth", "trade", "army"),
+                      default="supplier", help="whose table (default: supplier)")  # fmt: skip
+    pull.add_argument("--grade", type=int, default=0, metavar="PERCENT", help="uphill, 0 to 100")
+    pull.add_argument("--locked", choices=("none", "half", "most"), default="none",
+                      help="axles whose wheels do not turn (default: none)")  # fmt: skip
+
+
+def _rigging_parser(commands: Commands) -> None:
+    rigging = add(
+        commands, "rigging", "What a block and a bridle bear of a line pull.",
+        "rollproof figure rigging --line 5000lb --gear snatch_blocks", _rigging,
+    )  # fmt: skip
+    rigging.add_argument("--line", required=True, metavar="WEIGHT", help="pull of the line")
+    rigging.add_argument("--block-angle", type=int, default=0, metavar="DEGREES",
+                         help="between the lines at the block (default: 0)")  # fmt: skip
+    rigging.add_argument("--bridle-angle", type=int, default=60, metavar="DEGREES",
+                         help="between the legs of the bridle (default: 60)")  # fmt: skip
+    rigging.add_argument("--gear", action="append", default=[], metavar="NAME",
+                         help="a block or a bridle by its card")  # fmt: skip
+    rigging.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+
+
+def _winch(given: argparse.Namespace) -> int:
+    from bot.bootstrap import book_for
+    from bot.figure_rigging import PullAsked, winch_lines
+    from bot.settings import settings
+
+    book = book_for(settings(None, given.cards))
+    asked = PullAsked(given.truck, given.pull, given.reach, given.distance, given.model)
+    print("\n".join(winch_lines(book, asked)))
+    return EXIT_OK
+
+
+def _pull(given: argparse.Namespace) -> int:
+    from bot.figure_rigging import pull_lines
+
+    asked = (given.weight, given.surface, given.table, given.grade, given.locked)
+    print("\n".join(pull_lines(*asked)))
+    return EXIT_OK
+
+
+def _rigging(given: argparse.Namespace) -> int:
+    from bot.bootstrap import book_for
+    from bot.figure_rigging import rigging_lines
+    from bot.settings import settings
+
+    book = book_for(settings(None, given.cards))
+    asked = (given.line, given.block_angle, given.bridle_angle, given.gear)
+    print("\n".join(rigging_lines(book, *asked)))
     return EXIT_OK

@@ -68,6 +68,18 @@ def inches(option: str, said: str) -> int:
     return reading.low // 64
 
 
+def feet(option: str, said: str) -> int:
+    """Return a length in whole feet, rounded up.
+
+    Examples
+    --------
+    >>> feet("--reach", "40 ft"), feet("--reach", "12 ft 6 in")
+    (40, 13)
+    """
+    [reading] = _found(option, said, find_length, "in").readings
+    return -(-reading.high // (64 * 12))
+
+
 def _found(option: str, said: str, find: Callable[[str], Found | None], unit: str) -> Found:
     """Find one quantity, and nothing else but filler."""
     unread = "weight_unread" if unit == "lb" else "length_unread"

@@ -9,7 +9,7 @@ from pydantic import Field, model_validator
 
 from flows.cards import Card, FieldError, Slug, parse, whole, words
 from flows.errors import OutOfRangeError
-from flows.figures import deck
+from flows.figures import deck, winch
 from flows.figures.deck import Piece, Truck
 from flows.figures.tyres import TyreSet, tyre_set
 
@@ -124,6 +124,16 @@ class Winch(Card):
     rope_diameter_64in: Annotated[int, whole("64ths of an inch", 8, 80)]
     rope_length_ft: Annotated[int, whole("feet", 20, 500)]
     rope_strength_lb: Annotated[int, whole("pounds", 2000, 200000)]
+
+    def rated(self) -> winch.Winch:
+        """Return it as the figures need it; the bare drum's rating is the first layer's."""
+        return winch.Winch(
+            self.layers_lb or (self.bare_drum_lb or 0,),
+            self.drum_diameter_64in,
+            self.drum_width_64in,
+            self.rope_diameter_64in,
+            self.rope_length_ft,
+        )
 
     @model_validator(mode="after")
     def _fits_together(self) -> Self:

@@ -11,7 +11,7 @@ from flows.figures.bars import Bar, bar_rows, shown_name
 from flows.figures.class_over import table_over
 from flows.figures.drawing import place, summary, title
 from flows.figures.margin import Margin
-from flows.figures.steps import Step
+from flows.figures.result import Step
 from flows.figures.vin import (
     CHECK_PLACE,
     NEVER_USED,

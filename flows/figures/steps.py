@@ -3,44 +3,16 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final, TypeAlias
+from typing import Final
 
 from flows.figures import limits as names
 from flows.figures.deck import Truck
 from flows.figures.legal import bridge_limit
 from flows.figures.margin import LengthMargin, Margin
+from flows.figures.result import Step, step, used_step
 from flows.figures.tyres import TyreSet
 
 STATICS: Final = "statics, moments about the axles"
-DEFINITION: Final = "definition"
-
-Put: TypeAlias = tuple[str, Fraction]
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One formula, worked.
-
-    Attributes
-    ----------
-    formula : str
-        Its name, a key for the words: ``"gravity"``, ``"rear_of_deck"``.
-    put_in : tuple of (str, Fraction)
-        What was put in, by name; the name ends in the unit, ``_lb``, ``_in``, ``_ft``, ``_kg``,
-        ``_pm``, ``_pct``, ``_count`` or ``_index``.
-    result : Fraction
-        Exact.
-    unit : str
-        Of the result: ``"lb"``, ``"in"`` or ``"pct"``.
-    source : str
-        Where the formula or the bound comes from.
-    """
-
-    formula: str
-    put_in: tuple[Put, ...]
-    result: Fraction
-    unit: str
-    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,20 +30,6 @@ class Worked:
 
     name: str
     steps: tuple[Step, ...]
-
-
-def step(
-    formula: str, put_in: Mapping[str, int | Fraction], result: Fraction, unit: str, source: str
-) -> Step:
-    """Return a step with all that was put in as fractions."""
-    pairs = tuple((name, Fraction(value)) for name, value in put_in.items())
-    return Step(formula, pairs, result, unit, source)
-
-
-def used_step(load: Fraction, bound: Fraction, unit: str, source: str) -> Step:
-    """Return the step that says which part of a bound is used, in percent."""
-    put_in = {f"load_{unit}": load, f"limit_{unit}": bound}
-    return step("used", put_in, 100 * load / bound, "pct", source)
 
 
 def bound_steps(m: Margin, name: str) -> Iterator[Step]:

@@ -11,17 +11,9 @@ from typing import Final
 from flows.figures import limits as names
 from flows.figures.loads import Corner, worst_corners
 from flows.figures.margin import LimitMargin, Margin
+from flows.figures.result import DEFINITION, Step, step, used_step
 from flows.figures.statics import split
-from flows.figures.steps import (
-    DEFINITION,
-    STATICS,
-    Step,
-    Worked,
-    bound_steps,
-    measured,
-    step,
-    used_step,
-)
+from flows.figures.steps import STATICS, Worked, bound_steps, measured
 
 # Which step is the load of a limit, and which steps lead there.
 _AXLE_STEPS: Final = ("gravity", "hung")

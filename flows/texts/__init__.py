@@ -33,6 +33,12 @@ def figure_texts() -> Mapping[str, Any]:
 
 
 @cache
+def rigging_texts() -> Mapping[str, Any]:
+    """Return what the figures of pull, rigging and tie-downs say, spoken and shown."""
+    return _read("en_rigging.toml")
+
+
+@cache
 def air_texts() -> Mapping[str, Any]:
     """Return what is said around the conversation where there is a platform."""
     return _read("en_air.toml")

@@ -199,7 +199,9 @@ def test_misuse_is_two(capsys: pytest.CaptureFixture[str], words: tuple[str, ...
     assert "usage:" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("words", [("margin", "--help"), ("vin", "--help")])
+@pytest.mark.parametrize(
+    "words", [(name, "--help") for name in ("margin", "vin", "winch", "pull", "rigging")]
+)
 def test_help_has_an_example_that_works(
     capsys: pytest.CaptureFixture[str], words: tuple[str, ...]
 ) -> None:
@@ -360,3 +362,44 @@ def test_a_recovery_lifts_the_legal_limits_only(capsys: pytest.CaptureFixture[st
     assert not any(line.startswith("Legal ") and line.count("  ") for line in out.splitlines())
     assert "lifted for the recovery by 23 USC 127(m). No rating is." in out
     assert row(out, "Rear axle")[2] == "21,000 lb"
+
+
+def test_winch_and_gear_are_those_of_the_cards(capsys: pytest.CaptureFixture[str]) -> None:
+    """Wren: 75 ft of rope of 24 of 64 in on a drum of 202, 24 turns to a layer: 22 ft on the
+    first, 49 on two, 80 on three; with 10 ft out 65 ft are on it. 9,000 lb on two parts by the
+    Army's tenth for a sheave: 9,900 / 2 = 4,950 lb of the third layer's 5,878."""
+    _, out, _ = run(
+        capsys, "winch", "--truck", "wren", "--pull", "9000lb", "--reach", "20ft", "--distance",
+        "15 feet",
+    )  # fmt: skip
+    assert out.startswith("2 part line: 4,950 lb on the line, layer 3 at the end")
+    assert row(out, "winch on that layer")[1:4] == ["4,950", "5,878 lb", "928"]
+    # One bridle for both legs at 60 degrees: 5,400 lb / 1.732 on a leg, down to 3,117.
+    _, out, _ = run(
+        capsys, "rigging", "--line", "5000lb", "--block-angle", "60", "--gear", "snatch_blocks",
+        "--gear", "soft bridle",
+    )  # fmt: skip
+    assert row(out, "snatch blocks")[1:4] == ["8,661", "8,000 lb", "-661"]
+    assert row(out, "soft bridle")[1:4] == ["2,887", "3,117 lb", "230"]
+    assert "Snatch blocks is over by 661 lb. Not to be pulled so." in out
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("pull", "--weight", "5000lb", "--surface", "ice"),
+         "surface is ice; allowed: hard, grass"),
+        (("winch", "--truck", "kestrel", "--pull", "1lb", "--reach", "9ft", "--distance", "9ft"),
+         "truck kestrel has no winch on its card; allowed: godwit, heron, mallet, wren."),
+        (("rigging", "--line", "1 lb", "--gear", "rope"),
+         "gear rope is not among the cards; allowed: snatch_blocks, soft_bridle."),
+        (("winch", "--truck", "wren", "--pull", "1lb", "--reach", "9", "--distance", "9ft"),
+         "--reach is 9; allowed: whole inches or feet"),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_with_a_pull_is_said(
+    capsys: pytest.CaptureFixture[str], words: tuple[str, ...], says: str
+) -> None:
+    status, out, err = run(capsys, *words)
+    assert (status, out) == (1, "")
+    assert says in err

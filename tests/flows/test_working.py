@@ -8,7 +8,7 @@ import pytest
 
 from flows.errors import OutOfRangeError
 from flows.figures.margin import Legal, Load, Margin, Piece, Truck, margin
-from flows.figures.steps import Step
+from flows.figures.result import Step
 from flows.figures.tyres import tyre_set
 from flows.figures.working import working
 from tests.flows.balance import random_cases

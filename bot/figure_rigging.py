@@ -1,0 +1,121 @@
+"""Figures of pull and rigging from the command line: what was typed in, lines of text out."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final, TypeVar
+
+from bot.typed import feet, weight
+from flows.book import Book
+from flows.cards.gear import GearCard
+from flows.cards.truck import TruckCard
+from flows.errors import FlowError
+from flows.figures import pull as pulling
+from flows.figures import winch as winching
+from flows.figures.result_pages import result_page
+from flows.figures.rigging import leg_factor, rigging
+from flows.texts import figure_texts
+
+T = TypeVar("T", TruckCard, GearCard)
+
+MODELS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "army": winching.ARMY,
+        "plain": winching.PLAIN,
+        "roller": winching.ROLLER,
+        "handbook": winching.HANDBOOK,
+    }
+)
+TABLES: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "supplier": pulling.SUPPLIER,
+        "commonwealth": pulling.COMMONWEALTH,
+        "trade": pulling.TRADE,
+        "army": pulling.ARMY,
+    }
+)
+BRIDLE_TAG_DEG: Final = 60
+"""A bridle's card gives one limit for both legs, at up to so many degrees between them."""
+
+
+@dataclass(frozen=True, slots=True)
+class PullAsked:
+    """What was typed for a pull by a winch: truck, quantities in our own grammar, model."""
+
+    truck: str
+    pull: str
+    reach: str
+    distance: str
+    model: str = "army"
+
+
+def winch_lines(book: Book, asked: PullAsked) -> list[str]:
+    """Return with how many parts of line a truck's winch is enough.
+
+    Raises
+    ------
+    FlowError
+        For a truck without a winch, a quantity that is none, and a pull that is too much.
+    """
+    trucks = book.library.trucks
+    winches = {one.id: one for one in trucks.values() if one.winch is not None}
+    card = _named(winches, asked.truck, "no_winch")
+    found = winching.winch(
+        _winch(card),
+        weight("--pull", asked.pull).high,
+        feet("--reach", asked.reach),
+        feet("--distance", asked.distance),
+        MODELS[asked.model],
+    )
+    return result_page(found)
+
+
+def _winch(card: TruckCard) -> winching.Winch:
+    if card.winch is None:
+        raise FlowError(figure_texts()["given"]["no_winch"].format(name=card.name, names=""))
+    return card.winch.rated()
+
+
+def pull_lines(heavy: str, surface: str, table: str, grade_pct: int, locked: str) -> list[str]:
+    """Return what it takes to pull a vehicle.
+
+    Raises
+    ------
+    FlowError
+        For a weight that is none, and a surface that the table does not have.
+    """
+    pounds = weight("--weight", heavy).high
+    return result_page(
+        pulling.pull(pounds, surface, TABLES[table], grade_pct=grade_pct, locked=locked)
+    )
+
+
+def rigging_lines(book: Book, line: str, block_deg: int, bridle_deg: int, gear: list[str]
+                  ) -> list[str]:  # fmt: skip
+    """Return what block and bridle bear, held against what is on the gear's cards.
+
+    Raises
+    ------
+    FlowError
+        For a pull that is none, and gear that no card has.
+    """
+    cards = {one.id: one for one in book.library.gear.values() if one.kind in ("block", "bridle")}
+    ratings = [_rating(_named(cards, name, "no_such_gear")) for name in gear]
+    return result_page(rigging(weight("--line", line).high, block_deg, bridle_deg, ratings))
+
+
+def _rating(card: GearCard) -> tuple[str, str, int]:
+    """Return what a piece of gear is held to; of a bridle, one leg of it."""
+    limit = card.working_load_limit_lb or 0
+    if card.kind == "block":
+        return "block", card.name, limit
+    return "leg", card.name, int(limit * leg_factor(BRIDLE_TAG_DEG))
+
+
+def _named(cards: Mapping[str, T], said: str, key: str) -> T:
+    called = {name.lower(): one for one in cards.values() for name in (one.name, one.id)}
+    found = called.get(said.strip().lower())
+    if found is None:
+        names = ", ".join(sorted(cards))
+        raise FlowError(figure_texts()["given"][key].format(name=said, names=names))
+    return found

@@ -1,0 +1,95 @@
+"""The figures of pull, rigging and tie-downs as lines to read, and as a sentence to hear."""
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from flows.figures.pages import shown
+from flows.figures.result import Held, Result, Step
+from flows.measures.say import digits
+from flows.texts import rigging_texts
+
+
+def spoken(result: Result) -> str:
+    """Return the answer as a sentence to be heard, its numbers digit by digit.
+
+    Examples
+    --------
+    >>> from flows.figures.pull import TRADE, pull
+    >>> spoken(pull(4000, "hard", TRADE))
+    'It takes about four zero zero pounds to pull. With reserve, four eight zero.'
+    """
+    text: str = rigging_texts()[result.figure]["spoken"]
+    return text.format(**{one.name: digits(one.value) for one in result.amounts})
+
+
+def result_page(result: Result) -> list[str]:
+    """Return a figure as lines: the answer, what it is held against, what went in, the working.
+
+    Examples
+    --------
+    >>> from flows.figures.pull import TRADE, pull
+    >>> for line in result_page(pull(4000, "hard", TRADE))[:2]:
+    ...     print(line)
+    400 lb to pull, 480 lb with a fifth in reserve.
+    It takes about four zero zero pounds to pull. With reserve, four eight zero.
+    """
+    said, page = rigging_texts()[result.figure], rigging_texts()["page"]
+    answer = said["shown"].format(**{one.name: one.value for one in result.amounts})
+    lines = [answer, spoken(result), *_governs(result), ""]
+    lines += [page["inputs"].format(name=_plain(name), value=value)
+              for name, value in result.inputs]  # fmt: skip
+    lines += ["", *_table(result.held), page["working"]]
+    lines += [f"  {_step(one, said['steps'][one.formula])}" for one in result.steps]
+    return [*lines, "", page["source"].format(source=result.source), page["caution"]]
+
+
+def _governs(result: Result) -> Iterator[str]:
+    one = result.governing
+    if one is not None:
+        key = "governs" if one.left >= 0 else "governs_over"
+        name = one.name[0].upper() + one.name[1:]
+        yield rigging_texts()["page"][key].format(name=name, left=abs(one.left), unit=one.unit)
+
+
+def _plain(name: str) -> str:
+    """A name of an input in words: its unit in brackets."""
+    stem, _, unit = name.rpartition("_")
+    units = {"lb", "in", "ft", "deg", "pct", "min", "mV", "F", "count", "mph"}
+    return f"{stem.replace('_', ' ')} ({unit})" if unit in units else name.replace("_", " ")
+
+
+def _table(held: tuple[Held, ...]) -> Iterator[str]:
+    if not held:
+        return
+    heads = rigging_texts()["page"]["held_heads"]
+    rows = [
+        [one.name, f"{one.used:,}", f"{one.bound:,} {one.unit}", f"{one.left:,}", one.source]
+        for one in held
+    ]
+    widths = [max(len(row[at]) for row in [heads, *rows]) for at in range(len(heads))]
+    for row in [heads, *rows]:
+        cells = [
+            cell.rjust(wide) if at in (1, 2, 3) else cell.ljust(wide)
+            for at, (cell, wide) in enumerate(zip(row, widths, strict=True))
+        ]
+        yield "  ".join(cells).rstrip()
+    yield ""
+
+
+def _step(step: Step, said: str) -> str:
+    values = {name: number(value, name) for name, value in step.put_in}
+    text = said.format(result=number(step.result, step.unit), **values)
+    return f"{text} [{step.source}]"
+
+
+def number(value: Fraction, name: str) -> str:
+    """Return a number as it is shown: a factor to three places, everything else to a tenth.
+
+    Examples
+    --------
+    >>> number(Fraction(1, 3), "surface_x"), number(Fraction(14_300), "lb")
+    ('0.333', '14,300')
+    """
+    if name.rsplit("_", 1)[-1] == "x":
+        return f"{float(value):.3f}".rstrip("0").rstrip(".")
+    return shown(value)
