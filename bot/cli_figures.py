@@ -2,6 +2,7 @@
 
 import argparse
 
+from bot import cli_scene
 from bot.cli_parts import EXIT_OK, Commands, add
 
 
@@ -17,6 +18,7 @@ def parsers(commands: Commands) -> None:
     _winch_parser(inner)
     _pull_parser(inner)
     _rigging_parser(inner)
+    cli_scene.parsers(inner)
     vin = add(inner, "vin", "What a vehicle number says, and what looks wrong with it.",
                "rollproof figure vin 1111 1111 1111 1111 1", _vin)  # fmt: skip
     vin.add_argument("vin", nargs="+", metavar="VIN", help="typed, or spelled out in words")

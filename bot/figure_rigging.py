@@ -1,19 +1,25 @@
 """Figures of pull and rigging from the command line: what was typed in, lines of text out."""
 
-from collections.abc import Mapping
+import datetime as dt
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, TypeVar
 
-from bot.typed import feet, weight
+from bot.typed import feet, millivolts, weight
 from flows.book import Book
 from flows.cards.gear import GearCard
 from flows.cards.truck import TruckCard
 from flows.errors import FlowError
 from flows.figures import pull as pulling
 from flows.figures import winch as winching
+from flows.figures.result import Result
 from flows.figures.result_pages import result_page
 from flows.figures.rigging import leg_factor, rigging
+from flows.figures.tiedowns import Geometry, Tiedown, tiedowns
+from flows.figures.volts import charge
+from flows.figures.warning import devices, storage, taper
+from flows.figures.window import window
 from flows.texts import figure_texts
 
 T = TypeVar("T", TruckCard, GearCard)
@@ -33,6 +39,9 @@ TABLES: Final[Mapping[str, str]] = MappingProxyType(
         "trade": pulling.TRADE,
         "army": pulling.ARMY,
     }
+)
+_SCENE: Final[Mapping[str, Callable[..., Result]]] = MappingProxyType(
+    {"devices": devices, "taper": taper, "storage": storage}
 )
 BRIDLE_TAG_DEG: Final = 60
 """A bridle's card gives one limit for both legs, at up to so many degrees between them."""
@@ -102,6 +111,54 @@ def rigging_lines(book: Book, line: str, block_deg: int, bridle_deg: int, gear: 
     cards = {one.id: one for one in book.library.gear.values() if one.kind in ("block", "bridle")}
     ratings = [_rating(_named(cards, name, "no_such_gear")) for name in gear]
     return result_page(rigging(weight("--line", line).high, block_deg, bridle_deg, ratings))
+
+
+def window_lines(
+    book: Book, asked: PullAsked, parts: int, speed_ft_min: int, hold_min: int
+) -> list[str]:
+    """Return how many minutes a pull takes, held against the neutral hold.
+
+    Raises
+    ------
+    FlowError
+        For a truck without a winch and a length that is none.
+    """
+    winches = {one.id: one for one in book.library.trucks.values() if one.winch is not None}
+    rated = _winch(_named(winches, asked.truck, "no_winch"))
+    path = feet("--reach", asked.reach), feet("--distance", asked.distance)
+    return result_page(window(rated, parts, path, speed_ft_min, hold_min))
+
+
+def tiedowns_lines(book: Book, heavy: str, gear: str, angles: tuple[int, int], today: dt.date
+                   ) -> list[str]:  # fmt: skip
+    """Return what a strap at each wheel is held against, by the strap's card.
+
+    Raises
+    ------
+    FlowError
+        For a weight that is none, and a strap that no card has.
+    """
+    cards = {one.id: one for one in book.library.gear.values() if one.kind == "strap"}
+    card = _named(cards, gear, "no_such_gear")
+    strap = Tiedown(card.name, (card.working_load_limit_lb or 0,), due=card.due)
+    pounds = weight("--weight", heavy).high
+    return result_page(tiedowns(pounds, [strap] * 4, Geometry(*angles), today))
+
+
+def charge_lines(volts: str, temperature_f: int, kind: str) -> list[str]:
+    """Return how full a twelve volt battery is at rest.
+
+    Raises
+    ------
+    FlowError
+        For a voltage that is none, and a battery the table does not fit.
+    """
+    return result_page(charge(millivolts("--volts", volts), temperature_f, kind))
+
+
+def scene_lines(what: str, given: Mapping[str, str | int]) -> list[str]:
+    """Return distances of warning devices, of a taper or of storage."""
+    return result_page(_SCENE[what](**given))
 
 
 def _rating(card: GearCard) -> tuple[str, str, int]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from flows.answers import USUAL_LB
 from flows.errors import FlowError
-from flows.measures import Found, find_length, find_mass, tokens, whole
+from flows.measures import Found, find_length, find_mass, find_volts, tokens, whole
 from flows.texts import figure_texts
 
 
@@ -80,15 +80,28 @@ def feet(option: str, said: str) -> int:
     return -(-reading.high // (64 * 12))
 
 
+def millivolts(option: str, said: str) -> int:
+    """Return a voltage in millivolts.
+
+    Examples
+    --------
+    >>> millivolts("--volts", "12.4 V")
+    12400
+    """
+    [reading] = _found(option, said, find_volts, "V").readings
+    return reading.low
+
+
 def _found(option: str, said: str, find: Callable[[str], Found | None], unit: str) -> Found:
     """Find one quantity, and nothing else but filler."""
-    unread = "weight_unread" if unit == "lb" else "length_unread"
+    unread = {"lb": "weight_unread", "in": "length_unread", "V": "volts_unread"}[unit]
     found = find(said)
     if found is None:
         raise FlowError(_text(unread, option, said))
     if found.ambiguous:
         ends = sorted({end for r in found.readings for end in (r.low, r.high)})
-        readings = ", ".join(f"{end // (1 if unit == 'lb' else 64):,} {unit}" for end in ends)
+        in_unit = {"lb": 1, "in": 64, "V": 1000}[unit]
+        readings = ", ".join(f"{end // in_unit:,} {unit}" for end in ends)
         raise FlowError(_text("unsure", option, said, readings=readings))
     if found.approx or not whole(found, tokens(said)):
         raise FlowError(_text("more_words", option, said))

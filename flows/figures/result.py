@@ -138,7 +138,7 @@ class Result:
     @property
     def governing(self) -> Held | None:
         """The bound of which the largest part is used; None when it is held against nothing."""
-        return max(self.held, key=lambda one: Fraction(one.used, one.bound), default=None)
+        return max(self.held, key=lambda one: Fraction(one.used, max(one.bound, 1)), default=None)
 
     @property
     def may_decide(self) -> bool:

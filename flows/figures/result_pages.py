@@ -19,7 +19,8 @@ def spoken(result: Result) -> str:
     'It takes about four zero zero pounds to pull. With reserve, four eight zero.'
     """
     text: str = rigging_texts()[result.figure]["spoken"]
-    return text.format(**{one.name: digits(one.value) for one in result.amounts})
+    said = text.format(**{one.name: digits(one.value) for one in result.amounts})
+    return said[0].upper() + said[1:]
 
 
 def result_page(result: Result) -> list[str]:

@@ -28,6 +28,10 @@ BOOK = Book(CARRY, read_cards(None))
 WREN, HARROW = BOOK.library.trucks["wren"], BOOK.library.vehicles["harrow"]
 
 
+COMMANDS = ("margin", "vin", "winch", "pull", "rigging", "window", "tiedowns", "charge", "devices",
+            "taper", "storage")  # fmt: skip
+
+
 def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
     status = cli.main(["figure", *words])
     said = capsys.readouterr()
@@ -199,9 +203,7 @@ def test_misuse_is_two(capsys: pytest.CaptureFixture[str], words: tuple[str, ...
     assert "usage:" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize(
-    "words", [(name, "--help") for name in ("margin", "vin", "winch", "pull", "rigging")]
-)
+@pytest.mark.parametrize("words", [(name, "--help") for name in COMMANDS])
 def test_help_has_an_example_that_works(
     capsys: pytest.CaptureFixture[str], words: tuple[str, ...]
 ) -> None:
@@ -381,7 +383,7 @@ def test_winch_and_gear_are_those_of_the_cards(capsys: pytest.CaptureFixture[str
     )  # fmt: skip
     assert row(out, "snatch blocks")[1:4] == ["8,661", "8,000 lb", "-661"]
     assert row(out, "soft bridle")[1:4] == ["2,887", "3,117 lb", "230"]
-    assert "Snatch blocks is over by 661 lb. Not to be pulled so." in out
+    assert "Snatch blocks is over by 661 lb. Change it first." in out
 
 
 @pytest.mark.parametrize(
@@ -393,6 +395,10 @@ def test_winch_and_gear_are_those_of_the_cards(capsys: pytest.CaptureFixture[str
          "truck kestrel has no winch on its card; allowed: godwit, heron, mallet, wren."),
         (("rigging", "--line", "1 lb", "--gear", "rope"),
          "gear rope is not among the cards; allowed: snatch_blocks, soft_bridle."),
+        (("tiedowns", "--weight", "5000lb", "--gear", "rope", "--date", "2026-03-01"),
+         "gear rope is not among the cards; allowed: wheel_straps."),
+        (("charge", "--volts", "full"), "--volts is full; allowed: a voltage with its unit"),
+        (("charge", "--volts", "12.4 V", "--kind", "lithium"), "allowed: lead-acid"),
         (("winch", "--truck", "wren", "--pull", "1lb", "--reach", "9", "--distance", "9ft"),
          "--reach is 9; allowed: whole inches or feet"),
     ],
@@ -403,3 +409,16 @@ def test_what_is_wrong_with_a_pull_is_said(
     status, out, err = run(capsys, *words)
     assert (status, out) == (1, "")
     assert says in err
+
+
+def test_overdue_straps_of_a_card_do_not_count(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """The demo straps are due on 2026-09-01; 4 x 3,333 lb at one half are 6,666."""
+    words = ("tiedowns", "--weight", "5000lb", "--gear", "wheel straps", "--date")
+    _, out, _ = run(capsys, *words, "2026-09-01")
+    assert out.startswith("4 straps count 6,666 lb together; half of the weight is 2,500 lb.")
+    assert "Four straps count, six six six six pounds." in out
+    _, out, _ = run(capsys, *words, "2026-09-02")
+    assert out.startswith("0 straps count 0 lb together")
+    assert "Change it first." in out

@@ -5,6 +5,7 @@ formula that was read, or is from memory. Models that disagree are each held to 
 """
 
 import csv
+import datetime as dt
 import re
 from collections.abc import Callable
 from fractions import Fraction
@@ -33,6 +34,9 @@ from flows.figures.pull import (
 )
 from flows.figures.result_pages import result_page, spoken
 from flows.figures.rigging import bend_pct, block_factor, leg_factor, rigging, sling_factor
+from flows.figures.tiedowns import Geometry, Tiedown, tiedowns
+from flows.figures.volts import charge
+from flows.figures.warning import devices, storage, taper
 from flows.figures.winch import (
     MODELS,
     Winch,
@@ -42,6 +46,7 @@ from flows.figures.winch import (
     tackle_advantage,
     winch,
 )
+from flows.figures.window import window
 from flows.texts import rigging_texts
 
 ROWS = list(
@@ -348,6 +353,13 @@ RESULTS = (
     pull(99_999, "mud to the body", SUPPLIER, grade_pct=99, locked="most"),
     winch(WREN, 8888, 20, 15, winching.ROLLER),
     rigging(98_989, 61, 149, [("block", "snatch block", 8000)]),
+    window(WREN, 3, (20, 19), 7, 239),
+    tiedowns(9_999, [Tiedown("wheel strap", (9_999,))] * 4, Geometry(41, 22), dt.date(2026, 3, 1)),
+    charge(12_345, 77, "lead-acid"),
+    devices("divided"),
+    taper(79, 23),
+    taper(39, 23),
+    storage(33),
 )
 
 
@@ -362,5 +374,6 @@ def test_every_figure_has_its_page_and_a_sentence_that_can_be_heard(result: obje
 
 def test_no_words_are_left_over() -> None:
     assert {one.figure for one in RESULTS} == set(rigging_texts()) - {"page"}
-    for one in RESULTS:
-        assert {step.formula for step in one.steps} == set(rigging_texts()[one.figure]["steps"])
+    for name in {one.figure for one in RESULTS}:
+        steps = {step.formula for one in RESULTS if one.figure == name for step in one.steps}
+        assert steps == set(rigging_texts()[name]["steps"])
