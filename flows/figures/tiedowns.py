@@ -4,7 +4,7 @@ US rules: 49 CFR 393.102 to 393.128. Canada's differ and are not reckoned here.
 """
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, cos, radians, sin
@@ -284,6 +284,16 @@ def tiedowns(
         tuple(_steps(weight_lb, good, geometry)),
         f"{HALF_SOURCE}, {FORCE_SOURCE}, {CAR_SOURCE}",
     )  # fmt: skip
+
+
+def _all_held(weight_lb: int, good: Sequence[Tiedown], geometry: Geometry) -> Iterator[Held]:
+    """Yield what is short of straps, then all of them, then all but the strongest."""
+    number = vehicle_number(weight_lb)
+    if len(good) < number:
+        yield Held("straps", number, len(good), "of them", CAR_SOURCE)
+    yield from _held(weight_lb, good, geometry, "")
+    less = sorted(good, key=lambda one: one.limit_lb)[:-1]
+    yield from _held(weight_lb, less, geometry, "one strap lost, ")
 
 
 def _held(weight_lb: int, good: Sequence[Tiedown], geometry: Geometry, when: str) -> list[Held]:
