@@ -55,27 +55,34 @@ def window(
     >>> found.amount("minutes"), found.held[0].bound, found.is_over
     (5, 15, False)
     """
-    require_whole("parts of line", parts, 1, 6, "parts")
+    _require(parts, path_ft, speed_ft_min, hold_min)
     reach, distance = path_ft
-    require_whole("reach", reach, 1, 500, "ft")
-    require_whole("pull distance", distance, 1, reach, "ft")
-    require_whole("line speed", speed_ft_min, 1, 100, "ft a minute")
-    require_whole("neutral hold", hold_min, 1, 240, "minutes")
     first, last = parts * reach, parts * (reach - distance)
     one.layer_at(first)  # the rope is long enough
     layers = [one.layer_at(out) for out in range(last, first)]
     minutes = sum((1 / (speed_ft_min * _faster(one, layer)) for layer in layers), Fraction(0))
     usable = hold_min * USED_PCT // 100
-    took = _steps(parts, distance, speed_ft_min, layers, minutes)
     return Result(
         "window",
         (("parts", parts), ("reach_ft", reach), ("distance_ft", distance),
          ("speed", f"{speed_ft_min} ft a minute"), ("hold_min", hold_min)),
         (Amount("minutes", ceil(minutes), "min"), Amount("usable", usable, "min")),
         (Held("half of the hold", ceil(minutes), max(usable, 1), "min", "ours"),),
-        took,
+        _steps(parts, distance, speed_ft_min, layers, minutes),
         f"{SPEED_SOURCE}, half of the hold is ours",
     )  # fmt: skip
+
+
+def _require(parts: int, path_ft: tuple[int, int], speed_ft_min: int, hold_min: int) -> None:
+    reach, distance = path_ft
+    for what, value, most, unit in (
+        ("parts of line", parts, 6, "parts"),
+        ("reach", reach, 500, "ft"),
+        ("pull distance", distance, reach, "ft"),
+        ("line speed", speed_ft_min, 100, "ft a minute"),
+        ("neutral hold", hold_min, 240, "minutes"),
+    ):
+        require_whole(what, value, 1, most, unit)
 
 
 def _steps(
