@@ -2,6 +2,7 @@
 
 import logging
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -16,8 +17,11 @@ from bot.journal.reader import Reader, open_reader
 from bot.journal.schema import Connect, connect
 from bot.journal.store import Store, open_store
 from bot.packet.bag import Progress, Sealed
-from bot.packet.build import build, read_case
+from bot.packet.build import build
+from bot.packet.case import Case, read_case
 from bot.packet.checkpoints import CompanySeals, Sealer
+from bot.packet.copies import note_restored, put_back
+from bot.packet.customer import build_customer
 from bot.packet.keys import NO_KEY, Signer, fingerprint, make_key, read_key, scripted_signer
 from bot.packet.rotation import rotate
 from bot.packet.seen import refuse_older
@@ -194,16 +198,14 @@ def read_signer(settings: Settings) -> Signer:
 
 def rotate_key(settings: Settings, *, is_lost: bool) -> Signer:
     """Bring a new signing key into use; see `bot.packet.rotation`."""
-    zone = read_cards(settings.cards).company.zone
-    with open_store(settings.data, salt=random_salt) as store:
-        refuse_older(settings.seen_file, store)
-        return rotate(store, settings.key_file, SystemClock(zone), zone, is_lost=is_lost)
+    with opened_record(settings) as (store, clock, zone):
+        return rotate(store, settings.key_file, clock, zone, is_lost=is_lost)
 
 
 def make_packet(
     settings: Settings, job: int, out: Path, tell: Progress, *, seed: str | None = None
 ) -> Sealed:
-    """Make a job's packet, and note in the record that it was made.
+    """Make the owner's packet of a job.
 
     Parameters
     ----------
@@ -215,7 +217,47 @@ def make_packet(
     StoreError
         When there is no such job, its record does not hold, or a file cannot be used.
     """
-    book = book_for(settings)
+    signer = read_signer(settings) if seed is None else scripted_signer(seed)
+    return build(_case(settings, job), signer, out, tell)
+
+
+def make_customer_copy(
+    settings: Settings, job: int, out: Path, tell: Progress, *, seed: str | None = None
+) -> Sealed:
+    """Make the customer's copy of a job; as `make_packet`."""
+    signer = read_signer(settings) if seed is None else scripted_signer(seed)
+    return build_customer(_case(settings, job), signer, out, tell)
+
+
+def _case(settings: Settings, job: int) -> Case:
     with open_reader(settings.data) as reader:
-        signer = read_signer(settings) if seed is None else scripted_signer(seed)
-        return build(read_case(reader, job, book), signer, out, tell)
+        return read_case(reader, job, book_for(settings))
+
+
+@contextmanager
+def opened_record(settings: Settings) -> Iterator[tuple[Store, SystemClock, str]]:
+    """Open a record to write into it beside any job: with a clock, and the company's zone.
+
+    Raises
+    ------
+    StoreError
+        When it is in use, or is behind its last checkpoint.
+    """
+    zone = read_cards(settings.cards).company.zone
+    with open_store(settings.data, salt=random_salt) as store:
+        refuse_older(settings.seen_file, store)
+        yield store, SystemClock(zone), zone
+
+
+def restore(settings: Settings, copy: Path) -> list[tuple[int, int]]:
+    """Put a copy of the record back; return which entries seen last are lost.
+
+    Raises
+    ------
+    StoreError
+        When the copy does not hold, or there is a record already.
+    """
+    put_back(copy, settings.data)
+    zone = read_cards(settings.cards).company.zone
+    with open_store(settings.data, salt=random_salt) as store:
+        return note_restored(store, settings.seen_file, SystemClock(zone).now(), zone)

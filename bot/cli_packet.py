@@ -3,6 +3,7 @@
 import argparse
 import sys
 
+from bot import cli_keep
 from bot.cli_parts import EXIT_OK, Commands, add, folders, job_number
 
 MANY_FILES = 20
@@ -13,6 +14,7 @@ def parsers(commands: Commands) -> None:
     _packet_parser(commands)
     _verify_parser(commands)
     _key_parsers(commands)
+    cli_keep.parsers(commands)
 
 
 def _packet_parser(commands: Commands) -> None:
@@ -20,6 +22,8 @@ def _packet_parser(commands: Commands) -> None:
                  "rollproof packet 1", _packet)  # fmt: skip
     parser.add_argument("job", type=job_number, help="the job's number")
     parser.add_argument("--out", metavar="FILE", help="where to (default: job-N.zip here)")
+    parser.add_argument("--customer", action="store_true",
+                        help="the customer's copy: no names, no words")  # fmt: skip
     parser.add_argument("--seed", help="of the script that made the record, in place of a key")
     folders(parser)
 
@@ -80,15 +84,16 @@ def _key_rotate(given: argparse.Namespace) -> int:
 def _packet(given: argparse.Namespace) -> int:
     from pathlib import Path
 
-    from bot.bootstrap import make_packet
+    from bot.bootstrap import make_customer_copy, make_packet
     from bot.settings import settings
     from flows.texts import packet_texts
 
     texts = packet_texts()
-    name = texts["file"]["name"].format(job=given.job)
+    name = texts["file"]["customer" if given.customer else "name"].format(job=given.job)
     out = Path(given.out or f"{name}.zip")
     chosen = settings(given.data, given.cards, given.key)
-    made = make_packet(chosen, given.job, out, _progress, seed=given.seed)
+    maker = make_customer_copy if given.customer else make_packet
+    made = maker(chosen, given.job, out, _progress, seed=given.seed)
     print(texts["told"]["made"].format(path=out, files=made.files, manifest=made.manifest))
     return EXIT_OK
 

@@ -160,6 +160,11 @@ class Reader:
         now = {"boot": moment.boot, "mono_ns": moment.mono_ns}
         return [_timer(row) for row in self._rows(sql, now)]
 
+    def messages_before(self, wall_ms: int) -> int:
+        """Count the settled messages received before a time that still have their text."""
+        sql = "SELECT count(*) FROM inbox WHERE state <> 'new' AND wall_ms < ? AND body <> '{}'"
+        return int(self._rows(sql, (wall_ms,))[0][0])
+
     def chats(self) -> list[Chat]:
         """List all enrolled chats, by name."""
         with translated(self._path):

@@ -65,6 +65,10 @@ _SET = """INSERT OR REPLACE INTO timers
     (job, name, generation, due_mono_ns, boot, due_wall_ms, payload)
     VALUES (?, ?, ?, ?, ?, ?, ?)"""
 _STATE = "UPDATE jobs SET state = ? WHERE job = ?"
+_SCRUB_IN = "UPDATE inbox SET body = '{}' WHERE state <> 'new' AND wall_ms < ?"
+_SCRUB_OUT = """UPDATE outbox SET body = '{}' WHERE state <> 'pending' AND id < coalesce(
+    (SELECT min(o.id) FROM outbox AS o JOIN inbox AS i ON i.id = o.inbox_id WHERE i.wall_ms >= ?),
+    (SELECT max(id) + 1 FROM outbox))"""
 _ERASE = "DELETE FROM private WHERE digest = ?"
 
 
@@ -180,9 +184,25 @@ class Store(Reader):
         StoreError
             If another program reads the record, so that its log cannot be cleared yet.
         """
+        with translated(self._path), self._db.atomic():
+            self._many(_ERASE, [(one,) for one in digests])
+        self._clear_log()
+
+    def scrub(self, before_ms: int) -> None:
+        """Take the text out of settled messages received before a time, and of their answers.
+
+        Raises
+        ------
+        StoreError
+            If another program reads the record, so that its log cannot be cleared yet.
+        """
+        with translated(self._path), self._db.atomic():
+            self._db.execute(_SCRUB_OUT, (before_ms,))
+            self._db.execute(_SCRUB_IN, (before_ms,))
+        self._clear_log()
+
+    def _clear_log(self) -> None:
         with translated(self._path):
-            with self._db.atomic():
-                self._many(_ERASE, [(one,) for one in digests])
             busy, *_ = self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
         if busy:
             raise StoreError(NOT_SCRUBBED, value=self._path)

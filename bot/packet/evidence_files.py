@@ -41,6 +41,8 @@ class Evidence:
         "photo", "voice", "file" or "drawing".
     sha256
         Its digest.
+    item
+        What was asked when it came; empty where nothing was.
     """
 
     name: str
@@ -48,6 +50,7 @@ class Evidence:
     seq: int
     kind: str
     sha256: str
+    item: str = ""
 
 
 def evidence_of(entries: list[dict[str, Any]], folder: Path) -> list[Evidence]:
@@ -57,6 +60,7 @@ def evidence_of(entries: list[dict[str, Any]], folder: Path) -> list[Evidence]:
 
 def _received(entries: list[dict[str, Any]], folder: Path) -> Iterator[Evidence]:
     counts = dict.fromkeys(FOLDERS, 0)
+    items = {e["seq"]: e["body"].get("item", "") for e in entries if e["kind"] == "received"}
     for entry in entries:
         body = entry["body"]
         kind, sha256 = body.get("kind"), body.get("sha256")
@@ -67,7 +71,8 @@ def _received(entries: list[dict[str, Any]], folder: Path) -> Iterator[Evidence]
         found = path if path.is_file() else None
         ending = "bin" if found is None else ending_of(found)
         name = f"{FOLDERS[kind]}/{kind}-{counts[kind]:03d}.{ending}"
-        yield Evidence(name, found, entry["seq"], kind, sha256)
+        item = items.get(body.get("receipt", -1), "")
+        yield Evidence(name, found, entry["seq"], kind, sha256, item)
 
 
 def _drawings(entries: list[dict[str, Any]], folder: Path) -> Iterator[Evidence]:

@@ -6,7 +6,7 @@ of leaves; digests are 32 bytes.
 """
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 EMPTY = hashlib.sha256(b"").digest()
 """The root of no leaves."""
@@ -117,6 +117,36 @@ def inclusion(leaves: Sequence[bytes], place: int) -> list[bytes]:
     if place < half:
         return [*inclusion(leaves[:half], place), root_of(leaves[half:])]
     return [*inclusion(leaves[half:], place - half), root_of(leaves[:half])]
+
+
+def inclusions(leaves: Sequence[bytes], places: Iterable[int]) -> Iterator[list[bytes]]:
+    """Yield the proof of inclusion for each of some places, reckoning every node once.
+
+    Examples
+    --------
+    >>> leaves = [leaf_hash(bytes([n])) for n in range(5)]
+    >>> list(inclusions(leaves, [3, 0])) == [inclusion(leaves, 3), inclusion(leaves, 0)]
+    True
+    """
+    known: dict[tuple[int, int], bytes] = {}
+
+    def node(start: int, end: int) -> bytes:
+        if end - start == 1:
+            return leaves[start]
+        if (start, end) not in known:
+            middle = start + _half(end - start)
+            known[start, end] = node_hash(node(start, middle), node(middle, end))
+        return known[start, end]
+
+    for place in places:
+        proof: list[bytes] = []
+        start, end = 0, len(leaves)
+        while end - start > 1:
+            middle = start + _half(end - start)
+            is_left = place < middle
+            proof.append(node(middle, end) if is_left else node(start, middle))
+            start, end = (start, middle) if is_left else (middle, end)
+        yield proof[::-1]
 
 
 def is_included(leaf: bytes, place: int, size: int, proof: Sequence[bytes], root: bytes) -> bool:

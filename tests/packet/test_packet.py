@@ -23,7 +23,7 @@ from bot.journal.canonical import canonical
 from bot.journal.chain import link
 from bot.journal.errors import StoreError
 from bot.journal.schema import FILE_NAME
-from bot.packet.build import BROKEN, NO_JOB
+from bot.packet.case import BROKEN, NO_JOB
 from bot.packet.checkpoints import checkpoint_statement, code_of
 from bot.packet.keys import fingerprint, scripted_signer
 from bot.packet.merkle import leaf_hash, root_of

@@ -1,0 +1,129 @@
+"""The customer's copy: what concerns their vehicle, each entry with a proof that it was there.
+
+Lines are given as they were written, which holds no name, no place and no word of anybody: those
+are commitments, and their values are left out. A position is given apart, rounded.
+"""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from bot.journal.chain import digest
+from bot.journal.errors import StoreError, Words
+from bot.packet.bag import Part, Payload, Progress, Sealed, write_bag
+from bot.packet.build import common_parts, info_of
+from bot.packet.case import Case, facts_of, lines_bytes
+from bot.packet.checkpoints import CHECKPOINT
+from bot.packet.keys import Signer, fingerprint
+from bot.packet.merkle import inclusions, leaf_hash
+from bot.packet.spreadsheet import table
+from bot.trail import said
+from flows.entries import plain
+from flows.job import Job
+from flows.texts import packet_texts
+
+SHOWN = frozenset({"act", "done", "ended", "fact", "held", "media", "resumed", "retracted",
+                   "skipped", "unseen", "window", "checkpoint"})  # fmt: skip
+"""The kinds of entries that are about the vehicle, and about nobody."""
+
+ROUNDED_UDEG = 10_000
+"""A hundredth of a degree: about one kilometre north and south [microdegree]."""
+
+NOT_SEALED = Words(
+    "Job {value} has no checkpoint yet.",
+    "A copy for the customer rests on a signed root.",
+    "Wait for a pause in the work, a hold or the end of the job.",
+)
+
+
+def build_customer(case: Case, signer: Signer, target: Path, tell: Progress = max) -> Sealed:
+    """Write the customer's copy of a job.
+
+    Raises
+    ------
+    StoreError
+        When nothing of the job is signed yet, or the file cannot be written.
+    """
+    proof = _last_proof(case)
+    shown = [e for e in case.entries if e["kind"] in SHOWN and e["seq"] < proof["size"]]
+    top = packet_texts()["file"]["customer"].format(job=case.ref)
+    parts = (*common_parts(case, signer), *_parts(case, signer, shown, proof))
+    return write_bag(target, Payload(top, parts, info_of(case)), signer, tell)
+
+
+def _last_proof(case: Case) -> dict[str, Any]:
+    marks = [entry for entry in case.entries if entry["kind"] == CHECKPOINT]
+    if not marks:
+        raise StoreError(NOT_SEALED, value=case.ref)
+    body = marks[-1]["body"]
+    names = ("size", "root", "code", "key", "signature")
+    return {"job": str(case.ref), **{name: body[name] for name in names}}
+
+
+def _parts(
+    case: Case, signer: Signer, shown: list[dict[str, Any]], proof: dict[str, Any]
+) -> Iterator[Part]:
+    leaves = [leaf_hash(line.encode()) for line in case.lines[: proof["size"]]]
+    places = [entry["seq"] for entry in shown]
+    paths = {
+        str(place): [node.hex() for node in nodes]
+        for place, nodes in zip(places, inclusions(leaves, places), strict=True)
+    }
+    yield Part("00-READ-ME-FIRST.txt", _readme(case, signer, proof, len(shown)))
+    yield Part("entries.jsonl", lines_bytes(case.lines[place] for place in places))
+    yield Part("entries.csv", _view(case, shown))
+    yield Part("place.txt", "".join(f"{one}\n" for one in rounded_places(case)).encode())
+    text = json.dumps({**proof, "paths": paths}, sort_keys=True, separators=(",", ":"))
+    yield Part("proof/inclusion.json", f"{text}\n".encode())
+    named = {entry["body"].get("sha256") for entry in shown}
+    for file in case.files:
+        if file.kind == "photo" and file.path is not None and file.sha256 in named:
+            yield Part(file.name, file.path)
+
+
+def rounded_places(case: Case) -> Iterator[str]:
+    """Yield the positions in the record, rounded to a hundredth of a degree."""
+    for entry in case.entries:
+        place = plain(entry["body"].get("place")) if entry["kind"] == "media" else None
+        if isinstance(place, dict):
+            yield ", ".join(_rounded(place[name]) for name in ("lat_udeg", "lon_udeg"))
+
+
+def _rounded(udeg: int) -> str:
+    hundredths = round(udeg / ROUNDED_UDEG)
+    sign = "-" if hundredths < 0 else ""
+    return f"{sign}{abs(hundredths) // 100}.{abs(hundredths) % 100:02d}"
+
+
+def _view(case: Case, shown: list[dict[str, Any]]) -> bytes:
+    job, texts = Job(case.ref, case.book), packet_texts()
+    nobody = dict.fromkeys(case.names, "")
+    rows = []
+    for entry in shown:
+        line = case.lines[entry["seq"]]
+        bare = json.loads(line)
+        body = _without_values(bare["body"], texts["customer"]["left_out"])
+        words = said({**entry, "body": body}, job, nobody)
+        when = entry["times"]["written"]
+        rows.append((entry["seq"], when, entry["kind"], words, digest(line.encode())))
+    return table(texts["customer"]["columns"], rows)
+
+
+def _without_values(body: dict[str, Any], left_out: str) -> dict[str, Any]:
+    return {
+        name: left_out if isinstance(value, dict) and "commitment" in value else value
+        for name, value in body.items()
+    }
+
+
+def _readme(case: Case, signer: Signer, proof: dict[str, Any], shown: int) -> bytes:
+    text = packet_texts()["customer"]["readme"]
+    given = {
+        **facts_of(case),
+        "fingerprint": fingerprint(signer.public),
+        "code": proof["code"],
+        "size": proof["size"],
+        "shown": shown,
+    }
+    return str(text).lstrip("\n").format_map(given).encode()

@@ -1,0 +1,97 @@
+"""The customer's copy: nothing of anybody in it, and a proof for each entry (T-29)."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from bot.bootstrap import make_customer_copy
+from bot.demo import Player, conversation, parse
+from bot.inbound import Inbound
+from bot.journal.errors import StoreError
+from bot.journal.reader import open_reader
+from bot.packet.customer import NOT_SEALED
+from bot.packet.merkle import is_included, leaf_hash
+from bot.settings import Settings
+from tests.packet.packets import caught_by, redone, unpacked
+
+PLACE = (39_739_236, -104_990_251, "by the blue barn")
+
+
+@pytest.fixture(scope="module")
+def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("record") / "data"
+    player = Player(folder)
+    steps = parse("@dispatcher:ann> status\n" + conversation("plain_carry"))
+    for number, step in enumerate(steps):
+        if step.kind != "=":
+            player.step(step)
+        if number == 9:
+            player.desk.take(Inbound("driver:sam", "place", place=PLACE), player.at)
+    player.close()
+    return folder
+
+
+@pytest.fixture
+def top(data: Path, tmp_path: Path) -> Path:
+    make_customer_copy(Settings(data), 1, tmp_path / "copy.zip", max, seed="1")
+    return unpacked(tmp_path / "copy.zip", tmp_path / "out")
+
+
+def test_every_check_holds(top: Path) -> None:
+    assert caught_by(top) == set()
+
+
+def test_no_name_no_word_no_exact_place(data: Path, top: Path) -> None:
+    with open_reader(data) as reader:
+        marks = [one for line in (*reader.lines(0), *reader.lines(1)) for one in _marks(line)]
+        values = [kept[1] for kept in map(reader.secret, marks) if kept is not None]
+    texts = {str(value) for value in values if isinstance(value, str) and len(value) > 2}
+    assert {"sam", "ann", "mile 12 northbound"} <= texts
+    shown = "\n".join(
+        path.read_text("utf-8")
+        for path in sorted((top / "data").rglob("*"))
+        if path.name in {"entries.jsonl", "entries.csv", "place.txt", "inclusion.json"}
+    )
+    for gone in ("sam", "ann", "mile 12", "northbound", "blue barn", "39739236", "39.739"):
+        assert gone not in shown.lower(), gone
+    assert (top / "data/place.txt").read_text("utf-8") == "39.74, -104.99\n"
+    assert not (top / "data/proof/values.jsonl").exists()
+
+
+def _marks(line: str) -> list[str]:
+    from bot.journal.private import commitments  # noqa: PLC0415
+
+    return list(commitments(json.loads(line)["body"]))
+
+
+def test_each_entry_shown_is_proven_and_is_the_records_own(data: Path, top: Path) -> None:
+    with open_reader(data) as reader:
+        lines = reader.lines(1)
+    proof = json.loads((top / "data/proof/inclusion.json").read_text("utf-8"))
+    shown = (top / "data/entries.jsonl").read_text("utf-8").splitlines()
+    assert 30 < len(shown) < len(lines)
+    for line in shown:
+        seq = json.loads(line)["seq"]
+        assert lines[seq] == line
+        nodes = [bytes.fromhex(node) for node in proof["paths"][str(seq)]]
+        root = bytes.fromhex(proof["root"])
+        assert is_included(leaf_hash(line.encode()), seq, proof["size"], nodes, root)
+
+
+def test_an_edited_entry_is_caught_though_all_is_signed_anew(top: Path) -> None:
+    path = top / "data/entries.jsonl"
+    text = path.read_text("utf-8")
+    assert '"value":"breakdown"' in text
+    path.write_text(text.replace('"value":"breakdown"', '"value":"crash"'), "utf-8")
+    redone(top, sign="1")
+    assert caught_by(top) == {"verify.py"}
+
+
+def test_nothing_signed_no_copy(tmp_path: Path) -> None:
+    player = Player(tmp_path / "data")
+    player.step(parse("> new job crash")[0])
+    player.close()
+    with pytest.raises(StoreError) as refused:
+        make_customer_copy(Settings(tmp_path / "data"), 1, tmp_path / "copy.zip", max, seed="1")
+    assert refused.value.words is NOT_SEALED

@@ -1,0 +1,205 @@
+"""What is kept how long, holds, erasure that leaves the chain whole, copies and their return."""
+
+import shutil
+import sqlite3
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from bot.bootstrap import make_packet, restore
+from bot.cli import main
+from bot.journal.errors import StoreError
+from bot.journal.private import random_salt
+from bot.journal.reader import open_reader
+from bot.journal.schema import FILE_NAME
+from bot.journal.store import open_store
+from bot.packet.copies import BAD_COPY, IN_THE_WAY, THERE, back_up
+from bot.packet.keeping import DAY_MS, Going, Hold, erase, going, hold
+from bot.packet.seals import check_record
+from bot.packet.seen import BEHIND, remember
+from bot.settings import Settings
+from flows.events import Moment
+from tests.packet.packets import carried, caught_by, unpacked
+
+ZONE = "America/Denver"
+
+
+@pytest.fixture(scope="module")
+def ended(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("ended") / "data"
+    carried(folder, "plain_carry", photos=2)
+    return folder
+
+
+@pytest.fixture
+def data(ended: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(ended, tmp_path / "data"))
+
+
+def last_ms(data: Path) -> int:
+    with open_reader(data) as reader:
+        written = reader.entries(1)[-1]["times"]["written"]
+    return int(datetime.fromisoformat(written).astimezone(UTC).timestamp() * 1000)
+
+
+def due(data: Path, days: int) -> dict[str, Going]:
+    with open_reader(data) as reader:
+        return {one.what: one for one in going(reader, last_ms(data) + days * DAY_MS)}
+
+
+def at(data: Path, days: int) -> Moment:
+    return Moment(last_ms(data) + days * DAY_MS, 1, "later")
+
+
+def holds_in_itself(data: Path) -> bool:
+    with open_reader(data) as reader:
+        return [*reader.verify(), *check_record(reader)] == []
+
+
+@pytest.mark.parametrize(
+    ("days", "what"),
+    [
+        (0, set()),
+        (364, set()),
+        (366, {"places", "messages"}),
+        (4 * 365, {"places", "messages"}),
+        (4 * 365 + 1, {"places", "messages", "values", "files"}),
+    ],
+)
+def test_each_kind_of_data_has_its_time(data: Path, days: int, what: set[str]) -> None:
+    assert set(due(data, days)) == what
+
+
+def test_an_open_job_keeps_everything(tmp_path: Path) -> None:
+    carried(tmp_path / "data", "hold_and_resume", photos=1)
+    assert set(due(tmp_path / "data", 9_999)) == {"messages"}
+
+
+def test_a_hold_stops_all_of_it_and_is_in_the_record(data: Path) -> None:
+    with open_store(data, salt=random_salt) as store:
+        hold(store, Hold(1, "letter of an insurer"), at(data, 1), ZONE)
+    assert due(data, 9_999) == {}
+    with open_store(data, salt=random_salt) as store:
+        hold(store, Hold(1, "settled", is_set=False), at(data, 2), ZONE)
+        with pytest.raises(StoreError):
+            hold(store, Hold(9, "no such job"), at(data, 2), ZONE)
+    assert set(due(data, 9_999)) == {"places", "messages", "values", "files"}
+    with open_reader(data) as reader:
+        said = [e["body"] for e in reader.entries(0) if e["kind"] == "hold"]
+    assert [(one["event"], one["why"]["value"]) for one in said] == [
+        ("set", "letter of an insurer"), ("released", "settled"),
+    ]  # fmt: skip
+    assert holds_in_itself(data)
+
+
+def words_on_disk(data: Path, word: str) -> bool:
+    return any(word.encode() in path.read_bytes() for path in data.iterdir() if path.is_file())
+
+
+def test_what_is_erased_is_gone_from_the_disk_and_the_chain_holds(data: Path) -> None:
+    assert words_on_disk(data, "northbound")
+    with open_store(data, salt=random_salt) as store:
+        store.mark_sent(reply.id for reply in store.pending())
+        now = at(data, 4 * 365 + 1)
+        found = list(going(store, now.wall_ms))
+        for one in found:
+            erase(store, one, now, ZONE)
+        assert list(going(store, now.wall_ms)) == []
+    assert holds_in_itself(data)
+    assert not words_on_disk(data, "northbound")
+    assert [path.suffix for path in (data / "files").iterdir()] == [".svg"]
+    with open_reader(data) as reader:
+        said = [e["body"] for e in reader.entries(0) if e["kind"] == "erased"]
+        assert [one["what"] for one in said] == [one.what for one in found]
+        assert reader.jobs() == {1: "closed"}
+    # And a packet of what is left says what is gone.
+    make_packet(Settings(data), 1, data.with_name("job-1.zip"), max, seed="1")
+    top = unpacked(data.with_name("job-1.zip"), data.with_name("out"))
+    text = (top / "data/00-READ-ME-FIRST.txt").read_text("utf-8")
+    assert "personal values were lawfully erased" in text
+    assert "entry" in text.split("not at hand")[1]
+    assert caught_by(top) == set()
+
+
+def test_keep_shows_first_and_erases_when_told(
+    data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # The recorded conversation is of 2026: by the machine's clock nothing has had its time yet,
+    # or all of it has. Either way nothing goes unasked.
+    before = (data / FILE_NAME).read_bytes()
+    assert main(["keep", "--data", str(data)]) == 0
+    assert (data / FILE_NAME).read_bytes() == before
+    assert main(["keep", "--data", str(data), "--hold", "1", "--why", "letter"]) == 0
+    assert main(["keep", "--data", str(data)]) == 0
+    assert "held: job 1" in capsys.readouterr().out
+
+
+# Copies
+
+
+def test_a_copy_is_whole_while_the_record_is_written(data: Path, tmp_path: Path) -> None:
+    with open_store(data, salt=random_salt) as store:
+        hold(store, Hold(1, "in the middle"), at(data, 1), ZONE)
+        back_up(data, tmp_path / "copy")
+        hold(store, Hold(1, "after it", is_set=False), at(data, 2), ZONE)
+    assert holds_in_itself(tmp_path / "copy")
+    with open_reader(tmp_path / "copy") as reader:
+        assert [e["kind"] for e in reader.entries(0)][-1] == "hold"
+        assert reader.entries(0)[-1]["body"]["why"]["value"] == "in the middle"
+    names = {path.name for path in (data / "files").iterdir()}
+    assert {path.name for path in (tmp_path / "copy/files").iterdir()} == names
+
+
+def test_a_copy_carries_no_key_and_no_token(data: Path, tmp_path: Path) -> None:
+    (data / "token").write_text("1:secret")
+    (data / "key").write_bytes(b"k" * 32)
+    back_up(data, tmp_path / "copy")
+    assert {path.name for path in (tmp_path / "copy").iterdir()} == {FILE_NAME, "files"}
+
+
+def test_a_copy_never_writes_over_anything(data: Path, tmp_path: Path) -> None:
+    (tmp_path / "copy").mkdir()
+    with pytest.raises(StoreError) as refused:
+        back_up(data, tmp_path / "copy")
+    assert refused.value.words is IN_THE_WAY
+    back_up(data, tmp_path / "other")
+    with pytest.raises(StoreError) as refused:
+        restore(Settings(data), tmp_path / "other")
+    assert refused.value.words is THERE
+
+
+def test_a_copy_that_does_not_hold_is_not_put_back(data: Path, tmp_path: Path) -> None:
+    back_up(data, tmp_path / "copy")
+    conn = sqlite3.connect(tmp_path / "copy" / FILE_NAME)
+    conn.execute("DROP TRIGGER journal_no_update")
+    conn.execute("UPDATE journal SET line = replace(line, 'breakdown', 'crash')")
+    conn.commit()
+    conn.close()
+    with pytest.raises(StoreError) as refused:
+        restore(Settings(tmp_path / "new"), tmp_path / "copy")
+    assert refused.value.words is BAD_COPY
+    assert not (tmp_path / "new").exists()
+
+
+def test_an_older_copy_goes_on_only_with_the_loss_recorded(data: Path, tmp_path: Path) -> None:
+    """T-26: the loss is noticed, said, recorded; then the record goes on."""
+    chosen = Settings(data)
+    back_up(data, tmp_path / "copy")
+    with open_store(data, salt=random_salt) as store:
+        hold(store, Hold(1, "after the copy"), at(data, 1), ZONE)
+        remember(chosen.seen_file, store, 1)
+    shutil.rmtree(data)
+    shutil.copytree(tmp_path / "copy", data)
+    assert main(["keep", "--data", str(data)]) == 1
+    assert main(["status", "--data", str(data)]) == 0
+    assert main(["verify", "--data", str(data)]) == 1
+    shutil.rmtree(data)
+    lost = restore(chosen, tmp_path / "copy")
+    assert [job for job, _ in lost] == [0]
+    with open_reader(data) as reader:
+        last = reader.entries(0)[-1]
+    assert (last["kind"], last["body"]["lost"][0]["job"]) == ("restored", "0")
+    assert main(["keep", "--data", str(data)]) == 0
+    assert holds_in_itself(data)
+    assert BEHIND.what

@@ -1,0 +1,152 @@
+"""The summary: what it says is what the record says; pictures are opened with care (T-13)."""
+
+import struct
+import zlib
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PIL import Image
+
+from bot.bootstrap import book_for
+from bot.demo import Player, conversation, parse
+from bot.journal.reader import open_reader
+from bot.packet.case import Case, read_case
+from bot.packet.pictures import MOST_PIXELS, thumbnail
+from bot.packet.summary import Drawn, _said, clean, summary
+from bot.settings import Settings
+from tests.packet.packets import carried
+
+
+def case_of(data: Path, job: int = 1) -> Case:
+    with open_reader(data) as reader:
+        return read_case(reader, job, book_for(Settings(data)))
+
+
+def said(case: Case, folder: Path) -> dict[str, Any]:
+    from zoneinfo import ZoneInfo  # noqa: PLC0415
+
+    return _said(Drawn(case, ZoneInfo("America/Denver")), folder)
+
+
+@pytest.fixture(scope="module")
+def late(tmp_path_factory: pytest.TempPathFactory) -> Case:
+    data = tmp_path_factory.mktemp("late") / "data"
+    carried(data, "window_runs_out", photos=2)
+    return case_of(data)
+
+
+def test_the_window_that_ran_out_is_shown_as_such(late: Case, tmp_path: Path) -> None:
+    page = said(late, tmp_path)
+    first = page["windows"][0]
+    assert first["over"]
+    assert first["held"] == 30.0
+    assert first["used"] == pytest.approx(30.0, abs=0.5)
+    # HF-20: a half, a sixth and a fifteenth of thirty minutes left, and the end.
+    assert [round(mark["at"]) for mark in first["marks"]][:4] == [15, 25, 28, 30]
+    assert any(one["value"].startswith("30") for one in page["headline"])
+
+
+def test_gaps_photos_and_what_is_not_recorded_are_told(tmp_path: Path) -> None:
+    player = Player(tmp_path / "data")
+    for step in parse("> new job crash\n> exit 9\n~ 45m\n> none\n~ wall +2h\n> behind"):
+        player.step(step)
+    player.close()
+    page = said(case_of(tmp_path / "data"), tmp_path)
+    assert any(one.startswith("45 minutes without an entry") for one in page["gaps"])
+    assert any("set by 7200 seconds" in one for one in page["gaps"])
+    assert page["condition"][1]["rows"] == []
+    assert {"kind": "gap", "words": "45 minutes without an entry"} in page["time_line"]
+    values = {one["name"]: one["value"] for one in page["facts"]}
+    assert values["Where"] == "exit 9"
+    assert values["Truck"] == "not recorded"
+
+
+def test_skips_and_decisions_come_with_their_reasons(tmp_path: Path) -> None:
+    player = Player(tmp_path / "data")
+    for step in parse(conversation("corrected_weight_no_go")):
+        if step.kind != "=":
+            player.step(step)
+    player.close()
+    case = case_of(tmp_path / "data")
+    page = said(case, tmp_path)
+    verdicts = [one["verdict"] for one in page["figures"]]
+    concluded = [e["body"]["result"]["verdict"] for e in case.entries if e["kind"] == "concluded"]
+    assert verdicts == concluded
+    assert "no-go" in verdicts
+    for one, entry in zip(
+        page["figures"], (e for e in case.entries if e["kind"] == "concluded"), strict=True
+    ):
+        assert len(one["inputs"]) == len(entry["body"]["result"]["inputs"])
+        assert entry["body"]["result"]["governing"] in one["says"]
+        assert (tmp_path / one["drawing"]).is_file()
+
+
+def test_the_same_case_gives_the_same_bytes(late: Case) -> None:
+    picture = b'<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"/>'
+    one, two = (summary(late, "SHA256:x", picture) for _ in range(2))
+    assert one == two
+    assert one.startswith(b"%PDF-")
+
+
+ODD = ["Отбуксировать к складу", "車は左側", "سيارة", "#let x = 1; $math$ @ref <label> *b* _i_",
+       "`r` \\u{41} \\ // /* ", "x" * 3000, "\u202eevil\u202c", "🚗"]  # fmt: skip
+
+
+def test_words_of_any_kind_are_words_and_never_commands(tmp_path: Path) -> None:
+    player = Player(tmp_path / "data")
+    player.step(parse("> new job crash")[0])
+    for text in ODD:
+        player._send("driver:sam", text=text)
+    player.close()
+    case = case_of(tmp_path / "data")
+    page = said(case, tmp_path)
+    words = "\n".join(row["words"] for row in page["time_line"])
+    assert all(clean(text) in words for text in ODD)
+    assert "\u202e" not in words
+    assert summary(case, "", b'<svg xmlns="http://www.w3.org/2000/svg"/>').startswith(b"%PDF-")
+
+
+# Pictures
+
+
+def png(width: int, height: int) -> bytes:
+    """Write a PNG that claims a size and holds next to nothing."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        body = kind + data
+        return struct.pack(">I", len(data)) + body + struct.pack(">I", zlib.crc32(body))
+
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    rows = zlib.compress(bytes(100_000))
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", rows) + chunk(b"IEND", b"")
+
+
+def test_a_photo_becomes_small_and_upright(tmp_path: Path) -> None:
+    picture = Image.new("RGB", (2000, 1000), "navy")
+    exif = Image.Exif()
+    exif[0x0112] = 6  # EXIF 2.3: orientation, turned a quarter
+    picture.save(tmp_path / "one.jpg", exif=exif)
+    assert thumbnail(tmp_path / "one.jpg", tmp_path / "small.jpg")
+    with Image.open(tmp_path / "small.jpg") as small:
+        assert small.size == (320, 640)
+        assert not small.getexif()
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        png(60_000, 60_000),
+        png(MOST_PIXELS, 2),
+        png(1_000, 1_000),
+        b"\xff\xd8\xff" + b"junk" * 100,
+        b"GIF89a" + bytes(50),
+        b"%!PS-Adobe\n" + b"\xff\xd8\xff",
+        b"",
+    ],
+    ids=["bomb", "wide bomb", "cut off", "junk", "not allowed", "program", "empty"],
+)
+def test_a_picture_made_to_hurt_is_not_shown(tmp_path: Path, content: bytes) -> None:
+    (tmp_path / "bad").write_bytes(content)
+    assert not thumbnail(tmp_path / "bad", tmp_path / "small.jpg")
+    assert not (tmp_path / "small.jpg").exists()
