@@ -23,7 +23,7 @@ from flows.cards.library import KINDS
 from flows.conditions import Condition
 from flows.errors import FlowError
 from flows.facts import FACTS, FactSpec
-from flows.items import Item, Question, Section
+from flows.items import Gate, Item, Question, Section
 from flows.routine import CARRY
 from flows.rules import NEVER_SKIPPED, RULES
 from flows.texts import sentences
@@ -104,7 +104,8 @@ def _item(item: Item) -> tuple[str, ...]:
     shown = str(sentences()["items"][item.id]["shown"]).splitlines()[0]
     kind = type(item).__name__
     fact = f" of {item.fact}" if isinstance(item, Question) else ""
-    marks = [mark for mark in ("critical", "skippable") if getattr(item, mark)]
+    marks = [m for m in ("critical", "skippable", "deferrable") if getattr(item, m)]
+    marks += ["do-confirm"] if isinstance(item, Gate) and item.acts else []
     return (item.id, kind + fact, shown, item.applies.name, _list(item.acts), _list(marks))
 
 

@@ -91,6 +91,10 @@ def open_of(job: Job) -> list[dict[str, str]]:
         for skip in job.skips
         if skip.settled_by is None
     ]
+    found += [
+        {"kind": "deferral", "item": one.item, "label": last_label(one.item)}
+        for one in job.deferred
+    ]
     if job.handoff is not None:
         found.append({"kind": "hand_off", "reason": job.handoff})
     if job.held is not None:

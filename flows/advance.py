@@ -6,6 +6,7 @@ from flows import aboard, effects, media, windows
 from flows.entries import Private
 from flows.events import Event, Heard, Tick, Told
 from flows.figuring import figures
+from flows.flood import hold_back
 from flows.hearing import apply, settle_with_time
 from flows.intents import Danger, Word
 from flows.job import Job
@@ -199,6 +200,7 @@ def _finish(t: Turning) -> None:
         )  # fmt: skip
     _section_change(t)
     _ask(t)
+    hold_back(t)
 
 
 def _is_unanswered(t: Turning) -> bool:

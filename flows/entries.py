@@ -39,6 +39,9 @@ Kind = Literal[
     "media",
     "media_lost",
     "unseen",
+    "deferred",
+    "deferral_due",
+    "held_back",
     "ended",
     "checkpoint",
 ]

@@ -10,12 +10,13 @@ from typing import Any
 
 from flows.entries import Entry, plain
 from flows.errors import FlowError
-from flows.events import Aboard
+from flows.events import Aboard, Moment
 from flows.facts import FACTS, Fact
 from flows.job import (
     Alarm,
     Asked,
     Conclusion,
+    Deferral,
     Ended,
     Envelope,
     Job,
@@ -26,6 +27,8 @@ from flows.job import (
     Window,
 )
 
+MOST_UNASKED = 10
+"""How many messages in ten minutes the bot sends unasked, beside those that say Stop."""
 Body = Mapping[str, Any]
 Folder = Callable[[Job, Body, Envelope], Job]
 _FOLDS: dict[str, Folder] = {}
@@ -89,7 +92,14 @@ def _asked(job: Job, body: Body, envelope: Envelope) -> Job:
 def _reasked(job: Job, body: Body, envelope: Envelope) -> Job:
     if job.asked is None:
         return job
-    return job.with_(asked=replace(job.asked, stage=body["stage"]))
+    return job.with_(
+        asked=replace(job.asked, stage=body["stage"]), unasked=_spoke(job, envelope)
+    )
+
+
+def _spoke(job: Job, envelope: Envelope) -> tuple[Moment, ...]:
+    """Return when the bot last spoke unasked, as far as anything reads it."""
+    return (*job.unasked, envelope.at)[-MOST_UNASKED:]
 
 
 @_folds("fact")
@@ -227,11 +237,11 @@ def _alarmed(job: Job, body: Body, envelope: Envelope) -> Job:
     before = job.alarm
     if before is not None and before.key == body["key"] and before.at.boot == envelope.at.boot:
         # Said again unanswered: dispatch hears of it from when it was first said.
-        return job
+        return job.with_(unasked=_spoke(job, envelope))
     alarm = Alarm(
         body["key"], envelope.at, body["escalates"], body.get("within_s", 120), envelope.seq
     )
-    return job.with_(alarm=alarm)
+    return job.with_(alarm=alarm, unasked=_spoke(job, envelope))
 
 
 @_folds("escalated")
@@ -278,7 +288,7 @@ def _ended(job: Job, body: Body, envelope: Envelope) -> Job:
 @_folds("received")
 def _received(job: Job, body: Body, envelope: Envelope) -> Job:
     receipt = Receipt(body["kind"], body["item"], body.get("ref", ""))
-    return replace(job, receipts={**job.receipts, envelope.seq: receipt})
+    return job.with_(receipts={**job.receipts, envelope.seq: receipt})
 
 
 @_folds("media")
@@ -288,12 +298,12 @@ def _media(job: Job, body: Body, envelope: Envelope) -> Job:
         return job
     count = {receipt.item: job.photos.get(receipt.item, 0) + 1} if receipt.kind == "photo" else {}
     photos = {**job.photos, **count}
-    return replace(job, receipts=_open_receipts(job, body), photos=photos, unclear=0)
+    return job.with_(receipts=_open_receipts(job, body), photos=photos, unclear=0)
 
 
 @_folds("media_lost")
 def _media_lost(job: Job, body: Body, envelope: Envelope) -> Job:
-    return replace(job, receipts=_open_receipts(job, body))
+    return job.with_(receipts=_open_receipts(job, body))
 
 
 def _open_receipts(job: Job, body: Body) -> dict[int, Receipt]:
@@ -304,7 +314,23 @@ def _open_receipts(job: Job, body: Body) -> dict[int, Receipt]:
 def _unseen(job: Job, body: Body, envelope: Envelope) -> Job:
     unseen = Unseen(body["item"], plain(body["reason"]) or "")
     done = job.done | {body["item"]}
-    return replace(job, unseen=(*job.unseen, unseen), done=done, last=body["item"], unclear=0)
+    return job.with_(unseen=(*job.unseen, unseen), done=done, last=body["item"], unclear=0)
+
+
+@_folds("deferred")
+def _deferred(job: Job, body: Body, envelope: Envelope) -> Job:
+    return job.with_(deferred=(*job.deferred, Deferral(body["item"], envelope.at)), unclear=0)
+
+
+@_folds("deferral_due")
+def _deferral_due(job: Job, body: Body, envelope: Envelope) -> Job:
+    left = tuple(one for one in job.deferred if one.item != body["item"])
+    return job.with_(deferred=left)
+
+
+@_folds("held_back")
+def _held_back(job: Job, body: Body, envelope: Envelope) -> Job:
+    return job.with_(held_back=envelope.at)
 
 
 @_folds("told")
@@ -312,7 +338,7 @@ def _told(job: Job, body: Body, envelope: Envelope) -> Job:
     if body["what"] != "truck_changed":
         return job
     aboard = tuple(Aboard(**one) for one in body.get("aboard", ()))
-    return replace(job, aboard=aboard, aboard_seq=envelope.seq)
+    return job.with_(aboard=aboard, aboard_seq=envelope.seq)
 
 
 @_folds("checkpoint")

@@ -33,6 +33,8 @@ class Item:
         How long it usually takes [s]; silence is measured from its end.
     skippable
         May be left out for a reason. What the safety rules need never is.
+    deferrable
+        May wait two minutes, or until the next pause. What the safety rules need never does.
     """
 
     id: str
@@ -42,6 +44,7 @@ class Item:
     repeatable: bool = True
     usual_s: int = 20
     skippable: bool = False
+    deferrable: bool = False
 
     def settled(self, job: "Job") -> bool:
         """Say whether nothing is left to ask here."""

@@ -112,6 +112,14 @@ class Skip:
 
 
 @dataclass(frozen=True, slots=True)
+class Deferral:
+    """An item that was put off, and when."""
+
+    item: str
+    at: Moment
+
+
+@dataclass(frozen=True, slots=True)
 class Receipt:
     """A file that was received and whose bytes are not kept yet.
 
@@ -174,6 +182,9 @@ class Job:
     receipts: Mapping[int, Receipt] = field(default_factory=dict)
     photos: Mapping[str, int] = field(default_factory=dict)
     unseen: tuple[Unseen, ...] = ()
+    deferred: tuple[Deferral, ...] = ()
+    unasked: tuple[Moment, ...] = ()
+    held_back: Moment | None = None
     aboard: tuple[Aboard, ...] = ()
     aboard_seq: int = -1
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from flows.items import Item, Section
+from flows.items import Gate, Item, Section
 from flows.sections.cord import CORD
 from flows.sections.first import CLOSE, DANGER, HANDOFF, OPEN, RECOVER
 from flows.sections.going import DESTINATION
@@ -44,7 +44,23 @@ class Routine:
         return hashlib.sha256(text.encode()).hexdigest()
 
     def open_items(self, job: "Job") -> Iterator[Item]:
-        """Yield, in order, the items that are wanted and not settled."""
+        """Yield, in the order they are asked, the items that are wanted and not settled.
+
+        What was put off comes back by itself before the next gate.
+        """
+        later = {one.item for one in job.deferred}
+        waiting: list[Item] = []
+        for item in self._open(job):
+            if item.id in later:
+                waiting.append(item)
+                continue
+            if isinstance(item, Gate):
+                yield from waiting
+                waiting = []
+            yield item
+        yield from waiting
+
+    def _open(self, job: "Job") -> Iterator[Item]:
         for section in self.sections:
             if section.applies.holds(job):
                 for item in section.items:

@@ -9,6 +9,7 @@ from flows.cards.vehicle import VehicleCard
 from flows.conclude import margin_named
 from flows.events import MINUTE_NS, Moment
 from flows.figures.pages import margin_table
+from flows.items import Step
 from flows.job import Job
 from flows.labels import fact_label, last_label
 from flows.leftovers import left_open, left_open_label
@@ -288,8 +289,36 @@ def _name(job: Job) -> str:
 
 
 def _skips(job: Job) -> str:
-    items = [last_label(skip.item) for skip in job.skips if skip.settled_by is None]
-    return ", ".join(items) or word("none")
+    return ", ".join(_open_skips(job)) or word("none")
+
+
+def _open(job: Job) -> str:
+    waits = [last_label(one.item) for one in job.deferred]
+    return ", ".join([*_open_skips(job), *waits]) or word("none")
+
+
+def _open_skips(job: Job) -> list[str]:
+    return [last_label(skip.item) for skip in job.skips if skip.settled_by is None]
+
+
+MOST_CONFIRMED = 9
+"""How many steps a pause shows as done."""
+
+
+def done_before(job: Job) -> list[str]:
+    """Return what stands as done before the open item, the newest last, at most nine."""
+    found: list[str] = []
+    for section in job.book.routine.sections:
+        for item in section.items:
+            done = isinstance(item, Step) and item.applies.holds(job) and item.settled(job)
+            if done and section.id not in job.book.routine.first:
+                found.append(last_label(item.id))
+    return list(dict.fromkeys(reversed(found)))[:MOST_CONFIRMED][::-1]
+
+
+def _waits(job: Job) -> str:
+    """Return what was put off."""
+    return ", ".join(last_label(one.item) for one in job.deferred) or word("nothing")
 
 
 def _left_open(job: Job, most: int) -> str:
@@ -298,7 +327,7 @@ def _left_open(job: Job, most: int) -> str:
 
 
 def _open_spoken(job: Job) -> str:
-    count = sum(1 for skip in job.skips if skip.settled_by is None)
+    count = len(_open_skips(job)) + len(job.deferred)
     return say_number(count) if count else word("none")
 
 
@@ -383,11 +412,14 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "usual_shown": lambda job: word("usual_mass"),
     "allowed_shown": lambda job: word("allowed_mass"),
     "open_skips": _skips,
-    "open_shown": _skips,
+    "open_shown": _open,
     "left_open_spoken": lambda job: _left_open(job, most=2),
     "left_open_shown": lambda job: _left_open(job, most=9),
     "photos_shown": lambda job: str(sum(job.photos.values())),
     "truck": lambda job: fact_label(job, "truck", job.value("truck")),
+    "done_spoken": lambda job: say_number(len(done_before(job))).capitalize(),
+    "done_shown": lambda job: ", ".join(done_before(job)),
+    "waits_shown": _waits,
     "keep_off": _keep_off,
     "keep_off_more": _keep_off_more,
     "height_shown": _height_shown,

@@ -1,7 +1,7 @@
 """What a timer does when it falls due. An obsolete one does nothing."""
 
 from flows import effects, windows
-from flows.events import Tick
+from flows.events import SECOND_NS, Tick
 from flows.timers import SILENCE_S, silence_generation, window_generation
 from flows.turn import BOT, Turning
 
@@ -19,6 +19,8 @@ def tick(t: Turning, event: Tick) -> None:
             _unanswered(t, event)
         case "silence":
             _silence(t, event)
+        case "deferral":
+            _deferral(t, event)
         case _:
             pass
 
@@ -61,6 +63,16 @@ def _unanswered(t: Turning, event: Tick) -> None:
         return
     t.note("escalated", BOT, key=alarm.key)
     t.say("silent_told", "dispatchers")
+
+
+def _deferral(t: Turning, event: Tick) -> None:
+    """Let what was put off come back; what was settled meanwhile is only forgotten."""
+    if not t.job.deferred or event.generation != t.job.deferred[0].at.mono_ns // SECOND_NS:
+        return
+    item = t.job.book.routine.items.get(t.job.deferred[0].item)
+    if item is not None and item.open(t.job) and t.job.held is None:
+        t.alarm("deferred_back", escalates=False)
+    t.note("deferral_due", BOT, item=t.job.deferred[0].item)
 
 
 def _silence(t: Turning, event: Tick) -> None:

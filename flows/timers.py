@@ -14,6 +14,8 @@ from flows.turn import Timer
 # Asked again 20 s and 60 s after the time an item usually takes, then quiet (HF-13).
 SILENCE_S = (20, 60, 100)
 PENDING_USUAL_S = 20
+# What was put off comes back after so long (HF-09).
+DEFERRED_S = 120
 
 
 def timers_for(job: Job) -> tuple[Timer, ...]:
@@ -30,6 +32,10 @@ def _wanted(job: Job) -> Iterator[Timer]:
     if job.alarm is not None and job.alarm.escalates:
         due = job.alarm.at.mono_ns + job.alarm.within_s * SECOND_NS
         yield Timer("unanswered", job.alarm.n, due, job.alarm.at.boot)
+    if job.deferred:
+        first = job.deferred[0].at
+        due = first.mono_ns + DEFERRED_S * SECOND_NS
+        yield Timer("deferral", first.mono_ns // SECOND_NS, due, first.boot)
     silence = _silence_timer(job)
     if silence is not None:
         yield silence

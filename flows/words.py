@@ -159,6 +159,22 @@ def _skip(t: Turning, word: Word, item: Item | None) -> None:
         effects.pend(t, Pending("skip", item=item.id))
 
 
+MOST_DEFERRED = 2
+
+
+def _later(t: Turning, _word: Word, item: Item | None) -> None:
+    if item is None or not item.deferrable or t.job.pending is not None:
+        t.answer_sender("defer_refused")
+    elif len(t.job.deferred) >= MOST_DEFERRED:
+        t.answer_sender("defer_full")
+    elif item.id in {one.item for one in t.job.deferred}:
+        # It came back before a pause: now it is its turn.
+        t.answer_sender("defer_refused")
+    else:
+        t.note("deferred", item=item.id)
+        t.answer_sender("deferred")
+
+
 def _cannot(t: Turning, word: Word, item: Item | None) -> None:
     """What cannot be done leads to a hand-off; where that has no way either, to dispatch."""
     if isinstance(item, Photo) and word.rest.strip():
@@ -230,6 +246,7 @@ WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
     "noted": _noted,
     "skip": _skip,
     "cannot": _cannot,
+    "later": _later,
     "hand_off": _hand_off,
     "override": _override,
     "settle": _settle,

@@ -234,7 +234,7 @@ def late(job: Job) -> Iterator[Move]:
 
 def disturbances(job: Job) -> Iterator[Move]:
     """Yield everything else that can happen in any state."""
-    yield from due(job, ("silence", "unanswered"))
+    yield from due(job, ("silence", "unanswered", "deferral"))
     yield from late(job)
     yield from any_time(job.book)
     for move in offers(job)[:1]:
@@ -268,7 +268,7 @@ def _talk() -> Iterator[Move]:
 
 def words() -> Iterator[Move]:
     """Yield the words for any time that change what is open."""
-    for text in ("not sure", "hold", "lost", "cannot", "hand off", f"skip {REASON}"):
+    for text in ("not sure", "hold", "lost", "cannot", "later", "hand off", f"skip {REASON}"):
         yield say("word", text)
     for text in ("stop", "smoke", "i see fire", "it is rolling away", "a strap came off"):
         yield say("danger", text)

@@ -3,7 +3,7 @@
 Kept: the facts and act states that anything from here on looks at, in order, and those that the
 sections before everything and the rules look at always; each fact is reduced to the values that
 conditions and rules tell apart. Marks of steps that leave no act state. Skips, and whether they
-are settled. Whether a photo came for the set that is open. The exchange in hand.
+are settled. What was put off. Whether a photo came for the set that is open. The exchange in hand.
 A hold, and whether it is already long. A wanted hand-off. The margin's word, whether it stands,
 whether an owner decided. The neutral window: its state, the warnings given, the deadlines
 passed. An unanswered alarm. Whether what is open was asked. Whether a driver is there. The end.
@@ -118,7 +118,10 @@ def _card_kind(job: Job, item: Item | None) -> Hashable:
 def overlay(job: Job) -> tuple[Hashable, ...]:
     """Return what a job has beside facts and act states."""
     return (
-        tuple((skip.item, skip.settled_by is not None) for skip in job.skips),
+        (
+            tuple((skip.item, skip.settled_by is not None) for skip in job.skips),
+            tuple(one.item for one in job.deferred),
+        ),
         None if job.pending is None else (job.pending.kind, job.pending.item),
         None if job.held is None else held_long(job.held, job.now or job.held),
         job.handoff,

@@ -104,7 +104,7 @@ OPEN = Section(
     leaves=ALWAYS,
     items=(
         Question(id="open.history", applies=ALWAYS, fact="history"),
-        Question(id="open.place", applies=ALWAYS, fact="place"),
+        Question(id="open.place", applies=ALWAYS, fact="place", deferrable=True),
     ),
 )
 

@@ -27,6 +27,7 @@ SCENE = Section(
             acts=("warned",),
             critical=True,
             skippable=True,
+            deferrable=True,
             usual_s=300,
         ),
         Step(

@@ -18,7 +18,7 @@ LAYERS = (
     {"book", "turn", "prompts", "saying", "understand"},
     {"render", "effects", "timers", "judging"},
     {"media", "sheet"},
-    {"aboard", "ticking", "words", "figuring"},
+    {"aboard", "flood", "ticking", "words", "figuring"},
     {"lint", "exchanges"},
     {"hearing", "sheet_page"},
     {"taking"},
