@@ -1,0 +1,256 @@
+"""Rows of the project's table of human factors that no other test holds, by their number."""
+
+import re
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from flows.answers import answer_for
+from flows.events import SECOND_NS, Told
+from flows.facts import FACTS
+from flows.flood import is_flooded
+from flows.items import Gate, Item, Question, Step
+from flows.prompts import prompt_for
+from flows.reading import words
+from flows.render import render
+from flows.routine import CARRY
+from flows.saying import done_before, fill
+from flows.texts import sentences, word
+from flows.turn import Reply
+
+sys.path.insert(0, str(Path(__file__).parent))
+from talker import TO_CLOSE, TO_MARGIN, TO_NEUTRAL, Talker, demo_library
+
+ITEMS = list(CARRY.items.values())
+PAUSES = [item for item in ITEMS if isinstance(item, Gate) and item.acts]
+
+
+def told(*texts: str) -> Talker:
+    talker = Talker(demo_library())
+    talker.say(*texts)
+    return talker
+
+
+def of_id(item: Item) -> str:
+    return item.id
+
+
+# HF-06: a pause point is do-confirm
+
+
+@pytest.mark.parametrize("pause", PAUSES, ids=of_id)
+def test_a_pause_shows_what_is_done_and_speaks_only_the_count(pause: Gate) -> None:
+    texts = sentences()["items"][pause.id]
+    assert "{done_shown}" in texts["shown"]
+    assert "{done_shown}" not in texts["spoken"]
+    assert "{done_spoken}" in texts["spoken"]
+    assert pause.usual_s <= 90
+
+
+@pytest.mark.parametrize(
+    "way",
+    [
+        TO_NEUTRAL[:-1],
+        (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:3]),
+        (*TO_MARGIN, "stuck", "ended", "done", "no", "opened", "pinned"),
+    ],
+    ids=("neutral", "pull", "release"),
+)
+def test_five_to_nine_are_shown_and_an_exception_is_taken_back(way: tuple[str, ...]) -> None:
+    talker = told(*way)
+    item = talker.job.next_item
+    assert item in PAUSES
+    done = done_before(talker.job)
+    assert 5 <= len(done) <= 9
+    shown = render(talker.replies[-1]).shown
+    assert all(label in shown for label in done)
+    # "Chocked" is not so: taken back, and it comes before the pause again.
+    talker.say("not secured")
+    assert talker.job.acts["truck"] == "unknown"
+    assert talker.job.next_item != item
+
+
+# HF-07: within a section what is critical and protects comes before what may wait
+
+
+def test_ok_or_all_done_passes_no_pause() -> None:
+    talker = told(*TO_NEUTRAL[:-1])
+    for text in ("ok", "all done", "yes"):
+        talker.say(text)
+        assert talker.job.next_item in PAUSES
+
+
+# HF-09: what is put off comes back
+
+
+def test_what_is_put_off_comes_back_after_two_minutes() -> None:
+    talker = told(*TO_NEUTRAL[:5])
+    assert talker.say("later")[0].key == "says.deferred"
+    assert prompt_for(talker.job).key == "scene.chock"
+    assert "warning devices out" in render(talker.say("status")[0]).shown
+    talker.say("chocked")
+    at = talker.at.mono_ns
+    first = talker.job.deferred[0].at.mono_ns
+    talker.wait((first - at) / SECOND_NS + 119)
+    assert talker.job.deferred
+    replies = talker.wait(1)
+    assert [reply.key for reply in replies] == ["says.deferred_back", "items.scene.warn"]
+    assert prompt_for(talker.job).key == "scene.warn"
+    talker.say("warned")
+    assert prompt_for(talker.job).key == "scene.photos"
+
+
+def test_what_is_put_off_comes_back_before_the_next_pause() -> None:
+    way = [text for text in TO_NEUTRAL[:-1] if text not in {"warned", "mile 9"}]
+    talker = Talker(demo_library())
+    talker.say("new job breakdown", after_s=1)
+    talker.say("later", after_s=1)
+    for text in way[1:]:
+        if text == "chocked":
+            talker.say("later", after_s=1)
+        talker.say(text, after_s=1)
+    assert prompt_for(talker.job).key == "open.place", "before the pause, in its order"
+    talker.say("mile 9", after_s=1)
+    assert prompt_for(talker.job).key == "scene.warn"
+    assert talker.say("later", after_s=1)[0].key == "says.defer_refused", "not twice"
+    talker.say("warned", after_s=1)
+    assert prompt_for(talker.job).item in PAUSES
+
+
+def test_at_most_two_wait_and_nothing_that_a_rule_rests_on() -> None:
+    talker = told("new job breakdown", "later", "none", "behind", "secured")
+    talker.say("later")
+    assert len(talker.job.deferred) == 2
+    talker.say("chocked")
+    for item in ITEMS:
+        if item.deferrable:
+            assert not item.critical or item.skippable, item.id
+    job = replace(talker.job, deferred=(*talker.job.deferred,))
+    assert len(job.deferred) == 2
+    assert told(*TO_NEUTRAL[:6]).say("later")[0].key == "says.defer_refused"
+
+
+# HF-17: a step twice is harmless, or says "only once" and is critical
+
+
+@pytest.mark.parametrize("item", [i for i in ITEMS if isinstance(i, Step)], ids=of_id)
+def test_a_step_done_twice_is_harmless_or_says_only_once(item: Step) -> None:
+    shown = sentences()["items"][item.id]["shown"].lower()
+    assert item.repeatable or (item.critical and "only once" in shown)
+
+
+def test_saying_a_done_step_again_changes_nothing() -> None:
+    talker = told(*TO_NEUTRAL)
+    acts = talker.job.acts
+    talker.say("chocked", "hooked the line")
+    assert talker.job.acts == acts
+
+
+# HF-04 and HF-24: while it rolls
+
+
+@pytest.mark.parametrize("text", ["smoke", "fire", "i see flames"])
+def test_danger_is_understood_while_it_rolls(text: str) -> None:
+    talker = told(*TO_NEUTRAL[:6])
+    talker.job = replace(talker.job, acts=talker.job.acts.after("departs"))
+    talker.say(text)
+    assert talker.job.acts["danger"] == "seen"
+
+
+# HF-11: every answer kind declares its risk
+
+
+def test_what_decides_is_confirmed_explicitly() -> None:
+    job = told(*TO_NEUTRAL).job
+    for item in ITEMS:
+        answer = answer_for(job, item)
+        assert answer.risk in {"none", "echo", "explicit"}
+        if isinstance(item, Question) and (FACTS[item.fact].is_name or FACTS[item.fact].decides):
+            assert answer.risk == "explicit", item.id
+
+
+# HF-21: a flood is held back
+
+
+def test_fifty_events_in_ten_minutes_are_ten_messages_and_every_stop() -> None:
+    talker = told(*TO_NEUTRAL[:6])
+    before = len(talker.replies)
+    lesser = 0
+    for number in range(50):
+        talker.happens(Told("truck_changed", talker.at))
+        if number == 25:
+            talker.job = replace(talker.job, asked=None)
+        lesser += sum(1 for reply in talker.wait(11) if reply.to == "driver")
+    unasked = [r for r in talker.replies[before:] if r.to == "driver" and r.priority != "stop"]
+    assert len(unasked) <= 11
+
+
+def test_when_ten_were_sent_lesser_ones_wait_and_stop_passes() -> None:
+    talker = told(*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4])
+    flooded = tuple(replace(talker.at, mono_ns=talker.at.mono_ns + n) for n in range(10))
+    talker.job = replace(talker.job, unasked=flooded, now=talker.at)
+    assert is_flooded(talker.job)
+    window = talker.job.window
+    assert window is not None
+    half = talker.wait(9 * 60)
+    assert all(reply.priority == "stop" for reply in half if reply.to == "driver") or half == []
+    talker.job = replace(
+        talker.job,
+        unasked=tuple(
+            replace(talker.at, mono_ns=window.earliest_ns + (14 * 60 + 50) * SECOND_NS)
+            for _ in range(10)
+        ),
+    )
+    lesser = talker.wait((window.earliest_ns - talker.at.mono_ns) / SECOND_NS + 15 * 60)
+    assert [reply.key for reply in lesser if reply.to == "driver"] == ["says.held_back"]
+    last = talker.wait(14 * 60 + 30)
+    assert "says.window_fifteenth" in [reply.key for reply in last], "Stop passes"
+
+
+# HF-23 and several jobs: an alarm that names its job is still short enough
+
+
+def test_an_alarm_that_names_its_job_is_short_enough() -> None:
+    job = told(*TO_NEUTRAL, "neutral now").job
+    for key, texts in sentences()["says"].items():
+        if texts["priority"] != "reply" and "{ref}" not in texts["spoken"] and "told" not in key:
+            reply = Reply("driver", f"says.{key}", job, texts["priority"], {"rule": "S1"})
+            spoken = render(reply).spoken
+            named = fill(word("named_spoken"), job, {"text": spoken})
+            assert len(words(named)) <= 24, key
+            assert re.match(r"(Stop|Check|Note)\.", named)
+
+
+# HF-29: two turns correct the last answer, and append
+
+
+def test_two_turns_correct_the_last_answer() -> None:
+    talker = told(*TO_MARGIN[:9])
+    assert talker.job.value("slope") == "level"
+    seq = talker.job.seq
+    talker.say("back", "downhill")
+    assert talker.job.value("slope") == "downhill"
+    assert talker.job.seq > seq, "it appends"
+    one = told(*TO_MARGIN[:9])
+    one.say("back", "no")
+    talker = told(*TO_MARGIN[:7])
+    talker.say("back", "no")
+    assert talker.job.acts["chocks"] == "unknown"
+
+
+# Every item says why, and where that comes from
+
+SOURCE = re.compile(
+    r"\bour (?:rules?|routine)\b|\bCFR\b|\bDOT HS\b|\bFMCSA\b|common practice, no source"
+    r"|\bcard\b|\bmanual\b|\bticket\b",
+    re.IGNORECASE,
+)
+
+
+@pytest.mark.parametrize("item", ITEMS, ids=of_id)
+def test_why_names_where_it_comes_from(item: Item) -> None:
+    assert SOURCE.search(sentences()["items"][item.id]["why"]), sentences()["items"][item.id][
+        "why"
+    ]
