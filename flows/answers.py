@@ -134,7 +134,7 @@ def _answer(book: "Book", item: Item, among: tuple[str, ...]) -> Answer:
 @cache
 def _pending_answer(kind: str) -> Answer:
     match kind:
-        case "read_back" | "read_back_unusual" | "still" | "name":
+        case "read_back" | "read_back_unusual" | "read_back_scaled" | "still" | "name":
             return Answer("yes_no", choices=_labelled(("yes", "no"), "words"),
                           phrases=tuple(_yes_no("")), risk="explicit")  # fmt: skip
         case "skip":

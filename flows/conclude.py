@@ -196,6 +196,8 @@ def _weight(
     job: "Job", card: VehicleCard | None, powertrain: Powertrain | None
 ) -> KnownWeight | None:
     """The driver's own number beats the card's; a ticket on the card gives the share too."""
+    if job.value("weight") is not None and job.value("weight_how") == "ticket":
+        return from_card("ticket", powertrain, total_lb=job.value("weight"))
     if job.value("weight") is not None:
         return from_stated(job.value("weight"), powertrain)
     weights = None if card is None else card.weights

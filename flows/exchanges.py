@@ -17,6 +17,9 @@ from flows.words import WORDS
 def _read_back(t: Turning, option: str, pending: Pending) -> None:
     if option == "yes":
         t.note("unpended", BOT)
+        how = "ticket" if pending.kind == "read_back_scaled" else "stated"
+        if how != (t.job.value("weight_how") or "stated"):
+            effects.give(t, "weight_how", how, effects.how_said(t))
         effects.give(t, pending.fact, pending.value, effects.how_said(t))
         t.noted.append(fact_label(t.job, pending.fact, pending.value))
         return
@@ -87,6 +90,7 @@ def call_dispatch(t: Turning) -> None:
 IN_HAND: dict[str, Callable[[Turning, str, Pending], None]] = {
     "read_back": _read_back,
     "read_back_unusual": _read_back,
+    "read_back_scaled": _read_back,
     "name": _name,
     "still": _still,
     "skip": _skip_because,

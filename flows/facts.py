@@ -71,6 +71,7 @@ FACTS: Mapping[str, FactSpec] = {
     "family": FactSpec("choice", not_sure="any"),
     "weight_class": FactSpec("choice", not_sure="any"),
     "weight": FactSpec("mass", decides=True),
+    "weight_how": FactSpec("choice", ("stated", "ticket"), not_sure="stated"),
     "drive": FactSpec("choice", ("front", "rear", "all"), not_sure="all"),
     "truck": FactSpec("choice"),
     "cord": FactSpec("choice", ("none", "free", "stuck"), not_sure="stuck", looks_again=True),

@@ -225,7 +225,9 @@ def _weighs(t: Turning, intent: Weighs, prompt: Prompt) -> None:
     misses = 0 if t.job.pending is None else t.job.pending.misses
     usual = USUAL_LB[0] <= first.high <= USUAL_LB[1]
     item = prompt.item.id if prompt.item is not None else ""
-    kind = "read_back" if usual else "read_back_unusual"
+    kind = "read_back_unusual"
+    if usual:
+        kind = "read_back_scaled" if intent.scaled else "read_back"
     effects.pend(t, Pending(kind, "weight", first.high, item, misses, intent.said))
 
 

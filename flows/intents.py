@@ -59,10 +59,14 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class Weighs:
-    """A weight was said: all its readings, in pounds, and its number and unit if not pounds."""
+    """A weight was said: all its readings, in pounds, its number and unit if not pounds.
+
+    `scaled` where a scale said so.
+    """
 
     readings: tuple[Reading, ...]
     said: str = ""
+    scaled: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -214,7 +214,7 @@ def _names_state(rendered: Rendered, reply: Reply) -> Iterator[str]:
 
 
 def _read_back(rendered: Rendered, reply: Reply) -> Iterator[str]:
-    if reply.key not in {"says.read_back", "says.read_back_unusual"}:
+    if reply.key not in {"says.read_back", "says.read_back_unusual", "says.read_back_scaled"}:
         return
     if not rendered.spoken.endswith("Yes or no?"):
         yield 'a read-back must end with "Yes or no?"'

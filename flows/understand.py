@@ -397,4 +397,5 @@ def _take_mass(left: list[str], *, bare: bool) -> Weighs | None:
     if found is None or _negated(tuple(left), found.start):
         return None
     left[found.start : found.stop] = ["."] * (found.stop - found.start)
-    return Weighs(found.readings, write_mass(found.amount, found.unit_said))
+    scaled = any((token,) in talk("scaled") for token in left)
+    return Weighs(found.readings, write_mass(found.amount, found.unit_said), scaled)

@@ -165,11 +165,11 @@ MOST_DEFERRED = 2
 def _later(t: Turning, _word: Word, item: Item | None) -> None:
     if item is None or not item.deferrable or t.job.pending is not None:
         t.answer_sender("defer_refused")
-    elif len(t.job.deferred) >= MOST_DEFERRED:
-        t.answer_sender("defer_full")
     elif item.id in {one.item for one in t.job.deferred}:
         # It came back before a pause: now it is its turn.
         t.answer_sender("defer_refused")
+    elif len(t.job.deferred) >= MOST_DEFERRED:
+        t.answer_sender("defer_full")
     else:
         t.note("deferred", item=item.id)
         t.answer_sender("deferred")

@@ -39,6 +39,7 @@ MARGIN_RESTS_ON = (
     "powertrain",
     "drive",
     "weight",
+    "weight_how",
     "weight_class",
     "truck",
     "facing",

@@ -32,7 +32,15 @@ ITEMS = list(CARRY.items.values())
 STEPS = [item for item in ITEMS if isinstance(item, Step)]
 PAUSES = [item for item in ITEMS if isinstance(item, Gate) and item.acts]
 NAMES = ("name_released_by", "name_handed_to")
-PENDING = ("read_back", "read_back_unusual", "number", "skip", "problem", "still")
+PENDING = (
+    "read_back",
+    "read_back_unusual",
+    "read_back_scaled",
+    "number",
+    "skip",
+    "problem",
+    "still",
+)
 # Calls that say a sentence by its key.
 SAYERS = {"say", "answer_sender", "alarm", "_say", "of_words", "_out_of_turn"}
 
