@@ -71,7 +71,7 @@ def _deferral(t: Turning, event: Tick) -> None:
         return
     item = t.job.book.routine.items.get(t.job.deferred[0].item)
     if item is not None and item.open(t.job) and t.job.held is None:
-        t.alarm("deferred_back", escalates=False)
+        t.say("deferred_back")
     t.note("deferral_due", BOT, item=t.job.deferred[0].item)
 
 
