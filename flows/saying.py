@@ -316,6 +316,16 @@ def done_before(job: Job) -> list[str]:
     return list(dict.fromkeys(reversed(found)))[:MOST_CONFIRMED][::-1]
 
 
+IN_A_SENTENCE = 3
+
+
+def _done_shown(job: Job) -> str:
+    """Return what stands as done, a few in each sentence."""
+    done = done_before(job)
+    starts = range(0, len(done), IN_A_SENTENCE)
+    return ".\n".join(", ".join(done[at : at + IN_A_SENTENCE]) for at in starts)
+
+
 def _waits(job: Job) -> str:
     """Return what was put off."""
     return ", ".join(last_label(one.item) for one in job.deferred) or word("nothing")
@@ -418,7 +428,7 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "photos_shown": lambda job: str(sum(job.photos.values())),
     "truck": lambda job: fact_label(job, "truck", job.value("truck")),
     "done_spoken": lambda job: say_number(len(done_before(job))).capitalize(),
-    "done_shown": lambda job: ", ".join(done_before(job)),
+    "done_shown": _done_shown,
     "waits_shown": _waits,
     "keep_off": _keep_off,
     "keep_off_more": _keep_off_more,

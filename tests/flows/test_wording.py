@@ -271,6 +271,8 @@ NOT_REACHED = {
     "says.job_open": "said by the desk",
     "says.timer_lost": "said by the desk",
     "says.aboard_changed": "of two jobs, which the desk brings together: tests/bot/test_fleet.py",
+    "says.driver_gone_told": "a driver is shut out: tests/bot/test_air_crew.py",
+    "says.defer_full": "no more than two steps can wait yet",
     "says.held_back": "said in a flood: tests/flows/test_human_factors.py",
     "says.refused": "said when the guard finds a rule broken, which exploring shows it never does",
     "says.override_reason": "an override without a word after it is not understood",
