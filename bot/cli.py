@@ -3,6 +3,7 @@
 import argparse
 import sys
 from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 from bot import cli_figures, cli_packet
 from bot.cli_parts import (
@@ -15,6 +16,11 @@ from bot.cli_parts import (
     folders,
     job_number,
 )
+
+if TYPE_CHECKING:
+    from bot.clock import Clock
+    from bot.desk import Desk
+    from bot.journal.store import Store
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -139,8 +145,9 @@ def _talk(given: argparse.Namespace) -> int:
     desk, store = open_desk(chosen, book, talk.CHANNEL)
     with store:
         clock = SystemClock(book.library.company.zone)
-        conversation = talk.Talk(desk, store, clock, given.who, print)
-        talk.run(conversation, clock, is_terminal=sys.stdin.isatty())
+        if sys.stdin.isatty():
+            return _talk_in_terminal(desk, store, clock, given.who)
+        talk.run(talk.Talk(desk, store, clock, given.who, talk.Plain()), clock)
     return EXIT_OK
 
 
@@ -177,6 +184,18 @@ def _start(given: argparse.Namespace) -> int:
 
 def _print_now(text: str) -> None:
     print(text, flush=True)
+
+
+def _talk_in_terminal(desk: "Desk", store: "Store", clock: "Clock", who: str) -> int:
+    import asyncio
+
+    from bot.channels import talk, terminal
+    from bot.channels.waiting import Timers
+
+    screen = terminal.Screen()
+    conversation = talk.Talk(desk, store, clock, who, screen)
+    asyncio.run(terminal.converse(conversation, Timers(conversation, clock), screen))
+    return EXIT_OK
 
 
 def _lines(given: argparse.Namespace) -> int:

@@ -1,13 +1,14 @@
 """Talk: a conversation in a terminal. Timers speak up while the prompt waits."""
 
-import asyncio
 import re
 import shlex
 import sys
 import textwrap
 import uuid
 from collections.abc import Callable, Iterable
+from functools import partial
 from pathlib import Path
+from typing import Protocol
 
 from bot.channels.shown import shown_text
 from bot.channels.waiting import Timers, incoming
@@ -23,6 +24,9 @@ from flows.texts import sentences
 
 CHANNEL = "talk"
 WIDTH = 76
+NARROWEST = 20
+TIED = "\u00a0"
+MOST_SAID = 200
 KINDS: tuple[MediaKind, ...] = ("photo", "voice", "file")
 LEAVE = frozenset({"quit", "exit"})
 # A terminal's own sequences, whole, then every other control character but a line's end.
@@ -32,6 +36,19 @@ _CONTROLS = re.compile(
 MARKS = {"stop": "!!!", "check": "!!", "note": "!"}
 
 
+class Screen(Protocol):
+    """Where messages are shown."""
+
+    @property
+    def columns(self) -> int:
+        """How many characters fit on a line."""
+        ...
+
+    def show(self, lines: list[str], priority: str, done: Callable[[], None]) -> None:
+        """Show one message; `done` is called once it is shown."""
+        ...
+
+
 class Talk:
     """One person's conversation, with others spoken for by "@role:name words".
 
@@ -39,18 +56,17 @@ class Talk:
     ----------
     chat
         Who types: "driver:you".
-    show
-        Prints one line.
+    screen
+        Shows messages.
     """
 
-    def __init__(
-        self, desk: Desk, store: Store, clock: Clock, chat: str, show: Callable[[str], None]
-    ) -> None:
+    def __init__(self, desk: Desk, store: Store, clock: Clock, chat: str, screen: Screen) -> None:
         self._desk = desk
         self._store = store
         self._clock = clock
         self._chat = chat
-        self._show = show
+        self._screen = screen
+        self._choices: tuple[str, ...] = ()
 
     def start(self) -> None:
         """Pick up where the record stands, or say how to begin."""
@@ -59,7 +75,7 @@ class Talk:
         back = self._desk.welcome_back(self._clock.now(), self._chat)
         self._print(back)
         if not back:
-            self._show(sentences()["talk"]["welcome"])
+            self._say("reply", sentences()["talk"]["welcome"])
 
     def hear(self, text: str) -> None:
         """Take what was typed, and print what it leads to; "photo PATH ..." sends files."""
@@ -72,9 +88,9 @@ class Talk:
                 media = keep(self._store.folder, kind or "file", path)
                 self._take(Inbound(chat, uuid.uuid4().hex, media=media))
         except StoreError as error:
-            self._show(f"{MARKS['stop']} {error}")
+            self._say("stop", str(error))
         except (ValueError, FileRefusedError) as error:
-            self._show(f"{MARKS['check']} {error}")
+            self._say("check", str(error))
 
     def _take(self, message: Inbound) -> None:
         self._print(self._desk.take(message, self._clock.now()).replies)
@@ -89,7 +105,7 @@ class Talk:
 
     def refuse_tick(self, error: StoreError) -> None:
         """Print that the record refuses; the timers stay set."""
-        self._show(f"{MARKS['stop']} {error}")
+        self._say("stop", str(error))
 
     def _speaker(self, text: str) -> tuple[str, str]:
         if not text.startswith("@"):
@@ -98,11 +114,41 @@ class Talk:
         return who, words
 
     def _print(self, replies: Iterable[Reply], *, is_repeat: bool = False) -> None:
-        sent = list(replies)
-        for reply in sent:
-            for line in shown_lines(reply, self._chat, is_repeat=is_repeat):
-                self._show(line)
-        self._store.mark_sent(reply.id for reply in sent if reply.state == "pending")
+        for reply in replies:
+            self._offer(reply)
+            lines = shown_lines(reply, self._chat, self._width, is_repeat=is_repeat)
+            done = partial(self._sent, reply)
+            if lines:
+                self._screen.show(lines, reply.body["priority"], done)
+            else:
+                done()
+
+    def _sent(self, reply: Reply) -> None:
+        if reply.state == "pending":
+            self._store.mark_sent([reply.id])
+
+    def _offer(self, reply: Reply) -> None:
+        """Keep what the open question offers."""
+        expects = reply.body["expects"]
+        if reply.chat == self._chat and expects["kind"] != "nothing":
+            self._choices = tuple(one["label"] for one in expects.get("choices", ()))
+
+    def _say(self, priority: str, text: str) -> None:
+        mark = MARKS.get(priority, "")
+        lines = wrapped(f"{mark} {text}".strip() if mark else text, self._width, "  ")
+        self._screen.show(lines, priority, lambda: None)
+
+    @property
+    def _width(self) -> int:
+        return max(NARROWEST, min(WIDTH, self._screen.columns - 2))
+
+    def offers(self) -> tuple[str, ...]:
+        """Return what may be said now: the choices of the open question, then any time's words."""
+        return (*self._choices, *sentences()["talk"]["any_time"])
+
+    def said_before(self) -> list[str]:
+        """Return what was typed here before, the newest last."""
+        return self._store.last_said(CHANNEL, self._chat, MOST_SAID)
 
 
 def typed(text: str) -> str:
@@ -144,7 +190,7 @@ def _paths(text: str) -> list[str]:
         return [text]
 
 
-def shown_lines(reply: Reply, chat: str, *, is_repeat: bool) -> list[str]:
+def shown_lines(reply: Reply, chat: str, width: int, *, is_repeat: bool) -> list[str]:
     """Return the lines that show one message: who else it is for, its text, its choices."""
     body = reply.body
     mark = MARKS.get(body["priority"], "")
@@ -152,57 +198,48 @@ def shown_lines(reply: Reply, chat: str, *, is_repeat: bool) -> list[str]:
     if not text:
         return []
     head = f"[{reply.chat}] " if reply.chat != chat else ""
-    lines: list[str] = []
-    for part in f"{head}{text}".split("\n"):
-        lines += textwrap.wrap(part, WIDTH, initial_indent="  ", subsequent_indent="  ")
+    lines = wrapped(f"{head}{text}", width, "  ")
     choices = body["expects"].get("choices", [])
     if choices and reply.chat == chat:
-        row = "   ".join(f"{place} {one['label']}" for place, one in enumerate(choices, 1))
-        lines += textwrap.wrap(row, WIDTH, initial_indent="    ", subsequent_indent="    ")
+        found = (f"{place} {one['label']}" for place, one in enumerate(choices, 1))
+        # A choice stays in one piece.
+        row = "   ".join(one.replace(" ", TIED) for one in found)
+        lines += [line.replace(TIED, " ") for line in wrapped(row, width, "    ")]
     return lines
 
 
-def run(talk: Talk, clock: Clock, *, is_terminal: bool) -> None:
-    """Hold the conversation until the input ends or says quit."""
+def wrapped(text: str, width: int, indent: str) -> list[str]:
+    r"""Return the lines of a text, each as wide as the screen at most; an indent of its own stays.
+
+    Examples
+    --------
+    >>> wrapped("Cord\n    [ ] Unlock the vehicle.", 22, "  ")
+    ['  Cord', '      [ ] Unlock the', '      vehicle.']
+    """
+    lines: list[str] = []
+    for part in text.split("\n"):
+        own = indent + " " * (len(part) - len(part.lstrip()))
+        lines += textwrap.wrap(part.lstrip(), width, initial_indent=own, subsequent_indent=own)
+    return lines
+
+
+class Plain:
+    """Prints messages as they come, for a file or a pipe."""
+
+    columns = WIDTH + 2
+
+    def show(self, lines: list[str], _priority: str, done: Callable[[], None]) -> None:
+        """Print a message."""
+        print("\n".join(lines))
+        done()
+
+
+def run(talk: Talk, clock: Clock) -> None:
+    """Hold the conversation over plain input until it ends or says quit."""
     timers = Timers(talk, clock)
     talk.start()
-    if is_terminal:
-        asyncio.run(_prompted(talk, timers))
-        return
     for line in incoming(sys.stdin.fileno(), timers.fire, timers.wait_s):
         print(f"> {line}")
         if line.strip().lower() in LEAVE:
             return
         talk.hear(line)
-
-
-async def _prompted(talk: Talk, timers: Timers) -> None:
-    from prompt_toolkit import PromptSession  # noqa: PLC0415  not before the first words
-    from prompt_toolkit.key_binding import KeyBindings  # noqa: PLC0415  as above
-    from prompt_toolkit.keys import Keys  # noqa: PLC0415  as above
-    from prompt_toolkit.patch_stdout import patch_stdout  # noqa: PLC0415  as above
-
-    keys = KeyBindings()
-    # Read as a report of the mouse, a colour in what is pasted would raise, and eat a line.
-    keys.add(Keys.Vt100MouseEvent)(lambda _event: None)
-    session: PromptSession[str] = PromptSession(key_bindings=keys)
-    with patch_stdout():
-        ticking = asyncio.create_task(_ticking(timers))
-        try:
-            while True:
-                text = await session.prompt_async("> ")
-                if text.strip().lower() in LEAVE:
-                    return
-                talk.hear(text)
-        except (EOFError, KeyboardInterrupt):
-            return
-        finally:
-            ticking.cancel()
-
-
-async def _ticking(timers: Timers) -> None:
-    """Fire timers when they are due; look again every second for those set meanwhile."""
-    while True:
-        timers.fire()
-        wait = timers.wait_s()
-        await asyncio.sleep(min(1.0, 1.0 if wait is None else wait))

@@ -96,6 +96,13 @@ class Reader:
         rows = self._rows(f"{_MESSAGE} WHERE id = ?", (inbox_id,))
         return next((_message(row) for row in rows), None)
 
+    def last_said(self, channel: str, chat: str, most: int) -> list[str]:
+        """List the words that came from a chat, the newest last, at most so many."""
+        sql = """SELECT json_extract(body, '$.text') FROM inbox
+            WHERE channel = ? AND chat = ? AND json_extract(body, '$.text') IS NOT NULL
+            ORDER BY id DESC LIMIT ?"""
+        return [text for (text,) in reversed(self._rows(sql, (channel, chat, most)))]
+
     def unfinished(self) -> list[Message]:
         """List the messages received but not settled, in order of receipt."""
         return [_message(row) for row in self._rows(f"{_MESSAGE} WHERE state = 'new' ORDER BY id")]

@@ -13,7 +13,7 @@ import pexpect
 import pytest
 
 from bot.bootstrap import book_for, open_desk
-from bot.channels.talk import CHANNEL, typed
+from bot.channels.talk import CHANNEL, shown_lines, typed
 from bot.clock import SystemClock
 from bot.demo import JPEG
 from bot.inbound import Inbound
@@ -28,11 +28,17 @@ ALARM = "minutes left at most"
 
 
 @contextmanager
-def terminal(folder: Path, *arguments: str) -> Iterator[Any]:
+def terminal(folder: Path, *arguments: str, **environment: str) -> Iterator[Any]:
     """Hold a terminal with talk in it."""
     words = ["-m", "bot.cli", "talk", "--data", str(folder), *arguments]
     # Without this a terminal is asked where its cursor is, and none here can say.
-    env = {**os.environ, "PROMPT_TOOLKIT_NO_CPR": "1", "TERM": "xterm", "NO_COLOR": "1"}
+    env = {
+        **os.environ,
+        "PROMPT_TOOLKIT_NO_CPR": "1",
+        "TERM": "xterm",
+        "NO_COLOR": "1",
+        **environment,
+    }
     child = pexpect.spawn(sys.executable, words, env=env, encoding="utf-8",
                           timeout=PATIENCE_S, dimensions=(50, 200))  # fmt: skip
     try:
@@ -186,8 +192,9 @@ def test_photos_are_sent_by_path_and_counted_in_status(here: Run, tmp_path: Path
     given = f"{way}photo '{left}' {right}\n{vin}\nphoto {tmp_path}/notes.jpg\nphoto no.jpg\ndone\n"
     status, out, err = here("talk", tmp_path / "data", given=given)
     assert (status, err) == (0, "")
+    said = " ".join(out.split())
     for words in ("Photo 2 of 11", "Photo 3 of 11", "no known type", "no file", "3 photos of 11"):
-        assert words in out
+        assert words in said
     kept = kinds(tmp_path / "data", "media")
     assert {one["sha256"] for one in kept} == {
         hashlib.sha256((tmp_path / name).read_bytes()).hexdigest() for name in names
@@ -210,6 +217,55 @@ def test_the_sheet_of_a_job_is_printed_or_written_as_a_page(here: Run, tmp_path:
     status, _, err = here("sheet", folder, "7")
     assert status == 1
     assert "no job 7" in err
+
+
+def test_tab_completes_a_choice_and_up_brings_back_what_was_typed(tmp_path: Path) -> None:
+    with terminal(tmp_path) as child:
+        child.expect_exact(PROMPT)
+        say(child, "new job breakdown", "Where is it?")
+        say(child, "mile 9", "Any danger sign?", "1 none")
+        child.send("non\t")
+        child.expect_exact("none")
+        child.send("\r")
+        child.expect_exact("1 behind")
+        child.send("\x1b[A\x1b[A")
+        child.expect_exact("mile 9")
+        child.sendintr()
+        assert ended(child) == 0
+    said = [body["text"]["value"] for body in kinds(tmp_path, "heard")]
+    assert said == ["new job breakdown", "mile 9", "none"]
+    with terminal(tmp_path) as child:
+        child.expect_exact("1 behind")
+        child.send("\x1b[A")
+        child.expect_exact("none")
+        child.sendintr()
+        assert ended(child) == 0
+
+
+@pytest.mark.parametrize("width", [20, 40, 76])
+def test_every_line_fits_and_a_choice_stays_whole(width: int, here: Run, tmp_path: Path) -> None:
+    settings = Settings(tmp_path / "data")
+    book = book_for(settings)
+    desk, store = open_desk(settings, book, CHANNEL)
+    with store:
+        at = SystemClock(book.library.company.zone).now()
+        for number, text in enumerate(TO_NEUTRAL):
+            for reply in desk.take(Inbound(YOU, str(number), text=text), at).replies:
+                lines = shown_lines(reply, YOU, width, is_repeat=False)
+                assert all(len(line) <= width for line in lines)
+                choices = reply.body["expects"].get("choices", ())
+                whole = [f"{n} {one['label']}" for n, one in enumerate(choices, 1)]
+                assert all(any(one in line for line in lines) for one in whole)
+
+
+def test_a_stop_is_red_where_there_are_colours(tmp_path: Path) -> None:
+    with terminal(tmp_path, NO_COLOR="", TERM="xterm-256color") as child:
+        child.expect_exact(PROMPT)
+        say(child, "new job breakdown", "Where is it?")
+        child.send("smoke\r")
+        child.expect(r"\x1b\[[0-9;]*31[0-9;]*m +!!! Stop\.")
+        child.sendintr()
+        assert ended(child) == 0
 
 
 def test_who_types_can_be_somebody_else(here: Run, tmp_path: Path) -> None:
