@@ -92,9 +92,7 @@ def _asked(job: Job, body: Body, envelope: Envelope) -> Job:
 def _reasked(job: Job, body: Body, envelope: Envelope) -> Job:
     if job.asked is None:
         return job
-    return job.with_(
-        asked=replace(job.asked, stage=body["stage"]), unasked=_spoke(job, envelope)
-    )
+    return job.with_(asked=replace(job.asked, stage=body["stage"]), unasked=_spoke(job, envelope))
 
 
 def _spoke(job: Job, envelope: Envelope) -> tuple[Moment, ...]:

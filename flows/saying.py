@@ -4,15 +4,13 @@ import string
 from collections.abc import Callable, Mapping
 from functools import cache
 
-from flows import windows
+from flows import standing, windows
 from flows.cards.vehicle import VehicleCard
 from flows.conclude import margin_named
 from flows.events import MINUTE_NS, Moment
 from flows.figures.pages import margin_table
-from flows.items import Step
 from flows.job import Job
 from flows.labels import fact_label, last_label
-from flows.leftovers import left_open, left_open_label
 from flows.measures.say import digits, plain_minutes, say_mass_lb, say_number, say_written_mass
 from flows.texts import phrases, sentences, word
 
@@ -47,11 +45,6 @@ def brief(words: str) -> str:
 
 
 _CHOSEN = frozenset({"card", "truck", "family", "weight_class", "weight"})
-
-
-def open_skip_item(job: Job) -> str | None:
-    """Return the first item that was left out and not settled."""
-    return next((skip.item for skip in job.skips if skip.settled_by is None), None)
 
 
 def section_now(job: Job) -> str:
@@ -288,59 +281,6 @@ def _name(job: Job) -> str:
     return brief(str(pending.value))
 
 
-def _skips(job: Job) -> str:
-    return ", ".join(_open_skips(job)) or word("none")
-
-
-def _open(job: Job) -> str:
-    waits = [last_label(one.item) for one in job.deferred]
-    return ", ".join([*_open_skips(job), *waits]) or word("none")
-
-
-def _open_skips(job: Job) -> list[str]:
-    return [last_label(skip.item) for skip in job.skips if skip.settled_by is None]
-
-
-MOST_CONFIRMED = 9
-"""How many steps a pause shows as done."""
-
-
-def done_before(job: Job) -> list[str]:
-    """Return what stands as done before the open item, the newest last, at most nine."""
-    found: list[str] = []
-    for section in job.book.routine.sections:
-        for item in section.items:
-            done = isinstance(item, Step) and item.applies.holds(job) and item.settled(job)
-            if done and section.id not in job.book.routine.first:
-                found.append(last_label(item.id))
-    return list(dict.fromkeys(reversed(found)))[:MOST_CONFIRMED][::-1]
-
-
-IN_A_SENTENCE = 3
-
-
-def _done_shown(job: Job) -> str:
-    """Return what stands as done, a few in each sentence."""
-    done = done_before(job)
-    starts = range(0, len(done), IN_A_SENTENCE)
-    return ".\n".join(", ".join(done[at : at + IN_A_SENTENCE]) for at in starts)
-
-
-def _waits(job: Job) -> str:
-    """Return what was put off."""
-    return ", ".join(last_label(one.item) for one in job.deferred) or word("nothing")
-
-
-def _left_open(job: Job, most: int) -> str:
-    labels = [left_open_label(one) for one in left_open(job)[:most]]
-    return ", ".join(labels) or word("nothing_open")
-
-
-def _open_spoken(job: Job) -> str:
-    count = len(_open_skips(job)) + len(job.deferred)
-    return say_number(count) if count else word("none")
-
-
 def _keep_off(job: Job) -> str:
     card = _card(job)
     return ", ".join(() if card is None else card.keep_off[:KEEP_OFF_SAID]) or word("none")
@@ -399,7 +339,7 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "section_at": _section_at,
     "window_shown": _window_shown,
     "window_spoken": _window_spoken,
-    "open_spoken": _open_spoken,
+    "open_spoken": standing.open_spoken,
     "verdict_word": lambda job: word(str(_margin(job).get("verdict", "no-go"))),
     "governing": _governing,
     "margin_spoken": lambda job: digits(abs(_spare(job))),
@@ -421,15 +361,15 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "value_shown": lambda job: _value(job, spoken=False),
     "usual_shown": lambda job: word("usual_mass"),
     "allowed_shown": lambda job: word("allowed_mass"),
-    "open_skips": _skips,
-    "open_shown": _open,
-    "left_open_spoken": lambda job: _left_open(job, most=2),
-    "left_open_shown": lambda job: _left_open(job, most=9),
+    "open_skips": standing.skips_shown,
+    "open_shown": standing.open_shown,
+    "left_open_spoken": lambda job: standing.left_open_words(job, most=2),
+    "left_open_shown": lambda job: standing.left_open_words(job, most=9),
     "photos_shown": lambda job: str(sum(job.photos.values())),
     "truck": lambda job: fact_label(job, "truck", job.value("truck")),
-    "done_spoken": lambda job: say_number(len(done_before(job))).capitalize(),
-    "done_shown": _done_shown,
-    "waits_shown": _waits,
+    "done_spoken": lambda job: say_number(len(standing.done_before(job))).capitalize(),
+    "done_shown": standing.done_shown,
+    "waits_shown": standing.waits_shown,
     "keep_off": _keep_off,
     "keep_off_more": _keep_off_more,
     "height_shown": _height_shown,

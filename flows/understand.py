@@ -383,8 +383,7 @@ def _take_time(left: list[str], answer: Answer, *, timed: bool) -> When | None:
         if reading.low < 0 or timed or "ago" in left:
             left[span.start : span.stop] = ["."] * (span.stop - span.start)
             return When(reading.low if reading.low < 0 else reading.high)
-    clock = find_clock(tuple(left)) if timed else None
-    if clock is None:
+    if (clock := find_clock(tuple(left)) if timed else None) is None:
         return None
     left[clock.start : clock.stop] = ["."] * (clock.stop - clock.start)
     return When(None, clock.readings)

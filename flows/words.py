@@ -9,7 +9,8 @@ from flows.events import MINUTE_NS, Heard, Moment
 from flows.intents import Word
 from flows.items import Item, Photo, Question
 from flows.job import Pending
-from flows.saying import open_skip_item, section_now
+from flows.saying import section_now
+from flows.standing import open_skip_item
 from flows.turn import BOT, Turning
 
 LOST_AFTER_NS = 10 * MINUTE_NS

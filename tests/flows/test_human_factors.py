@@ -16,7 +16,8 @@ from flows.prompts import prompt_for
 from flows.reading import words
 from flows.render import render
 from flows.routine import CARRY
-from flows.saying import done_before, fill
+from flows.saying import fill
+from flows.standing import done_before
 from flows.texts import sentences, word
 from flows.timers import silence_generation
 from flows.turn import Reply

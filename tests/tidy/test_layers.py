@@ -14,7 +14,7 @@ LAYERS = (
     {"cards", "job", "sections"},
     {"routine", "lexicon", "answers", "windows", "conclude", "folding", "leftovers"},
     {"placing", "labels"},
-    {"notes"},
+    {"notes", "standing"},
     {"book", "turn", "prompts", "saying", "understand"},
     {"render", "effects", "timers", "judging"},
     {"media", "sheet"},
