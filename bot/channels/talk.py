@@ -75,7 +75,7 @@ class Talk:
         back = self._desk.welcome_back(self._clock.now(), self._chat)
         self._print(back)
         if not back:
-            self._say("reply", sentences()["talk"]["welcome"])
+            self._tell("reply", sentences()["talk"]["welcome"])
 
     def hear(self, text: str) -> None:
         """Take what was typed, and print what it leads to; "photo PATH ..." sends files."""
@@ -88,9 +88,9 @@ class Talk:
                 media = keep(self._store.folder, kind or "file", path)
                 self._take(Inbound(chat, uuid.uuid4().hex, media=media))
         except StoreError as error:
-            self._say("stop", str(error))
+            self._tell("stop", str(error))
         except (ValueError, FileRefusedError) as error:
-            self._say("check", str(error))
+            self._tell("check", str(error))
 
     def _take(self, message: Inbound) -> None:
         self._print(self._desk.take(message, self._clock.now()).replies)
@@ -105,7 +105,7 @@ class Talk:
 
     def refuse_tick(self, error: StoreError) -> None:
         """Print that the record refuses; the timers stay set."""
-        self._say("stop", str(error))
+        self._tell("stop", str(error))
 
     def _speaker(self, text: str) -> tuple[str, str]:
         if not text.startswith("@"):
@@ -133,7 +133,7 @@ class Talk:
         if reply.chat == self._chat and expects["kind"] != "nothing":
             self._choices = tuple(one["label"] for one in expects.get("choices", ()))
 
-    def _say(self, priority: str, text: str) -> None:
+    def _tell(self, priority: str, text: str) -> None:
         mark = MARKS.get(priority, "")
         lines = wrapped(f"{mark} {text}".strip() if mark else text, self._width, "  ")
         self._screen.show(lines, priority, lambda: None)
