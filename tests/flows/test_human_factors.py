@@ -114,7 +114,7 @@ def test_what_is_put_off_comes_back_after_two_minutes() -> None:
 def test_what_is_put_off_comes_back_before_the_next_pause() -> None:
     way = [text for text in TO_NEUTRAL[:-1] if text not in {"warned", "mile 9"}]
     talker = Talker(demo_library())
-    talker.say("new job breakdown", after_s=1)
+    talker.say(way[0], after_s=1)
     talker.say("later", after_s=1)
     for text in way[1:]:
         if text == "chocked":
@@ -250,7 +250,7 @@ def test_two_turns_correct_the_last_answer() -> None:
 
 SOURCE = re.compile(
     r"\bour (?:rules?|routine)\b|\bCFR\b|\bDOT HS\b|\bFMCSA\b|common practice, no source"
-    r"|\bcard\b|\bmanual\b|\bticket\b",
+    r"|\bcard\b|\bmanual\b|\bticket\b|\bNHTSA\b|\blocal law\b",
     re.IGNORECASE,
 )
 
