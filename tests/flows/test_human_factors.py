@@ -23,7 +23,7 @@ from flows.timers import silence_generation
 from flows.turn import Reply
 
 sys.path.insert(0, str(Path(__file__).parent))
-from talker import TO_CLOSE, TO_MARGIN, TO_NEUTRAL, Talker, demo_library
+from talker import PLACE, TO_CLOSE, TO_MARGIN, TO_NEUTRAL, Talker, demo_library
 
 ITEMS = list(CARRY.items.values())
 TO_RELEASE = (*TO_MARGIN, "stuck", "ended", "done", "no", "opened", "pinned")
@@ -112,10 +112,11 @@ def test_what_is_put_off_comes_back_after_two_minutes() -> None:
 
 
 def test_what_is_put_off_comes_back_before_the_next_pause() -> None:
-    way = [text for text in TO_NEUTRAL[:-1] if text not in {"warned", "mile 9"}]
+    way = [text for text in TO_NEUTRAL[:-1] if text not in {"warned", PLACE}]
     talker = Talker(demo_library())
     talker.say(way[0], after_s=1)
     talker.say("later", after_s=1)
+    talker.say(PLACE.removeprefix("mile 9, "), after_s=1)
     for text in way[1:]:
         if text == "chocked":
             talker.say("later", after_s=1)
