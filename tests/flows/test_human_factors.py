@@ -114,9 +114,8 @@ def test_what_is_put_off_comes_back_after_two_minutes() -> None:
 def test_what_is_put_off_comes_back_before_the_next_pause() -> None:
     way = [text for text in TO_NEUTRAL[:-1] if text not in {"warned", PLACE}]
     talker = Talker(demo_library())
-    talker.say(way[0], after_s=1)
+    talker.say(f"{way[0]}, {PLACE.removeprefix('mile 9, ')}", after_s=1)
     talker.say("later", after_s=1)
-    talker.say(PLACE.removeprefix("mile 9, "), after_s=1)
     for text in way[1:]:
         if text == "chocked":
             talker.say("later", after_s=1)
