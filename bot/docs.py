@@ -282,6 +282,27 @@ def _example(parser: argparse.ArgumentParser) -> str:
     return f"`{(parser.epilog or '').removeprefix('Example: ')}`"
 
 
+def source(of: str) -> str:
+    """Return a literal as its file has it.
+
+    Parameters
+    ----------
+    of
+        ``FILE; NAME``: the file from the checkout's root, and the name that is assigned there.
+
+    Raises
+    ------
+    FlowError
+        If nothing of that name is assigned in the file.
+    """
+    path, name = (part.strip() for part in of.split(";"))
+    text = (ROOT / path).read_text("utf-8")
+    for node in ast.parse(text).body:
+        if isinstance(node, ast.Assign) and getattr(node.targets[0], "id", "") == name:
+            return f"```python\n{ast.get_source_segment(text, node)}\n```"
+    raise FlowError(f"{path} assigns no {name}; allowed: a name of that file. Correct the marker.")
+
+
 PARTS: Mapping[str, Callable[[str], str]] = {
     "acts": acts,
     "cards": cards,
@@ -291,6 +312,7 @@ PARTS: Mapping[str, Callable[[str], str]] = {
     "help": command_help,
     "rules": rules,
     "sections": sections,
+    "source": source,
 }
 """What makes each part, by the name in its marker."""
 

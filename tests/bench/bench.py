@@ -30,7 +30,7 @@ from bot.settings import Settings
 from flows.advance import advance
 from flows.folding import fold
 from flows.job import Envelope, Job
-from tests.bench import figures
+from tests.bench import carry, figures
 from tests.bench.recorded import Recorded, Statement, record, watched_connection
 from tests.bot.scripted import quick
 
@@ -187,6 +187,20 @@ def _store(connection: Connect) -> Iterator[Store]:
         yield store
 
 
+# A whole carry, against what its store does of it
+
+
+def carrying(found: Recorded) -> Pair:
+    def stored() -> None:
+        with _store(connect) as store:
+            for step in found.steps:
+                _step(store, step)
+
+    mine, base = paired(lambda: carry.played(CONVERSATION), stored, 5)
+    name = "a whole plain carry, each turn"
+    return Pair(name, "/turn", mine, "its transactions alone", base, carry.turns(CONVERSATION))
+
+
 # A long job rebuilt against its lines parsed
 
 
@@ -301,6 +315,7 @@ def main() -> None:
         lambda: advancing(found),
         lambda: committing(found, "transaction", connect),
         lambda: committing(found, "transaction, no wait for the disk", quick),
+        lambda: carrying(found),
         lambda: rebuilding(found),
         answering,
         judging,
@@ -310,6 +325,7 @@ def main() -> None:
         out.write(f"{measure().row()}\n")
         out.flush()
     out.write("share: baseline by median of the pairs; 1.00 is as fast as the baseline\n\n")
+    out.writelines(f"{row}\n" for row in carry.rows(CONVERSATION))
     out.writelines(f"{row}\n" for row in import_rows(loaded()))
 
 

@@ -4,7 +4,7 @@ import sqlite3
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 from unittest import mock
@@ -67,7 +67,9 @@ def _watched(found: Recorded) -> Iterator[None]:
         return receive(store, *given)
 
     def committed(store: Store, batch: Batch) -> Any:
-        found.steps.append(batch)
+        # Seals rest on the store that made them, and number the entries behind them.
+        entries = tuple(replace(entry, seq=None) for entry in batch.entries)
+        found.steps.append(replace(batch, entries=entries, sealing=None))
         return commit(store, batch)
 
     with (
