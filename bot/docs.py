@@ -28,7 +28,8 @@ from flows.routine import CARRY
 from flows.rules import NEVER_SKIPPED, RULES
 from flows.texts import sentences
 
-ROOT = Path(__file__).parent.parent
+CODE = Path(__file__).parent.parent
+ROOT = CODE
 DOCUMENTS = ("README.md", "DEVELOPERS.md")
 _OPENS = "<!-- generated:"
 _PART = re.compile(
@@ -296,7 +297,7 @@ def source(of: str) -> str:
         If nothing of that name is assigned in the file.
     """
     path, name = (part.strip() for part in of.split(";"))
-    text = (ROOT / path).read_text("utf-8")
+    text = (CODE / path).read_text("utf-8")
     for node in ast.parse(text).body:
         if isinstance(node, ast.Assign) and getattr(node.targets[0], "id", "") == name:
             return f"```python\n{ast.get_source_segment(text, node)}\n```"

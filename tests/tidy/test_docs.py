@@ -47,6 +47,10 @@ def test_what_was_changed_is_told_and_made_anew(
             "<!-- generated: conversation: plain_carry; never said; close -->\n<!-- end -->",
             "no span from 'never said' to 'close'",
         ),
+        (
+            "<!-- generated: source: flows/sections/first.py; NOWHERE -->\n<!-- end -->",
+            "assigns no NOWHERE",
+        ),
     ],
 )
 def test_a_marker_that_cannot_be_followed_is_told(text: str, says: str) -> None:
