@@ -150,7 +150,12 @@ def open_company(settings: Settings, channel: str) -> Company:
     book = book_for(settings)
     desk, store = open_desk(settings, book, channel)
     zone = book.library.company.zone
-    return Company(book, desk, store, SystemClock(zone), zone, channel, company_key(settings.data))
+    key = company_key(settings.data)
+
+    def packet(job: int, out: Path) -> None:
+        make_packet(settings, job, out, max)
+
+    return Company(book, desk, store, SystemClock(zone), zone, channel, key, packet)
 
 
 def _sealer(settings: Settings, secrets: Secrets, store: Store) -> Sealer:

@@ -5,7 +5,7 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from bot import cli_figures, cli_packet
+from bot import cli_air, cli_figures, cli_packet
 from bot.cli_parts import (
     EXIT_FAILED,
     EXIT_INTERRUPTED,
@@ -55,7 +55,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     _talk_parser(commands)
-    _start_parser(commands)
+    cli_air.parsers(commands)
     _lines_parser(commands)
     _demo_parser(commands)
     _explore_parser(commands)
@@ -71,12 +71,6 @@ def _talk_parser(commands: Commands) -> None:
     folders(parser)
     parser.add_argument("--as", dest="who", default="driver:you", metavar="ROLE:NAME",
                         help="who types: driver:, dispatcher: or owner: and a name")  # fmt: skip
-
-
-def _start_parser(commands: Commands) -> None:
-    parser = add(commands, "start", "Serve the crew at the chat platform.",
-                  "rollproof start --data rollproof-data", _start)  # fmt: skip
-    folders(parser)
 
 
 def _lines_parser(commands: Commands) -> None:
@@ -149,41 +143,6 @@ def _talk(given: argparse.Namespace) -> int:
             return _talk_in_terminal(desk, store, clock, given.who)
         talk.run(talk.Talk(desk, store, clock, given.who, talk.Plain()), clock)
     return EXIT_OK
-
-
-def _start(given: argparse.Namespace) -> int:
-    import asyncio
-    from getpass import getpass
-
-    from bot.bootstrap import open_company
-    from bot.channels.telegram import CHANNEL
-    from bot.channels.telegram.serve import BadTokenError, serve
-    from bot.channels.telegram.transport import PLATFORM, Api
-    from bot.logs import log_to
-    from bot.secret_files import NoTokenError, read_token
-    from bot.settings import air_settings, settings
-    from flows.texts import air_texts
-
-    chosen, air = settings(given.data, given.cards, given.key), air_settings()
-    log_to()
-
-    def ask() -> str:
-        return getpass(air_texts()["start"]["token"])
-
-    try:
-        token = read_token(chosen.data, air.token, ask if sys.stdin.isatty() else None)
-        company = open_company(chosen, CHANNEL)
-        with company.store:
-            api = Api(token, air.platform or PLATFORM)
-            asyncio.run(serve(company, api, _print_now))
-    except (NoTokenError, BadTokenError) as error:
-        print(f"rollproof: {error}", file=sys.stderr)
-        return EXIT_FAILED
-    return EXIT_OK
-
-
-def _print_now(text: str) -> None:
-    print(text, flush=True)
 
 
 def _talk_in_terminal(desk: "Desk", store: "Store", clock: "Clock", who: str) -> int:

@@ -1,6 +1,8 @@
 """What a company's channel works with: its record, desk, crew and clock, put together once."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from bot.clock import Clock
 from bot.crew import Crew
@@ -8,6 +10,8 @@ from bot.desk import Desk
 from bot.journal.store import Store
 from bot.office import Office
 from flows.book import Book
+
+Packet = Callable[[int, Path], object]
 
 
 @dataclass(frozen=True)
@@ -26,6 +30,8 @@ class Company:
         The channel's name in inbox and outbox.
     key
         Its own key for marks that nobody else can make.
+    packet
+        Writes a job's packet to a file; it may take seconds, and opens the record for itself.
     """
 
     book: Book
@@ -35,6 +41,7 @@ class Company:
     zone: str
     channel: str
     key: bytes
+    packet: Packet
     crew: Crew = field(init=False)
     office: Office = field(init=False)
 

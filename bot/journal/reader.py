@@ -107,6 +107,10 @@ class Reader:
         """List the messages received but not settled, in order of receipt."""
         return [_message(row) for row in self._rows(f"{_MESSAGE} WHERE state = 'new' ORDER BY id")]
 
+    def quarantined(self) -> int:
+        """Count the messages that could not be used and are kept apart."""
+        return int(self._rows("SELECT count(*) FROM inbox WHERE state = 'quarantined'")[0][0])
+
     def pending(self) -> list[Reply]:
         """List the replies not sent yet, in order."""
         return [_reply(row) for row in self._rows(f"{_REPLY} WHERE state = 'pending' ORDER BY id")]

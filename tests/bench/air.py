@@ -75,6 +75,7 @@ class Loop:
         self.accounts = [FIRST + n for n in range(chats)]
         self.times: list[float] = []
         self.replies = 0
+        self.stamps = dict.fromkeys(self.accounts, 0)
         self.on = True
         for account in self.accounts:
             platform.world.chat(account)
@@ -109,7 +110,10 @@ class Loop:
             self.platform.world.presses_button(account, before - 1, text)
             before -= 1
         else:
-            self.platform.world.says(account, text)
+            # Stamps are whole seconds: without a second between, an answer would count as typed
+            # before its question, which nobody who reads can do.
+            self.stamps[account] += 1
+            self.platform.world.says(account, text, date=int(time.time()) + self.stamps[account])
         while chat.next_id < before + 1 + replies:
             await asyncio.sleep(0.001)
         self.replies += replies

@@ -4,8 +4,8 @@ import asyncio
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Any
+from zipfile import ZipFile
 
-from bot.journal.chain import verify_lines
 from bot.journal.rows import COMPANY
 from flows.texts import air_texts
 from tests.standin.phones import Phones
@@ -139,10 +139,38 @@ def test_the_owner_gets_the_record_as_a_file_and_nobody_else(tmp_path: Path) -> 
         assert phones.last(ANN) == CREW["only_owner"]
         await phones.say(KIM, "record 1")
         message = phones.messages(KIM)[-1]
-        lines = file_of(phones, message).decode().splitlines()
+        assert message["document"]["file_name"] == "job-1.zip"
+        (tmp_path / "job-1.zip").write_bytes(file_of(phones, message))
+        with ZipFile(tmp_path / "job-1.zip") as packet:
+            entries = next(n for n in packet.namelist() if n.endswith("entries.jsonl"))
+            lines = packet.read(entries).decode().splitlines()
         assert lines == phones.store.lines(1)
-        assert list(verify_lines(lines, {}, job="1")) == []
         assert phones.entries(COMPANY)[-1]["kind"] == "exported"
+
+    on_phones(tmp_path, play)
+
+
+def test_a_sheet_goes_along_where_there_is_no_signal(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        await phones.say(ANN, "new job breakdown, harrow, heron, mile 12 for Sam")
+        await phones.press(SAM, "Here: job 1")
+        before = len(phones.texts(SAM))
+        await phones.say(SAM, "sheet")
+        sheet = phones.texts(SAM)[before]
+        assert "chock" in sheet.lower()
+        # Typed there, one after the other, and sent by the phone when it is back: what answers
+        # a question that was not asked yet is not taken for its answer.
+        await phones.wait(5)
+        world = phones.platform.world
+        typed_at = int(phones.clock.seconds())
+        await phones.wait(5)
+        for text in ("none", "behind", "secured"):
+            world.says(phones.accounts[SAM], text, date=typed_at)
+        await phones.hears()
+        kinds = [e["kind"] for e in phones.entries(1)]
+        assert kinds.count("parked") == 2
+        acts = [e["body"]["act"] for e in phones.entries(1) if e["kind"] == "act"]
+        assert acts == []
 
     on_phones(tmp_path, play)
 

@@ -11,7 +11,7 @@ from typing import Any, Self
 from zoneinfo import ZoneInfo
 
 from bot.batches import Cause
-from bot.bootstrap import book_for, open_desk, scripted
+from bot.bootstrap import book_for, make_packet, open_desk, scripted
 from bot.channels.telegram import CHANNEL
 from bot.channels.telegram.intake import account_of
 from bot.channels.telegram.pacing import Pace, Rates
@@ -86,7 +86,14 @@ class Phones:
         )
         zone = self._book.library.company.zone
         self.company = Company(
-            self._book, desk, self.store, self.clock, zone, CHANNEL, b"key of the test"
+            self._book,
+            desk,
+            self.store,
+            self.clock,
+            zone,
+            CHANNEL,
+            b"key of the test",
+            lambda job, out: make_packet(self._settings, job, out, max, seed="1"),
         )
         self.api = Api(self.platform.token, self.platform.base)
         await self.api.open()

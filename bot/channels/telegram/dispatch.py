@@ -1,7 +1,10 @@
 """What dispatchers and owners ask for: a job for a driver, a time line, a record as a file."""
 
+import asyncio
 import re
+import tempfile
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 from bot.batches import Cause
@@ -121,7 +124,7 @@ class Dispatch:
     def _say(self, member: Member, cause: Cause, *bodies: dict[str, Any]) -> list[Reply]:
         return self.company.office.write(cause, [(member.chat, body) for body in bodies])
 
-    def attachment(self, reply: Reply) -> tuple[str, bytes] | None:
+    async def attachment(self, reply: Reply) -> tuple[str, bytes] | None:
         """Make the file that a reply asks for."""
         asked = reply.body.get("attach", {})
         if "trail" in asked:
@@ -130,9 +133,15 @@ class Dispatch:
             return f"trail-{number}.txt", ("\n".join(lines) + "\n").encode()
         if "record" in asked:
             number = asked["record"]
-            lines = self.company.store.lines(number)
-            return f"record-{number}.jsonl", ("\n".join(lines) + "\n").encode()
+            # It takes a while: beside the conversation, with a connection of its own.
+            return f"job-{number}.zip", await asyncio.to_thread(self._packet, number)
         return None
+
+    def _packet(self, number: int) -> bytes:
+        with tempfile.TemporaryDirectory() as folder:
+            made = Path(folder) / "packet.zip"
+            self.company.packet(number, made)
+            return made.read_bytes()
 
 
 def _newest(lines: list[str]) -> list[str]:

@@ -1,7 +1,7 @@
 """One reply to the platform, and what became of it."""
 
 import logging
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -26,6 +26,7 @@ from telegram.error import (
 from bot.channels.shown import shown_text, without_hidden
 from bot.channels.telegram.buttons import mark
 from bot.channels.telegram.transport import NotSentError, seconds_to_wait
+from bot.journal.errors import StoreError
 from bot.journal.rows import Reply
 from flows.texts import air_texts
 
@@ -39,7 +40,7 @@ CLOSED_CHAT = ("chat not found", "user is deactivated", "peer_id_invalid")
 Attachment = tuple[str, bytes]
 """A file that goes with a reply: its name and content."""
 
-Attach = Callable[[Reply], Attachment | None]
+Attach = Callable[[Reply], Awaitable[Attachment | None]]
 """Makes the file that a reply's body asks for."""
 
 
@@ -118,7 +119,7 @@ class Sender:
         Makes the file that a reply asks for.
     """
 
-    def __init__(self, bot: Bot, key: bytes, attach: Attach = lambda _reply: None) -> None:
+    def __init__(self, bot: Bot, key: bytes, attach: Attach) -> None:
         self._bot = bot
         self._key = key
         self._attach = attach
@@ -134,10 +135,12 @@ class Sender:
             sent = await self._send(reply, address, text)
         except TelegramError as error:
             return outcome_of(error)
+        except StoreError as error:
+            return Outcome("refused", why=error.what)
         return Outcome("sent", str(sent))
 
     async def _send(self, reply: Reply, address: int, text: str) -> int:
-        attached = self._attach(reply) if "attach" in reply.body else None
+        attached = await self._attach(reply) if "attach" in reply.body else None
         if attached is not None:
             name, data = attached
             document = await self._bot.send_document(

@@ -82,6 +82,17 @@ async def _greet(service: Service, api: Api, show: Show) -> None:
         return
 
 
+async def who_we_are(api: Api) -> str | None:
+    """Ask the platform once for the bot's name; None when it is not reached, or knows none."""
+    await api.open()
+    try:
+        return str((await api.raw("getMe"))["username"])
+    except TelegramError:
+        return None
+    finally:
+        await api.close()
+
+
 def qr(link: str) -> str:
     """Return a picture of a link in characters, for a terminal."""
     import segno  # noqa: PLC0415  only when there is no owner yet

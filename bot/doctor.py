@@ -1,0 +1,107 @@
+"""What a look at a data folder finds: what is well, what is not, and what to do about it."""
+
+import shutil
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from bot.crew import Crew
+from bot.journal.errors import StoreError
+from bot.journal.reader import Reader, open_reader
+from bot.journal.schema import FILE_NAME
+from bot.secret_files import KEY_FILE, TOKEN_FILE, TOKEN_FORM
+from flows.texts import air_texts
+
+LEAST_FREE = 500 * 1024 * 1024
+OTHERS = 0o077
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing looked at: whether it is well, and what there is to say."""
+
+    is_well: bool
+    says: str
+
+
+def _said(key: str, *, is_well: bool, **given: object) -> Finding:
+    return Finding(is_well, str(air_texts()["doctor"][key]).format(**given))
+
+
+def examine(folder: Path, reach: Callable[[], str | None]) -> Iterator[Finding]:
+    """Look at a data folder, also while the bot runs; nothing is changed.
+
+    Parameters
+    ----------
+    folder
+        The data folder.
+    reach
+        Asks the platform who the bot is; returns its name, or None when it is not reached.
+    """
+    if not folder.is_dir():
+        yield _said("no_folder", is_well=False, folder=folder)
+        return
+    yield from _secrecy(folder)
+    yield from _room(folder)
+    yield from _record(folder)
+    name = reach()
+    yield (
+        _said("unreached", is_well=False)
+        if name is None
+        else _said("reached", is_well=True, name=name)
+    )
+
+
+def _secrecy(folder: Path) -> Iterator[Finding]:
+    """Only the owner of the files may read them."""
+    wanted = [folder, *(folder / name for name in (TOKEN_FILE, KEY_FILE, FILE_NAME))]
+    open_ = [path for path in wanted if path.exists() and path.stat().st_mode & OTHERS]
+    for path in open_:
+        yield _said("open", is_well=False, path=path, mode="700" if path.is_dir() else "600")
+    if not open_:
+        yield _said("closed", is_well=True)
+    token = folder / TOKEN_FILE
+    if not token.is_file():
+        yield _said("no_token", is_well=False)
+    elif not TOKEN_FORM.fullmatch(token.read_text("utf-8", "replace").strip()):
+        yield _said("bad_token", is_well=False, path=token)
+
+
+def _room(folder: Path) -> Iterator[Finding]:
+    free = shutil.disk_usage(folder).free
+    mb = free // (1024 * 1024)
+    yield _said("room" if free >= LEAST_FREE else "no_room", is_well=free >= LEAST_FREE, mb=mb)
+
+
+def _record(folder: Path) -> Iterator[Finding]:
+    try:
+        with open_reader(folder) as reader:
+            yield from _chains(reader)
+            yield from _queues(reader)
+            crew = Crew(reader)
+            crew.refresh()
+            owners, members = len(crew.owners()), len(crew.members) - len(crew.gone)
+    except StoreError as error:
+        yield Finding(is_well=False, says=str(error))
+        return
+    key = "crew" if owners else "no_owner"
+    yield _said(key, is_well=bool(owners), owners=owners, members=members)
+
+
+def _chains(reader: Reader) -> Iterator[Finding]:
+    problems = reader.verify()
+    for one in problems:
+        yield _said("broken", is_well=False, job=one.job, seq=one.seq, what=one.what)
+    if not problems:
+        yield _said("chains", is_well=True, count=len(reader.heads()))
+
+
+def _queues(reader: Reader) -> Iterator[Finding]:
+    """What waits, and what was put aside because it could not be used or delivered."""
+    waiting, apart = len(reader.unfinished()), reader.quarantined()
+    pending, parked = len(reader.pending()), len(reader.parked())
+    yield _said("queues", is_well=True, waiting=waiting, pending=pending)
+    if apart:
+        yield _said("apart", is_well=False, count=apart)
+    if parked:
+        yield _said("parked", is_well=False, count=parked)
