@@ -84,8 +84,8 @@ def _record(folder: Path) -> Iterator[Finding]:
     except StoreError as error:
         yield Finding(is_well=False, says=str(error))
         return
-    key = "crew" if owners else "no_owner"
-    yield _said(key, is_well=bool(owners), owners=owners, members=members)
+    told = "crew" if owners else "no_owner"
+    yield _said(told, is_well=bool(owners), owners=owners, members=members)
 
 
 def _chains(reader: Reader) -> Iterator[Finding]:
