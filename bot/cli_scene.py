@@ -10,6 +10,7 @@ def parsers(commands: Commands) -> None:
     """Add the commands about figures of the scene."""
     _window_parser(commands)
     _tiedowns_parser(commands)
+    _lift_parser(commands)
     _charge_parser(commands)
     _distance_parsers(commands)
 
@@ -47,6 +48,24 @@ def _tiedowns_parser(commands: Commands) -> None:
     ties.add_argument("--date", type=date.fromisoformat, required=True, metavar="DATE",
                       help="today, for inspections that are due")  # fmt: skip
     ties.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+
+
+def _lift_parser(commands: Commands) -> None:
+    lift = add(
+        commands, "lift", "What a wheel lift and dollies bear, and what the front axle keeps.",
+        "rollproof figure lift --truck mallet --vehicle harrow --end front", _lift,
+    )  # fmt: skip
+    lift.add_argument("--truck", required=True, metavar="NAME", help="the truck's card")
+    lift.add_argument("--vehicle", required=True, metavar="NAME", help="the vehicle's card")
+    lift.add_argument("--end", choices=("front", "rear"), required=True, help="which is lifted")
+    lift.add_argument("--weight", metavar="WEIGHT",
+                      help="one or a range, with its unit (default: the card's)")  # fmt: skip
+    lift.add_argument("--how", choices=("label", "ticket"), default="label",
+                      help="where that weight stands (default: label)")  # fmt: skip
+    lift.add_argument("--dollies", metavar="NAME", help="card of the set under the other axle")
+    lift.add_argument("--date", type=date.fromisoformat, metavar="DATE",
+                      help="today, for inspections that are due")  # fmt: skip
+    lift.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
 
 
 def _charge_parser(commands: Commands) -> None:
@@ -98,6 +117,19 @@ def _tiedowns(given: argparse.Namespace) -> int:
     book = book_for(settings(None, given.cards))
     angles = given.up, given.aside
     print("\n".join(tiedowns_lines(book, given.weight, given.gear, angles, given.date)))
+    return EXIT_OK
+
+
+def _lift(given: argparse.Namespace) -> int:
+    from bot.bootstrap import book_for
+    from bot.figure import Vehicle
+    from bot.figure_rigging import lift_lines
+    from bot.settings import settings
+
+    book = book_for(settings(None, given.cards))
+    nose = {"front": "toward", "rear": "away"}[given.end]
+    vehicle = Vehicle(given.vehicle, given.weight, given.how, nose)
+    print("\n".join(lift_lines(book, given.truck, vehicle, given.dollies, given.date)))
     return EXIT_OK
 
 

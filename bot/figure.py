@@ -126,19 +126,25 @@ def _reckoned(asked: Asked, book: Book, card: TruckCard) -> Margin:
     truck = _loaded(card.carrier(), asked)
     seconds: Iterable[Load | None] = (None,)
     if asked.second is not None:
-        seconds = tuple(_loads(asked.second, book, "--second-weight"))
+        seconds = tuple(loads_of(asked.second, book, "--second-weight"))
     at = None if asked.at is None else inches("--at", asked.at)
     return worst_of(
         tuple(
             decide(Limits(truck, load, second, legal, at), company.close_at_pct)
-            for load in _loads(asked.vehicle, book, "--weight")
+            for load in loads_of(asked.vehicle, book, "--weight")
             for second in seconds
         )
     )
 
 
-def _loads(vehicle: Vehicle, book: Book, option: str) -> Iterator[Load]:
-    """Yield the vehicle each way round that was not ruled out."""
+def loads_of(vehicle: Vehicle, book: Book, option: str) -> Iterator[Load]:
+    """Yield the vehicle each way round that was not ruled out, reckoned as in a job.
+
+    Raises
+    ------
+    FlowError
+        For a name that no card has, and a weight that is not one weight or range.
+    """
     card = _vehicle(vehicle, book)
     known: dict[str, object] = {
         "card": card.id,

@@ -6,13 +6,15 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, TypeVar
 
+from bot.figure import Vehicle, loads_of
 from bot.typed import feet, millivolts, weight
 from flows.book import Book
 from flows.cards.gear import GearCard
-from flows.cards.truck import TruckCard
+from flows.cards.truck import TruckCard, lifter
 from flows.errors import FlowError
 from flows.figures import pull as pulling
 from flows.figures import winch as winching
+from flows.figures.lifting import lift
 from flows.figures.result import Result
 from flows.figures.result_pages import result_page
 from flows.figures.rigging import leg_factor, rigging
@@ -143,6 +145,33 @@ def tiedowns_lines(book: Book, heavy: str, gear: str, angles: tuple[int, int], t
     strap = Tiedown(card.name, (card.working_load_limit_lb or 0,), due=card.due)
     pounds = weight("--weight", heavy).high
     return result_page(tiedowns(pounds, [strap] * 4, Geometry(*angles), today))
+
+
+def lift_lines(
+    book: Book, truck: str, vehicle: Vehicle, dollies: str | None, today: dt.date | None
+) -> list[str]:
+    """Return what a wheel lift and dollies bear of a vehicle, by the cards.
+
+    Raises
+    ------
+    FlowError
+        For a truck without a wheel lift, a vehicle or gear that no card has.
+    """
+    trucks = {one.id: one for one in book.library.trucks.values() if one.wheel_lift is not None}
+    rated = lifter(_named(trucks, truck, "no_lift"))
+    if rated is None:
+        raise FlowError(figure_texts()["given"]["no_lift"].format(name=truck, names=""))
+    [load] = loads_of(vehicle, book, "--weight")
+    return result_page(lift(rated, load, _dollies(book, dollies, today)))
+
+
+def _dollies(book: Book, name: str | None, today: dt.date | None) -> int | None:
+    """Return what a set of dollies carries; nothing when its inspection is overdue."""
+    if name is None:
+        return None
+    cards = {one.id: one for one in book.library.gear.values() if one.kind == "dolly"}
+    card = _named(cards, name, "no_such_gear")
+    return 0 if today is not None and card.due < today else card.axle_rating_lb or 0
 
 
 def charge_lines(volts: str, temperature_f: int, kind: str) -> list[str]:

@@ -11,6 +11,7 @@ from flows.cards import Card, FieldError, Slug, parse, whole, words
 from flows.errors import OutOfRangeError
 from flows.figures import deck, winch
 from flows.figures.deck import Piece, Truck
+from flows.figures.lifting import Lifter
 from flows.figures.tyres import TyreSet, tyre_set
 
 BEHIND = "inches behind the front axle"
@@ -269,6 +270,22 @@ class TruckCard(Card):
             rear_end_in=self.rear_end_in,
             lift=None if self.wheel_lift is None else self.wheel_lift.at(self.wheelbase_in),
         )
+
+
+def lifter(card: TruckCard) -> Lifter | None:
+    """Return the numbers that the figure of a wheel lift needs; None for a truck without one."""
+    if card.wheel_lift is None:
+        return None
+    return Lifter(
+        front_lb=card.ticket.front_lb,
+        rear_lb=card.ticket.rear_lb,
+        gawr_rear_lb=card.gawr_rear_lb,
+        gvwr_lb=card.gvwr_lb,
+        wheelbase_in=card.wheelbase_in,
+        reach_in=card.wheel_lift.reach_in,
+        rating_lb=card.wheel_lift.rating_lb,
+        tow_lb=card.wheel_lift.tow_lb,
+    )
 
 
 def parse_truck(name: str, data: Mapping[str, object]) -> TruckCard:

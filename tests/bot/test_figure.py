@@ -29,7 +29,7 @@ WREN, HARROW = BOOK.library.trucks["wren"], BOOK.library.vehicles["harrow"]
 
 
 COMMANDS = ("margin", "vin", "winch", "pull", "rigging", "window", "tiedowns", "charge", "devices",
-            "taper", "storage")  # fmt: skip
+            "taper", "storage", "lift")  # fmt: skip
 
 
 def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
@@ -422,3 +422,26 @@ def test_overdue_straps_of_a_card_do_not_count(
     _, out, _ = run(capsys, *words, "2026-09-02")
     assert out.startswith("0 straps count 0 lb together")
     assert "Change it first." in out
+
+
+def test_a_wheel_lift_by_the_cards(capsys: pytest.CaptureFixture[str]) -> None:
+    """Mallet by hand: 8,600 lb in front, half may go, 190 in of wheelbase and 84 of reach: 4,300 x
+    190 / 84 = 9,726.1 lb may hang. What hangs loads the rear axle by 274 / 190 of it."""
+    words = ("lift", "--truck", "mallet", "--vehicle", "harrow", "--end", "front", "--weight",
+             "5000 lb", "--how", "ticket", "--dollies", "axle dollies", "--date")  # fmt: skip
+    _, out, _ = run(capsys, *words, "2027-02-02")
+    hung = int(row(out, "wheel lift rating")[1].replace(",", ""))
+    assert row(out, "lift for the front axle share kept")[2] == "9,726 lb"
+    assert row(out, "wheel lift tow rating")[1:3] == ["5,000", "20,000 lb"]
+    rear = 11_700 + Fraction(hung * 274, 190)
+    assert abs(int(row(out, "rear axle")[1].replace(",", "")) - rear) < 3
+    assert row(out, "dollies under the other axle")[2] == "4,600 lb"
+    _, out, _ = run(capsys, *words, "2027-02-03")  # due the day before
+    assert row(out, "dollies under the other axle")[2] == "0 lb"
+    assert "Change it first." in out
+    status, _, err = run(capsys, "lift", "--truck", "kestrel", "--vehicle", "harrow", "--end",
+                         "rear")  # fmt: skip
+    assert status == 1
+    assert (
+        "truck kestrel has no wheel lift on its card; allowed: godwit, heron, mallet, wren" in err
+    )

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from flows.figures.margin import Legal, Load, Margin, Piece, Truck, WheelLift, margin
+from flows.figures.remedies import known, without
 
 LIFT = WheelLift(300, 4000, 7500)
 TRUCK = Truck(9000, 12_000, 33_000, 13_000, 24_000, 200, 80, 170, lift=LIFT, gcwr_lb=40_000)
@@ -182,3 +183,33 @@ def test_front_axle_governs_and_says_so() -> None:
     m: Any = margin(truck, replace(DECK, likely_lb=6000, high_lb=6000))
     assert (m.governing, m.verdict) == ("front axle", "close")
     assert (m.less.axle, m.less.less_lb) == ("front axle", 335)
+
+
+def test_of_the_gear_the_one_over_the_governing_axle_goes_first() -> None:
+    """By hand as above: 335 lb have to come off the front axle, 200 in ahead of the rear one.
+    Tools in front take all of their 400 lb off it, a heavier jack near the rear axle 45 of 900."""
+    tools, jack = gear("tools", 400, 0, on_ticket=True), gear("jack", 900, 190, on_ticket=True)
+    truck = Truck(5500, 8000, 30_000, 8500, 18_000, 200, 10, 170, aboard=(jack, tools))
+    m: Any = margin(truck, replace(DECK, likely_lb=6000, high_lb=6000))
+    assert (m.less.axle, m.less.less_lb, m.less.gear) == ("front axle", 335, ("tools",))
+
+
+def test_the_second_vehicle_can_be_weighed_too() -> None:
+    """By hand: 60 percent of 4,000 to 6,800 lb hang on a lift of 4,000: 2,400 to 4,080 lb, which
+    is close. Weighed at 4,000 lb it is a go; the one on the deck is known already."""
+    m = at_headboard(replace(BEHIND, high_lb=6800))
+    assert (m.verdict, m.governing) == ("close", "wheel lift rating")
+    assert "weigh_it" in m.remedies
+    assert "weigh_it" not in at_headboard(replace(BEHIND, likely_lb=6800, high_lb=6800)).remedies
+
+
+def test_what_is_weighed_has_one_weight_and_one_share() -> None:
+    vague = replace(BEHIND, high_lb=4400, share_low_pm=500, share_high_pm=700)
+    assert known(vague) == BEHIND
+
+
+def test_what_was_left_behind_is_not_on_the_ticket() -> None:
+    """Taken off, it is a piece of less than nothing: 500 lb off the axle, counted once."""
+    dollies = gear("dollies", 500, 199, on_ticket=True)
+    [off] = without(replace(LIGHT, aboard=(dollies,)), dollies).aboard
+    assert off == gear("dollies", -500, 199, on_ticket=False)

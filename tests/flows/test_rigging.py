@@ -8,6 +8,7 @@ import csv
 import datetime as dt
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from math import atan, cos, degrees, pi, radians, sin, tan
@@ -20,6 +21,8 @@ from hypothesis import strategies as st
 
 from flows.errors import OutOfRangeError
 from flows.figures import winch as winching
+from flows.figures.deck import Load
+from flows.figures.lifting import Lifter, lift
 from flows.figures.pull import (
     ARMY,
     COMMONWEALTH,
@@ -349,6 +352,40 @@ def test_what_is_out_of_range_is_refused(reckon: Callable[[], object], says: str
         reckon()
 
 
+# ---- wheel lift and dollies ---------------------------------------------------------------
+
+WRECKER = Lifter(8600, 11_700, 22_000, 33_000, 190, 84, 9000, 20_000)
+HEAVY = Load(5000, 5000, 520, 550, 600, 114, 36, 38, nose_first=True)
+
+
+@given(st.integers(800, 15_000), st.integers(300, 500), st.integers(0, 200), st.booleans())
+def test_the_lift_as_a_beam(weight: int, low: int, wider: int, nose: bool) -> None:  # noqa: FBT001  drawn
+    """A linear solve of forces and moments about the front axle, at the share that lifts most."""
+    load = replace(HEAVY, likely_lb=weight, high_lb=weight, share_low_pm=low, share_mid_pm=low,
+                   share_high_pm=low + wider, nose_first=nose)  # fmt: skip
+    found = lift(WRECKER, load, 4600)
+    held = {one.name: one for one in found.held}
+    shares = [low / 1000, (low + wider) / 1000]
+    hung = weight * (max(shares) if nose else 1 - min(shares))
+    front, rear = np.linalg.solve([[1, 1], [0, 190]], [20_300 + hung, 11_700 * 190 + hung * 274])
+    assert held["rear axle"].used - rear == pytest.approx(0.5, abs=0.51)
+    # At what may hang for it, just half of the front weight is left.
+    assert 8600 - (8600 - front) * float(WRECKER.capacity) / hung == pytest.approx(4300)
+    rolling = weight * (1 - min(shares) if nose else max(shares))
+    assert held["dollies under the other axle"].used - rolling == pytest.approx(0.5, abs=0.51)
+    assert found.amount("hung") + found.amount("rolling") >= weight
+
+
+def test_what_is_not_known_of_a_lift_is_not_held() -> None:
+    held = {one.name for one in lift(replace(WRECKER, tow_lb=None), HEAVY).held}
+    assert held == {"lift for the front axle share kept", "wheel lift rating", "rear axle",
+                    "gross weight"}  # fmt: skip
+    with pytest.raises(OutOfRangeError, match="dolly rating is -1; allowed: whole lb, 0 to 30000"):
+        lift(WRECKER, HEAVY, -1)
+    with pytest.raises(OutOfRangeError, match="wrecker reach_in is 19; allowed: whole in, 20 to"):
+        replace(WRECKER, reach_in=19)
+
+
 RESULTS = (
     pull(99_999, "mud to the body", SUPPLIER, grade_pct=99, locked="most"),
     winch(WREN, 8888, 20, 15, winching.ROLLER),
@@ -356,6 +393,7 @@ RESULTS = (
     window(WREN, 3, (20, 19), 7, 239),
     tiedowns(9_999, [Tiedown("wheel strap", (9_999,))] * 4, Geometry(41, 22), dt.date(2026, 3, 1)),
     charge(12_345, 77, "lead-acid"),
+    lift(WRECKER, replace(HEAVY, high_lb=9_999), 4_444),
     devices("divided"),
     taper(79, 23),
     taper(39, 23),

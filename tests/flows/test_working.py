@@ -7,7 +7,7 @@ from math import ceil, floor
 import pytest
 
 from flows.errors import OutOfRangeError
-from flows.figures.margin import Legal, Load, Margin, Piece, Truck, margin
+from flows.figures.margin import Legal, Load, Margin, Piece, Truck, WheelLift, margin
 from flows.figures.result import Step
 from flows.figures.tyres import tyre_set
 from flows.figures.working import working
@@ -119,11 +119,54 @@ def test_lengths_by_hand() -> None:
     truck = replace(TRUCK, deck_height_in=38, height_in=96, front_end_in=40, rear_end_in=327)
     law = Legal(height_in=162, length_in=540)
     m = margin(truck, replace(CAR, height_in=66), legal=law)
-    shown = {name: [int(one.result) for one in steps_of(m, name).values()][:-1]
-             for name in ("deck length", "overall height", "overall length")}  # fmt: skip
+    found = {name: steps_of(m, name) for name in ("deck length", "overall height",
+                                                  "overall length")}  # fmt: skip
     at = m.drawn_in
-    assert shown == {
-        "deck length": [at + 170],
-        "overall height": [104, 96],
-        "overall length": [367, 40 + 88 + at + 188],
-    }
+    assert {name: [(key, int(one.result)) for key, one in steps.items()][:-1]
+            for name, steps in found.items()} == {
+        "deck length": [("deck_used", at + 170)],
+        "overall height": [("load_top", 104), ("truck_top", 96)],
+        "overall length": [("truck_long", 367), ("load_long", 40 + 88 + at + 188)],
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("end", ["front", "rear"])
+def test_tyres_of_each_end_are_worked(end: str) -> None:
+    """Two of 116: 2,500 kg / 0.45359237 = 5,511.6 lb."""
+    single = tyre_set(116, None, is_dual=False)
+    truck = replace(TRUCK, **{f"{end}_tyres_lb": 5511, f"{end}_tyre_set": single})
+    steps = steps_of(margin(truck, CAR), f"{end} tyres")
+    step = steps[f"{end}_tyres"]
+    assert (step.result, step.unit, step.source) == (5511, "lb", "tyre load index, truck card")
+    other = {"front": "rear", "rear": "front"}[end]
+    assert f"{other}_tyres" not in steps
+
+
+@pytest.mark.parametrize(
+    ("wheelbase", "formula", "allowed"),
+    # 52 in apart, the first axle of the tandem 26 in ahead of its middle. Washington's table: two
+    # axles up to 8 ft 34,000 lb, just over 8 ft 38,000.
+    [(122, "short_bridge", 34_000), (123, "inner_bridge", 38_000)],
+)
+def test_eight_feet_are_still_a_tandem(wheelbase: int, formula: str, allowed: int) -> None:
+    truck = replace(TRUCK, rear_axles=2, tandem_spacing_in=52, wheelbase_in=wheelbase,
+                    headboard_in=20, deck_length_in=200)  # fmt: skip
+    law = Legal(sources=(("bridge", "RCW 46.44.041"),))
+    m = margin(truck, CAR, legal=law)
+    step = steps_of(m, "inner bridge")[formula]
+    assert (step.result, step.unit, step.source) == (allowed, "lb", "RCW 46.44.041")
+    assert dict(step.put_in)["axles_count"] == 2
+    assert steps_of(m, "bridge formula")["outer_bridge"].source == "RCW 46.44.041"
+
+
+@pytest.mark.parametrize("has_second", [True, False])
+def test_the_longest_end_may_be_the_second_vehicle(has_second: bool) -> None:  # noqa: FBT001  a row of the table
+    """By hand: 40 in ahead, lift at 300, wheelbase 114 and rear overhang 38: 492 in."""
+    truck = replace(TRUCK, front_end_in=40, rear_end_in=327, lift=WheelLift(300, 9000))
+    second = CAR if has_second else None
+    steps = steps_of(margin(truck, CAR, lifted=second, legal=Legal(length_in=540)),
+                     "overall length")  # fmt: skip
+    names = ["truck_long", "load_long", *(["lift_long"] if has_second else []), "used"]
+    assert list(steps) == names
+    if has_second:
+        assert steps["lift_long"].result == 492
