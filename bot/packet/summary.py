@@ -16,7 +16,7 @@ from bot.packet.case import Case
 from bot.packet.checkpoints import code_of
 from bot.packet.evidence_files import Evidence
 from bot.packet.figure_pages import figures_of
-from bot.packet.pictures import thumbnail
+from bot.packet.pictures import thumbnails
 from bot.packet.process import clock_steps, opening, software
 from bot.packet.window_pages import windows_of
 from bot.trail import said
@@ -287,14 +287,16 @@ def _photo_labels(drawn: Drawn, sections: tuple[str, ...]) -> Iterator[tuple[str
 def _photos(drawn: Drawn, folder: Path) -> Iterator[dict[str, str]]:
     texts = packet_texts()["summary"]
     by_seq = {entry["seq"]: entry for entry in drawn.case.entries}
-    for number, one in enumerate(one for one in drawn.case.files if one.kind == "photo"):
-        picture = ""
-        if one.path is not None and thumbnail(one.path, folder / f"photo-{number}.jpg"):
-            picture = f"photo-{number}.jpg"
+    photos = [one for one in drawn.case.files if one.kind == "photo"]
+    small = {one.name: folder / f"photo-{number}.jpg" for number, one in enumerate(photos)}
+    thumbnails([(one.path, small[one.name]) for one in photos if one.path is not None])
+    for one in photos:
+        is_shown = small[one.name].is_file()
         label = drawn.time(by_seq[one.seq]) + (f", {last_label(one.item)}" if one.item else "")
-        note = texts["not_at_hand"] if one.path is None else texts["no_picture"]
-        name = one.name.partition("/")[2]
-        yield {"name": name, "picture": picture, "label": label, "note": note,
+        yield {"name": one.name.partition("/")[2],
+               "picture": small[one.name].name if is_shown else "",
+               "label": label,
+               "note": texts["not_at_hand" if one.path is None else "no_picture"],
                "sha256": f"{one.sha256[:32]} {one.sha256[32:]}"}  # fmt: skip
 
 

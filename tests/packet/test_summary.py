@@ -12,7 +12,7 @@ from bot.bootstrap import book_for
 from bot.demo import Player, conversation, parse
 from bot.journal.reader import open_reader
 from bot.packet.case import Case, read_case
-from bot.packet.pictures import MOST_PIXELS, thumbnail
+from bot.packet.pictures import MOST_PIXELS, thumbnails
 from bot.packet.summary import Drawn, _said, clean, summary
 from bot.settings import Settings
 from tests.packet.packets import carried
@@ -127,7 +127,7 @@ def test_a_photo_becomes_small_and_upright(tmp_path: Path) -> None:
     exif = Image.Exif()
     exif[0x0112] = 6  # EXIF 2.3: orientation, turned a quarter
     picture.save(tmp_path / "one.jpg", exif=exif)
-    assert thumbnail(tmp_path / "one.jpg", tmp_path / "small.jpg")
+    thumbnails([(tmp_path / "one.jpg", tmp_path / "small.jpg")])
     with Image.open(tmp_path / "small.jpg") as small:
         assert small.size == (320, 640)
         assert not small.getexif()
@@ -148,5 +148,7 @@ def test_a_photo_becomes_small_and_upright(tmp_path: Path) -> None:
 )
 def test_a_picture_made_to_hurt_is_not_shown(tmp_path: Path, content: bytes) -> None:
     (tmp_path / "bad").write_bytes(content)
-    assert not thumbnail(tmp_path / "bad", tmp_path / "small.jpg")
-    assert not (tmp_path / "small.jpg").exists()
+    Image.new("RGB", (20, 10)).save(tmp_path / "good.png")
+    names = ("good.png", "bad", "good.png")
+    thumbnails([(tmp_path / one, tmp_path / f"{n}.jpg") for n, one in enumerate(names)])
+    assert [(tmp_path / f"{n}.jpg").exists() for n in range(3)] == [True, False, True]
