@@ -35,6 +35,8 @@ Level = Literal["S", "Q"]
 
 TOKENS = 16
 TOKENS_LONG = 20
+PAGES: Final = frozenset({"says.sheet"})
+"""Messages with a page to take along under them, which asks for nothing now."""
 LONG_KEYS = frozenset(
     {"says.resume", "says.restart", "says.status", "says.echo", "items.margin.figure"}
 )
@@ -144,8 +146,9 @@ def _texts(rendered: Rendered) -> Iterator[tuple[str, str]]:
     yield "shown", rendered.shown
 
 
-def _one_action(rendered: Rendered, _reply: Reply) -> Iterator[str]:
-    for name, text in _texts(rendered):
+def _one_action(rendered: Rendered, reply: Reply) -> Iterator[str]:
+    for name, whole in _texts(rendered):
+        text = head(whole) if reply.key in PAGES else whole
         if ";" in text:
             yield f'{name} has ";": end the sentence instead'
         if re.search(r"\band then\b", text, re.IGNORECASE):
