@@ -36,7 +36,7 @@ Level = Literal["S", "Q"]
 TOKENS = 16
 TOKENS_LONG = 20
 PAGES: Final = frozenset({"says.sheet"})
-"""Messages with a page to take along under them, which asks for nothing now."""
+"""Messages whose first line is all of them; a page to take along is under it."""
 LONG_KEYS = frozenset(
     {"says.resume", "says.restart", "says.status", "says.echo", "items.margin.figure"}
 )
@@ -148,7 +148,7 @@ def _texts(rendered: Rendered) -> Iterator[tuple[str, str]]:
 
 def _one_action(rendered: Rendered, reply: Reply) -> Iterator[str]:
     for name, whole in _texts(rendered):
-        text = head(whole) if reply.key in PAGES else whole
+        text = whole.split("\n")[0] if reply.key in PAGES else whole
         if ";" in text:
             yield f'{name} has ";": end the sentence instead'
         if re.search(r"\band then\b", text, re.IGNORECASE):
