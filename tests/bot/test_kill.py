@@ -23,6 +23,7 @@ import pytest
 
 from tests.bot.scripted import (
     DRIVER,
+    PLACE,
     TO_CLOSE,
     TO_NEUTRAL,
     Line,
@@ -38,8 +39,9 @@ from tests.bot.scripted import (
 TOO_LONG_S = 20
 # What this driver answers where the answer is not the word that the line expects.
 ANSWERS = {
-    "open.history": "breakdown", "open.place": "mile 9", "scene.danger": "none",
-    "scene.slope": "level", "scene.facing": "nose", "vehicle.powertrain": "harrow",
+    "open.history": "breakdown", "open.place": PLACE, "scene.danger": "none",
+    "scene.photos": "too dark", "scene.slope": "level", "scene.facing": "nose",
+    "vehicle.powertrain": "harrow",
     "margin.truck": "heron", "cord.state": "not in", "attach.wheels": "all roll",
     "neutral.ready": "on", "neutral.select": "neutral now", "close.seal": "close",
 }  # fmt: skip
@@ -220,5 +222,6 @@ def assert_applied(folder: Path, calm: Path) -> None:
     """Every job went as one does that nothing disturbed."""
     play(calm, Script().say("new job", "breakdown", *TO_NEUTRAL[1:], "neutral now", *TO_CLOSE))
     for job in sorted(set(chains(folder)) - {0}):
-        assert entries(folder, job)[-1]["body"]["how"] == "closed"
+        (ended,) = [one for one in entries(folder, job) if one["kind"] == "ended"]
+        assert ended["body"]["how"] == "closed"
         assert known(folder, job) == known(calm, 1)
