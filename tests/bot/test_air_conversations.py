@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from bot.demo import PACE_S, UNIT_S, Player, Step, conversation, names, parse
+from bot.demo import JPEG, PACE_S, UNIT_S, Player, Step, conversation, names, parse
 from flows.texts import sentences
 from tests.standin.phones import START, GivenClock, Phones
 
@@ -17,14 +17,27 @@ class Played:
     def __init__(self, phones: Phones) -> None:
         self.phones = phones
         self.clock = phones.clock
+        self.said = 0
 
     async def step(self, step: Step) -> None:
         if step.kind == ">":
             self.phones.enrol(step.chat)
             await self.phones.wait(PACE_S)
             await self.phones.say(step.chat, step.text)
+            self.said += 1
+        elif step.kind == "+":
+            await self.photos(step.chat, int(step.text.split()[0]))
         elif step.kind == "~":
             await self.time(step.text.split())
+
+    async def photos(self, chat: str, count: int) -> None:
+        account = self.phones.enrol(chat)
+        for _ in range(count):
+            await self.phones.wait(PACE_S)
+            data = JPEG + str(self.said).encode()
+            self.phones.platform.world.sends(account, "photo", data)
+            await self.phones.hears()
+            self.said += 1
 
     async def time(self, words: list[str]) -> None:
         at = self.clock.at
@@ -38,6 +51,7 @@ class Played:
             self.clock.at = replace(at, wall_ms=at.wall_ms + step_ms)
         else:
             await self.phones.wait(seconds(words[0]))
+            self.said += 1
 
 
 def seconds(text: str) -> int:
