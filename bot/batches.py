@@ -17,8 +17,7 @@ from flows.events import Moment
 from flows.job import Job
 from flows.saying import fill
 from flows.texts import sentences, word
-from flows.turn import Reply, Turn
-from flows.turn import Timer as Wanted
+from flows.turn import Reply, Timer as Wanted, Turn
 
 SILENT: dict[str, Any] = {
     "priority": "reply",

@@ -321,17 +321,26 @@ def _sealed(job: Job, cause: Cause) -> Job:
     return fold(job, Entry(CHECKPOINT, {}), Envelope(cause.at, BOT, job.seq))
 
 
+TAKES_OVER = frozenset({("take", "over"), ("taking", "over"), ("i", "take", "over"),
+                        ("i'm", "taking", "over"), ("i", "am", "taking", "over"),
+                        ("i'll", "take", "over"), ("take",), ("i'll", "take")})  # fmt: skip
+
+
 def _named(text: str | None) -> int | None:
-    """Return the number in "job 12" or "job 12, override ..."."""
+    """Return the number in "job 12", "job 12, override ..." or "take over job 12"."""
     said = tokens(text) if text else ()
-    if len(said) >= 2 and said[0] == "job" and said[1].isdecimal() and len(said[1]) < 10:
-        return int(said[1])
-    return None
+    place = said.index("job") if "job" in said else -1
+    if place < 0 or (place and said[:place] not in TAKES_OVER):
+        return None
+    number = said[place + 1 : place + 2]
+    return int(number[0]) if number and number[0].isdecimal() and len(number[0]) < 10 else None
 
 
 def _after_name(text: str) -> str:
-    """Return what follows the number: "override ..."."""
-    return " ".join(text.split()[2:])
+    """Return what is said beside the name of the job: "override ...", "take over"."""
+    said = text.split()
+    place = next(place for place, word in enumerate(said) if word.lower().startswith("job"))
+    return "take over" if place else " ".join(said[2:])
 
 
 def _arriving(job: Job, chat: Chat) -> str:

@@ -169,11 +169,9 @@ def conditions(_of: str = "") -> str:
 
 def _docstrings() -> Mapping[str, str]:
     """Return what each condition's function says of itself; building it drops that."""
-    trees = (
-        ast.parse(files("flows").joinpath(f"{name}.py").read_text("utf-8"))
-        for name in ("predicates", "underway")
-    )
-    functions = (node for one in trees for node in one.body if isinstance(node, ast.FunctionDef))
+    folders = ("predicates/__init__.py", "predicates/holding.py", "underway.py")
+    trees = (ast.parse(files("flows").joinpath(page).read_text("utf-8")) for page in folders)
+    functions = (n for tree in trees for n in tree.body if isinstance(n, ast.FunctionDef))
     return {node.name: ast.get_docstring(node) or "" for node in functions}
 
 

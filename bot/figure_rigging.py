@@ -12,8 +12,7 @@ from flows.book import Book
 from flows.cards.gear import GearCard
 from flows.cards.truck import TruckCard, lifter
 from flows.errors import FlowError
-from flows.figures import pull as pulling
-from flows.figures import winch as winching
+from flows.figures import pull as pulling, winch as winching
 from flows.figures.lifting import lift
 from flows.figures.result import Result
 from flows.figures.result_pages import result_page

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from flows import aboard, effects, media, windows
+from flows.emergencies import EMERGENCIES
 from flows.entries import Private
 from flows.events import Event, Heard, Tick, Told
 from flows.figuring import figures
@@ -12,7 +13,7 @@ from flows.intents import Danger, Word
 from flows.job import Job
 from flows.judging import turned
 from flows.measures.say import say_number
-from flows.prompts import Prompt, choice_slots, prompt_for
+from flows.prompts import Prompt, choice_slots, prompt_for, theirs_for
 from flows.rules import broken
 from flows.saying import section_now
 from flows.taking import after_new_job, names_danger, notes_taken, opened_with, read
@@ -20,6 +21,7 @@ from flows.texts import sentences
 from flows.ticking import tick
 from flows.timers import timers_for
 from flows.turn import BOT, Priority, Reply, Turn, Turning, priority_of
+from flows.weighing import gave
 from flows.words import hold
 
 PENDING_TEXT = {"number": "read_back_no", "skip": "skip_reason", "still": "back_act",
@@ -132,7 +134,7 @@ def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
     first = read(t, heard, heard.text, prompt_for(t.job))[0]
     if isinstance(first, Danger):
         effects.see_danger(t, first.sign)
-    elif first in {Word("stop"), Word("loose")}:
+    elif first == Word("stop") or (isinstance(first, Word) and first.name in EMERGENCIES):
         apply(t, (first,), prompt_for(t.job))
     else:
         t.answer_sender(key)
@@ -142,7 +144,7 @@ def _understood(t: Turning, heard: Heard, text: str) -> None:
     left = notes_taken(t, heard, text)
     if text and not left:
         return
-    prompt = prompt_for(t.job)
+    prompt = theirs_for(t.job) if gave(t) else prompt_for(t.job)
     intents = read(t, heard, left, prompt)
     if not settle_with_time(t, intents, prompt):
         apply(t, intents, prompt)

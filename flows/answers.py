@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 from flows.facts import CARDS_OFFERED, CHOICES, FACTS
 from flows.figures.classes import Size, families, size_label, sizes
-from flows.intents import Chosen, Give, Intent, Settled, Undid, Word
-from flows.intents import Did as DidAct
+from flows.intents import Chosen, Did as DidAct, Give, Intent, Nothing, Settled, Undid, When, Word
 from flows.items import Figure, Gate, HandOff, Item, Photo, Question, Step
 from flows.measures.tokens import tokens
 from flows.texts import phrases, sentences, word
@@ -28,6 +27,10 @@ AnswerKind = Literal[
 Risk = Literal["none", "echo", "explicit"]
 Phrase = tuple[str, ...]
 
+READ_BACKS = (
+    "read_back", "read_back_unusual", "read_back_scaled", "read_back_range", "read_back_over",
+)  # fmt: skip
+YES_OR_NO = frozenset({*READ_BACKS, "still", "name"})
 SKIP_REASONS = ("not_possible", "no_gear", "service_present", "in_tow_zone")
 UNSEEN = ("dark", "covered", "traffic", "no_camera")
 """Why a set of photos cannot be taken."""
@@ -134,7 +137,7 @@ def _answer(book: "Book", item: Item, among: tuple[str, ...]) -> Answer:
 @cache
 def _pending_answer(kind: str) -> Answer:
     match kind:
-        case "read_back" | "read_back_unusual" | "read_back_scaled" | "still" | "name":
+        case _ if kind in YES_OR_NO:
             return Answer("yes_no", choices=_labelled(("yes", "no"), "words"),
                           phrases=tuple(_yes_no("")), risk="explicit")  # fmt: skip
         case "skip":
@@ -188,11 +191,14 @@ def _question(library: "Library", item: Question, among: tuple[str, ...]) -> Ans
             item=item.id,
             fact=item.fact,
             choices=(("now", word("now")),),
+            phrases=tuple(_also(item.id)),
             asks_for=(word("now_or_ago"),),
             takes_time=True,
         )
     values = tuple(_values(library, item.fact, among))
-    found = [*_local(item.fact), *_labels(item.fact, values)]
+    found = [*_local(item.fact, values), *_labels(item.fact, values)]
+    if item.fact == "family":
+        found.extend(_sizes_without_kind())
     if spec.kind == "yes_no":
         found.extend(_yes_no(item.fact))
     return Answer(
@@ -204,6 +210,12 @@ def _question(library: "Library", item: Question, among: tuple[str, ...]) -> Ans
         takes_mass=item.fact in {"family", "weight_class"},
         critical=item.critical,
     )
+
+
+def _also(item: str) -> Iterator[tuple[Phrase, Intent]]:
+    yield from ((tokens(one), When(0)) for one in phrases()["questions_now"].get(item, ()))
+    for act, said in phrases()["questions_also"].get(item, {}).items():
+        yield from ((tokens(one), DidAct(act)) for one in said)
 
 
 def _values(library: "Library", fact: str, among: tuple[str, ...]) -> Iterator[tuple[str, str]]:
@@ -229,10 +241,22 @@ def _sizes(family: str | None) -> tuple[Size, ...]:
     return sizes(family) if family in {one.id for one in families()} else ()
 
 
-def _local(fact: str) -> Iterator[tuple[Phrase, Intent]]:
-    for value, said in phrases()["facts"][fact].get("values", {}).items():
-        for phrase in said["local"]:
+def _local(fact: str, values: tuple[tuple[str, str], ...]) -> Iterator[tuple[Phrase, Intent]]:
+    known = phrases()["facts"][fact].get("values", {})
+    for value, _ in values:
+        for phrase in known.get(value, {"local": ()})["local"]:
             yield tokens(phrase), Give(fact, value)
+
+
+def _sizes_without_kind() -> Iterator[tuple[Phrase, Intent]]:
+    """Yield the words for sizes: one of a single class tells the kind, others need it first."""
+    found: dict[Phrase, list[str]] = {}
+    for class_id, said in phrases()["facts"]["weight_class"]["values"].items():
+        for phrase in said["local"]:
+            found.setdefault(tokens(phrase), []).append(class_id)
+    for phrase, classes in found.items():
+        alone = len(classes) == 1
+        yield phrase, Give("weight_class", classes[0]) if alone else Nothing("kind_first")
 
 
 def _labels(fact: str, values: tuple[tuple[str, str], ...]) -> Iterator[tuple[Phrase, Intent]]:
@@ -252,6 +276,10 @@ def _step(item: Step) -> Answer:
     for act, others in phrases()["steps_also"].get(item.id, {}).items():
         meant: Intent = Undid("isolation_closed") if act == "isolation_opened" else DidAct(act)
         found.extend((tokens(one), meant) for one in others)
+    # Of the truck's own chocks: no answer by itself, and never the vehicle's.
+    found.extend(
+        (tokens(one), Nothing("unclear")) for one in phrases()["steps_not"].get(item.id, ())
+    )
     for fact, values in phrases()["steps_facts"].get(item.id, {}).items():
         for value, others in values.items():
             found.extend((tokens(one), Give(fact, value)) for one in others)

@@ -50,9 +50,7 @@ def _follow(t: Turning, name: str, value: object, was: object) -> None:
         case "card", _:
             _take_card(t)
         case "truck", _ if was not in {None, value}:
-            doubt_truck(t)
-            # It stands elsewhere: which way the vehicle would roll from it is not known.
-            clear(t, "truck", "slope", "facing")
+            truck_moved(t)
         case "weight_class", str():
             _take_family(t, value)
         case "family", str():
@@ -94,10 +92,8 @@ def card_fact(card: VehicleCard | None, name: str) -> str | None:
 
 def _take_family(t: Turning, class_id: str) -> None:
     for family in families():
-        if (
-            class_id in {size.class_id for size in sizes(family.id)}
-            and t.job.value("family") is None
-        ):
+        is_of = class_id in {size.class_id for size in sizes(family.id)}
+        if is_of and t.job.value("family") != family.id:
             t.note("fact", BOT, name="family", value=family.id, how="computed")
 
 
@@ -179,23 +175,21 @@ def doubt(t: Turning, states: dict[str, str], items: tuple[str, ...] = ()) -> No
         t.note("doubted", BOT, states=states, items=list(items))
 
 
-# What hangs on the truck, and so is in doubt once it is another one or stands elsewhere.
-ON_TRUCK = {
-    "truck": "as_found",
-    "line": UNKNOWN,
-    "hook": UNKNOWN,
-    "tension": UNKNOWN,
-    "path": UNKNOWN,
-    "winch": UNKNOWN,
-    "go_neutral": "no",
-}
+# What is in doubt once the truck is another one or stands elsewhere, and what hangs on its line.
+OF_TRUCK = {"truck": "as_found", "path": UNKNOWN, "winch": UNKNOWN, "go_neutral": "no"}
+ON_LINE = {"line": UNKNOWN, "hook": UNKNOWN, "tension": UNKNOWN}
 
 
-def doubt_truck(t: Turning) -> None:
-    """Put in doubt what hangs on a truck that was moved, or is not the one it was."""
+def truck_moved(t: Turning) -> None:
+    """Put in doubt what hangs on a truck that moved or is another one, and how it stands to it.
+
+    A vehicle on the deck goes with the truck: its line and its end at the headboard stay.
+    """
+    aboard = t.job.acts["deck"] == "deck"
     start = Acts.initial()
-    states = {name: worst for name, worst in ON_TRUCK.items() if t.job.acts[name] != start[name]}
-    doubt(t, states)
+    doubted = OF_TRUCK if aboard else OF_TRUCK | ON_LINE
+    doubt(t, {name: to for name, to in doubted.items() if t.job.acts[name] != start[name]})
+    clear(t, "truck", "slope", *(() if aboard else ("facing",)))
 
 
 def open_window(t: Turning, when: When | None) -> None:

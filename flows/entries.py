@@ -21,6 +21,8 @@ Kind = Literal[
     "resumed",
     "pending",
     "unpended",
+    "offered",
+    "unoffered",
     "skipped",
     "skip_settled",
     "alarmed",

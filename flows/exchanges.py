@@ -3,25 +3,23 @@
 from collections.abc import Callable
 
 from flows import effects, media
+from flows.answers import READ_BACKS
 from flows.entries import Private
 from flows.intents import Word
 from flows.job import Pending
-from flows.labels import fact_label, last_label, reason_of
+from flows.labels import last_label, reason_of
 from flows.leftovers import left_open
 from flows.prompts import prompt_for
 from flows.texts import sentences
 from flows.turn import BOT, Turning
+from flows.weighing import count
 from flows.words import WORDS
 
 
 def _read_back(t: Turning, option: str, pending: Pending) -> None:
     if option == "yes":
         t.note("unpended", BOT)
-        how = "ticket" if pending.kind == "read_back_scaled" else "stated"
-        if how != (t.job.value("weight_how") or "stated"):
-            effects.give(t, "weight_how", how, effects.how_said(t))
-        effects.give(t, pending.fact, pending.value, effects.how_said(t))
-        t.noted.append(fact_label(t.job, pending.fact, pending.value))
+        count(t, pending)
         return
     effects.pend(t, Pending("number", pending.fact, None, pending.item, pending.misses + 1))
 
@@ -88,9 +86,7 @@ def call_dispatch(t: Turning) -> None:
 
 
 IN_HAND: dict[str, Callable[[Turning, str, Pending], None]] = {
-    "read_back": _read_back,
-    "read_back_unusual": _read_back,
-    "read_back_scaled": _read_back,
+    **dict.fromkeys(READ_BACKS, _read_back),
     "name": _name,
     "still": _still,
     "skip": _skip_because,

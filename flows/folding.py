@@ -210,6 +210,20 @@ def _pending(job: Job, body: Body, envelope: Envelope) -> Job:
     return job.with_(pending=pending, unclear=0)
 
 
+@_folds("offered")
+def _offered(job: Job, body: Body, envelope: Envelope) -> Job:
+    theirs = Pending(
+        body["kind"], body["fact"], body["value"],
+        said=body["said"], seq=envelope.seq, by=envelope.by,
+    )  # fmt: skip
+    return job.with_(theirs=theirs)
+
+
+@_folds("unoffered")
+def _unoffered(job: Job, body: Body, envelope: Envelope) -> Job:
+    return job.with_(theirs=None)
+
+
 @_folds("unpended")
 def _unpended(job: Job, body: Body, envelope: Envelope) -> Job:
     return job.with_(pending=None)
@@ -255,6 +269,8 @@ def _alarm_over(job: Job, body: Body, envelope: Envelope) -> Job:
 
 @_folds("unclear")
 def _unclear(job: Job, body: Body, envelope: Envelope) -> Job:
+    if "of" in body:
+        return job.with_(unclear_to=(body["of"], body["n"]))
     return job.with_(unclear=body["n"])
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from flows import effects, media, windows
-from flows.answers import ALLOWED_LB, USUAL_LB
+from flows.emergencies import EMERGENCIES
 from flows.events import Heard
 from flows.exchanges import IN_HAND, skip
 from flows.facts import FACTS
@@ -28,19 +28,32 @@ from flows.leftovers import left_open
 from flows.prompts import Prompt, choice_slots
 from flows.texts import word
 from flows.turn import BOT, Turning
+from flows.weighing import gave, object_to_weight, settle_theirs, weighs
 from flows.words import WORDS
 
 # What anyone enrolled may say of a job, beside facts.
-FOR_ALL = frozenset({"stop", "loose", "repeat", "status", "window", "numbers", "sheet", "why",
-                     "help", "noted", "settle", "override", "take_over"})  # fmt: skip
-WHILE_HELD = FOR_ALL | {"resume", "hand_off", "hold", "problem", "back", "strap_off"}
+FOR_ALL = frozenset({"stop", "repeat", "status", "window", "numbers", "sheet", "why", "help",
+                     "noted", "settle", "override", "take_over", *EMERGENCIES})  # fmt: skip
+WHILE_HELD = FOR_ALL | {
+    "resume",
+    "hand_off",
+    "hold",
+    "problem",
+    "back",
+    "strap_off",
+    "truck_moved",
+}
 
 
 def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
     """Apply what was meant, in order; what cannot be applied gets its own sentence."""
+    if not t.sender_is_driver() and t.job.unclear_to[1] and intents[0] != Nothing("unclear"):
+        t.note("unclear", BOT, n=0, of=t.by)
     for intent in intents:
         if isinstance(intent, Danger):
             effects.see_danger(t, intent.sign)
+        elif isinstance(intent, Chosen) and gave(t):
+            settle_theirs(t, intent.option)
         elif not _allowed(t, intent):
             t.answer_sender("not_yours")
         elif t.job.held is not None and not _while_held(t, intent):
@@ -202,38 +215,11 @@ def _chosen(t: Turning, intent: Chosen, prompt: Prompt) -> None:
         if name in t.job.facts:
             t.note("fact_cleared", name=name, why=gate.id)
     if option.moves_truck:
-        effects.doubt_truck(t)
+        effects.truck_moved(t)
     if option.hands_off:
         t.note("handoff_wanted", reason=reason_of(gate.id))
     if option.closes:
         t.note("ended", how="closed", reason="", open=list(left_open(t.job)))
-
-
-def _weighs(t: Turning, intent: Weighs, prompt: Prompt) -> None:
-    """Read a deciding number back before it counts; question one that is unusual."""
-    low, high = ALLOWED_LB
-    first = intent.readings[0]
-    if len(intent.readings) > 1 or first.low != first.high:
-        shown = " or ".join(sorted({f"{r.high:,} lb" for r in intent.readings}))
-        _number_again(t)
-        t.answer_sender("ambiguous", readings_shown=shown)
-        return
-    if not low <= first.high <= high:
-        _number_again(t)
-        t.answer_sender("impossible", value_shown=f"{first.high:,} lb")
-        return
-    misses = 0 if t.job.pending is None else t.job.pending.misses
-    usual = USUAL_LB[0] <= first.high <= USUAL_LB[1]
-    item = prompt.item.id if prompt.item is not None else ""
-    kind = "read_back_unusual"
-    if usual:
-        kind = "read_back_scaled" if intent.scaled else "read_back"
-    effects.pend(t, Pending(kind, "weight", first.high, item, misses, intent.said))
-
-
-def _number_again(t: Turning) -> None:
-    misses = 0 if t.job.pending is None else t.job.pending.misses
-    effects.pend(t, Pending("number", "weight", None, "", misses))
 
 
 def _when(t: Turning, intent: When, prompt: Prompt) -> None:
@@ -278,15 +264,13 @@ def _nothing(t: Turning, intent: Nothing, prompt: Prompt) -> None:
     heard = t.event
     # Every other time: the same sentence never comes twice running.
     again = t.job.unclear % 2 == 1 or t.job.acts["winch"] == "moving"
-    if again or not isinstance(heard, Heard) or intent.why not in {"empty", "too_long"}:
+    known = {"empty", "too_long", "kind_first"}
+    if again or not isinstance(heard, Heard) or intent.why not in known:
         _unclear(t, prompt)
         return
     if t.sender_is_driver():
         t.note("unclear", BOT, n=t.job.unclear + 1)
-    if intent.why == "empty":
-        t.answer_sender("empty")
-    else:
-        t.answer_sender("too_long", length=f"{len(heard.text):,}")
+    t.answer_sender(intent.why, length=f"{len(heard.text):,}")
 
 
 def _unclear(t: Turning, prompt: Prompt) -> None:
@@ -294,16 +278,31 @@ def _unclear(t: Turning, prompt: Prompt) -> None:
 
     While the winch moves each of these offers to stop it first.
     """
-    n = t.job.unclear + 1 if t.sender_is_driver() else 1
-    if t.sender_is_driver():
-        t.note("unclear", BOT, n=n)
-    level = n if n < 3 else 2 + n % 2
+    if not t.sender_is_driver():
+        _unclear_to(t)
+        return
+    n = t.job.unclear + 1
+    t.note("unclear", BOT, n=n)
+    level = _level(n)
     if t.job.acts["winch"] == "moving":
         t.answer_sender(f"unclear_pull_{level}")
         return
     if level > 1 and not prompt.answer.choices:
         level = 1 if n % 2 else 3
     t.answer_sender(f"unclear_{level}", **choice_slots(prompt))
+
+
+def _unclear_to(t: Turning) -> None:
+    """Say to somebody else that it was not understood, and then what they may say."""
+    who, often = t.job.unclear_to
+    n = often + 1 if who == t.by else 1
+    t.note("unclear", BOT, n=n, of=t.by)
+    t.answer_sender(f"unclear_to_{_level(n)}")
+
+
+def _level(n: int) -> int:
+    """Return which text says it for the so-manieth time: 1, 2, 3, then 2 and 3 in turn."""
+    return n if n < 3 else 2 + n % 2
 
 
 def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
@@ -326,6 +325,10 @@ def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
 
 def _bare(t: Turning, intent: Word, prompt: Prompt) -> None:
     item = prompt.item
+    if intent.name == "no" and t.job.theirs is not None:
+        # Nothing else was asked that a no could answer.
+        object_to_weight(t, intent, item)
+        return
     critical = item is not None and item.critical and isinstance(item, Step | Gate)
     pulls = t.job.acts["winch"] == "moving"
     names = critical and not pulls and intent.name != "no" and bool(prompt.answer.words)
@@ -377,7 +380,7 @@ _APPLY: dict[type, Callable[..., None]] = {
     Undid: _undid,
     Settled: _settled,
     Chosen: _chosen,
-    Weighs: _weighs,
+    Weighs: weighs,
     When: _when,
     Note: _note,
     Nothing: _nothing,

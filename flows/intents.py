@@ -59,13 +59,24 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class Weighs:
-    """A weight was said: all its readings, in pounds, its number and unit if not pounds.
+    """A weight was said: all its readings, in pounds.
 
-    `scaled` where a scale said so.
+    Parameters
+    ----------
+    said
+        As it was said, where that was not in pounds or was a range.
+    is_over
+        More than the number.
+    has_more
+        Another weight was said with it.
+    scaled
+        A scale said so.
     """
 
     readings: tuple[Reading, ...]
     said: str = ""
+    is_over: bool = False
+    has_more: bool = False
     scaled: bool = False
 
 
@@ -88,7 +99,7 @@ class Note:
 class Nothing:
     """Nothing that can be used."""
 
-    why: Literal["empty", "too_long", "unclear", "negated"]
+    why: Literal["empty", "too_long", "unclear", "negated", "kind_first"]
 
 
 Intent = Danger | Word | Give | Did | Undid | Settled | Chosen | Weighs | When | Note | Nothing

@@ -79,7 +79,7 @@ class Pending:
     """An exchange in hand that comes before the next item: a read-back, a correction.
 
     `said` is a weight as it was said, where that was not in pounds. `seq` is the entry that put
-    it there, and so tells it from one with another value.
+    it there, and so tells it from one with another value; `by` is who gave it.
     """
 
     kind: str
@@ -89,6 +89,7 @@ class Pending:
     misses: int = 0
     said: str = ""
     seq: int = -1
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,12 +162,16 @@ class Job:
     override: str | None = None
     asked: Asked | None = None
     pending: Pending | None = None
+    theirs: Pending | None = None
+    """A weight that somebody else than the driver gave, read back to them."""
     held: Moment | None = None
     held_why: str = ""
     skips: tuple[Skip, ...] = ()
     alarm: Alarm | None = None
     last: str = ""
     unclear: int = 0
+    unclear_to: tuple[str, int] = ("", 0)
+    """Who else was not understood, and how often running."""
     at_vehicle: str | None = None
     handoff: str | None = None
     section: str = ""

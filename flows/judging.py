@@ -126,8 +126,11 @@ def _named_danger(t: Turning) -> bool:
 
 def _decided(t: Turning) -> tuple[tuple[str, str], ...]:
     """Return the deciding facts of a turn and whether a read-back came before them."""
-    pending = t.before.pending
+    pending, theirs = t.before.pending, t.before.theirs
     put = prompt_for(t.before).is_asked_by(t.before.asked)
+    if theirs is not None and theirs.by == t.by:
+        # It was read back to whoever gave it, in the turn in which they did.
+        pending, put = theirs, True
     return tuple(
         (
             entry.body["name"],

@@ -14,7 +14,16 @@ if TYPE_CHECKING:
     from flows.cards.library import Library
 
 Phrase = tuple[str, ...]
-ANYWHERE = ("loose", "strap_off")
+EMERGENCIES = (
+    "loose",
+    "truck_loose",
+    "in_path",
+    "chock_off",
+    "brake_failed",
+    "winch_runs",
+    "hurt",
+)
+ANYWHERE = (*EMERGENCIES, "strap_off", "truck_moved")
 """Words for any time that count among other words too."""
 
 
@@ -88,6 +97,25 @@ def danger_phrases() -> dict[str, tuple[tuple[Phrase, str], ...]]:
     return {
         first: tuple(sorted(rows, key=lambda row: -len(row[0]))) for first, rows in table.items()
     }
+
+
+Gapped = tuple[frozenset[str], dict[str, tuple[Phrase, ...]], frozenset[Phrase]]
+
+
+@cache
+def gapped() -> dict[str, Gapped]:
+    """Return what is said of somebody somewhere: who, where by its first token, and what stops it.
+
+    Any other words may stand between who and where.
+    """
+    found: dict[str, Gapped] = {}
+    for name, table in phrases()["gapped"].items():
+        where: dict[str, list[Phrase]] = {}
+        for phrase in map(tokens, table["where"]):
+            where.setdefault(phrase[0], []).append(phrase)
+        places = {first: tuple(rows) for first, rows in where.items()}
+        found[name] = (frozenset(table["who"]), places, frozenset(map(tokens, table["but"])))
+    return found
 
 
 @cache

@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from flows.answers import READ_BACKS
 from flows.items import Gate, Item
 from flows.labels import last_label
 from flows.measures.say import digits
@@ -217,7 +218,7 @@ def _names_state(rendered: Rendered, reply: Reply) -> Iterator[str]:
 
 
 def _read_back(rendered: Rendered, reply: Reply) -> Iterator[str]:
-    if reply.key not in {"says.read_back", "says.read_back_unusual", "says.read_back_scaled"}:
+    if reply.key not in {f"says.{kind}" for kind in READ_BACKS}:
         return
     if not rendered.spoken.endswith("Yes or no?"):
         yield 'a read-back must end with "Yes or no?"'

@@ -13,18 +13,21 @@ class Prompt:
     """What the driver is asked now: an item, an exchange in hand, and what it expects.
 
     `detail` is what of its words can change: a second look, the entry of what is read back.
+    `of` is the item that an exchange in hand is about, whatever is open beside it.
     """
 
     item: Item | None
     answer: Answer
     pending: str = ""
     detail: str = ""
+    of: str = ""
 
     @property
     def key(self) -> str:
         """Names what is asked, so that a change of it can be told."""
-        of = self.item.id if self.item is not None else ""
-        return f"{self.pending}:{of}" if self.pending else of
+        if self.pending:
+            return f"{self.pending}:{self.of}"
+        return self.item.id if self.item is not None else ""
 
     def is_asked_by(self, asked: Asked | None) -> bool:
         """Say whether the question that was put is this one, in these words."""
@@ -44,11 +47,18 @@ def _prompt(job: Job) -> Prompt:
     if job.pending is not None and not _comes_first(job, item):
         of = job.book.routine.items.get(job.pending.item)
         answer, detail = pending_answer(job, job.pending), str(job.pending.seq)
-        return Prompt(of or item, answer, job.pending.kind, detail)
+        return Prompt(of or item, answer, job.pending.kind, detail, job.pending.item)
     if item is None:
         return Prompt(None, NOTHING)
     looks = isinstance(item, Question) and job.looked(item.fact)
     return Prompt(item, answer_for(job, item), detail=LOOK if looks else "")
+
+
+def theirs_for(job: Job) -> Prompt:
+    """Return what is open for somebody else who gave a weight: their own yes or no."""
+    if job.theirs is None:
+        return Prompt(None, NOTHING)
+    return Prompt(None, pending_answer(job, job.theirs), job.theirs.kind, str(job.theirs.seq))
 
 
 def _comes_first(job: Job, item: Item | None) -> bool:

@@ -3,8 +3,7 @@
 import re
 from dataclasses import dataclass
 
-from flows.reading import sentences as split
-from flows.reading import words
+from flows.reading import sentences as split, words
 from flows.saying import fill
 from flows.texts import sentences, word
 from flows.turn import Reply

@@ -11,7 +11,8 @@ from flows.events import MINUTE_NS, Moment
 from flows.figures.pages import margin_table
 from flows.job import Job
 from flows.labels import fact_label, last_label
-from flows.measures.say import digits, plain_minutes, say_mass_lb, say_number, say_written_mass
+from flows.measures.say import digits, plain_minutes, say_number
+from flows.read_back import value_read_back
 from flows.texts import phrases, sentences, word
 
 
@@ -263,16 +264,6 @@ def _load(job: Job, name: str) -> str:
     return word("not_known") if value is None else str(value)
 
 
-def _value(job: Job, *, spoken: bool) -> str:
-    pending = job.pending
-    if pending is None or not isinstance(pending.value, int):
-        return word("none")
-    pounds, said = pending.value, pending.said
-    if not spoken:
-        return word("said_shown").format(said=said, lb=pounds) if said else f"{pounds} lb"
-    return (say_written_mass(said) if said else say_mass_lb(pounds)).capitalize()
-
-
 def _name(job: Job) -> str:
     """Return the name that is read back, in the person's own words."""
     pending = job.pending
@@ -357,8 +348,8 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "numbers_shown": _numbers,
     "dispatch_phone": lambda job: job.book.library.company.dispatch_phone,
     "high": lambda job: _load(job, "high_lb"),
-    "value_spoken": lambda job: _value(job, spoken=True),
-    "value_shown": lambda job: _value(job, spoken=False),
+    "value_spoken": lambda job: value_read_back(job, spoken=True),
+    "value_shown": lambda job: value_read_back(job, spoken=False),
     "usual_shown": lambda job: word("usual_mass"),
     "allowed_shown": lambda job: word("allowed_mass"),
     "open_skips": standing.skips_shown,

@@ -1,14 +1,14 @@
 """From what was said to what is meant: danger first, then the open question, then anything else.
 
-Pure and cached: the same words to the same question always mean the same. A phrase under a
-negation is never taken as its positive, an intention ("about to hook it") never as an act.
+Pure and cached: the same words to the same question always mean the same.
 """
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
+from flows.amounts import take_mass, take_time
 from flows.answers import NOTHING, Answer
 from flows.intents import (
     Chosen,
@@ -20,36 +20,26 @@ from flows.intents import (
     Nothing,
     Settled,
     Undid,
-    Weighs,
     When,
     Word,
 )
-from flows.lexicon import Lexicon, danger_phrases, talk, universal
-from flows.measures import find_clock, find_mass, find_minutes, tokens
-from flows.measures.say import write_mass
+from flows.lexicon import ANYWHERE, Lexicon, danger_phrases, talk, universal
+from flows.matching import MARKS, Match, Tokens, clause_of, match_at, negated, other_stop, scan
+from flows.measures import tokens
 from flows.placing import says_something
 
 # What is said around the name of the service that released it.
 _RELEASED = re.compile(
     r"\b(?:(?:it was|was|has|have)\s+)?released(?:\s+it)?(?:\s+by)?\b|\bat\s+\d.*$", re.IGNORECASE
 )
-MARKS = frozenset({".", ",", "#", "%", "$", "~", "+", "-", "'", '"'})
 LONGEST = 2000
 # Said with words of their own after them: "skip, no devices aboard".
 WITH_REST = ("skip", "override", "settle", "cannot", "new_job", "job")
 # Of these the bare word is understood too, and asked for its reason.
 ALONE = frozenset({"override", "settle"})
+ROLLS = frozenset({"loose", "truck_loose"})
 # Of these the time counts, whatever is open when they are said.
 TIMED = frozenset({Did("neutral_selected"), Did("danger_released")})
-Tokens = tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class _Match:
-    start: int
-    stop: int
-    intent: Intent
-    is_local: bool
 
 
 @lru_cache(maxsize=8192)
@@ -96,8 +86,14 @@ def _is_question(text: str) -> bool:
 
 
 def _stated(found: tuple[Intent, ...]) -> tuple[Intent, ...]:
-    """Return what still counts with a question mark after it: "neutral?" says nothing was done."""
-    kept = tuple(one for one in found if not isinstance(one, Did | Settled | Chosen))
+    """Return what still counts with a question mark after it: "neutral?" says nothing was done.
+
+    That it rolls counts all the same: who asks that needs to get clear first.
+    """
+    asked = {Word(name) for name in ANYWHERE if name not in ROLLS}
+    kept = tuple(
+        one for one in found if not isinstance(one, Did | Settled | Chosen) and one not in asked
+    )
     return kept or (Nothing("unclear"),)
 
 
@@ -132,35 +128,19 @@ def _danger(said: Tokens) -> str:
     while place < len(said):
         for phrase, sign in table.get(said[place], ()):
             if said[place : place + len(phrase)] == phrase:
-                if sign and not _negated(said, place):
+                if sign and not negated(said, place):
                     return sign
                 place += len(phrase) - 1
                 break
         else:
             if (
-                said[place] == "stop"
-                and not _negated(said, place)
-                and not _other_stop(said, place)
+                (said[place],) in talk("stops")
+                and not negated(said, place)
+                and not other_stop(said, place)
             ):
                 return "stop"
         place += 1
     return ""
-
-
-def _other_stop(said: Tokens, place: int) -> bool:
-    around = {said[max(place - 1, 0) : place + 1], said[place : place + 2]}
-    return bool(around & talk("stop_but"))
-
-
-def _negated(said: Tokens, place: int) -> bool:
-    """Say whether a negation stands before a place in the same clause."""
-    return any((token,) in talk("negators") for token in _clause(said[:place]))
-
-
-def _clause(before: Tokens) -> Tokens:
-    """Return the words since the last mark."""
-    marks = [place for place, token in enumerate(before) if token in MARKS]
-    return before[marks[-1] + 1 :] if marks else before
 
 
 def _whole(
@@ -170,7 +150,8 @@ def _whole(
     local = answer.by_phrase.get(words)
     if local is not None:
         return (local,)
-    if len(words) == 1 and words[0].isdecimal() and 1 <= int(words[0]) <= len(answer.choices):
+    is_number = len(words) == 1 and words[0].isdecimal() and answer.kind != "time"
+    if is_number and 1 <= int(words[0]) <= len(answer.choices):
         return choice(answer, int(words[0]) - 1)
     name = universal().get(words) or universal().get(_polite(words))
     if name is not None:
@@ -204,9 +185,11 @@ def _within(said: Tokens, label: Tokens) -> bool:
 
 def _no_note(said: Tokens, answer: Answer, lexicon: Lexicon | None) -> Iterator[Intent]:
     """Yield what is never a place or a name: it got loose, a strap or the hook came off."""
+    if (said[0],) in talk("asks"):
+        return
     left = list(said)
-    for match in _scan(left, NOTHING, lexicon):
-        plain = _match_at(left, match.start, NOTHING, lexicon)
+    for match in scan(left, NOTHING, lexicon):
+        plain = match_at(left, match.start, NOTHING, lexicon)
         is_back = plain is not None and isinstance(plain.intent, Undid) and not answer.fact
         if is_back or isinstance(match.intent, Word):
             yield match.intent
@@ -249,17 +232,20 @@ def _parts(
     if (words[0],) in talk("asks"):
         return (Nothing("unclear"),)
     left = list(said)
-    when = _take_time(left, answer, timed=_names_timed(left, answer, lexicon))
-    matches = list(_scan(left, answer, lexicon))
+    when = take_time(left, answer, timed=_names_timed(left, answer, lexicon))
+    matches = list(scan(left, answer, lexicon))
     for match in matches:
         left[match.start : match.stop] = ["."] * (match.stop - match.start)
     is_act = any(isinstance(match.intent, Did | Undid) for match in matches)
-    weighs = _take_mass(left, bare=answer.takes_mass and not is_act)
-    rest = [token for token in left if token not in MARKS and (token,) not in talk("fillers")]
-    if weighs is not None or len(matches) > 1:
-        # "No, it weighs 6,400 pounds" answers no yes-or-no question.
-        matches = [match for match in matches if not _is_yes_or_no(match.intent)]
-    found = list(_kept(matches, bare=not rest and not _has_negator(left)))
+    weighs = take_mass(left, bare=answer.takes_mass and not is_act)
+    rest = _rest(left)
+    others = [match for match in matches if not _is_yes_or_no(match.intent)]
+    if weighs is not None or others:
+        # "No, it weighs 6,400 pounds" answers no yes-or-no question; "no, it won't budge" does.
+        matches = others
+    kept = _kept(matches, said, left, bare=not rest and not _has_negator(left))
+    found: list[Intent] = list(dict.fromkeys(kept))
+    found = [one for one in found if not isinstance(one, Nothing)] or found[:1]
     if _contradicts(found):
         return (Nothing("unclear"),)
     if when is not None:
@@ -267,6 +253,16 @@ def _parts(
     if weighs is not None:
         found.append(weighs)
     return tuple(found) or (Nothing("negated" if _has_negator(left) else "unclear"),)
+
+
+def _stands_alone(match: Match, said: Tokens, left: list[str]) -> bool:
+    """Say whether a value, and no yes or no, is all that was said between two marks."""
+    if not isinstance(match.intent, Give) or match.intent.value in {"yes", "no", "none", "seen"}:
+        return False
+    start = len(clause_of(said[: match.start]))
+    after = next((at for at in range(match.stop, len(said)) if said[at] in MARKS), len(said))
+    clause = left[match.start - start : after]
+    return not _rest(clause) and not _has_negator(clause)
 
 
 def _is_yes_or_no(intent: Intent) -> bool:
@@ -278,11 +274,22 @@ def _has_negator(left: list[str]) -> bool:
     return any((token,) in talk("negators") for token in left)
 
 
-def _kept(matches: list[_Match], *, bare: bool) -> Iterator[Intent]:
-    """Yield what counts: short answers of the open question only if nothing else was said."""
+def _rest(left: list[str]) -> list[str]:
+    """Return the words that nothing was made of, without those that say nothing."""
+    return [token for token in left if token not in MARKS and (token,) not in talk("fillers")]
+
+
+def _kept(matches: list[Match], said: Tokens, left: list[str], *, bare: bool) -> Iterator[Intent]:
+    """Yield what counts: short answers of the open question only if nothing else was said.
+
+    Between commas one counts by itself: "won't start, stuck on the charger". Among other words
+    they mean what they mean at any time: "hooked at the tow eye".
+    """
     for match in matches:
-        if not match.is_local or bare:
+        if not match.is_local or bare or _stands_alone(match, said, left):
             yield match.intent
+        elif match.plain is not None:
+            yield match.plain
 
 
 def _contradicts(found: list[Intent]) -> bool:
@@ -302,99 +309,8 @@ def _contradicts(found: list[Intent]) -> bool:
     return len({i for i in found if isinstance(i, Chosen | Settled)}) > 1
 
 
-def _scan(left: list[str], answer: Answer, lexicon: Lexicon | None) -> Iterator[_Match]:
-    place = 0
-    while place < len(left):
-        match = _match_at(left, place, answer, lexicon)
-        if match is None:
-            place += 1
-            continue
-        place = match.stop
-        meant = _meant(match, left)
-        if meant is not None:
-            yield _Match(match.start, match.stop, meant, match.is_local)
-
-
-def _match_at(
-    left: list[str], place: int, answer: Answer, lexicon: Lexicon | None
-) -> _Match | None:
-    """Return the longest phrase at a place; the open question's own beats an equal one."""
-    best: _Match | None = None
-    for phrase, intent in answer.by_phrase.items():
-        if tuple(left[place : place + len(phrase)]) == phrase and (
-            best is None or place + len(phrase) > best.stop
-        ):
-            best = _Match(place, place + len(phrase), intent, is_local=True)
-    for phrase, intent in lexicon.anytime.get(left[place], ()) if lexicon is not None else ():
-        if tuple(left[place : place + len(phrase)]) == phrase:
-            if best is None or place + len(phrase) > best.stop:
-                best = _Match(place, place + len(phrase), intent, is_local=False)
-            break
-    return best
-
-
-def _meant(match: _Match, left: list[str]) -> Intent | None:
-    """Return what a phrase means where it stands: negated, only intended, or plainly."""
-    clause = _clause(tuple(left[: match.start]))
-    if isinstance(match.intent, Did | Settled) and _another_time(match, left):
-        return None
-    if isinstance(match.intent, Undid | Word) and _exclaims(clause, left[match.start]):
-        clause = clause[1:]
-    if _negated(clause, len(clause)):
-        return Undid(match.intent.act) if isinstance(match.intent, Did) else None
-    if isinstance(match.intent, Did | Settled | Word) and _intended(clause):
-        return None
-    return match.intent
-
-
-def _another_time(match: _Match, left: list[str]) -> bool:
-    """Say whether its clause puts an act at some other time, or in doubt: "neutral yesterday"."""
-    before, after = _clause(tuple(left[: match.start])), tuple(left[match.stop :])
-    stop = next((place for place, token in enumerate(after) if token in MARKS), len(after))
-    clause = (*before, ".", *after[:stop])
-    return any(
-        clause[place : place + len(phrase)] == phrase
-        for phrase in talk("another_time")
-        for place in range(len(clause))
-    )
-
-
-def _exclaims(clause: Tokens, first: str) -> bool:
-    """Say whether "no" begins a correction: "no the line broke", not "no strap came off"."""
-    return clause[:1] == ("no",) and (len(clause) > 1 or first in {"it", "it's", "its"})
-
-
-def _intended(clause: Tokens) -> bool:
-    return any((token,) in talk("intents") for token in clause)
-
-
 def _names_timed(left: list[str], answer: Answer, lexicon: Lexicon | None) -> bool:
     """Say whether a time is expected, or comes with an act whose time always counts."""
     return answer.takes_time or any(
-        match.intent in TIMED for match in _scan(left, NOTHING, lexicon)
+        match.intent in TIMED for match in scan(left, NOTHING, lexicon)
     )
-
-
-def _take_time(left: list[str], answer: Answer, *, timed: bool) -> When | None:
-    """Take a time out of the words: minutes ago, now, or a clock time; one ahead is negative."""
-    span = find_minutes(tuple(left))
-    if span is not None and len(span.readings) == 1 and not _negated(tuple(left), span.start):
-        reading = span.readings[0]
-        if reading.low < 0 or timed or "ago" in left:
-            left[span.start : span.stop] = ["."] * (span.stop - span.start)
-            return When(reading.low if reading.low < 0 else reading.high)
-    if (clock := find_clock(tuple(left)) if timed else None) is None:
-        return None
-    left[clock.start : clock.stop] = ["."] * (clock.stop - clock.start)
-    return When(None, clock.readings)
-
-
-def _take_mass(left: list[str], *, bare: bool) -> Weighs | None:
-    """Take a weight out of the words; without its unit only where it is no time of day."""
-    bare = bare and find_clock(tuple(left)) is None
-    found = find_mass(tuple(left), bare=bare)
-    if found is None or _negated(tuple(left), found.start):
-        return None
-    left[found.start : found.stop] = ["."] * (found.stop - found.start)
-    scaled = any((token,) in talk("scaled") for token in left)
-    return Weighs(found.readings, write_mass(found.amount, found.unit_said), scaled)

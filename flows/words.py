@@ -3,7 +3,8 @@
 from collections.abc import Callable
 
 from flows import effects, media, sheet
-from flows.acts import UNKNOWN, WHEELS
+from flows.acts import UNKNOWN
+from flows.emergencies import SUDDEN
 from flows.entries import Private
 from flows.events import MINUTE_NS, Heard, Moment
 from flows.intents import Word
@@ -12,6 +13,7 @@ from flows.job import Pending
 from flows.saying import section_now
 from flows.standing import open_skip_item
 from flows.turn import BOT, Turning
+from flows.weighing import object_to_weight
 
 LOST_AFTER_NS = 10 * MINUTE_NS
 
@@ -21,36 +23,11 @@ def _stop(t: Turning, _word: Word, _item: Item | None) -> None:
     t.say("stopped")
 
 
-def _loose(t: Turning, _word: Word, _item: Item | None) -> None:
-    """It rolls: what should hold it is in doubt, whatever is in hand waits, dispatch is told."""
-    if t.job.held is not None:
-        t.note("resumed", BOT, why="loose")
-    if t.job.pending is not None:
-        t.note("unpended", BOT)
-    _doubt_changed(t, ("tension", "chocks", "winch"))
-    t.alarm("loose", escalates=True)
-    t.say("loose_told", "dispatchers")
-
-
-def _strap_off(t: Turning, _word: Word, _item: Item | None) -> None:
-    """Some strap came off, nobody said which: every strap that was on is looked at again."""
-    straps = tuple(f"strap.{wheel}" for wheel in WHEELS)
-    if all(t.job.acts[strap] == "off" for strap in straps):
-        t.answer_sender("no_strap")
-        return
-    _doubt_changed(t, straps)
-    t.answer_sender("straps_doubted")
-
-
-def _doubt_changed(t: Turning, variables: tuple[str, ...]) -> None:
-    """Put in doubt those that are no longer as they were before anything was done."""
-    changed = t.job.acts.changed()
-    effects.doubt(t, {one: UNKNOWN for one in variables if one in changed})
-
-
 def _hold_word(t: Turning, _word: Word, _item: Item | None) -> None:
+    pulls = t.job.acts["winch"] != "still"
     hold(t, "hold")
-    t.answer_sender("held")
+    # Nothing is held while the winch goes on.
+    t.answer_sender("held_pull" if pulls else "held")
 
 
 def hold(t: Turning, why: str) -> None:
@@ -231,8 +208,7 @@ def _settle(t: Turning, word: Word, _item: Item | None) -> None:
 
 WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
     "stop": _stop,
-    "loose": _loose,
-    "strap_off": _strap_off,
+    **SUDDEN,
     "hold": _hold_word,
     "resume": _resume,
     "lost": _lost,
@@ -244,6 +220,8 @@ WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
     "window": _window,
     "numbers": _numbers,
     "sheet": _sheet,
+    "wrong_weight": object_to_weight,
+    "weigh": _say("weigh"),
     "noted": _noted,
     "skip": _skip,
     "cannot": _cannot,

@@ -11,8 +11,10 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from bot.journal.errors import DISK_FULL, NO_FOLDER, StoreError
-from flows.events import Media as Media  # noqa: PLC0414  what the flows call a file
-from flows.events import MediaKind as MediaKind  # noqa: PLC0414  as above
+from flows.events import (
+    Media as Media,  # noqa: PLC0414  what the flows call a file
+    MediaKind as MediaKind,  # noqa: PLC0414  as above
+)
 
 LARGEST = 20 * 1024 * 1024
 NEEDED = 16

@@ -46,6 +46,7 @@ def _phrases() -> Iterator[str]:
         yield from (*act["said"], *act.get("undone", ()))
     for fact in phrases()["facts"].values():
         for value in fact.get("values", {}).values():
-            yield from (value["label"], *value["local"], *value["said"])
+            label = (value["label"],) if "label" in value else ()
+            yield from (*label, *value["local"], *value["said"])
     for family in families():
         yield from (family.id, family.label, *(size.label for size in sizes(family.id)))

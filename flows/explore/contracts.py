@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from flows.items import Section
 
 MOST_STATES = 20_000
+HALTS = frozenset({"stop", "i am hurt"})
 RESTARTS = frozenset({"hold", "lost", "take over"})
 """Words that put a whole section in doubt; here its acts are taken back one by one instead."""
 ENTERED = Move("wait", "[the section is entered]", "nobody", timer="other", generation=-1)
@@ -75,7 +76,7 @@ class Alone:
         return acts | facts
 
     def _moves(self) -> Iterator[Move]:
-        kept_out = RESTARTS if "winch" in self.own.acts else RESTARTS | {"stop"}
+        kept_out = RESTARTS if "winch" in self.own.acts else RESTARTS | HALTS
         yield from (one for one in m.words() if one.text not in kept_out)
         yield from m.changes()
         yield from (one for one in m.claims() if ACTS[one.about].variable in self.own.acts)
@@ -102,7 +103,7 @@ class Alone:
             for name, fact in job.facts.items()
             if name in self.own.facts
         )
-        skips, pending, held, handoff, margin, *_ = overlay(job)
+        skips, pending, _theirs, held, handoff, margin, *_ = overlay(job)
         seen = job.acts["danger"] == "seen"
         done = job.done & {item.id for item in self.section.items}
         photos = has_photos(job)

@@ -7,8 +7,7 @@ act is asked for. The rules say what may never be; this says what has to come be
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from flows import predicates as p
-from flows import underway as u
+from flows import predicates as p, underway as u
 from flows.acts import WHEELS
 from flows.conditions import Condition
 from flows.items import Gate, HandOff, Item, Photo, Question, Step
@@ -73,9 +72,18 @@ def _held_for_hand_off(job: Job) -> bool:
     return job.acts["chocks"] == "in" or job.acts["deck"] == "deck"
 
 
+def _slope_known(job: Job) -> bool:
+    return job.value("slope") is not None or job.acts["deck"] == "deck"
+
+
+def _no_line_astray(job: Job) -> bool:
+    return job.acts["deck"] == "deck" or not p.line_is_in_doubt.holds(job)
+
+
 _GATE_OVER = (_stands("people_away"), _stands("help_called"))
 _SCENE = (
-    _known("history", "place", "danger", "slope", "facing"),
+    _known("history", "place", "danger", "facing"),
+    Need("the slope known, on the ground", _slope_known),
     _stands("people_back"),
     _stands("truck_set"),
     Need("warning devices out, or left out with a reason", _warned_or_left_out),
@@ -97,7 +105,8 @@ _TIED = (_stands("hooked"), _stands("line_on"), _stands("tension_on"))
 
 def _may_slacken(job: Job) -> bool:
     aboard = p.parked_on_deck.holds(job) and p.all_strapped.holds(job)
-    return aboard or (p.uphill_of_truck.holds(job) and p.held.holds(job))
+    apart = p.uphill_of_truck.holds(job) or not p.truck_is_set.holds(job)
+    return aboard or (apart and job.acts["chocks"] == "in")
 
 
 def _may_unhook(job: Job) -> bool:
@@ -111,6 +120,8 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     # Section 2: "People away and upwind, call the fire service"; "released-by-whom, at-what-time"
     "help_called": (_stands("people_away"),),
     "danger_released": (*_GATE_OVER, _known("released_by")),
+    # A truck that moved, or is another one, is secured once no line is left between them
+    "truck_set": (Need("no line in doubt on the vehicle", _no_line_astray),),
     # Sections 1 and 2 come before 3, 4 and 8; section 4 before 8
     "hooked": (
         *_SCENE,
@@ -150,8 +161,8 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     "park_set": (_stands("on_deck"), _stands("winch_stops")),
     # Section 11: straps at all four wheels, "then the line is slackened"
     **{f"strapped_{wheel}": (_ABOARD,) for wheel in WHEELS},
-    # Section 2 and S2: uphill of the truck the line comes off a chocked vehicle first
-    "line_slackened": (Need("straps on the deck, or chocks and uphill", _may_slacken),),
+    # Section 2 and S2: the line comes off a chocked vehicle before the truck moves, or once it has
+    "line_slackened": (Need("straps on the deck, or chocks and a truck to move", _may_slacken),),
     "unhooked": (Need("chocks in, the line slack", _may_unhook),),
 }
 

@@ -131,6 +131,8 @@ def answers(job: Job) -> Iterator[Move]:
         yield from offers(job)
         if answer.takes_mass:
             yield from (say("detour", f"{lb} pounds") for lb in weights(job))
+    if job.theirs is not None:
+        yield say("answer", "yes", "dispatcher")
     yield from due(job, ("window",))
 
 
@@ -270,7 +272,10 @@ def words() -> Iterator[Move]:
     """Yield the words for any time that change what is open."""
     for text in ("not sure", "hold", "lost", "cannot", "later", "hand off", f"skip {REASON}"):
         yield say("word", text)
-    for text in ("stop", "smoke", "i see fire", "it is rolling away", "a strap came off"):
+    for text in ("stop", "smoke", "i see fire", "it is rolling away", "a strap came off",
+                 "i moved the truck", "the truck is rolling", "somebody is behind it",
+                 "the chock slipped", "the brake failed", "the winch won't stop",
+                 "i am hurt"):  # fmt: skip
         yield say("danger", text)
     yield say("others", "take over", "other driver")
 
@@ -290,6 +295,7 @@ def _others() -> Iterator[Move]:
     yield say("others", "smoke", "dispatcher")
     yield say("others", "stop", "dispatcher")
     yield say("others", "take over", "dispatcher")
+    yield say("others", "it weighs 4600 pounds", "dispatcher")
     yield say("others", "hand off", "dispatcher")
 
 
@@ -309,7 +315,8 @@ def corrections(book: Book) -> Iterator[Move]:
     """Yield every fact said to be each of its values, whatever is open."""
     for name, table in phrases()["facts"].items():
         for value in table.get("values", {}).values():
-            if value["said"]:
+            # Of the sizes one is enough: it counts only that one is known.
+            if value["said"] and name != "weight_class":
                 yield say("correct", value["said"][0], about=name)
     yield from (say("correct", one.name, about="card") for one in few(book))
     yield from (say("correct", one.name, about="truck") for one in book.library.carriers)

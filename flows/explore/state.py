@@ -123,6 +123,7 @@ def overlay(job: Job) -> tuple[Hashable, ...]:
             tuple(one.item for one in job.deferred),
         ),
         None if job.pending is None else (job.pending.kind, job.pending.item),
+        job.theirs is not None,
         None if job.held is None else held_long(job.held, job.now or job.held),
         job.handoff,
         _margin(job),

@@ -185,8 +185,11 @@ def leaves(
     values = within.get(tree.name)
     if values is None or tree.value in values:
         yield from leaves(tree.same, within)
-    if values is None or values != {tree.value}:
+    if values is None:
         yield from leaves(tree.other, within)
+    elif others := values - {tree.value}:
+        # What shares a value with the other half only by the one that is split off shares none.
+        yield from leaves(tree.other, {**within, tree.name: others})
 
 
 def cases(partial: Partial, run: Callable[[Job], T]) -> Iterator[Case[T]]:

@@ -5,6 +5,13 @@ from flows.conditions import ALWAYS
 from flows.items import Gate, Option, Photo, Question, Section, Step
 
 _UPHILL = p.uphill_of_truck & p.on_the_ground
+# No line joins vehicle and truck while the truck moves, nor once it has moved.
+_LINE_FIRST = (
+    p.on_the_ground
+    & p.chocks_are_in
+    & p.line_is_on
+    & (p.uphill_of_truck | (p.line_is_in_doubt & ~p.truck_is_set))
+)
 
 SCENE = Section(
     id="scene",
@@ -20,6 +27,20 @@ SCENE = Section(
             usual_s=60,
         ),
         Step(id="scene.people", applies=ALWAYS, acts=("people_back",), critical=True, usual_s=60),
+        Step(
+            id="scene.slacken",
+            applies=_LINE_FIRST,
+            acts=("line_slackened",),
+            critical=True,
+            usual_s=30,
+        ),
+        Step(
+            id="scene.unhook",
+            applies=_LINE_FIRST,
+            acts=("unhooked", "line_off"),
+            critical=True,
+            usual_s=60,
+        ),
         Step(id="scene.truck", applies=ALWAYS, acts=("truck_set",), critical=True, usual_s=60),
         Step(
             id="scene.warn",
@@ -44,27 +65,13 @@ SCENE = Section(
             usual_s=240,
             wanted=11,
         ),
-        Question(id="scene.slope", applies=ALWAYS, fact="slope"),
+        Question(id="scene.slope", applies=p.on_the_ground, fact="slope"),
         Question(id="scene.facing", applies=ALWAYS, fact="facing"),
-        Step(
-            id="scene.slacken",
-            applies=_UPHILL & p.line_is_on,
-            acts=("line_slackened",),
-            critical=True,
-            usual_s=30,
-        ),
-        Step(
-            id="scene.unhook",
-            applies=_UPHILL & p.line_is_on,
-            acts=("unhooked", "line_off"),
-            critical=True,
-            usual_s=60,
-        ),
         Gate(
             id="scene.uphill",
             applies=_UPHILL,
             options=(
-                Option("moved", clears=("slope", "facing"), moves_truck=True),
+                Option("moved", moves_truck=True),
                 Option("hand_off", hands_off=True),
             ),
             critical=True,

@@ -1,7 +1,8 @@
 """Every sentence, and every phrase that is understood: read once from the packaged files."""
 
+import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
@@ -16,8 +17,8 @@ def sentences() -> Mapping[str, Any]:
 
 @cache
 def phrases() -> Mapping[str, Any]:
-    """Return what people say for facts, acts, steps, dangers and at any time."""
-    return _read("en_words.toml")
+    """Return what people say for facts, acts, steps, dangers and at any time, spelled out."""
+    return MappingProxyType(_spelled_out(_read("en_words.toml")))
 
 
 @cache
@@ -53,6 +54,35 @@ def packet_texts() -> Mapping[str, Any]:
 def word(key: str) -> str:
     """Return one of the words that fill placeholders."""
     return str(sentences()["words"][key])
+
+
+_ONE_OF = re.compile(r" ?\(([^()]*)\)")
+
+
+def spellings(pattern: str) -> Iterator[str]:
+    """Yield every phrase of a pattern; of words in parentheses each is one way to say it.
+
+    Examples
+    --------
+    >>> list(spellings("(hook|eye) (just|) slipped"))
+    ['hook just slipped', 'hook slipped', 'eye just slipped', 'eye slipped']
+    """
+    found = _ONE_OF.search(pattern)
+    if found is None:
+        yield pattern.strip()
+        return
+    before, after = pattern[: found.start()], pattern[found.end() :]
+    for one in found[1].split("|"):
+        yield from spellings(f"{before} {one}{after}" if one else before + after)
+
+
+def _spelled_out(part: Any) -> Any:  # noqa: ANN401  of any TOML shape
+    """Return a part of the phrases with every pattern in its lists spelled out."""
+    if isinstance(part, Mapping):
+        return {name: _spelled_out(one) for name, one in part.items()}
+    if isinstance(part, list):
+        return [phrase for one in part for phrase in spellings(one)]
+    return part
 
 
 def _read(name: str) -> Mapping[str, Any]:

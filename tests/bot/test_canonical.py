@@ -8,8 +8,7 @@ from typing import Any
 
 import pytest
 import rfc8785
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from bot.journal.canonical import MAX_INTEGER, canonical, parse, plain
 from bot.journal.errors import (

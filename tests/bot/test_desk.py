@@ -122,6 +122,13 @@ def test_a_take_over_is_an_entry_and_starts_the_section_again(tmp_path: Path) ->
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize("said", ["take over job 1", "Taking over job 1.", "I take over job 1"])
+def test_a_take_over_names_its_job_in_one_breath(said: str, tmp_path: Path) -> None:
+    *_, taken = play(tmp_path, Script().say(*AT_PEOPLE, "behind").say(said, chat=OTHER))
+    assert taken[-1]["item"] == "scene.people"
+    assert [(e["by"], e["body"]["to"]) for e in kinds(tmp_path, "handover")] == [("p2", "p2")]
+
+
 @pytest.mark.parametrize("chat", [DISPATCHER, OWNER])
 def test_who_is_no_driver_takes_no_vehicle_over(chat: str, tmp_path: Path) -> None:
     play(tmp_path, Script().say(*AT_PEOPLE).say("take over", chat=chat, job="1"))

@@ -14,8 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from flows.figures.deck import Load, Truck, WheelLift
 from flows.figures.drawing import draw

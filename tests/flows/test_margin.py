@@ -13,8 +13,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 import demo_data
 from flows.cards.library import library_from

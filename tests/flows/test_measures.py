@@ -16,8 +16,7 @@ from time import perf_counter
 from typing import Any, Literal
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from flows.measures import (
     Clock,

@@ -16,8 +16,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from flows.errors import OutOfRangeError
 from flows.figures import winch as winching

@@ -8,8 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from flows.acts import ACTS, CLAMPS, Acts
 from flows.rules import LETS_ROLL, RULES, broken, refusal

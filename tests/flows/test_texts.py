@@ -95,7 +95,7 @@ def said_keys() -> frozenset[str]:
             found |= branches(node.value)
     found |= {one.removeprefix("says.") for one in strings() if one.startswith("says.")}
     return frozenset(found - {""}) | {
-        f"unclear_{kind}{level}" for kind in ("", "pull_") for level in (1, 2, 3)
+        f"unclear_{kind}{level}" for kind in ("", "pull_", "to_") for level in (1, 2, 3)
     }
 
 

@@ -3,6 +3,24 @@
 from flows.acts import ISOLATIONS, UNKNOWN, WHEELS
 from flows.conditions import View, condition
 from flows.facts import CARDS_OFFERED
+from flows.predicates.holding import (
+    chocks_are_in as chocks_are_in,
+    chocks_were_taken_out as chocks_were_taken_out,
+    held as held,
+    hold_is_over as hold_is_over,
+    line_is_in_doubt as line_is_in_doubt,
+    line_is_on as line_is_on,
+    line_is_slack as line_is_slack,
+    line_is_tight as line_is_tight,
+    loose as loose,
+    on_the_ground as on_the_ground,
+    parked_on_deck as parked_on_deck,
+    truck_is_set as truck_is_set,
+    uphill_of_truck as uphill_of_truck,
+    winch_is_still as winch_is_still,
+    winch_moves as winch_moves,
+    winch_must_stop as winch_must_stop,
+)
 
 # Danger and what it leaves behind
 
@@ -23,86 +41,6 @@ def danger_was_looked_for(view: View) -> bool:
 def damaged_or_flooded(view: View) -> bool:
     """Crash, water, a fire nearby, or a danger that was released."""
     return view.fact("history") != "breakdown" or view.act("danger") == "released"
-
-
-# Where the vehicle is
-
-
-@condition()
-def on_the_ground(view: View) -> bool:
-    """It is not, or not surely, on the deck."""
-    return view.act("deck") != "deck"
-
-
-@condition()
-def parked_on_deck(view: View) -> bool:
-    """It is on the deck with Park set."""
-    return view.act("deck") == "deck" and view.act("gear") == "park"
-
-
-@condition("slope")
-def uphill_of_truck(view: View) -> bool:
-    """It stands uphill of the truck, where the line alone never holds it."""
-    return view.fact("slope") == "uphill"
-
-
-@condition()
-def chocks_were_taken_out(view: View) -> bool:
-    """The first chocking is over: the chocks came out, or are in doubt."""
-    return view.act("chocks") in {"out", UNKNOWN}
-
-
-# What holds it
-
-
-def _line_holds(view: View) -> bool:
-    """Line, hook and tension all stand, and it is level with or downhill of the truck."""
-    tied = all(view.act(variable) == "on" for variable in ("line", "hook", "tension"))
-    return tied and view.fact("slope") in {"level", "downhill"}
-
-
-def _could_roll(view: View) -> bool:
-    """Out of Park, or perhaps out of it, and not carried."""
-    return view.act("deck") != "deck" and view.act("gear") in {"neutral", UNKNOWN}
-
-
-@condition("slope")
-def loose(view: View) -> bool:
-    """On the ground with neither chocks nor a line that holds: out, doubted, or in neutral."""
-    if view.act("deck") == "deck" or view.act("chocks") == "in":
-        return False
-    if view.act("chocks") == UNKNOWN:
-        return True
-    return not _line_holds(view) and (view.act("chocks") == "out" or _could_roll(view))
-
-
-@condition("window")
-def hold_is_over(view: View) -> bool:
-    """The neutral hold ran out before the vehicle was on the deck."""
-    ended = view.window is not None and view.window.state == "ended"
-    return ended and view.act("deck") != "deck" and view.act("chocks") != "in"
-
-
-@condition("slope", "margin", "window", "handoff")
-def winch_must_stop(view: View) -> bool:
-    """The winch moves, or may, and something under the pull no longer stands."""
-    if view.act("winch") == "still":
-        return False
-    ended = view.window is not None and view.window.state == "ended"
-    stands = (
-        view.act("winch") == "moving"
-        and not ended
-        and _line_holds(view)
-        and view.act("path") == "empty"
-        and view.act("chocks") == "out"
-        and view.act("gear") == "neutral"
-        and view.act("neutral") == "confirmed"
-    )
-    return not stands or view.handoff is not None or _barred(view)
-
-
-def _barred(view: View) -> bool:
-    return view.verdict != "go" and not view.owner_decided
 
 
 # The vehicle
@@ -283,18 +221,6 @@ def card_has_keep_off(view: View) -> bool:
     return view.card is not None and bool(view.card.keep_off)
 
 
-@condition()
-def line_is_on(view: View) -> bool:
-    """Line or hook is on the vehicle, or may be."""
-    return view.act("line") != "off" or view.act("hook") != "off"
-
-
-@condition()
-def line_is_tight(view: View) -> bool:
-    """The line is on and under tension."""
-    return view.act("line") == "on" and view.act("tension") == "on"
-
-
 # Neutral and the pull
 
 
@@ -336,12 +262,6 @@ def chocks_are_out(view: View) -> bool:
 
 
 @condition()
-def winch_moves(view: View) -> bool:
-    """The pull is under way."""
-    return view.act("winch") == "moving"
-
-
-@condition()
 def all_strapped(view: View) -> bool:
     """A strap at each of the four wheels."""
     return all(view.act(f"strap.{wheel}") == "on" for wheel in WHEELS)
@@ -365,12 +285,6 @@ def handoff_is_wanted(view: View) -> bool:
 # Contracts: what a section may rely on and must leave
 
 
-@condition("slope")
-def held(view: View) -> bool:
-    """Chocked both ways, or tied by a line that holds, or carried."""
-    return view.act("chocks") == "in" or _line_holds(view) or view.act("deck") == "deck"
-
-
 @condition()
 def disconnect_settled(view: View) -> bool:
     """No isolation is open, unless tagged to be handed over open."""
@@ -378,15 +292,3 @@ def disconnect_settled(view: View) -> bool:
         view.act("isolation.1") in {"as_found", "reclosed", "checked"}
         or view.act("tag.1") == "tagged"
     )
-
-
-@condition()
-def winch_is_still(view: View) -> bool:
-    """The winch does not move."""
-    return view.act("winch") == "still"
-
-
-@condition()
-def line_is_slack(view: View) -> bool:
-    """No line pulls on the vehicle."""
-    return view.act("tension") == "off"
