@@ -19,10 +19,9 @@ FOLLOWS = "the later one's condition waits for what the earlier one gives, in ei
 
 SURVIVORS: dict[str, str] = {
     "swap open.history, open.place": EITHER,
-    "swap scene.people, scene.truck": EITHER,
+    "swap scene.people, scene.slacken": EITHER,
     "swap scene.truck, scene.warn": EITHER,
     "swap scene.warn, scene.chock": EITHER,
-    "swap scene.chock, scene.slope": EITHER,
     "swap scene.slope, scene.facing": EITHER,
     "negate vehicle.family": "asked before the card then: one question too many, none missing",
     "swap vehicle.powertrain, vehicle.family": EITHER,
