@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Literal
 
+from flows.acts import ACTS
 from flows.facts import CARDS_OFFERED, CHOICES, FACTS
 from flows.figures.classes import Size, families, size_label, sizes
 from flows.intents import Chosen, Give, Intent, Settled, Undid, Word
@@ -20,6 +21,7 @@ from flows.texts import phrases, sentences, word
 if TYPE_CHECKING:
     from flows.book import Book
     from flows.cards.library import Library
+    from flows.cards.vehicle import VehicleCard
     from flows.job import Job, Pending
 
 AnswerKind = Literal[
@@ -98,6 +100,8 @@ def _narrowed(job: "Job", item: Item) -> tuple[str, ...]:
             powertrain, family = job.sure("powertrain"), job.sure("family")
             fitting = job.book.library.fitting(powertrain, family)
             return tuple(card.id for card in fitting[:CARDS_OFFERED])
+        case Question(fact="donor"):
+            return tuple(donors(job.book.library.vehicles.get(job.value("card") or "")))
         case Question(fact="weight_class"):
             return tuple(size.class_id for size in _sizes(job.value("family")))
         case _:
@@ -221,7 +225,19 @@ def _values(library: "Library", fact: str, among: tuple[str, ...]) -> Iterator[t
             yield from ((one, size_label(one)) for one in among)
         case _:
             known = phrases()["facts"][fact]["values"]
-            yield from ((value, known[value]["label"]) for value in FACTS[fact].values)
+            offered = among or FACTS[fact].values
+            yield from ((value, known[value]["label"]) for value in offered)
+
+
+def donors(card: "VehicleCard | None") -> Iterator[str]:
+    """Yield what may boost it: as the card says, an electric vehicle only where it says so."""
+    boost = None if card is None else card.boost
+    if boost is None or "pack" in boost.by:
+        yield "pack"
+    if boost is None or "donor" in boost.by:
+        yield "combustion"
+    if boost is not None and boost.electric_donor:
+        yield "electric"
 
 
 def _sizes(family: str | None) -> tuple[Size, ...]:
@@ -250,8 +266,7 @@ def _step(item: Step) -> Answer:
     said = tuple(phrases()["steps"][item.id])
     found: list[tuple[Phrase, Intent]] = [(tokens(one), Settled(item.id)) for one in said]
     for act, others in phrases()["steps_also"].get(item.id, {}).items():
-        meant: Intent = Undid("isolation_closed") if act == "isolation_opened" else DidAct(act)
-        found.extend((tokens(one), meant) for one in others)
+        found.extend((tokens(one), _also(act)) for one in others)
     for fact, values in phrases()["steps_facts"].get(item.id, {}).items():
         for value, others in values.items():
             found.extend((tokens(one), Give(fact, value)) for one in others)
@@ -284,6 +299,13 @@ def _photo(item: Photo) -> Answer:
         words=said,
         phrases=tuple(found),
     )
+
+
+def _also(act: str) -> Intent:
+    """Return what else an answer to a step may mean: a disconnect found open was not closed."""
+    opposite = ACTS[act].opposite
+    found_open = act.startswith("isolation_opened_") and opposite is not None
+    return Undid(opposite) if found_open and opposite is not None else DidAct(act)
 
 
 def _gate(item: Gate) -> Answer:
