@@ -41,13 +41,13 @@ ACCESS = Section(
         ),
         Step(
             id="access.off_post_negative",
-            applies=~_BY_POSTS | ~w.first_post_is_clamped,
+            applies=~w.posts_are_bare & (~_BY_POSTS | ~w.first_post_is_clamped),
             acts=("clamp_off_post_negative",),
             critical=True,
         ),
         Step(
             id="access.off_post_positive",
-            applies=~_BY_POSTS,
+            applies=~w.posts_are_bare & ~_BY_POSTS,
             acts=("clamp_off_post_positive",),
             critical=True,
         ),
@@ -116,14 +116,14 @@ POWER = Section(
         # Off comes first: removal is the reversed list, and what went on out of order comes off.
         Step(
             id="power.pack_off",
-            applies=~(_CLAMPED & w.donor_is_a_pack & w.clamps_are_on),
+            applies=~w.clamps_are_off & ~(_CLAMPED & w.donor_is_a_pack & w.clamps_are_on),
             acts=("pack_off",),
             critical=True,
         ),
         *(
             Step(
                 id=f"power.off_{post}",
-                applies=~_CLAMPED | w.out_of_order[post],
+                applies=~w.clamps_are_off & (~_CLAMPED | w.out_of_order[post]),
                 acts=(f"clamp_off_{post}",),
                 critical=True,
             )
