@@ -6,6 +6,7 @@ in it is read from the literals that the program runs by, so it cannot say anyth
 """
 
 import argparse
+import ast
 import difflib
 import re
 import sys
