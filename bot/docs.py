@@ -11,16 +11,14 @@ import difflib
 import re
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from importlib.resources import files
 from pathlib import Path
 
 from bot import cli
 from bot.demo import play
-from flows import predicates, underway
 from flows.acts import ACTS, Act
 from flows.cards import Card, fields
 from flows.cards.library import KINDS
-from flows.conditions import Condition
+from flows.catalogue import CONDITIONS
 from flows.errors import FlowError
 from flows.facts import FACTS, FactSpec
 from flows.items import Gate, Item, Question, Section
@@ -154,25 +152,11 @@ def _card(kind: str, model: type[Card]) -> Iterator[tuple[str, ...]]:
 
 def conditions(_of: str = "") -> str:
     """Return every condition: the facts it reads, and what it says."""
-    says = _docstrings()
-    found = {
-        n: c
-        for module in (predicates, underway)
-        for n, c in vars(module).items()
-        if isinstance(c, Condition)
-    }
     heads = ("condition", "reads", "holds when")
     return table(
-        heads, ((n, _list(sorted(c.reads)), says.get(n, c.name)) for n, c in found.items())
+        heads,
+        ((n, _list(sorted(c.reads)), c.says) for n, c in CONDITIONS.items()),
     )
-
-
-def _docstrings() -> Mapping[str, str]:
-    """Return what each condition's function says of itself; building it drops that."""
-    folders = ("predicates/__init__.py", "predicates/holding.py", "underway.py")
-    trees = (ast.parse(files("flows").joinpath(page).read_text("utf-8")) for page in folders)
-    functions = (n for tree in trees for n in tree.body if isinstance(n, ast.FunctionDef))
-    return {node.name: ast.get_docstring(node) or "" for node in functions}
 
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:

@@ -15,6 +15,11 @@ UNKNOWN = "unknown"
 
 WHEELS = ("left_front", "right_front", "left_rear", "right_rear")
 CLAMPS = ("flat_positive", "donor_positive", "donor_negative", "flat_ground")
+FROM_A_PACK = ("flat_positive", "flat_ground")
+POSTS = ("post_positive", "post_negative")
+"""Clamps of a pack on posts outside, which open a lock and boost nothing."""
+NUMBERS = (1, 2)
+"""The isolations of one vehicle, in the order in which they are opened."""
 
 # Every state variable: its value before anything was said, and all it can be.
 VARIABLES: Mapping[str, tuple[str, ...]] = {
@@ -26,8 +31,14 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     "chocks": ("never", "in", "out", UNKNOWN),
     "charging": ("as_found", "ended", UNKNOWN),
     "plug": ("as_found", "in", "out", UNKNOWN),
-    "isolation.1": ("as_found", "open", "pinned", "reclosed", "checked", UNKNOWN),
-    "tag.1": ("none", "tagged", UNKNOWN),
+    **{
+        f"isolation.{n}": ("as_found", "open", "pinned", "reclosed", "checked", UNKNOWN)
+        for n in NUMBERS
+    },
+    **{f"tag.{n}": ("none", "tagged", UNKNOWN) for n in NUMBERS},
+    "isolation_wait": ("none", "over"),
+    "ajar": ("as_found", "ajar", UNKNOWN),
+    "covers": ("on", "off", UNKNOWN),
     "release": ("still", "pulled", UNKNOWN),
     "go_release": ("no", "go"),
     "hook": ("off", "on", UNKNOWN),
@@ -40,7 +51,7 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     "winch": ("still", "moving", UNKNOWN),
     "deck": ("ground", "deck", UNKNOWN),
     **{f"strap.{wheel}": ("off", "on", UNKNOWN) for wheel in WHEELS},
-    # What the sections of later releases bring; the rules already know them.
+    # What the sections of later releases bring; the rules already know them. Not the electrics.
     "wheels": ("stopped", "freed", UNKNOWN),
     "lifted": ("none", "front", "rear", UNKNOWN),
     "dollies": ("none", "under", UNKNOWN),
@@ -50,12 +61,13 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     "chains": ("off", "on", UNKNOWN),
     "tow_lights": ("off", "on", UNKNOWN),
     "awake": ("asleep", "awake", UNKNOWN),
-    **{f"clamp.{post}": ("off", "on", UNKNOWN) for post in CLAMPS},
+    **{f"clamp.{post}": ("off", "on", UNKNOWN) for post in (*CLAMPS, *POSTS)},
+    "boost_wait": ("none", "over"),
     "pack_switch": ("off", "on", UNKNOWN),
     "rolling": ("parked", "rolling"),
 }
 _INDEX = {name: place for place, name in enumerate(VARIABLES)}
-ISOLATIONS = tuple(name for name in VARIABLES if name.startswith("isolation."))
+ISOLATIONS = tuple(f"isolation.{n}" for n in NUMBERS)
 """How many isolations of one vehicle are told apart: a release that needs more is not pulled."""
 
 
@@ -156,6 +168,9 @@ _LINE_TAKEN_OFF = (*_AT_VEHICLE, ("tension", "off"), ("go_neutral", "no"))
 _SLACK_PUT_IN = (("go_neutral", "no"),)
 _HALT = (("path", UNKNOWN),)
 _ISOLATION = (("go_release", "no"),)
+# What is opened anew, or may have been closed, has not been waited for.
+_OPENED = (*_ISOLATION, ("isolation_wait", "none"))
+_UNWAITED = (("boost_wait", "none"),)
 _NOT_NEUTRAL = (("neutral", "unconfirmed"), ("go_neutral", "no"))
 
 
@@ -164,10 +179,23 @@ def _pairs() -> Iterator[Act]:
         on, off = f"strapped_{wheel}", f"unstrapped_{wheel}"
         yield Act(on, f"strap.{wheel}", "on", off)
         yield Act(off, f"strap.{wheel}", "off", on)
-    for post in CLAMPS:
+    for post in (*CLAMPS, *POSTS):
         on, off = f"clamp_on_{post}", f"clamp_off_{post}"
-        yield Act(on, f"clamp.{post}", "on", off)
-        yield Act(off, f"clamp.{post}", "off", on)
+        yield Act(on, f"clamp.{post}", "on", off, resets=_UNWAITED)
+        yield Act(off, f"clamp.{post}", "off", on, resets=_UNWAITED)
+
+
+def _isolation(n: int) -> Iterator[Act]:
+    """Yield the acts on one isolation; closed again, or on a damaged vehicle tagged open."""
+    name, opened, closed = f"isolation.{n}", f"isolation_opened_{n}", f"isolation_closed_{n}"
+    pinned, unpinned = f"isolation_pinned_{n}", f"isolation_unpinned_{n}"
+    yield Act(opened, name, "open", closed, resets=_OPENED, standing=("open", "pinned"))
+    yield Act(pinned, name, "pinned", unpinned, resets=_ISOLATION)
+    yield Act(unpinned, name, "open", pinned, resets=_OPENED,
+              standing=("open", "reclosed", "checked"))  # fmt: skip
+    yield Act(closed, name, "reclosed", opened, resets=_OPENED, standing=("reclosed", "checked"))
+    yield Act(f"isolation_checked_{n}", name, "checked", opened, resets=_OPENED)
+    yield Act(f"isolation_tagged_{n}", f"tag.{n}", "tagged")
 
 
 _LIST = (
@@ -195,33 +223,11 @@ _LIST = (
     Act("charging_ended", "charging", "ended"),
     Act("plug_out", "plug", "out", "plug_in"),
     Act("plug_in", "plug", "in", "plug_out"),
-    Act(
-        "isolation_opened",
-        "isolation.1",
-        "open",
-        "isolation_closed",
-        resets=_ISOLATION,
-        standing=("open", "pinned"),
-    ),
-    Act("isolation_pinned", "isolation.1", "pinned", "isolation_unpinned", resets=_ISOLATION),
-    Act(
-        "isolation_unpinned",
-        "isolation.1",
-        "open",
-        "isolation_pinned",
-        resets=_ISOLATION,
-        standing=("open", "reclosed", "checked"),
-    ),
-    Act(
-        "isolation_closed",
-        "isolation.1",
-        "reclosed",
-        "isolation_opened",
-        resets=_ISOLATION,
-        standing=("reclosed", "checked"),
-    ),
-    Act("isolation_checked", "isolation.1", "checked", "isolation_opened", resets=_ISOLATION),
-    Act("isolation_tagged", "tag.1", "tagged"),
+    *(act for n in NUMBERS for act in _isolation(n)),
+    Act("isolations_waited", "isolation_wait", "over"),
+    Act("left_ajar", "ajar", "ajar"),
+    Act("covers_off", "covers", "off", "covers_on"),
+    Act("covers_on", "covers", "on", "covers_off"),
     Act("release_cleared", "go_release", "go"),
     Act("release_pulled", "release", "pulled"),
     Act("hooked", "hook", "on", "unhooked", resets=_LINE_PUT_ON),
@@ -260,8 +266,9 @@ _LIST = (
     Act("chains_on", "chains", "on"),
     Act("tow_lights_on", "tow_lights", "on"),
     Act("woken", "awake", "awake"),
-    Act("pack_on", "pack_switch", "on", "pack_off"),
-    Act("pack_off", "pack_switch", "off", "pack_on"),
+    Act("pack_on", "pack_switch", "on", "pack_off", resets=_UNWAITED),
+    Act("pack_off", "pack_switch", "off", "pack_on", resets=_UNWAITED),
+    Act("boost_waited", "boost_wait", "over"),
     Act("departs", "rolling", "rolling", "arrives"),
     Act("arrives", "rolling", "parked", "departs"),
 )
@@ -269,3 +276,14 @@ ACTS: Mapping[str, Act] = {act.id: act for act in _LIST}
 
 PROTECTIVE = frozenset({"people_away", "people_back", "help_called", "warned"})
 """Acts that are allowed whatever else is going on: people, traffic, help."""
+
+
+def is_of(said: str, asked: str) -> bool:
+    """Say whether an act that was said is the one that is asked for, or one of its kind.
+
+    Examples
+    --------
+    >>> is_of("isolation_opened_1", "isolation_opened_2"), is_of("hooked", "line_on")
+    (True, False)
+    """
+    return said.rstrip("0123456789") == asked.rstrip("0123456789")

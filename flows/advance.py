@@ -21,6 +21,7 @@ from flows.texts import sentences
 from flows.ticking import tick
 from flows.timers import timers_for
 from flows.turn import BOT, Priority, Reply, Turn, Turning, priority_of
+from flows.waits import OVER
 from flows.weighing import gave
 from flows.words import hold
 
@@ -289,7 +290,8 @@ def _question(t: Turning, prompt: Prompt) -> Reply:
         named = f"_{t.job.pending.fact}" if prompt.pending == "name" and t.job.pending else ""
         key = f"says.{text}{named}"
     looks = getattr(item, "fact", "")
-    variant = "look" if looks and t.job.looked(looks) and not prompt.pending else "spoken"
+    looking = looks and t.job.looked(looks) and not prompt.pending
+    variant = "look" if looking else prompt.detail if prompt.detail == OVER else "spoken"
     return Reply(
         "driver",
         key,

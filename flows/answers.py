@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Literal
 
+from flows.acts import ACTS
 from flows.facts import CARDS_OFFERED, CHOICES, FACTS
 from flows.figures.classes import Size, families, size_label, sizes
 from flows.intents import Chosen, Did as DidAct, Give, Intent, Nothing, Settled, Undid, When, Word
@@ -19,6 +20,7 @@ from flows.texts import phrases, sentences, word
 if TYPE_CHECKING:
     from flows.book import Book
     from flows.cards.library import Library
+    from flows.cards.vehicle import VehicleCard
     from flows.job import Job, Pending
 
 AnswerKind = Literal[
@@ -101,6 +103,8 @@ def _narrowed(job: "Job", item: Item) -> tuple[str, ...]:
             powertrain, family = job.sure("powertrain"), job.sure("family")
             fitting = job.book.library.fitting(powertrain, family)
             return tuple(card.id for card in fitting[:CARDS_OFFERED])
+        case Question(fact="donor"):
+            return tuple(donors(job.book.library.vehicles.get(job.value("card") or "")))
         case Question(fact="weight_class"):
             return tuple(size.class_id for size in _sizes(job.value("family")))
         case _:
@@ -233,7 +237,19 @@ def _values(library: "Library", fact: str, among: tuple[str, ...]) -> Iterator[t
             yield from ((one, size_label(one)) for one in among)
         case _:
             known = phrases()["facts"][fact]["values"]
-            yield from ((value, known[value]["label"]) for value in FACTS[fact].values)
+            offered = among or FACTS[fact].values
+            yield from ((value, known[value]["label"]) for value in offered)
+
+
+def donors(card: "VehicleCard | None") -> Iterator[str]:
+    """Yield what may boost it: as the card says, an electric vehicle only where it says so."""
+    boost = None if card is None else card.boost
+    if boost is None or "pack" in boost.by:
+        yield "pack"
+    if boost is None or "donor" in boost.by:
+        yield "combustion"
+    if boost is not None and boost.electric_donor:
+        yield "electric"
 
 
 def _sizes(family: str | None) -> tuple[Size, ...]:
@@ -242,8 +258,10 @@ def _sizes(family: str | None) -> tuple[Size, ...]:
 
 
 def _local(fact: str, values: tuple[tuple[str, str], ...]) -> Iterator[tuple[Phrase, Intent]]:
+    """Yield the words of each value; sizes of another kind share theirs and are not meant."""
     known = phrases()["facts"][fact].get("values", {})
-    for value, _ in values:
+    meant = [value for value, _ in values] if fact == "weight_class" else known
+    for value in meant:
         for phrase in known.get(value, {"local": ()})["local"]:
             yield tokens(phrase), Give(fact, value)
 
@@ -274,8 +292,7 @@ def _step(item: Step) -> Answer:
     said = tuple(phrases()["steps"][item.id])
     found: list[tuple[Phrase, Intent]] = [(tokens(one), Settled(item.id)) for one in said]
     for act, others in phrases()["steps_also"].get(item.id, {}).items():
-        meant: Intent = Undid("isolation_closed") if act == "isolation_opened" else DidAct(act)
-        found.extend((tokens(one), meant) for one in others)
+        found.extend((tokens(one), _meant(act)) for one in others)
     # Of the truck's own chocks: no answer by itself, and never the vehicle's.
     found.extend(
         (tokens(one), Nothing("unclear")) for one in phrases()["steps_not"].get(item.id, ())
@@ -312,6 +329,13 @@ def _photo(item: Photo) -> Answer:
         words=said,
         phrases=tuple(found),
     )
+
+
+def _meant(act: str) -> Intent:
+    """Return what else an answer to a step may mean: a disconnect found open was not closed."""
+    opposite = ACTS[act].opposite
+    found_open = act.startswith("isolation_opened_") and opposite is not None
+    return Undid(opposite) if found_open and opposite is not None else DidAct(act)
 
 
 def _gate(item: Gate) -> Answer:

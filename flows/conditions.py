@@ -4,7 +4,7 @@ A condition sees facts through a view that raises on a fact it did not declare, 
 item depends on can be listed, drawn and explored.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
 from flows.errors import FlowError
@@ -107,12 +107,15 @@ class Condition:
     'not always'
     """
 
-    __slots__ = ("holds", "name", "reads")
+    __slots__ = ("holds", "name", "reads", "says")
 
-    def __init__(self, name: str, reads: frozenset[str], holds: "Callable[[Job], bool]") -> None:
+    def __init__(
+        self, name: str, reads: frozenset[str], holds: "Callable[[Job], bool]", says: str = ""
+    ) -> None:
         self.name = name
         self.reads = reads
         self.holds = holds
+        self.says = says or name
 
     def __and__(self, other: "Condition") -> "Condition":
         mine, others = self.holds, other.holds
@@ -141,7 +144,28 @@ def condition(*reads: str) -> Callable[[Callable[[View], bool]], Condition]:
 
     def build(test: Callable[[View], bool]) -> Condition:
         name = test.__name__.replace("_", " ")
-        return Condition(name, declared, lambda job: test(View(job, name, declared)))
+        says = test.__doc__ or ""
+        return Condition(name, declared, lambda job: test(View(job, name, declared)), says)
+
+    return build
+
+
+def numbered(
+    numbers: Iterable[int], *reads: str
+) -> Callable[[Callable[[View, int], bool]], dict[int, Condition]]:
+    """Declare a condition that there is of each of several things, by their number.
+
+    Its docstring has ``{n}`` where the number belongs.
+    """
+    declared = frozenset(reads)
+
+    def build(test: Callable[[View, int], bool]) -> dict[int, Condition]:
+        def one(n: int) -> Condition:
+            name = f"{test.__name__} {n}".replace("_", " ")
+            says = (test.__doc__ or "").format(n=n)
+            return Condition(name, declared, lambda job: test(View(job, name, declared), n), says)
+
+        return {n: one(n) for n in numbers}
 
     return build
 

@@ -13,6 +13,7 @@ from flows.intents import When
 from flows.items import Item, Question, WindowStep
 from flows.job import LOOK, Pending
 from flows.turn import BOT, Turning
+from flows.ways import way_of
 
 
 def how_said(t: Turning) -> How:
@@ -58,6 +59,21 @@ def _follow(t: Turning, name: str, value: object, was: object) -> None:
         case ("cord_tried" | "operator_freed", "yes"):
             # It comes out now: taking it out is the driver's own step.
             give(t, "cord", "free", "computed")
+        case _:
+            _follow_waking(t, name, value)
+
+
+def _follow_waking(t: Turning, name: str, value: object) -> None:
+    match name, value:
+        case "wakes", "shut":
+            # Shut again: what was tried before is to be tried again.
+            clear(t, "wakes", "unlocked", "posts_opened")
+        case "wakes", "no" if t.job.acts["awake"] != "asleep":
+            # Dead again: what woke it is to be done again.
+            doubt(t, {"awake": UNKNOWN, "boost_wait": "none"})
+        case ("unlocked" | "posts_opened", "yes") | ("doors", "open"):
+            if t.job.value("wakes") == "shut":
+                clear(t, name, "wakes")
         case _:
             pass
 
@@ -143,6 +159,8 @@ def do(t: Turning, act: str, item: str = "", when: When | None = None) -> None:
     t.note("act", act=act, **extra)
     if act == "danger_seen" and was_moving:
         doubt(t, {"winch": UNKNOWN})
+    if act == "woken":
+        give(t, "wakes", "yes", "computed")
     if act == "neutral_selected":
         open_window(t, when)
     elif act == "park_set":
@@ -234,8 +252,7 @@ def claimed_value(when: When) -> int | str:
 
 def hold_min(t: Turning) -> int | None:
     """Return the card's hold [minutes]; None where nothing is promised."""
-    card = t.job.book.library.vehicles.get(t.job.value("card") or "")
-    way = None if card is None else card.first_way
+    way = way_of(t.job)
     return None if way is None else way.hold_min
 
 

@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from flows.acts import NUMBERS
+
 Kind = Literal["choice", "mass", "note", "minutes", "yes_no"]
 How = Literal["typed", "tapped", "voice", "card", "photo", "computed", "assumed"]
 
@@ -55,8 +57,13 @@ class FactSpec:
 
 
 _ISOLATION_ACTS = frozenset(
-    {"isolation_opened", "isolation_closed", "isolation_checked", "isolation_unpinned"}
+    f"isolation_{done}_{n}"
+    for done in ("opened", "closed", "checked", "unpinned")
+    for n in NUMBERS
 )
+
+_READY_ACTS = _ISOLATION_ACTS | {"woken"}
+_BOOSTED_ANEW = frozenset({"clamp_on_flat_positive", "pack_on"})
 
 FACTS: Mapping[str, FactSpec] = {
     "history": FactSpec("choice", ("breakdown", "crash", "water", "fire"), not_sure="crash"),
@@ -74,6 +81,24 @@ FACTS: Mapping[str, FactSpec] = {
     "weight_how": FactSpec("choice", ("stated", "ticket"), not_sure="stated"),
     "drive": FactSpec("choice", ("front", "rear", "all"), not_sure="all"),
     "truck": FactSpec("choice"),
+    "wakes": FactSpec(
+        "choice",
+        ("yes", "no", "shut"),
+        not_sure="shut",
+        looks_again=True,
+        doubted_by=frozenset({"woken"}),
+    ),
+    "doors": FactSpec("choice", ("open", "locked", "no_handle"), not_sure="locked"),
+    "key": FactSpec("choice", ("here", "dead", "phone", "away"), not_sure="away"),
+    "unlocked": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
+    "posts_opened": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
+    "twelve_volt": FactSpec("choice", ("dead", "weak", "fine"), not_sure="weak"),
+    "twelve_volt_kind": FactSpec(
+        "choice", ("lead-acid", "lithium", "not_known"), not_sure="not_known"
+    ),
+    "manual_boost": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
+    "donor": FactSpec("choice", ("pack", "combustion", "electric"), not_sure="electric"),
+    "woke": FactSpec("yes_no", ("yes", "no"), not_sure="no", doubted_by=_BOOSTED_ANEW),
     "cord": FactSpec("choice", ("none", "free", "stuck"), not_sure="stuck", looks_again=True),
     "cord_tried": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
     "release_freed": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
@@ -83,7 +108,7 @@ FACTS: Mapping[str, FactSpec] = {
     ),
     "facing": FactSpec("choice", ("nose", "tail", "boxed"), not_sure="boxed", looks_again=True),
     "point_shown": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
-    "ready": FactSpec("choice", ("on", "off"), not_sure="off", doubted_by=_ISOLATION_ACTS),
+    "ready": FactSpec("choice", ("on", "off"), not_sure="off", doubted_by=_READY_ACTS),
     "neutral_when": FactSpec(
         "minutes", not_sure="unknown", doubted_by=frozenset({"neutral_selected", "park_set"})
     ),

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
+from flows.acts import ACTS
 from flows.entries import Entry, plain
 from flows.errors import FlowError
 from flows.events import Aboard, Moment
@@ -123,6 +124,7 @@ def _act(job: Job, body: Body, envelope: Envelope) -> Job:
     doubted = [name for name in job.facts if act in FACTS[name].doubted_by]
     return job.with_(
         acts=job.acts.after(act),
+        acted={**job.acted, ACTS[act].variable: envelope.at},
         danger_at=envelope.at if act == "danger_seen" else job.danger_at,
         facts=_without(job.facts, *doubted) if doubted else job.facts,
         unclear=0,

@@ -2,7 +2,8 @@
 
 from collections.abc import Callable
 
-from flows import effects, media, windows
+from flows import effects, media, waits, windows
+from flows.acts import is_of
 from flows.emergencies import EMERGENCIES
 from flows.events import Heard
 from flows.exchanges import IN_HAND, skip
@@ -21,7 +22,7 @@ from flows.intents import (
     When,
     Word,
 )
-from flows.items import Gate, HandOff, Item, Photo, Question, Step
+from flows.items import Gate, HandOff, Item, Photo, Question, Step, WaitStep
 from flows.job import Pending
 from flows.labels import act_label, fact_label, last_label, reason_of
 from flows.leftovers import left_open
@@ -103,8 +104,9 @@ def _asks(item: Item | None, fact: str) -> bool:
 
 def _did(t: Turning, intent: Did, prompt: Prompt) -> None:
     item = prompt.item
-    # A step is done by its last act only: "stopped" on the way up is not "on deck".
-    if isinstance(item, Step) and item.acts and intent.act == item.acts[-1]:
+    # A step is done by its last act only: "stopped" on the way up is not "on deck". Of several
+    # disconnects the one that is asked for is meant.
+    if isinstance(item, Step) and item.acts and is_of(intent.act, item.acts[-1]):
         _settle(t, item, None)
         return
     if intent.act in {"danger_released"}:
@@ -174,6 +176,9 @@ def _is_ahead(t: Turning, when: When) -> bool:
 def _settle(t: Turning, item: Item, when: When | None) -> None:
     if isinstance(item, Photo):
         media.settle(t, item)
+        return
+    if isinstance(item, WaitStep) and waits.left_ns(t.job, item, t.at):
+        t.answer_sender("wait_on")
         return
     if item.acts == ("danger_released",):
         if when is None:

@@ -100,6 +100,17 @@ class Photo(Step):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WaitStep(Step):
+    """A step that is done when a time has passed, and not before.
+
+    `waits` names how long, in `flows/waits.py`; `after` are the acts it counts from.
+    """
+
+    waits: str
+    after: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Figure(Item):
     """Computes and tells a figure; open again when a fact under it changes."""
 

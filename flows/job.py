@@ -156,6 +156,7 @@ class Job:
     book: "Book"
     facts: Mapping[str, Fact] = field(default_factory=dict)
     acts: Acts = field(default_factory=Acts.initial)
+    acted: Mapping[str, Moment] = field(default_factory=dict)
     done: frozenset[str] = frozenset()
     window: Window | None = None
     margin: Conclusion | None = None

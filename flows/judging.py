@@ -26,6 +26,7 @@ def world(job: Job) -> World:
 def _world(job: Job) -> World:
     card = job.book.library.vehicles.get(job.value("card") or "")
     release = None if card is None else card.cord_release
+    boost = None if card is None else card.boost
     return World(
         facts={name: str(job.value(name)) for name in job.facts if job.value(name) is not None},
         acts=job.acts,
@@ -37,6 +38,8 @@ def _world(job: Job) -> World:
         verdict=job.verdict,
         decided_by="owner" if job.override is not None else None,
         window=_window(job),
+        donor=job.value("donor") or "combustion",
+        card_allows_electric_donor=boost is not None and boost.electric_donor,
         open_skips=sum(1 for skip in job.skips if skip.settled_by is None),
     )
 

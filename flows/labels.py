@@ -17,6 +17,9 @@ REASONS = {
     "attach.turn": "turn",
     "attach.no_point": "no_point",
     "neutral.no_way": "no_way",
+    "access.no_way": "shut",
+    "power.wrong_donor": "no_boost",
+    "power.no_way": "no_way",
     "danger.stand_down": "nobody_came",
 }
 
@@ -56,7 +59,9 @@ def fact_name(name: str) -> str:
     return str(phrases()["facts"][name]["name"])
 
 
-_NAMED = frozenset({"drive", "cord", "ready", "facing", "wheels", "slope", "danger", "emergency"})
+_NAMED = frozenset(
+    {"key", "drive", "cord", "ready", "facing", "wheels", "slope", "danger", "emergency"}
+)
 
 
 def _class_label(value: str) -> str:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from flows.acts import UNKNOWN
+from flows.acts import CLAMPS, NUMBERS, POSTS, UNKNOWN
 from flows.job import Job
 from flows.texts import sentences
 
@@ -39,8 +39,16 @@ def _of_its_parts(job: Job) -> Iterator[str]:
     acts = job.acts
     if acts["tension"] in {"on", UNKNOWN} or "on" in (acts["line"], acts["hook"]):
         yield "line"
-    if acts["isolation.1"] in {"open", "pinned", UNKNOWN}:
-        yield "tagged" if acts["tag.1"] == "tagged" else "disconnect"
+    stands = [
+        "tagged" if acts[f"tag.{n}"] == "tagged" else "disconnect"
+        for n in NUMBERS
+        if acts[f"isolation.{n}"] in {"open", "pinned", UNKNOWN}
+    ]
+    yield from sorted(set(stands))
+    if acts["pack_switch"] != "off" or any(acts[f"clamp.{p}"] != "off" for p in (*CLAMPS, *POSTS)):
+        yield "clamps"
+    if acts["covers"] != "on":
+        yield "covers"
     if job.value("cord") in {"free", "stuck"} and acts["plug"] != "out":
         yield "cord"
     if any(skip.settled_by is None for skip in job.skips):

@@ -2,10 +2,12 @@
 
 from dataclasses import dataclass
 
+from flows import waits
 from flows.answers import NOTHING, Answer, answer_for, pending_answer
-from flows.items import Item, Question
+from flows.items import Item, Question, WaitStep
 from flows.job import LOOK, Asked, Job
 from flows.texts import word
+from flows.waits import OVER
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +52,14 @@ def _prompt(job: Job) -> Prompt:
         return Prompt(of or item, answer, job.pending.kind, detail, job.pending.item)
     if item is None:
         return Prompt(None, NOTHING)
-    looks = isinstance(item, Question) and job.looked(item.fact)
-    return Prompt(item, answer_for(job, item), detail=LOOK if looks else "")
+    return Prompt(item, answer_for(job, item), detail=_detail(job, item))
+
+
+def _detail(job: Job, item: Item) -> str:
+    """Return what has changed in a question's words: a second look, a wait that is over."""
+    if isinstance(item, WaitStep) and job.now is not None:
+        return "" if waits.left_ns(job, item, job.now) else OVER
+    return LOOK if isinstance(item, Question) and job.looked(item.fact) else ""
 
 
 def theirs_for(job: Job) -> Prompt:

@@ -27,8 +27,8 @@ def render(reply: Reply) -> Rendered:
         first = split(why["why"])[0]
         spoken = first if _can_be_said(first) else fill(texts["spoken"], reply.job, why)
         return Rendered(spoken, fill(texts["shown"], reply.job, why), "")
-    looks = reply.variant == "look" and "look" in texts
-    spoken, shown = (texts["look"],) * 2 if looks else (texts["spoken"], texts["shown"])
+    other = texts.get(reply.variant) if reply.variant != "spoken" else None
+    spoken, shown = (other, other) if other else (texts["spoken"], texts["shown"])
     return Rendered(
         spoken=fill(spoken, reply.job, reply.slots),
         shown=fill(shown, reply.job, reply.slots),

@@ -10,6 +10,7 @@ from flows.items import Gate, Item, Section
 from flows.sections.cord import CORD
 from flows.sections.first import CLOSE, DANGER, HANDOFF, OPEN, RECOVER
 from flows.sections.going import DESTINATION
+from flows.sections.power import ACCESS, POWER
 from flows.sections.pull import ATTACH, NEUTRAL
 from flows.sections.scene import SCENE
 from flows.sections.secure import SECURE
@@ -90,6 +91,8 @@ CARRY = Routine(
         VEHICLE,
         MARGIN,
         DESTINATION,
+        ACCESS,
+        POWER,
         CORD,
         ATTACH,
         NEUTRAL,

@@ -8,7 +8,17 @@ in the order of the routine's table, and says in one sentence why it refuses.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from flows.acts import ACTS, CLAMPS, ISOLATIONS, PROTECTIVE, UNKNOWN, WHEELS
+from flows.acts import (
+    ACTS,
+    CLAMPS,
+    FROM_A_PACK,
+    ISOLATIONS,
+    NUMBERS,
+    POSTS,
+    PROTECTIVE,
+    UNKNOWN,
+    WHEELS,
+)
 from flows.world import Turned, World
 
 LETS_ROLL = frozenset(
@@ -18,10 +28,10 @@ IRREVERSIBLE = frozenset(
     {"release_pulled", "neutral_selected", "winch_moves", "front_lifted", "rear_lifted", "departs"}
 )
 ELECTRIC_WORK = frozenset(
-    {"woken", "pack_on", "isolation_closed", "isolation_checked", "isolation_unpinned"}
-    | {f"clamp_on_{post}" for post in CLAMPS}
+    {"woken", "pack_on"}
+    | {f"isolation_{did}_{n}" for did in ("closed", "checked", "unpinned") for n in NUMBERS}
+    | {f"clamp_on_{post}" for post in (*CLAMPS, *POSTS)}
 )
-FROM_A_PACK = ("flat_positive", "flat_ground")
 
 
 Check = Callable[[World, str, str | None], str | None]
@@ -62,48 +72,62 @@ def _s3(world: World, act: str, _of: str | None) -> str | None:
         return "the card says nothing of a release"
     if world.acts["charging"] != "ended":
         return "charging is not confirmed ended"
-    if world.isolations > sum(world.acts[name] == "pinned" for name in ISOLATIONS):
-        return "not every isolation is open and pinned"
-    return None
+    required = ISOLATIONS[: world.isolations]
+    pinned = len(required) == world.isolations and all(
+        world.acts[name] == "pinned" for name in required
+    )
+    return None if pinned else "not every isolation is open and pinned"
 
 
 def _s4(world: World, act: str, _of: str | None) -> str | None:
-    if act not in {"ready_counts", "job_closed", "isolation_closed"}:
-        return None
-    is_open = world.acts["isolation.1"] in {"open", "pinned", UNKNOWN}
-    tagged = world.is_damaged and world.acts["tag.1"] == "tagged"
-    if is_open and (act == "ready_counts" or (act == "job_closed" and not tagged)):
-        return "a disconnect was opened and is not confirmed closed"
-    if act == "isolation_closed" and world.is_damaged:
+    closes = act.startswith("isolation_closed_")
+    if closes and world.is_damaged:
         return "on a damaged vehicle the disconnect stays open, tagged"
+    if act not in {"ready_counts", "job_closed"}:
+        return None
+    for n in NUMBERS:
+        is_open = world.acts[f"isolation.{n}"] in {"open", "pinned", UNKNOWN}
+        tagged = world.is_damaged and world.acts[f"tag.{n}"] == "tagged"
+        if is_open and (act == "ready_counts" or not tagged):
+            return "a disconnect was opened and is not confirmed closed"
     return None
 
 
-def _clamp_order(world: World) -> tuple[str, ...]:
+def _clamp_order(world: World, post: str) -> tuple[str, ...]:
+    if post in POSTS:
+        return POSTS
     return FROM_A_PACK if world.donor == "pack" else CLAMPS
 
 
 def _s5(world: World, act: str, _of: str | None) -> str | None:
     if act == "pack_on":
-        on = [world.acts[f"clamp.{post}"] == "on" for post in _clamp_order(world)]
-        return None if all(on) else "the pack goes on after every clamp"
-    return _s5_clamp(world, act) if act.startswith("clamp_") else None
-
-
-def _s5_clamp(world: World, act: str) -> str | None:
-    order = _clamp_order(world)
-    on = [world.acts[f"clamp.{post}"] == "on" for post in order]
+        orders = (FROM_A_PACK, POSTS)
+        ready = any(all(world.acts[f"clamp.{p}"] == "on" for p in order) for order in orders)
+        return None if ready else "the pack goes on after every clamp"
+    if not act.startswith("clamp_"):
+        return None
+    if world.acts["pack_switch"] != "off":
+        return "the pack is off while clamping"
     _, way, post = act.split("_", 2)
+    chain = POSTS if post in POSTS else CLAMPS
+    if way == "off":
+        later = chain[chain.index(post) + 1 :]
+        free = all(world.acts[f"clamp.{one}"] == "off" for one in later)
+        return None if free else "clamps come off in reverse order"
+    return _s5_on(world, post, chain)
+
+
+def _s5_on(world: World, post: str, chain: tuple[str, ...]) -> str | None:
+    order = _clamp_order(world, post)
     if post not in order:
         return "a pack has no such clamp"
-    if world.donor == "electric" and not world.card_allows_electric_donor:
+    if post in CLAMPS and world.donor == "electric" and not world.card_allows_electric_donor:
         return "the donor is a combustion vehicle unless the card allows another"
-    if world.donor == "pack" and world.acts["pack_switch"] != "off":
-        return "the pack is off while clamping"
-    place = order.index(post)
-    if way == "on":
-        return None if all(on[:place]) and not any(on[place:]) else "clamps go on in order"
-    return None if not any(on[place + 1 :]) else "clamps come off in reverse order"
+    before = order[: order.index(post)]
+    stand = all(world.acts[f"clamp.{one}"] == "on" for one in before)
+    others = (one for one in chain if one not in {*before, post})
+    bare = all(world.acts[f"clamp.{one}"] == "off" for one in others)
+    return None if stand and bare else "clamps go on in order"
 
 
 def _s6(world: World, act: str, _of: str | None) -> str | None:

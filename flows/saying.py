@@ -5,13 +5,13 @@ from collections.abc import Callable, Mapping
 from functools import cache
 
 from flows import standing, windows
-from flows.cards.vehicle import VehicleCard
+from flows.card_words import OF_CARD, card_of, minutes
 from flows.conclude import margin_named
 from flows.events import MINUTE_NS, Moment
 from flows.figures.pages import margin_table
 from flows.job import Job
 from flows.labels import fact_label, last_label
-from flows.measures.say import digits, plain_minutes, say_number
+from flows.measures.say import digits, say_number
 from flows.read_back import value_read_back
 from flows.texts import phrases, sentences, word
 
@@ -97,59 +97,6 @@ def fields_of(template: str) -> tuple[str, ...]:
 def _next_label(job: Job) -> str:
     item = job.next_item
     return word("nothing") if item is None else last_label(item.id)
-
-
-def _card(job: Job) -> VehicleCard | None:
-    return job.book.library.vehicles.get(job.value("card") or "")
-
-
-def _from_card(read: Callable[[VehicleCard], str | None], default: str) -> Callable[[Job], str]:
-    def filled(job: Job) -> str:
-        card = _card(job)
-        value = None if card is None else read(card)
-        return word(default) if value is None else value
-
-    return filled
-
-
-def _isolation(card: VehicleCard) -> str | None:
-    return card.first_isolation.name if card.first_isolation else None
-
-
-def _pin(card: VehicleCard) -> str | None:
-    return card.first_isolation.held_open_with if card.first_isolation else None
-
-
-def _point(job: Job, part: str) -> str:
-    card, end = _card(job), job.value("facing")
-    point = None if card is None else card.holds.first(end)
-    return word(f"no_card_{part}") if point is None else str(getattr(point, part))
-
-
-def _hold(job: Job, *, spoken: bool) -> str:
-    card = _card(job)
-    way = None if card is None else card.first_way
-    hold = None if way is None else way.hold_min
-    if hold is None:
-        return word("not_known")
-    return minutes(hold) if spoken else word("hold_shown").format(n=hold)
-
-
-def minutes(number: int) -> str:
-    """Return a number of minutes in words.
-
-    Examples
-    --------
-    >>> minutes(1), minutes(15)
-    ('one minute', 'fifteen minutes')
-    """
-    if number == 0:
-        return word("under_a_minute")
-    return plain_minutes(number)
-
-
-KEEP_OFF_SAID = 3
-"""Places that a card names first are said; the rest are shown under them."""
 
 
 def _left_minutes(job: Job) -> int:
@@ -272,21 +219,9 @@ def _name(job: Job) -> str:
     return brief(str(pending.value))
 
 
-def _keep_off(job: Job) -> str:
-    card = _card(job)
-    return ", ".join(() if card is None else card.keep_off[:KEEP_OFF_SAID]) or word("none")
-
-
-def _keep_off_more(job: Job) -> str:
-    """Name the places that are only shown."""
-    card = _card(job)
-    more = () if card is None else card.keep_off[KEEP_OFF_SAID:]
-    return word("keep_off_more").format(places=", ".join(more)) if more else ""
-
-
 def loaded_height_in(job: Job) -> int | None:
     """Return how high it stands on the deck [in], where card and truck both give their part."""
-    card, truck = _card(job), job.book.library.trucks.get(job.value("truck") or "")
+    card, truck = card_of(job), job.book.library.trucks.get(job.value("truck") or "")
     if card is None or truck is None or truck.deck is None:
         return None
     return truck.deck.height_in + card.height_in
@@ -307,23 +242,7 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "last_done": lambda job: last_label(job.last),
     "next_done": _next_label,
     "section_name": lambda job: sentences()["sections"][section_now(job)],
-    "isolation": _from_card(_isolation, "isolation"),
-    "held_open_with": _from_card(_pin, "held_open_with"),
-    "release": _from_card(lambda c: c.cord_release.name if c.cord_release else None, "release"),
-    "travel": _from_card(
-        lambda c: c.cord_release.travel_words if c.cord_release else None, "travel"
-    ),
-    "way": _from_card(
-        lambda c: c.first_way.way.capitalize() if c.first_way else None, "no_card_way"
-    ),
-    "confirmation": _from_card(
-        lambda c: c.first_way.confirmation.capitalize() if c.first_way else None,
-        "no_card_confirmation",
-    ),
-    "point": lambda job: _point(job, "point"),
-    "device": lambda job: _point(job, "device"),
-    "hold_spoken": lambda job: _hold(job, spoken=True),
-    "hold_shown": lambda job: _hold(job, spoken=False),
+    **OF_CARD,
     "left": lambda job: minutes(_left_minutes(job)),
     "left_first": lambda job: minutes(_left_minutes(job)).capitalize(),
     "released_by": lambda job: brief(str(job.value("released_by") or word("not_known"))),
@@ -361,8 +280,6 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "done_spoken": lambda job: say_number(len(standing.done_before(job))).capitalize(),
     "done_shown": standing.done_shown,
     "waits_shown": standing.waits_shown,
-    "keep_off": _keep_off,
-    "keep_off_more": _keep_off_more,
     "height_shown": _height_shown,
     "last_value": last_value,
     "name": _name,

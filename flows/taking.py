@@ -9,6 +9,7 @@ from flows.labels import fact_name
 from flows.notes import headed, parts_of, sorted_out
 from flows.placing import facts_first, says_something
 from flows.prompts import Prompt, prompt_for
+from flows.supply import measured
 from flows.turn import Turning
 from flows.understand import choice, understand
 
@@ -24,7 +25,7 @@ def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, .
     """Return what words or a tap mean while a prompt is open."""
     answer = prompt.answer
     if heard.tap is None:
-        return understand(text, answer, t.job.book.lexicon)
+        return measured(understand(text, answer, t.job.book.lexicon), text, answer)
     if heard.tap == "not_sure":
         return (Word("not_sure"),)
     ids = [one for one, _ in answer.choices]

@@ -8,8 +8,10 @@ from collections.abc import Iterator
 
 from flows import windows
 from flows.events import SECOND_NS
+from flows.items import WaitStep
 from flows.job import Asked, Job
 from flows.turn import Timer
+from flows.waits import OVER, due_ns
 
 # Asked again 20 s and 60 s after the time an item usually takes, then quiet (HF-13).
 SILENCE_S = (20, 60, 100)
@@ -78,4 +80,7 @@ def _silence_timer(job: Job) -> Timer | None:
     item = job.book.routine.items.get(asked.item)
     usual = PENDING_USUAL_S if item is None else item.usual_s
     due = asked.at.mono_ns + (usual + SILENCE_S[asked.stage]) * SECOND_NS
+    if isinstance(item, WaitStep) and asked.detail != OVER:
+        # Said to be over when it is; asked for again from then on.
+        due = max(due_ns(job, item, asked.at), asked.at.mono_ns)
     return Timer("silence", silence_generation(asked), due, asked.at.boot)

@@ -134,11 +134,13 @@ class Isolation(Card):
     """A disconnect that is opened and held open before a stuck cord is released.
 
     ``wait_min`` is how long to wait once it is open; absent means that the card asks for none.
+    ``cover`` is what has to come off to reach it; absent means that the card names none.
     """
 
     id: Slug
     name: Short
     held_open_with: Device
+    cover: Annotated[str | None, words(3)] = None
     wait_min: Annotated[int | None, whole("minutes", 1, 60)] = None
 
 

@@ -146,11 +146,26 @@ class VehicleCard(Card):
         return self.neutral[0] if self.neutral else None
 
     @property
-    def first_isolation(self) -> Isolation | None:
-        """The isolation that is opened first: the release's own, else the first on the card."""
-        required = () if self.cord_release is None else self.cord_release.requires
-        wanted = [one for one in self.isolations if one.id in required[:1]]
-        return next(iter((*wanted, *self.isolations)), None)
+    def required(self) -> tuple[Isolation, ...]:
+        """The isolations that the cord's release requires, in the order it names them."""
+        names = () if self.cord_release is None else self.cord_release.requires
+        known = {one.id: one for one in self.isolations}
+        return tuple(known[name] for name in names)
+
+    def isolation(self, number: int) -> Isolation | None:
+        """Return the isolation of this number: the required ones, in order, then the rest."""
+        rest = (one for one in self.isolations if one not in self.required)
+        return dict(enumerate((*self.required, *rest), 1)).get(number)
+
+    @property
+    def isolation_wait_min(self) -> int | None:
+        """How long to wait once every required isolation is open; None where none is asked for."""
+        return max((one.wait_min for one in self.required if one.wait_min), default=None)
+
+    @property
+    def covers(self) -> tuple[str, ...]:
+        """Covers over the isolations that the release requires."""
+        return tuple(one.cover for one in self.required if one.cover is not None)
 
     @model_validator(mode="after")
     def _fits_together(self) -> Self:

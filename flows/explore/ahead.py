@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
 
-from flows.acts import ACTS, VARIABLES
+from flows.acts import ACTS, ISOLATIONS, NUMBERS, VARIABLES
 from flows.book import Book
 from flows.conditions import Condition
 from flows.explore.cards import card_conditions, few
@@ -18,13 +18,15 @@ from flows.job import Conclusion, Job, Window
 if TYPE_CHECKING:
     from flows.routine import Routine
 
-RULE_ACTS = frozenset({"danger", "charging", "isolation.1", "tag.1"})
+RULE_ACTS = frozenset({"danger", "charging", *ISOLATIONS, *(f"tag.{n}" for n in NUMBERS)})
 RULE_FACTS = frozenset({"danger", "history", "slope", "card", "facing", "wheels", "point_shown"})
 """What the rules judge by however far the job has come."""
 
 FREE_FACTS = (
     "history", "slope", "facing", "powertrain", "cord", "cord_tried",
-    "operator_freed", "release_freed", "wheels", "point_shown", "ready", "takes_it",
+    "operator_freed", "release_freed", "wheels", "point_shown", "ready", "wakes", "key",
+    "unlocked", "posts_opened", "twelve_volt", "twelve_volt_kind", "manual_boost", "donor", "woke",
+    "takes_it",
 )  # fmt: skip
 """Facts whose values conditions tell apart; cards are taken one at a time."""
 

@@ -3,9 +3,9 @@
 from collections.abc import Hashable, Iterator, Mapping
 from functools import cache
 
-from flows import predicates
 from flows.book import Book
 from flows.cards.vehicle import VehicleCard
+from flows.catalogue import CONDITIONS
 from flows.conditions import Condition
 from flows.facts import FROM_CARD, Fact
 from flows.job import Job
@@ -68,7 +68,5 @@ def _traits(book: Book, card: str) -> Iterator[Trait]:
 def card_conditions() -> tuple[Condition, ...]:
     """Return the conditions that tell cards apart."""
     return tuple(
-        one
-        for one in vars(predicates).values()
-        if isinstance(one, Condition) and one.reads & _TELLS and one.reads <= OF_CARDS
+        one for one in CONDITIONS.values() if one.reads & _TELLS and one.reads <= OF_CARDS
     )

@@ -6,11 +6,11 @@ from functools import cache, partial, reduce
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
 
-from flows import predicates, windows
+from flows import windows
 from flows.acts import ACTS, VARIABLES
 from flows.advance import advance
 from flows.book import Book
-from flows.conditions import Condition
+from flows.catalogue import CONDITIONS
 from flows.explore import moves as m
 from flows.explore.ahead import (
     FREE_FACTS,
@@ -303,7 +303,7 @@ def arrivals(book: Book) -> dict[str, list[Job]]:
 
 def _card_kind(job: Job) -> Hashable:
     """Return what conditions tell of a card: of cards that are alike, one is enough."""
-    of_card = (one for one in vars(predicates).values() if isinstance(one, Condition))
+    of_card = CONDITIONS.values()
     return tuple(one.holds(job) for one in of_card if one.reads == {"card"})
 
 

@@ -7,14 +7,15 @@ act is asked for. The rules say what may never be; this says what has to come be
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from flows import predicates as p, underway as u
-from flows.acts import WHEELS
+from flows import electrics as e, predicates as p, underway as u, waking as w
+from flows.acts import CLAMPS, NUMBERS, POSTS, WHEELS
 from flows.conditions import Condition
 from flows.items import Gate, HandOff, Item, Photo, Question, Step
 from flows.job import Job
 from flows.prompts import prompt_for
 from flows.routine import Routine
 from flows.rules import NEVER_SKIPPED
+from flows.ways import way_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,9 @@ def _keep_off_read(job: Job) -> bool:
 
 
 def _ready_on(job: Job) -> bool:
-    return not p.neutral_needs_ready.holds(job) or job.value("ready") == "on"
+    way = way_of(job)
+    needs = way.needs_ready if way is not None else True
+    return not needs or job.value("ready") == "on"
 
 
 def _ordinary_ways(job: Job) -> bool:
@@ -61,7 +64,21 @@ def _ordinary_ways(job: Job) -> bool:
 
 
 def _isolated(job: Job) -> bool:
-    return not p.release_needs_isolation.holds(job) or p.isolation_is_pinned.holds(job)
+    return all(
+        e.isolation_is_pinned[n].holds(job) for n in NUMBERS if e.release_requires[n].holds(job)
+    )
+
+
+def _waited(job: Job) -> bool:
+    return not e.isolations_need_waiting.holds(job) or job.acts.holds("isolations_waited")
+
+
+def _uncovered(job: Job) -> bool:
+    return not e.isolations_are_covered.holds(job) or job.acts.holds("covers_off")
+
+
+def _boost_waited(job: Job) -> bool:
+    return job.acts.holds("boost_waited") or w.clamps_are_off.holds(job)
 
 
 def _taken_out_or_free(job: Job) -> bool:
@@ -97,9 +114,12 @@ _GOES = (
     _known("destination", "takes_it", "asked_by", "emergency", "owner_contact"),
     _holds(~u.is_not_taken, "a place that takes it"),
 )
-_UNPLUGGED = _holds(~p.plug_is_in, "the plug out, if it was in")
+_UNPLUGGED = _holds(~e.plug_is_in, "the plug out, if it was in")
 _READY = Need("the ready indication on, where the way needs it", _ready_on)
 _TRIED = Need("the ordinary ways tried", _ordinary_ways)
+_UNDAMAGED = _holds(~p.damaged_or_flooded, "it undamaged and dry")
+_NO_CLAMPS = _holds(w.clamps_are_off & w.posts_are_bare, "every clamp off")
+_PLAIN_WAYS = _holds(w.unlocking_failed, "key and owner tried")
 _TIED = (_stands("hooked"), _stands("line_on"), _stands("tension_on"))
 
 
@@ -107,6 +127,10 @@ def _may_slacken(job: Job) -> bool:
     aboard = p.parked_on_deck.holds(job) and p.all_strapped.holds(job)
     apart = p.uphill_of_truck.holds(job) or not p.truck_is_set.holds(job)
     return aboard or (apart and job.acts["chocks"] == "in")
+
+
+def _may_park(job: Job) -> bool:
+    return job.acts.holds("on_deck") or e.plug_is_in.holds(job)
 
 
 def _may_unhook(job: Job) -> bool:
@@ -128,25 +152,64 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         *_MARGIN,
         *_GOES,
         _UNPLUGGED,
+        _NO_CLAMPS,
         _known("wheels"),
         Need("the keep-off places read", _keep_off_read),
         _holds(~p.wheels_do_not_roll, "wheels that roll"),
         _holds(~p.facing_end_does_not_hold, "an end that holds"),
     ),
     "tension_on": (_stands("hooked"), _stands("line_on"), _stands("path_empty")),
-    # Section 7: "Ordinary ways first"; "every isolation it requires opened and pinned"
-    "isolation_opened": (_stands("charging_ended"), _TRIED),
-    "isolation_pinned": (_stands("isolation_opened"),),
+    # Section 5: "a door or window left ajar" before the pack goes off; section 6: "connect in
+    # order, wait, wake it with the key present", "as the card allows", only undamaged and dry
+    **{
+        f"clamp_on_{post}": (_UNDAMAGED, _holds(w.donor_is_allowed, "a donor that may boost it"))
+        for post in CLAMPS
+    },
+    **{f"clamp_on_{post}": (_UNDAMAGED, _PLAIN_WAYS) for post in POSTS},
+    "pack_on": (_UNDAMAGED,),
+    "woken": (_UNDAMAGED, _known("key"), Need("the wait over, if boosted", _boost_waited)),
+    # Section 7: "Ordinary ways first"; "every isolation it requires opened and pinned ... never
+    # inside an open neutral window"; section 5: "left ajar ... before any 12-volt supply is cut"
+    **{
+        f"isolation_opened_{n}": (
+            _stands("charging_ended"),
+            _TRIED,
+            _stands("left_ajar"),
+            Need("the covers off", _uncovered),
+            _NO_CLAMPS,
+            _holds(~p.in_neutral, "no open neutral window"),
+            *(_stands(f"isolation_pinned_{before}") for before in NUMBERS if before < n),
+        )
+        for n in NUMBERS
+    },
+    **{f"isolation_pinned_{n}": (_stands(f"isolation_opened_{n}"),) for n in NUMBERS},
     "release_cleared": (
         _stands("charging_ended"),
         _TRIED,
-        Need("the isolation pinned, where one is required", _isolated),
+        Need("every isolation pinned that is required", _isolated),
+        Need("the card's wait over", _waited),
     ),
     "release_pulled": (_stands("release_cleared"), _TRIED),
     "plug_out": (_stands("charging_ended"), Need("it free, or released", _taken_out_or_free)),
-    "isolation_unpinned": (_UNPLUGGED,),
-    "isolation_closed": (_UNPLUGGED, _holds(~p.isolation_is_pinned, "the pin out")),
-    "isolation_tagged": (_UNPLUGGED,),
+    # Section 7: "pin out, closed again" in reverse; covers last
+    **{
+        f"isolation_{done}_{n}": (
+            _UNPLUGGED,
+            *needs,
+            *(
+                _holds(~e.isolation_not_closed[after], "what was opened later closed")
+                for after in NUMBERS
+                if after > n
+            ),
+        )
+        for n in NUMBERS
+        for done, needs in (
+            ("unpinned", ()),
+            ("closed", (_holds(~e.isolation_is_pinned[n], "the pin out"),)),
+        )
+    },
+    **{f"isolation_tagged_{n}": (_UNPLUGGED,) for n in NUMBERS},
+    "covers_on": (_UNPLUGGED, _holds(e.disconnect_settled, "every disconnect closed or tagged")),
     # Section 9: the pause before what cannot be taken back; "counted from the earliest moment"
     "neutral_cleared": (*_TIED, _UNPLUGGED, _READY),
     "neutral_selected": (*_TIED, _stands("neutral_cleared"), _READY),
@@ -158,7 +221,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _stands("chocks_out"),
         _stands("path_empty"),
     ),
-    "park_set": (_stands("on_deck"), _stands("winch_stops")),
+    "park_set": (Need("it on the deck, or plugged in", _may_park), _stands("winch_stops")),
     # Section 11: straps at all four wheels, "then the line is slackened"
     **{f"strapped_{wheel}": (_ABOARD,) for wheel in WHEELS},
     # Section 2 and S2: the line comes off a chocked vehicle before the truck moves, or once it has
@@ -174,7 +237,8 @@ CLOSING = (
     *_SCENE, *_MARGIN, *_GOES, _UNPLUGGED, _ABOARD,
     _holds(p.all_strapped, "all four wheels strapped"),
     _holds(p.line_is_slack, "the line slack"),
-    _holds(p.disconnect_settled, "no disconnect open and untagged"),
+    _holds(e.disconnect_settled, "no disconnect open and untagged"),
+    _holds(e.covers_are_on, "the covers refitted"),
     _holds(~p.skips_are_open, "no open skip"),
 )  # fmt: skip
 

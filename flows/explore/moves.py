@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Literal
 
+from flows import waits
 from flows.acts import ACTS
 from flows.answers import Answer
 from flows.book import Book
@@ -15,7 +16,7 @@ from flows.conclude import conclude_margin, margin_inputs_known
 from flows.events import SECOND_NS, Event, Heard, Media, Moment, Person, Tick, Told
 from flows.explore.cards import few, named
 from flows.facts import Fact
-from flows.items import Figure
+from flows.items import Figure, WaitStep
 from flows.job import Job
 from flows.prompts import prompt_for
 from flows.texts import phrases
@@ -138,7 +139,10 @@ def answers(job: Job) -> Iterator[Move]:
 
 def offers(job: Job) -> tuple[Move, ...]:
     """Return the moves that what is open offers; of the cards those that stand for all."""
-    answer = prompt_for(job).answer
+    prompt = prompt_for(job)
+    answer = prompt.answer
+    if isinstance(prompt.item, WaitStep) and not prompt.pending:
+        return tuple(_in_time(job, prompt.item, answer))
     if answer.kind == "photo":
         return (Move("answer", "[a photo]", photo=True), *offered(answer))
     if answer.fact != "card":
@@ -150,6 +154,14 @@ def offers(job: Job) -> tuple[Move, ...]:
         for card in named(job)
     )
     return (*cards, *offered(replace(others, phrases=())))
+
+
+def _in_time(job: Job, item: WaitStep, answer: Answer) -> Iterator[Move]:
+    """Yield the answers to a wait once it is over, and then one that comes too early."""
+    left_s = waits.left_ns(job, item, job.now or START) // SECOND_NS
+    for move in offered(answer):
+        yield replace(move, after_s=left_s + 1)
+    yield say("detour", answer.words[0])
 
 
 @lru_cache(maxsize=1024)
@@ -303,8 +315,7 @@ def claims() -> Iterator[Move]:
     """Yield every act said out of order and every act taken back."""
     for act in ACTS:
         table = phrases()["acts"].get(act)
-        if table is not None:
-            said = table["said"][0]
+        for said in () if table is None else table["said"][:1]:
             yield say("claim", said, about=act)
             yield say("retract", table.get("undone", [f"not {said}"])[0], about=act)
     yield say("claim", "neutral 20 minutes ago", about="neutral_selected")

@@ -42,6 +42,9 @@ ALIKE: Mapping[str, Mapping[str, str]] = {
     "slope": {"level": "downhill"},
     "wheels": {"flat": "locked", "missing": "locked"},
     "powertrain": {"hybrid": "electric"},
+    "key": {"dead": "here"},
+    "twelve_volt": {"dead": "weak"},
+    "twelve_volt_kind": {"not_known": "lithium"},
 }
 """Values that no condition and no rule tells apart, each with the one that stands for it."""
 
@@ -52,7 +55,7 @@ ONLY_KNOWN = frozenset(
     name
     for name, spec in FACTS.items()
     if spec.private or spec.kind in {"mass", "minutes"} or name in {"family", "weight_class"}
-) | {"drive", "truck"}
+) | {"drive", "truck", "doors"}
 """Facts of which only counts that they are known."""
 
 

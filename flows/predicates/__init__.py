@@ -1,6 +1,6 @@
-"""Every condition that a section or an item uses, by name."""
+"""Conditions that sections and items use; those of its power stand apart."""
 
-from flows.acts import ISOLATIONS, UNKNOWN, WHEELS
+from flows.acts import WHEELS
 from flows.conditions import View, condition
 from flows.facts import CARDS_OFFERED
 from flows.predicates.holding import (
@@ -106,90 +106,6 @@ def margin_allows(view: View) -> bool:
     return view.verdict == "go" or (view.verdict is not None and view.owner_decided)
 
 
-# The cord
-
-
-@condition("cord")
-def plug_is_in(view: View) -> bool:
-    """It is plugged in, free or stuck, and the plug has not come out."""
-    return view.fact("cord") in {"free", "stuck"} and view.act("plug") != "out"
-
-
-@condition("cord")
-def cord_is_free(view: View) -> bool:
-    """Plugged in and it will come out."""
-    return view.fact("cord") == "free" and view.act("plug") != "out"
-
-
-@condition("cord")
-def cord_is_stuck(view: View) -> bool:
-    """Plugged in and it will not come out."""
-    return view.fact("cord") == "stuck" and view.act("plug") != "out"
-
-
-@condition("cord_tried")
-def ordinary_ways_failed(view: View) -> bool:
-    """Unlocking and the charger's stop did not free it."""
-    return view.fact("cord_tried") == "no"
-
-
-@condition("card")
-def card_has_release(view: View) -> bool:
-    """The card gives a manual release that needs no more isolations than are led through here."""
-    release = view.card.cord_release if view.card is not None else None
-    return release is not None and len(release.requires) <= len(ISOLATIONS)
-
-
-@condition("card")
-def release_needs_isolation(view: View) -> bool:
-    """The card's release requires an isolation opened and pinned."""
-    release = view.card.cord_release if view.card is not None else None
-    return release is not None and bool(release.requires)
-
-
-@condition()
-def isolation_was_opened(view: View) -> bool:
-    """An isolation was opened at some time in this job."""
-    return view.act("isolation.1") != "as_found"
-
-
-@condition()
-def isolation_is_pinned(view: View) -> bool:
-    """The isolation stands pinned open."""
-    return view.act("isolation.1") == "pinned"
-
-
-@condition()
-def isolation_not_closed(view: View) -> bool:
-    """It was opened, or is in doubt, and not confirmed closed since."""
-    return view.act("isolation.1") in {"open", "pinned", UNKNOWN}
-
-
-@condition("history")
-def stays_open(view: View) -> bool:
-    """A disconnect is open and stays so, on a damaged vehicle: it will never get ready."""
-    damaged = view.fact("history") != "breakdown" or view.act("danger") == "released"
-    return damaged and view.act("isolation.1") in {"open", "pinned", UNKNOWN}
-
-
-@condition("release_freed")
-def release_failed(view: View) -> bool:
-    """The card's release was pulled and the plug still does not come out."""
-    return view.fact("release_freed") == "no"
-
-
-@condition("operator_freed")
-def operator_did_not_free(view: View) -> bool:
-    """The charger's operator could not free it either."""
-    return view.fact("operator_freed") == "no"
-
-
-@condition()
-def plug_is_out(view: View) -> bool:
-    """The plug has come out."""
-    return view.act("plug") == "out"
-
-
 # Attaching
 
 
@@ -226,7 +142,7 @@ def card_has_keep_off(view: View) -> bool:
 
 @condition("card")
 def neutral_needs_ready(view: View) -> bool:
-    """The way into neutral needs the ready indication: by the card, or no card says."""
+    """The best way into neutral needs the ready indication: by the card, or no card says."""
     way = view.card.first_way if view.card is not None else None
     return way is None or way.needs_ready
 
@@ -235,12 +151,6 @@ def neutral_needs_ready(view: View) -> bool:
 def ready_is_off(view: View) -> bool:
     """The ready indication is off, or not sure."""
     return view.fact("ready") == "off"
-
-
-@condition()
-def disconnect_may_be_open(view: View) -> bool:
-    """An isolation was opened in this job and not looked at again since it was closed."""
-    return view.act("isolation.1") not in {"as_found", "checked"}
 
 
 @condition()
@@ -280,15 +190,3 @@ def skips_are_open(view: View) -> bool:
 def handoff_is_wanted(view: View) -> bool:
     """Driver or dispatcher asked for a hand-off, or a step cannot be done."""
     return view.handoff is not None
-
-
-# Contracts: what a section may rely on and must leave
-
-
-@condition()
-def disconnect_settled(view: View) -> bool:
-    """No isolation is open, unless tagged to be handed over open."""
-    return (
-        view.act("isolation.1") in {"as_found", "reclosed", "checked"}
-        or view.act("tag.1") == "tagged"
-    )

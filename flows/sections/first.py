@@ -1,6 +1,6 @@
 """What comes before everything: the danger gate, getting back to held, a hand-off."""
 
-from flows import predicates as p
+from flows import electrics as e, predicates as p
 from flows.conditions import ALWAYS
 from flows.items import Gate, HandOff, Option, Question, Section, Step
 
@@ -112,7 +112,7 @@ CLOSE = Section(
     id="close",
     applies=ALWAYS,
     enters=p.parked_on_deck & p.all_strapped & p.line_is_slack,
-    leaves=p.disconnect_settled,
+    leaves=e.disconnect_settled & e.covers_are_on,
     items=(
         Gate(id="close.skips", applies=p.skips_are_open, critical=True, usual_s=600),
         Gate(

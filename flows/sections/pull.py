@@ -1,13 +1,14 @@
 """Attach, then neutral and the pull onto the deck."""
 
-from flows import predicates as p
+from flows import electrics as e, predicates as p, waking as w
+from flows.acts import NUMBERS
 from flows.conditions import ALWAYS
 from flows.items import Gate, HandOff, Question, Section, Step, WindowStep
 
 ATTACH = Section(
     id="attach",
     applies=p.on_the_ground,
-    enters=p.held & p.disconnect_settled & p.margin_allows,
+    enters=p.held & e.disconnect_settled & p.margin_allows,
     leaves=p.held & (p.line_is_tight | ~p.on_the_ground),
     items=(
         Question(id="attach.wheels", applies=ALWAYS, fact="wheels"),
@@ -49,21 +50,24 @@ NEUTRAL = Section(
     items=(
         Question(
             id="neutral.ready",
-            applies=_NEEDS_READY & ~p.stays_open,
+            applies=_NEEDS_READY & ~e.stays_open,
             fact="ready",
         ),
-        Step(
-            id="neutral.disconnect",
-            applies=_NEEDS_READY
-            & p.ready_is_off
-            & p.disconnect_may_be_open
-            & ~p.damaged_or_flooded,
-            acts=("isolation_checked",),
-            critical=True,
+        *(
+            Step(
+                id=f"neutral.disconnect_{n}",
+                applies=_NEEDS_READY
+                & p.ready_is_off
+                & e.disconnect_may_be_open[n]
+                & ~p.damaged_or_flooded,
+                acts=(f"isolation_checked_{n}",),
+                critical=True,
+            )
+            for n in NUMBERS
         ),
         HandOff(
             id="neutral.no_way",
-            applies=_NEEDS_READY & (p.ready_is_off | p.stays_open),
+            applies=p.on_the_ground & ~p.in_neutral & w.no_way_is_left,
             usual_s=300,
         ),
         Gate(

@@ -194,8 +194,8 @@ PLACE = (
 
 TO_NEUTRAL = (
     "new job breakdown", PLACE, "none", "behind", "secured", "warned", "chocked",
-    "too dark", "level", "nose", "harrow", "heron", "not in", "all roll", "understood",
-    "hooked", "away", "tight", "on", "go",
+    "too dark", "level", "nose", "harrow", "heron", "yes", "not in", "all roll",
+    "understood", "hooked", "away", "tight", "on", "go",
 )  # fmt: skip
 """From the opening of a job to the question that asks for neutral."""
 

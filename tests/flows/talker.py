@@ -32,7 +32,7 @@ TO_MARGIN = (
 )  # fmt: skip
 """From the opening of a job to its margin, which is a go."""
 TO_NEUTRAL = (
-    *TO_MARGIN, "not in", "all roll", "understood", "hooked", "away", "tight", "on", "go",
+    *TO_MARGIN, "yes", "not in", "all roll", "understood", "hooked", "away", "tight", "on", "go",
 )  # fmt: skip
 """From the opening of a job to the question that asks for neutral."""
 TO_CLOSE = (

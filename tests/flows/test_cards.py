@@ -131,18 +131,22 @@ def test_demonstration_tyres_carry_their_axles(truck: TruckCard) -> None:
 # ---- what the routine makes of a card -------------------------------------------------------
 
 
-def test_a_release_that_needs_two_isolations_is_not_pulled_here() -> None:
-    """The routine leads through one isolation: with two it ends in the hand-off it has."""
-    talker = Talker(LIBRARY)
+def test_a_release_that_needs_more_isolations_than_are_led_through_is_not_pulled() -> None:
+    """With three it ends in the hand-off that there is: nobody pulls."""
+    card = data("vehicles/fieldfare.toml")
+    card["isolations"].append({"id": "third", "name": "tail link", "held_open_with": "pin"})
+    card["cord_release"]["requires"].append("third")
+    more = {"fieldfare": parse_vehicle("vehicles/fieldfare.toml", card)}
+    talker = Talker(replace(LIBRARY, vehicles={**LIBRARY.vehicles, **more}))
     talker.say("new job breakdown", PLACE, "none", "behind", "secured", "warned", "chocked",
-               "too dark", "level", "nose", "fieldfare", "heron", "stuck", "ended", "done",
+               "too dark", "level", "nose", "fieldfare", "heron", "yes", "stuck", "ended", "done",
                "no")  # fmt: skip
     assert talker.job.next_item is not None
     assert talker.job.next_item.id == "cord.operator"
     talker.say("no")
     assert talker.job.next_item.id == "cord.hand_off"
     asked = {act for reply in talker.replies for act in _acts(reply.item)}
-    assert not asked & {"isolation_opened", "release_cleared", "release_pulled"}
+    assert not asked & {"isolation_opened_1", "release_cleared", "release_pulled"}
 
 
 def _acts(item: str) -> tuple[str, ...]:
@@ -153,8 +157,14 @@ def test_the_isolation_that_the_release_requires_is_the_one_named() -> None:
     card = data("vehicles/fieldfare.toml")
     card["cord_release"]["requires"] = ["seat_link"]
     vehicle = parse_vehicle("vehicles/fieldfare.toml", card)
-    assert vehicle.first_isolation is not None
-    assert vehicle.first_isolation.name == "rear seat link"
+    assert [one.name for one in vehicle.required] == ["rear seat link"]
+    first, second = vehicle.isolation(1), vehicle.isolation(2)
+    assert first is not None
+    assert second is not None
+    assert (first.name, second.name) == ("rear seat link", "nose loop")
+    assert vehicle.isolation(3) is None
+    assert vehicle.isolation_wait_min == 10
+    assert vehicle.covers == ("rear seat cushion",)
 
 
 def test_the_first_of_several_is_the_one_used() -> None:

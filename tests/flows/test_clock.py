@@ -36,8 +36,8 @@ from truth import (
 BOOK = Book(CARRY, read_cards(None))
 HOLD_MS = 30 * MINUTE_MS
 TO_NEUTRAL = ("breakdown", PLACE, "none", "behind", "secured", "warned", "chocked",
-              "too dark", "level", "nose", "harrow", "heron", "not in", "all roll", "understood",
-              "hooked", "away", "tight", "on", "go")  # fmt: skip
+              "too dark", "level", "nose", "harrow", "heron", "yes", "not in", "all roll",
+              "understood", "hooked", "away", "tight", "on", "go")  # fmt: skip
 # 2026-06-03 15:00 UTC; and minutes before the zone's clocks go forward and back.
 STARTS = {
     "summer": 1_780_498_800_000,

@@ -39,8 +39,8 @@ def mutated(change: Callable[[Item], Item | None]) -> Routine:
     [
         ("scene.danger", "S1"),
         ("cord.end_charging", "S3"),
-        ("cord.pin", "S3"),
-        ("cord.close", "S4"),
+        ("cord.pin_1", "S3"),
+        ("cord.close_1", "S4"),
         ("neutral.confirm", "no end"),
         ("neutral.away", "S15"),
         ("attach.away", "S15"),

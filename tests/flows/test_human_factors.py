@@ -26,7 +26,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from talker import PLACE, TO_CLOSE, TO_MARGIN, TO_NEUTRAL, Talker, demo_library
 
 ITEMS = list(CARRY.items.values())
-TO_RELEASE = (*TO_MARGIN, "stuck", "ended", "done", "no", "opened", "pinned")
+TO_RELEASE = (*TO_MARGIN, "yes", "stuck", "ended", "done", "no", "ajar", "opened", "pinned")
 PAUSES = [item for item in ITEMS if isinstance(item, Gate) and item.acts]
 
 
@@ -58,7 +58,7 @@ def test_a_pause_shows_what_is_done_and_speaks_only_the_count(pause: Gate) -> No
         (TO_NEUTRAL[:-1], "not hooked", "hook"),
         ((*TO_NEUTRAL, "neutral now", *TO_CLOSE[:3]), "not hooked", "hook"),
         (
-            (*TO_MARGIN, "stuck", "ended", "done", "no", "opened", "pinned"),
+            (*TO_MARGIN, "yes", "stuck", "ended", "done", "no", "ajar", "opened", "pinned"),
             "not chocked",
             "chocks",
         ),

@@ -12,6 +12,8 @@ LIBRARY = read_cards(None)
 ALL = list(mutants(CARRY))
 SAMPLE = 21
 SMALL = frozenset({"open", "vehicle", "secure"})
+LARGE = frozenset({"cord", "access", "power"})
+"""Sections whose mutants take minutes each: judged in the slow run alone."""
 
 EITHER = "two things the routine asks side by side: either order meets its description"
 APART = "never open together: their conditions exclude each other"
@@ -32,14 +34,17 @@ SURVIVORS: dict[str, str] = {
     "swap margin.no_go, margin.no_go_tied": APART,
     "swap margin.no_go_tied, margin.no_go_aboard": APART,
     "swap margin.no_go_aboard, margin.close": APART,
-    "swap cord.state, cord.end_charging": FOLLOWS,
+    "swap cord.state, cord.still": FOLLOWS,
+    "swap cord.still, cord.park": EITHER,
+    "swap cord.park, cord.end_charging": EITHER,
     "swap cord.end_charging, cord.unlock": EITHER,
     "swap cord.unlock, cord.try": "a try before unlocking only fails sooner: unlocking follows",
     "swap cord.try, cord.operator": FOLLOWS,
     "swap cord.operator, cord.hand_off": FOLLOWS,
-    "swap cord.hand_off, cord.open": APART,
-    "swap cord.out, cord.unpin": FOLLOWS,
-    "swap cord.close, cord.tag": APART,
+    "swap cord.hand_off, cord.ajar": APART,
+    "swap cord.out, cord.unpin_2": FOLLOWS,
+    "swap cord.close_1, cord.tag_1": APART,
+    "swap cord.tag_1, cord.tag_2": EITHER,
     "swap attach.wheels, attach.will_not_roll": FOLLOWS,
     "swap attach.will_not_roll, attach.turn": EITHER,
     "swap attach.turn, attach.shown": APART,
@@ -73,7 +78,7 @@ def sample() -> list[Mutant]:
 
     One that survives takes its section's whole exploration, so of those only small sections.
     """
-    quick = [one for one in ALL if one.section not in CARRY.first and one.section != "cord"]
+    quick = [one for one in ALL if one.section not in CARRY.first and one.section not in LARGE]
     noticed = [one for one in quick if one.id not in SURVIVORS]
     small = [one for one in quick if one.id in SURVIVORS and one.section in SMALL]
     chance = random.Random(7)  # noqa: S311  no secret

@@ -121,7 +121,7 @@ def test_items_and_their_texts_are_the_same() -> None:
 @pytest.mark.parametrize("table", ["words", "options", "reasons", "trail"])
 def test_every_word_of_a_table_is_used(table: str) -> None:
     code = set(strings())
-    code |= {f"no_card_{part}" for part in ("point", "device")}
+    code |= {f"no_card_{part}" for part in ("point", "device", "way", "confirmation")}
     # A limit's word is its name; strings of the figures are its only list.
     code |= {text.replace(" ", "_") for text in vars(limits).values() if isinstance(text, str)}
     code |= {f"narrow_{fact.replace(' ', '_')}" for fact in narrowing.FACTS}

@@ -142,6 +142,7 @@ SCENE = (
     "chocked",
     "too dark",
     "level",
+    "it wakes",
 )
 UNSKIPPED = tuple(text for text in TO_NEUTRAL if text != "warned")
 WAYS: dict[str, tuple[str, ...]] = {
@@ -168,7 +169,23 @@ WAYS: dict[str, tuple[str, ...]] = {
                       "away", "tight", "go", "how long", "neutral now"),
     "crash and a stuck cord": (
         "new job crash", *SCENE[1:], "nose", "harrow", "heron", "stuck", "ended", "done", "no",
-        "opened", "pinned", "go", "pulled", "out", "tagged"),
+        "ajar", "opened", "pinned", "go", "pulled", "out", "tagged"),
+    "a crash and two disconnects": (
+        "new job crash", *SCENE[1:], "nose", "fieldfare", "godwit", "stuck", "ended", "done", "no",
+        "ajar", "covers off", "opened", "pinned", "opened", "pinned", "waited", "plug is out",
+        "tagged", "tagged", "refitted"),
+    "plugged in after all": (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4], "cord is stuck", "stopped",
+                             "parked"),
+    "shut, and the key does nothing": (
+        *SCENE[:-1], "nose", "harrow", "heron", "not sure", "not sure", "not sure", "dead", "no",
+        "sam", "yes"),
+    "dead, and a phone is the key": (
+        *SCENE[:-1], "nose", "corncrake", "pickup", "not sure", "rear", "godwit", "stays dead",
+        "phone", "on the line", "9.8 volts", "lead acid", "yes", "pack", "red on", "ground on",
+        "pack on", "waited"),
+    "dead, and a vehicle boosts it": (
+        *SCENE[:-1], "nose", "fieldfare", "godwit", "stays dead", "here", "weak", "my truck",
+        "red on", "donor red on", "donor black on", "ground on", "waited"),
     "too heavy": (*SCENE, "nose", "harrow", "13000 pounds", "yes", "wren", "wibble", "hand off",
                   "chocked", "sam", "yes"),
     "too heavy and the owner decides": (*SCENE, "nose", "harrow", "13000 pounds", "yes", "wren",

@@ -62,14 +62,14 @@ def _vehicle(number: int) -> VehicleCard:
         "confirmation": text_of(6, 48),
         "hold_min": HOLD_MIN,
     }
-    isolation = {"id": "low_loop", "name": short, "held_open_with": device}
+    isolation = {"name": short, "held_open_with": device, "cover": short, "wait_min": 59}
     limits: dict[str, Any] = {
         "id": f"vehicle_{number}",
         "name": text_of(2, 16),
         "keep_off": [short] * 8,
         "holds": {"nose": [point], "tail": [point]},
-        "isolations": [isolation],
-        "cord_release": harrow["cord_release"] | release,
+        "isolations": [{"id": one, **isolation} for one in ("loop_1", "loop_2")],
+        "cord_release": harrow["cord_release"] | release | {"requires": ["loop_1", "loop_2"]},
         "neutral": [harrow["neutral"][0] | way],
     }
     return parse_vehicle(f"vehicles/vehicle_{number}.toml", harrow | limits)
