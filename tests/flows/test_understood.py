@@ -237,8 +237,9 @@ def test_answers_to_one_question_have_one_meaning() -> None:
 
 
 BARE = {"yes", "no", "ok", "not_sure", "lost", "cannot", "hand_off", "nobody_came", "loose",
-        "truck_moved"}  # fmt: skip
-"""Words for any time that a question may take as its own answer."""
+        "truck_moved", "hurt"}  # fmt: skip
+"""Words for any time that a question may take as its own answer: "emergency" is one of two where
+it is asked how urgent the job is, and somebody hurt everywhere else."""
 
 
 def test_an_answer_is_no_word_for_any_time() -> None:
