@@ -85,6 +85,7 @@ def test_a_few_random_jobs_go_round(straight: int, steps: list[tuple[str, str]])
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(7200)
 @settings(max_examples=500, deadline=None)
 @given(STRAIGHT, STEPS)
 def test_five_hundred_random_jobs_go_round(straight: int, steps: list[tuple[str, str]]) -> None:
