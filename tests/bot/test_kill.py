@@ -42,7 +42,7 @@ ANSWERS = {
     "open.history": "breakdown", "open.place": PLACE, "scene.danger": "none",
     "scene.photos": "too dark", "scene.slope": "level", "scene.facing": "nose",
     "vehicle.powertrain": "harrow",
-    "margin.truck": "heron", "cord.state": "not in", "attach.wheels": "all roll",
+    "margin.truck": "heron", "access.wakes": "it wakes", "cord.state": "not in", "attach.wheels": "all roll",
     "neutral.ready": "on", "neutral.select": "neutral now", "close.seal": "close",
 }  # fmt: skip
 
@@ -63,13 +63,16 @@ class Process:
         self._popen.stdin.flush()
 
     def lines(self, wait_s: float) -> list[Line]:
-        """Return what was written by now, or first is within a time."""
+        """Return the whole lines written by now, or first are within a time."""
         assert self._popen.stdout is not None
         source = self._popen.stdout.fileno()
-        ready, _, _ = select.select([source], [], [], wait_s)
-        if not ready:
-            return []
-        *whole, self._left = (self._left + os.read(source, 1 << 20)).split(b"\n")
+        whole: list[bytes] = []
+        # A long answer may arrive in pieces: a piece is no line yet, and no silence either.
+        while not whole and select.select([source], [], [], wait_s)[0]:
+            piece = os.read(source, 1 << 20)
+            if not piece:
+                break
+            *whole, self._left = (self._left + piece).split(b"\n")
         return [json.loads(line) for line in whole]
 
     def end(self, how: signal.Signals | None) -> tuple[int, list[Line], str]:
