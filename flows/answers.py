@@ -86,6 +86,8 @@ class Answer:
 NOTHING = Answer("nothing")
 USUAL_LB = (1500, 12_000)
 ALLOWED_LB = (500, 20_000)
+WORDS_TOLD = 8
+"""How many words a question names as its answers; many more are understood."""
 
 
 def answer_for(job: "Job", item: Item) -> Answer:
@@ -306,7 +308,7 @@ def _step(item: Step) -> Answer:
         "state" if item.critical else "done",
         item=item.id,
         choices=tuple((one, one) for one in (label, *others)),
-        words=said,
+        words=said[:WORDS_TOLD],
         phrases=tuple(found),
         asks_for=(word(_TIMED[item.acts]),) if item.acts in _TIMED else (),
         critical=item.critical,
@@ -326,7 +328,7 @@ def _photo(item: Photo) -> Answer:
         "photo",
         item=item.id,
         choices=(("done", word("done")), ("cannot", word("cannot"))),
-        words=said,
+        words=said[:WORDS_TOLD],
         phrases=tuple(found),
     )
 

@@ -42,7 +42,6 @@ NO_WEIGHTS = {
     "infinite": "it weighs inf lb",
     "no number": "it weighs nan kg",
     "two readings": "it weighs twenty five nine pounds",
-    "a range": "it weighs six thousand to sixty five hundred pounds",
 }
 AT_PEOPLE = TO_NEUTRAL[:3]
 
@@ -61,6 +60,7 @@ def assert_unmoved(folder: Path, said: int) -> None:
     assert not [entry for entry in found if entry["kind"] in {"act", "refused", "concluded"}]
     assert {entry["body"]["name"] for entry in found if entry["kind"] == "fact"} == {
         "history", "place", "danger",
+        "destination", "takes_it", "asked_by", "emergency", "owner_contact",
     }  # fmt: skip
     chains(folder)
 

@@ -224,7 +224,7 @@ def test_lines_on_a_disk_that_fills_up_refuses_each_line_and_loses_nothing(
     folder = small_disk / "data"
     script = Script().say(*AT_PEOPLE).say(*["wibble"] * 60, "behind")
     lines = script.lines[3:]
-    filled(small_disk, but_kb=256)
+    filled(small_disk, but_kb=512)
     status, out, err = here("lines", folder, "--clock", "given", given="".join(raw(lines)))
     assert (status, err) == (0, "")
     said = [json.loads(line) for line in out.splitlines()]
@@ -248,11 +248,11 @@ def test_lines_on_a_disk_that_fills_up_refuses_each_line_and_loses_nothing(
 
 
 def test_talk_on_a_disk_that_fills_up_says_so_and_goes_on(small_disk: Path, here: Run) -> None:
-    filled(small_disk, but_kb=256)
-    typed = "\n".join(["wibble"] * 60)
+    filled(small_disk, but_kb=1024)
+    typed = "\n".join(["wibble"] * 120)
     status, out, err = here("talk", small_disk / "data", given=typed)
     assert (status, err) == (0, "")
-    assert "is full" in out
+    assert "is full" in " ".join(out.split()), out
     (small_disk / "filler").unlink()
     assert here("talk", small_disk / "data", given="status\n")[0] == 0
     assert here("verify", small_disk / "data")[0] == 0

@@ -42,7 +42,8 @@ ANSWERS = {
     "open.history": "breakdown", "open.place": PLACE, "scene.danger": "none",
     "scene.photos": "too dark", "scene.slope": "level", "scene.facing": "nose",
     "vehicle.powertrain": "harrow",
-    "margin.truck": "heron", "access.wakes": "it wakes", "cord.state": "not in", "attach.wheels": "all roll",
+    "margin.truck": "heron", "access.wakes": "it wakes",
+    "cord.state": "not in", "attach.wheels": "all roll",
     "neutral.ready": "on", "neutral.select": "neutral now", "close.seal": "close",
 }  # fmt: skip
 

@@ -178,10 +178,10 @@ def test_figures_carry_inputs_result_limit_and_source(tmp_path: Path) -> None:
 def test_an_open_window_says_when_it_began_ends_and_what_is_left(tmp_path: Path) -> None:
     script = Script().say(*TO_NEUTRAL, "neutral two minutes ago", *TO_CLOSE)
     turns = play(tmp_path, script)
-    asked = datetime.fromisoformat(script.lines[19]["at"])
+    asked = datetime.fromisoformat(script.lines[len(TO_NEUTRAL) - 1]["at"])
     earliest = asked - timedelta(minutes=2)
-    assert all("window" not in line for turn in turns[:20] for line in turn)
-    window = turns[20][-1]["window"]
+    assert all("window" not in line for turn in turns[: len(TO_NEUTRAL)] for line in turn)
+    window = turns[len(TO_NEUTRAL)][-1]["window"]
     # S10: from the earliest moment it can have begun, two minutes before it was asked for;
     # 29 whole minutes of the card's 30 less the two and the five seconds since.
     assert window == {
@@ -190,8 +190,9 @@ def test_an_open_window_says_when_it_began_ends_and_what_is_left(tmp_path: Path)
         "left_min": 27,
         "promised": True,
     }
-    assert "window" in turns[25][-1], "on deck, park is not set yet"
-    assert all("window" not in line for turn in turns[26:] for line in turn)
+    parked = len(TO_NEUTRAL) + 1 + TO_CLOSE.index("parked")
+    assert "window" in turns[parked - 1][-1], "on deck, park is not set yet"
+    assert all("window" not in line for turn in turns[parked:] for line in turn)
 
 
 def test_what_is_open_is_listed(tmp_path: Path) -> None:

@@ -364,7 +364,7 @@ def test_whole_job_by_lines(tmp_path: Path) -> None:
     closed = play(tmp_path, script)[-1]
     assert closed[-1]["expects"] == {"kind": "nothing"}
     assert [entry["kind"] for entry in entries(tmp_path, 1)[-2:]] == ["ended", "checkpoint"]
-    assert entries(tmp_path, 1)[-1]["body"]["how"] == "closed"
+    assert entries(tmp_path, 1)[-2]["body"]["how"] == "closed"
 
 
 # The drawing of a margin.

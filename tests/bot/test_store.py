@@ -213,7 +213,7 @@ def test_sent_and_parked_replies_are_pending_no_more(store: Store) -> None:
     store.mark_sent(ids[:2])
     store.mark_parked([ids[1], ids[2]])
     assert [reply.id for reply in store.pending()] == ids[3:]
-    states = [row[-1] for row in dump(store._path)["outbox"]]
+    states = [row[6] for row in dump(store._path)["outbox"]]
     assert states == ["sent", "sent", "parked", "pending"]
 
 

@@ -536,15 +536,3 @@ def test_long_texts_are_quick(unit: str) -> None:
     for find in FINDERS.values():
         find(text, bare=True)
     assert perf_counter() - started < 1.0
-
-
-def test_a_mass_is_read_quickly() -> None:
-    said = "all wheel drive, a bit over forty six hundred pounds, cord won't come out"
-    best = min(_seconds(lambda: find_mass(said, bare=True)) for _ in range(200))
-    assert best < 100e-6
-
-
-def _seconds(act: Callable[[], object]) -> float:
-    started = perf_counter()
-    act()
-    return perf_counter() - started

@@ -46,7 +46,7 @@ def test_a_weight_is_read_back_to_whoever_gave_it_and_their_yes_counts(who: Pers
 
 
 def test_nobody_else_says_yes_to_it() -> None:
-    talker = told(*TO_MARGIN)
+    talker = told(*TO_MARGIN, "it wakes")
     talker.say("4600 pounds", who=DISPATCHER)
     assert talker.say("yes", who=SECOND)[0].key == "says.not_yours"
     talker.say("no cord")
@@ -57,7 +57,7 @@ def test_nobody_else_says_yes_to_it() -> None:
 
 @pytest.mark.parametrize("said", ["wrong weight", "that weight is wrong", "no"])
 def test_a_driver_stops_it(said: str) -> None:
-    talker = told(*TO_MARGIN, "not in")
+    talker = told(*TO_MARGIN, "it wakes", "not in")
     talker.say("4600 pounds", who=DISPATCHER)
     assert open_item(talker) == "attach.wheels"
     replies = talker.say(said)

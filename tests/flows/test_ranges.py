@@ -89,7 +89,8 @@ def test_a_label_is_wider_by_two_points_and_a_scale_is_not() -> None:
     assert scale.stated_for("electric").high_lb == 4600
 
 
-TRUCK = Truck(9000, 12_000, 33_000, 13_000, 24_000, 200, 80, 150, front_end_in=40, rear_end_in=260)
+# The deck just takes DECK and the room behind its rear wheels, 36 + 114 + 20 in: one place.
+TRUCK = Truck(9000, 12_000, 33_000, 13_000, 24_000, 200, 80, 170, front_end_in=40, rear_end_in=260)
 DECK = Load(4000, 4400, 500, 500, 500, 114, 36, 38, nose_first=True)
 
 

@@ -60,10 +60,10 @@ def test_the_plain_way_of_every_card_ends_at_the_close(card: str) -> None:
 def test_the_release_keeps_its_order_off_the_plain_way() -> None:
     """The routine's section 7: isolation open, pinned, pull, plug out, pin out, closed again."""
     found = sheet.lines(opened("harrow", "heron").job)
-    start = next(place for place, line in enumerate(found) if line.item == "cord.open")
+    start = next(place for place, line in enumerate(found) if line.item == "cord.open_1")
     assert [line.item for line in found[start : start + 7]] == [
-        "cord.open", "cord.pin", "cord.pause", "cord.pull", "cord.out", "cord.unpin",
-        "cord.close",
+        "cord.open_1", "cord.pin_1", "cord.pause", "cord.pull", "cord.out", "cord.unpin_1",
+        "cord.close_1",
     ]  # fmt: skip
     assert {line.depth for line in found[start : start + 7]} == {2}
     whens = [line.when for line in found if line.when]
@@ -88,7 +88,7 @@ def test_what_a_conversation_is_asked_later_was_on_the_sheet(name: str) -> None:
             on_sheet = set(items(talker))
     minutes = {"neutral.when"}
     assert later
-    assert set(later) - on_sheet - minutes == {"neutral.disconnect"} & set(later)
+    assert set(later) - on_sheet - minutes == {"neutral.disconnect_1"} & set(later)
 
 
 def test_what_is_done_is_no_longer_ahead() -> None:
