@@ -15,7 +15,13 @@ from flows.routine import CARRY, Routine
 
 BOOK = Book(CARRY, read_cards(None))
 # The three that interrupt are explored with the whole routine, from every straight state.
-SECTIONS = [section.id for section in CARRY.sections if section.id not in CARRY.first]
+# What takes more than a minute alone, since two isolations and the boost came, runs outside CI.
+LONG = {"scene", "margin", "access", "power", "cord", "attach", "neutral"}
+SECTIONS = [
+    pytest.param(section.id, marks=pytest.mark.slow if section.id in LONG else ())
+    for section in CARRY.sections
+    if section.id not in CARRY.first
+]
 
 
 @pytest.mark.parametrize("section", SECTIONS)

@@ -59,6 +59,7 @@ def test_a_routine_without_a_safety_step_is_caught(item_id: str, rule: str) -> N
         assert any(rule in why for why in found), found[:3]
 
 
+@pytest.mark.slow
 def test_one_disturbance_anywhere_breaks_nothing() -> None:
     """Corrections, taking back, hold, danger, late claims, ticks, reboots: one, in any state."""
     graph = explore_whole(Book(CARRY, read_cards(None)), 1)

@@ -85,6 +85,8 @@ def sample() -> list[Mutant]:
     return chance.sample(noticed, SAMPLE) + chance.sample(small, 3)
 
 
+# Judged outside CI until the sections that boost and open have been made quick to explore.
+@pytest.mark.slow
 @pytest.mark.parametrize("mutant", sample(), ids=lambda mutant: mutant.id)
 def test_a_sample_is_noticed(mutant: Mutant) -> None:
     judge(mutant)
@@ -96,6 +98,7 @@ def test_every_mutant_is_noticed(mutant: Mutant) -> None:
     judge(mutant)
 
 
+@pytest.mark.slow
 def test_the_routine_itself_is_not_noticed() -> None:
     """What notices mutants has nothing to say of the routine as it is."""
     assert killed_by(Mutant("none", "secure", CARRY), CARRY, LIBRARY) is None
