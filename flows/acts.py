@@ -37,7 +37,7 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     "go_neutral": ("no", "go"),
     "gear": ("as_found", "neutral", "park", UNKNOWN),
     "neutral": ("unconfirmed", "confirmed", UNKNOWN),
-    "winch": ("still", "moving", UNKNOWN),
+    "winch": ("still", "moving", "paying", UNKNOWN),
     "deck": ("ground", "deck", UNKNOWN),
     **{f"strap.{wheel}": ("off", "on", UNKNOWN) for wheel in WHEELS},
     # What the sections of later releases bring; the rules already know them.
@@ -52,7 +52,11 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     "awake": ("asleep", "awake", UNKNOWN),
     **{f"clamp.{post}": ("off", "on", UNKNOWN) for post in CLAMPS},
     "pack_switch": ("off", "on", UNKNOWN),
-    "rolling": ("parked", "rolling"),
+    # Parked at the scene, on the road, stopped somewhere after that.
+    "rolling": ("parked", "rolling", "stopped"),
+    "recheck": ("none", "straps", "done"),
+    "handed_open": ("no", "told", UNKNOWN),
+    "storage": ("as_found", "apart", UNKNOWN),
 }
 _INDEX = {name: place for place, name in enumerate(VARIABLES)}
 ISOLATIONS = tuple(name for name in VARIABLES if name.startswith("isolation."))
@@ -111,7 +115,8 @@ class Acts:
     def without(self, act: str) -> "Acts":
         """Return the states once the act is taken back: unknown, not its opposite."""
         spec = ACTS[act]
-        return self.with_({**dict(spec.resets), spec.variable: worst(spec.variable)})
+        left = spec.taken_back or worst(spec.variable)
+        return self.with_({**dict(spec.resets), spec.variable: left})
 
     def holds(self, act: str) -> bool:
         """Say whether the act is done and stands."""
@@ -133,7 +138,8 @@ class Act:
     """One act: the variable it sets, to what, its opposite, and what it puts in doubt.
 
     `standing` are the values in which the act counts as done: an isolation that is
-    pinned has been opened.
+    pinned has been opened. `taken_back` is what it is when the act never was, where that is
+    known: who has not arrived rolls on.
     """
 
     id: str
@@ -142,6 +148,7 @@ class Act:
     opposite: str | None = None
     resets: tuple[tuple[str, str], ...] = ()
     standing: tuple[str, ...] = ()
+    taken_back: str = ""
 
     def __post_init__(self) -> None:
         if not self.standing:
@@ -156,6 +163,14 @@ _LINE_TAKEN_OFF = (*_AT_VEHICLE, ("tension", "off"), ("go_neutral", "no"))
 _SLACK_PUT_IN = (("go_neutral", "no"),)
 _HALT = (("path", UNKNOWN),)
 _ISOLATION = (("go_release", "no"),)
+# The truck stands elsewhere then; whether the line is still on the vehicle, nobody knows.
+_ON_THE_ROAD = (
+    ("truck", "as_found"),
+    ("path", UNKNOWN),
+    ("hook", UNKNOWN),
+    ("line", UNKNOWN),
+    ("recheck", "none"),
+)
 _NOT_NEUTRAL = (("neutral", "unconfirmed"), ("go_neutral", "no"))
 
 
@@ -262,10 +277,18 @@ _LIST = (
     Act("woken", "awake", "awake"),
     Act("pack_on", "pack_switch", "on", "pack_off"),
     Act("pack_off", "pack_switch", "off", "pack_on"),
-    Act("departs", "rolling", "rolling", "arrives"),
-    Act("arrives", "rolling", "parked", "departs"),
+    Act("departs", "rolling", "rolling", "arrives", resets=_ON_THE_ROAD),
+    Act("arrives", "rolling", "stopped", "departs", taken_back="rolling"),
+    Act("straps_checked", "recheck", "straps", standing=("straps", "done")),
+    Act("load_checked", "recheck", "done"),
+    Act("pays_out", "winch", "paying", "winch_stops"),
+    Act("open_told", "handed_open", "told"),
+    Act("stored_apart", "storage", "apart"),
 )
 ACTS: Mapping[str, Act] = {act.id: act for act in _LIST}
+
+WINCH_RUNS = frozenset({"moving", "paying"})
+"""The winch pulls in, or pays out."""
 
 PROTECTIVE = frozenset({"people_away", "people_back", "help_called", "warned"})
 """Acts that are allowed whatever else is going on: people, traffic, help."""

@@ -18,6 +18,9 @@ REASONS = {
     "attach.no_point": "no_point",
     "neutral.no_way": "no_way",
     "danger.stand_down": "nobody_came",
+    "drop.uphill": "uphill",
+    "drop.no_hold": "no_hold",
+    "drop.no_way": "no_way",
 }
 
 

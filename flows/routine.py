@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 
 from flows.items import Gate, Item, Section
 from flows.sections.cord import CORD
+from flows.sections.drop import DROP
 from flows.sections.first import CLOSE, DANGER, HANDOFF, OPEN, RECOVER
 from flows.sections.going import DESTINATION
 from flows.sections.pull import ATTACH, NEUTRAL
+from flows.sections.road import ROAD, ROLLING
 from flows.sections.scene import SCENE
 from flows.sections.secure import SECURE
 from flows.sections.vehicle import MARGIN, VEHICLE
@@ -25,7 +27,7 @@ class Routine:
 
     id: str
     sections: tuple[Section, ...]
-    first: frozenset[str] = frozenset({"danger", "recover", "handoff"})
+    first: frozenset[str] = frozenset({"rolling", "danger", "recover", "handoff"})
 
     @cached_property
     def items(self) -> dict[str, Item]:
@@ -82,6 +84,7 @@ def _described(section: Section) -> str:
 CARRY = Routine(
     id="carry",
     sections=(
+        ROLLING,
         DANGER,
         RECOVER,
         HANDOFF,
@@ -94,6 +97,8 @@ CARRY = Routine(
         ATTACH,
         NEUTRAL,
         SECURE,
+        ROAD,
+        DROP,
         CLOSE,
     ),
 )

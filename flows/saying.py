@@ -11,6 +11,7 @@ from flows.events import MINUTE_NS, Moment
 from flows.figures.pages import margin_table
 from flows.job import Job
 from flows.labels import fact_label, last_label
+from flows.loaded import height_shown, height_spoken
 from flows.measures.say import digits, plain_minutes, say_mass_lb, say_number, say_written_mass
 from flows.texts import phrases, sentences, word
 
@@ -293,22 +294,6 @@ def _keep_off_more(job: Job) -> str:
     return word("keep_off_more").format(places=", ".join(more)) if more else ""
 
 
-def loaded_height_in(job: Job) -> int | None:
-    """Return how high it stands on the deck [in], where card and truck both give their part."""
-    card, truck = _card(job), job.book.library.trucks.get(job.value("truck") or "")
-    if card is None or truck is None or truck.deck is None:
-        return None
-    return truck.deck.height_in + card.height_in
-
-
-def _height_shown(job: Job) -> str:
-    height = loaded_height_in(job)
-    if height is None:
-        return word("not_known")
-    feet, inches = divmod(height, 12)
-    return word("height_shown").format(feet=feet, inches=inches)
-
-
 _FILL: dict[str, Callable[[Job], str]] = {
     "choices_spoken": lambda _job: word("not_sure"),
     "choices_shown": lambda _job: word("not_sure"),
@@ -372,7 +357,9 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "waits_shown": standing.waits_shown,
     "keep_off": _keep_off,
     "keep_off_more": _keep_off_more,
-    "height_shown": _height_shown,
+    "height_shown": height_shown,
+    "height_spoken": height_spoken,
+    "destination": lambda job: brief(str(job.value("destination") or word("not_known"))),
     "last_value": last_value,
     "name": _name,
     "reason_shown": lambda job: sentences()["reasons"][

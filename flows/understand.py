@@ -14,6 +14,7 @@ from flows.intents import (
     Chosen,
     Danger,
     Did,
+    DidAll,
     Give,
     Intent,
     Note,
@@ -23,6 +24,7 @@ from flows.intents import (
     Weighs,
     When,
     Word,
+    each,
 )
 from flows.lexicon import Lexicon, danger_phrases, talk, universal
 from flows.measures import find_clock, find_mass, find_minutes, tokens
@@ -172,7 +174,8 @@ def _whole(
         return (local,)
     if len(words) == 1 and words[0].isdecimal() and 1 <= int(words[0]) <= len(answer.choices):
         return choice(answer, int(words[0]) - 1)
-    name = universal().get(words) or universal().get(_polite(words))
+    polite = words[:-1] if words[-1] == "please" else words
+    name = universal().get(words) or universal().get(polite)
     if name is not None:
         return (Word(name),)
     meant = _with_rest(words, text) or _fits(words, answer)
@@ -210,10 +213,6 @@ def _no_note(said: Tokens, answer: Answer, lexicon: Lexicon | None) -> Iterator[
         is_back = plain is not None and isinstance(plain.intent, Undid) and not answer.fact
         if is_back or isinstance(match.intent, Word):
             yield match.intent
-
-
-def _polite(words: Tokens) -> Tokens:
-    return words[:-1] if words[-1] == "please" else words
 
 
 def choice(answer: Answer, place: int) -> tuple[Intent, ...]:
@@ -311,8 +310,8 @@ def _scan(left: list[str], answer: Answer, lexicon: Lexicon | None) -> Iterator[
             continue
         place = match.stop
         meant = _meant(match, left)
-        if meant is not None:
-            yield _Match(match.start, match.stop, meant, match.is_local)
+        for one in each(meant):
+            yield _Match(match.start, match.stop, one, match.is_local)
 
 
 def _match_at(
@@ -336,13 +335,13 @@ def _match_at(
 def _meant(match: _Match, left: list[str]) -> Intent | None:
     """Return what a phrase means where it stands: negated, only intended, or plainly."""
     clause = _clause(tuple(left[: match.start]))
-    if isinstance(match.intent, Did | Settled) and _another_time(match, left):
+    if isinstance(match.intent, Did | DidAll | Settled) and _another_time(match, left):
         return None
     if isinstance(match.intent, Undid | Word) and _exclaims(clause, left[match.start]):
         clause = clause[1:]
     if _negated(clause, len(clause)):
         return Undid(match.intent.act) if isinstance(match.intent, Did) else None
-    if isinstance(match.intent, Did | Settled | Word) and _intended(clause):
+    if isinstance(match.intent, Did | DidAll | Settled | Word) and _intended(clause):
         return None
     return match.intent
 

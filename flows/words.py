@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from flows import effects, media, sheet
-from flows.acts import UNKNOWN, WHEELS
+from flows.acts import UNKNOWN, WHEELS, WINCH_RUNS
 from flows.entries import Private
 from flows.events import MINUTE_NS, Heard, Moment
 from flows.intents import Word
@@ -55,7 +55,7 @@ def _hold_word(t: Turning, _word: Word, _item: Item | None) -> None:
 
 def hold(t: Turning, why: str) -> None:
     """Ask nothing until the driver resumes; a winch that moved is in doubt."""
-    if t.job.acts["winch"] == "moving":
+    if t.job.acts["winch"] in WINCH_RUNS:
         effects.doubt(t, {"winch": UNKNOWN})
     if t.job.held is None or why == "stop":
         t.note("held", why=why)
@@ -233,6 +233,8 @@ WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
     "stop": _stop,
     "loose": _loose,
     "strap_off": _strap_off,
+    "through_wheel": _say("through_wheel"),
+    "by_line": _say("by_line"),
     "hold": _hold_word,
     "resume": _resume,
     "lost": _lost,

@@ -24,7 +24,7 @@ RULE_FACTS = frozenset({"danger", "history", "slope", "card", "facing", "wheels"
 
 FREE_FACTS = (
     "history", "slope", "facing", "powertrain", "cord", "cord_tried",
-    "operator_freed", "release_freed", "wheels", "point_shown", "ready", "takes_it",
+    "operator_freed", "release_freed", "wheels", "point_shown", "ready", "takes_it", "stop_at",
 )  # fmt: skip
 """Facts whose values conditions tell apart; cards are taken one at a time."""
 

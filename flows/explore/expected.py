@@ -73,6 +73,11 @@ def _held_for_hand_off(job: Job) -> bool:
     return job.acts["chocks"] == "in" or job.acts["deck"] == "deck"
 
 
+def _may_move(job: Job) -> bool:
+    aboard = p.parked_on_deck.holds(job) and p.all_strapped.holds(job)
+    return aboard or not p.line_is_on.holds(job)
+
+
 _GATE_OVER = (_stands("people_away"), _stands("help_called"))
 _SCENE = (
     _known("history", "place", "danger", "slope", "facing"),
@@ -97,13 +102,25 @@ _TIED = (_stands("hooked"), _stands("line_on"), _stands("tension_on"))
 
 def _may_slacken(job: Job) -> bool:
     aboard = p.parked_on_deck.holds(job) and p.all_strapped.holds(job)
-    return aboard or (p.uphill_of_truck.holds(job) and p.held.holds(job))
+    down = u.at_the_drop.holds(job) and job.acts["gear"] == "park" and job.acts["chocks"] == "in"
+    return aboard or down or (p.uphill_of_truck.holds(job) and p.held.holds(job))
 
 
 def _may_unhook(job: Job) -> bool:
     return p.held.holds(job) and p.line_is_slack.holds(job)
 
 
+def _stands_still(job: Job) -> bool:
+    aboard = job.acts["deck"] == "deck" and not u.at_the_drop.holds(job)
+    off = job.acts["deck"] == "ground" and u.at_the_drop.holds(job)
+    return job.acts["winch"] == "still" and (aboard or off)
+
+
+_DROPPED = (
+    _holds(u.at_the_drop, "the drop"),
+    _stands("truck_set"),
+    _known("slope", "wheels"),
+)
 _ABOARD = _holds(p.parked_on_deck, "it on the deck, in Park")
 
 # Act asked for, and what the routine's sections put before it.
@@ -147,11 +164,30 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _stands("chocks_out"),
         _stands("path_empty"),
     ),
-    "park_set": (_stands("on_deck"), _stands("winch_stops")),
+    "park_set": (Need("it on the deck, or off it at the drop, the winch still", _stands_still),),
     # Section 11: straps at all four wheels, "then the line is slackened"
     **{f"strapped_{wheel}": (_ABOARD,) for wheel in WHEELS},
     # Section 2 and S2: uphill of the truck the line comes off a chocked vehicle first
     "line_slackened": (Need("straps on the deck, or chocks and uphill", _may_slacken),),
+    # Sections 11 and 12: eight points, the line slack, before the road
+    "departs": (
+        *_MARGIN,
+        *_GOES,
+        _ABOARD,
+        _holds(p.all_strapped, "all four wheels strapped"),
+        _holds(p.line_is_slack, "the line slack"),
+    ),
+    "load_checked": (_stands("straps_checked"),),
+    # Section 13: "Line on before neutral", and before a strap comes off
+    **{f"unstrapped_{wheel}": (*_TIED, *_DROPPED, _READY) for wheel in WHEELS},
+    "pays_out": (
+        *_TIED,
+        *_DROPPED,
+        _stands("neutral_confirmed"),
+        _stands("chocks_out"),
+        _stands("path_empty"),
+    ),
+    "stored_apart": (_holds(u.delivered, "it off the truck"),),
     "unhooked": (Need("chocks in, the line slack", _may_unhook),),
 }
 
@@ -160,9 +196,9 @@ OPENING = frozenset({"history", "place"})
 DANGER_FACTS = frozenset({"danger", "released_by"})
 
 CLOSING = (
-    *_SCENE, *_MARGIN, *_GOES, _UNPLUGGED, _ABOARD,
-    _holds(p.all_strapped, "all four wheels strapped"),
-    _holds(p.line_is_slack, "the line slack"),
+    *_SCENE, *_MARGIN, *_GOES, _UNPLUGGED,
+    _holds(u.delivered, "it off the truck, in Park, chocked, the line off"),
+    _known("received_by", "condition", "key_left"),
     _holds(p.disconnect_settled, "no disconnect open and untagged"),
     _holds(~p.skips_are_open, "no open skip"),
 )  # fmt: skip
@@ -198,7 +234,7 @@ def _asked(job: Job, item: Item) -> Iterator[tuple[str, tuple[Need, ...]]]:
     if isinstance(item, Gate) and any(option.closes for option in item.options):
         yield "the end", CLOSING
     if isinstance(item, Gate) and any(option.moves_truck for option in item.options):
-        yield "the truck to move", (_holds(~p.line_is_on, "the line off the vehicle"),)
+        yield "the truck to move", (Need("the line off, or it strapped on the deck", _may_move),)
     if isinstance(item, HandOff):
         seen = job.acts["danger"] == "seen"
         held = (Need("it held", _held_for_hand_off),)

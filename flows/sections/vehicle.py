@@ -5,6 +5,7 @@ and family come before it, as far as they are needed, and leave fewer to choose 
 """
 
 from flows import predicates as p
+from flows import underway as u
 from flows.conditions import ALWAYS
 from flows.items import Figure, Gate, Option, Question, Section
 
@@ -48,7 +49,7 @@ MARGIN_RESTS_ON = (
 
 MARGIN = Section(
     id="margin",
-    applies=ALWAYS,
+    applies=~u.at_the_drop,
     enters=ALWAYS,
     leaves=p.margin_allows,
     items=(

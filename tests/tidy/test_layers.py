@@ -13,7 +13,7 @@ LAYERS = (
     {"figures", "intents", "predicates", "underway", "items", "reading", "rules"},
     {"cards", "job", "sections"},
     {"routine", "lexicon", "answers", "windows", "conclude", "folding", "leftovers"},
-    {"placing", "labels"},
+    {"placing", "labels", "loaded"},
     {"notes", "standing"},
     {"book", "turn", "prompts", "saying", "understand"},
     {"render", "effects", "timers", "judging"},
