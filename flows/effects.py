@@ -152,6 +152,10 @@ def do(t: Turning, act: str, item: str = "", when: When | None = None) -> None:
         doubt(t, {"winch": UNKNOWN})
     if untied:
         t.alarm("rolling_untied", escalates=False)
+    _follow_act(t, act, when)
+
+
+def _follow_act(t: Turning, act: str, when: When | None) -> None:
     match act:
         case "neutral_selected":
             open_window(t, when)
@@ -160,6 +164,8 @@ def do(t: Turning, act: str, item: str = "", when: When | None = None) -> None:
         case "danger_released":
             # Whoever takes a plain breakdown may not take this.
             clear(t, "danger", "takes_it")
+        case "departs" if t.job.acts["deck"] == "deck":
+            clear(t, "road", "stop_at", "temperatures")
         case "arrives":
             _stand(t)
         case _:
@@ -174,12 +180,12 @@ def _tied_down(t: Turning) -> bool:
 
 
 def _stand(t: Turning) -> None:
-    """Take that the truck stands: where, how warm and whether safe is asked again with a load.
+    """Take that the truck stands: where, and whether it is safe, is asked again with a load.
 
     A truck that left without its vehicle stands at a scene again, unless it had dropped it.
     """
     if t.job.acts["deck"] == "deck":
-        clear(t, "road", "stop_at", "temperatures")
+        clear(t, "road", "stop_at")
         damaged = t.job.value("history") != "breakdown" or t.job.acts["danger"] == "released"
         if damaged and t.job.acts["danger"] != "seen":
             clear(t, "road", "danger")

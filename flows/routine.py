@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from flows.items import Gate, Item, Section
 from flows.sections.cord import CORD
-from flows.sections.drop import DROP
+from flows.sections.drop import DROP, HAND_OVER, LOWER, SET_DOWN, UNSTRAP
 from flows.sections.first import CLOSE, DANGER, HANDOFF, OPEN, RECOVER
 from flows.sections.going import DESTINATION
 from flows.sections.pull import ATTACH, NEUTRAL
@@ -99,6 +99,10 @@ CARRY = Routine(
         SECURE,
         ROAD,
         DROP,
+        UNSTRAP,
+        LOWER,
+        SET_DOWN,
+        HAND_OVER,
         CLOSE,
     ),
 )

@@ -1,6 +1,6 @@
 """Conditions of where it goes, of the road and of the drop, beside those of `predicates`."""
 
-from flows.acts import UNKNOWN
+from flows.acts import UNKNOWN, WHEELS
 from flows.conditions import View, condition
 
 # Where it goes
@@ -70,3 +70,15 @@ def delivered(view: View) -> bool:
     standing = {"deck": "ground", "gear": "park", "chocks": "in", "winch": "still"}
     off = {"line": "off", "hook": "off", "tension": "off"}
     return all(view.act(name) == value for name, value in (standing | off).items())
+
+
+@condition()
+def straps_are_off(view: View) -> bool:
+    """Every strap is off."""
+    return all(view.act(f"strap.{wheel}") == "off" for wheel in WHEELS)
+
+
+@condition()
+def is_down(view: View) -> bool:
+    """It stands on the ground, not surely in Park."""
+    return view.act("deck") == "ground"

@@ -73,6 +73,11 @@ def _held_for_hand_off(job: Job) -> bool:
     return job.acts["chocks"] == "in" or job.acts["deck"] == "deck"
 
 
+def _settled_in(job: Job) -> bool:
+    warm = not u.damaged_electric.holds(job) or job.value("temperatures") is not None
+    return "secure.settle" in job.done and warm
+
+
 def _may_move(job: Job) -> bool:
     aboard = p.parked_on_deck.holds(job) and p.all_strapped.holds(job)
     return aboard or not p.line_is_on.holds(job)
@@ -176,6 +181,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _ABOARD,
         _holds(p.all_strapped, "all four wheels strapped"),
         _holds(p.line_is_slack, "the line slack"),
+        Need("straps taken up once more, temperatures where they count", _settled_in),
     ),
     "load_checked": (_stands("straps_checked"),),
     # Section 13: "Line on before neutral", and before a strap comes off

@@ -1,4 +1,7 @@
-"""The drop: the line holds before a strap comes off, and before neutral; then who took it over."""
+"""The drop: the line holds before a strap comes off, and before neutral; then who took it over.
+
+Five short sections, since each is proven from every act state that it may be entered with.
+"""
 
 from flows import predicates as p
 from flows import underway as u
@@ -58,7 +61,7 @@ _HELD = (
     ),
 )
 
-_DOWN = (
+_STRAPS = (
     Step(
         id="drop.straps",
         applies=u.is_aboard,
@@ -66,6 +69,9 @@ _DOWN = (
         critical=True,
         usual_s=180,
     ),
+)
+
+_DOWN = (
     Step(
         id="drop.chock",
         applies=u.is_aboard & ~p.neutral_stays,
@@ -154,6 +160,38 @@ DROP = Section(
     id="drop",
     applies=u.at_the_drop,
     enters=p.parked_on_deck & p.all_strapped & p.line_is_slack & p.winch_is_still,
+    leaves=~u.is_aboard | (p.line_is_tight & p.held),
+    items=_HELD,
+)
+
+UNSTRAP = Section(
+    id="unstrap",
+    applies=u.at_the_drop,
+    enters=p.parked_on_deck & p.all_strapped & p.line_is_tight & p.held & p.winch_is_still,
+    leaves=~u.is_aboard | p.line_is_tight,
+    items=_STRAPS,
+)
+
+LOWER = Section(
+    id="lower",
+    applies=u.at_the_drop,
+    enters=p.parked_on_deck & u.straps_are_off & p.line_is_tight & p.winch_is_still,
+    leaves=~u.is_aboard & p.winch_is_still,
+    items=_DOWN,
+)
+
+SET_DOWN = Section(
+    id="set_down",
+    applies=u.at_the_drop,
+    enters=u.is_down & p.winch_is_still,
+    leaves=u.delivered,
+    items=_STANDS,
+)
+
+HAND_OVER = Section(
+    id="hand_over",
+    applies=u.at_the_drop,
+    enters=u.delivered,
     leaves=u.delivered & p.disconnect_settled,
-    items=(*_HELD, *_DOWN, *_STANDS, *_OVER),
+    items=_OVER,
 )

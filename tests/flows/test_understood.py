@@ -403,7 +403,7 @@ def test_while_the_winch_moves_not_understood_offers_to_stop() -> None:
 
 
 def test_the_line_is_slack_settles_slackening() -> None:
-    way = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:-2])
+    way = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:10])
     for said in ("line is slack", "the line is slack now"):
         talker = told(*way, said)
         assert talker.job.acts["tension"] == "off"
