@@ -151,7 +151,7 @@ def do(t: Turning, act: str, item: str = "", when: When | None = None) -> None:
     if act == "danger_seen" and was_moving:
         doubt(t, {"winch": UNKNOWN})
     if untied:
-        t.alarm("rolling_untied", escalates=False)
+        t.say("rolling_untied")
     _follow_act(t, act, when)
 
 

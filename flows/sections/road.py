@@ -19,7 +19,7 @@ ROAD = Section(
     enters=p.parked_on_deck & p.all_strapped & p.line_is_slack & ~u.has_left,
     leaves=u.at_the_drop,
     items=(
-        Gate(id="road.go", applies=~u.has_left, acts=("departs",), critical=True, usual_s=120),
+        Gate(id="road.go", applies=~u.has_left, acts=("departs",), critical=True, usual_s=90),
         Question(id="road.where", applies=u.has_left, fact="stop_at"),
         Question(
             id="road.temperatures",
@@ -46,7 +46,7 @@ ROAD = Section(
             applies=u.stopped_on_the_way,
             acts=("departs",),
             critical=True,
-            usual_s=120,
+            usual_s=90,
         ),
     ),
 )
