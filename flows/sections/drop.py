@@ -1,6 +1,6 @@
 """The drop: the line holds before a strap comes off, and before neutral; then who took it over.
 
-Five short sections, since each is proven from every act state that it may be entered with.
+Five short sections, so that each can be proven from every act state it may be entered with.
 """
 
 from flows import predicates as p
