@@ -15,7 +15,8 @@ from flows.routine import CARRY, Routine
 
 BOOK = Book(CARRY, read_cards(None))
 # The three that interrupt are explored with the whole routine, from every straight state.
-# What takes more than a minute alone, since two isolations and the boost came, runs outside CI.
+# Not seen to finish since two isolations and the boost came: margin ran into a limit of a minute,
+# the others were not tried to their end. They run outside CI until they are.
 LONG = {"scene", "margin", "access", "power", "cord", "attach", "neutral"}
 SECTIONS = [
     pytest.param(section.id, marks=pytest.mark.slow if section.id in LONG else ())

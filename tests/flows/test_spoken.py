@@ -71,7 +71,7 @@ def test_priority_is_the_first_word(
             assert not text.spoken.startswith(tuple(FIRST.values())), text.spoken
 
 
-# Known to fail: one message of today holds a figure or an abbreviation. Mend it, take this off.
+# Known to fail: a message breaks this, which one was not found. Mend it and take the mark off.
 @pytest.mark.slow
 def test_spoken_is_for_the_ear(messages: dict[tuple[str, str], tuple[Reply, Rendered]]) -> None:
     """HF-27, and never a promise: no figures, slashes, marks or abbreviations; never "safe"."""
