@@ -26,6 +26,7 @@ from flows.items import Gate, HandOff, Item, Photo, Question, Step, WaitStep
 from flows.job import Pending
 from flows.labels import act_label, fact_label, last_label, reason_of
 from flows.leftovers import left_open
+from flows.notes import enough
 from flows.prompts import Prompt, choice_slots
 from flows.texts import word
 from flows.turn import BOT, Turning
@@ -47,9 +48,13 @@ WHILE_HELD = FOR_ALL | {
 
 
 def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
-    """Apply what was meant, in order; what cannot be applied gets its own sentence."""
+    """Apply what was meant, in order; what cannot be applied gets its own sentence.
+
+    A strap through a wheel, or a line that holds instead of one, is no strap.
+    """
     if not t.sender_is_driver() and t.job.unclear_to[1] and intents[0] != Nothing("unclear"):
         t.note("unclear", BOT, n=0, of=t.by)
+    intents = tuple(i for i in intents if i in NO_STRAP) or intents
     for intent in intents:
         if isinstance(intent, Danger):
             effects.see_danger(t, intent.sign)
@@ -61,6 +66,9 @@ def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
             t.answer_sender("still_held")
         else:
             _APPLY[type(intent)](t, intent, prompt)
+
+
+NO_STRAP = frozenset({Word("through_wheel"), Word("by_line")})
 
 
 def _allowed(t: Turning, intent: Intent) -> bool:
@@ -241,7 +249,7 @@ def _when(t: Turning, intent: When, prompt: Prompt) -> None:
         value=effects.claimed_value(intent),
         how=effects.how_said(t),
         claimed=effects.claim(intent),
-        item="neutral.when",
+        item=prompt.item.id if prompt.item is not None else "",
     )
 
 
@@ -261,6 +269,8 @@ def _note(t: Turning, intent: Note, prompt: Prompt) -> None:
         effects.pend(t, Pending("name", "handed_to", intent.text, item.id))
     elif isinstance(item, Question) and FACTS[item.fact].is_name:
         effects.pend(t, Pending("name", item.fact, intent.text, item.id))
+    elif isinstance(item, Question) and not enough(item.fact, intent.text):
+        t.answer_sender("temperatures_three")
     elif isinstance(item, Question):
         effects.give(t, item.fact, intent.text, effects.how_said(t), item.id)
 

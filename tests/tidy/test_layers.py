@@ -24,7 +24,7 @@ LAYERS = (
     },
     {"cards", "job", "sections", "catalogue"},
     {"routine", "lexicon", "answers", "windows", "conclude", "folding", "leftovers", "card_words"},
-    {"placing", "labels", "supply", "matching"},
+    {"placing", "labels", "loaded", "supply", "matching"},
     {"notes", "standing", "amounts", "read_back"},
     {"book", "turn", "prompts", "saying"},
     {"understand"},
