@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from flows import effects, media, waits, windows
-from flows.acts import is_of
+from flows.acts import WINCH_RUNS, is_of
 from flows.emergencies import EMERGENCIES
 from flows.events import Heard
 from flows.exchanges import IN_HAND, skip
@@ -30,6 +30,7 @@ from flows.notes import enough
 from flows.prompts import Prompt, choice_slots
 from flows.texts import word
 from flows.turn import BOT, Turning
+from flows.unclear import nothing, unclear
 from flows.weighing import gave, object_to_weight, settle_theirs, weighs
 from flows.words import WORDS
 
@@ -129,7 +130,7 @@ def _did(t: Turning, intent: Did, prompt: Prompt) -> None:
 def _undid(t: Turning, intent: Undid, prompt: Prompt) -> None:
     """Take back what stood; of what never stood, "not yet" is no news."""
     if not t.job.acts.holds(intent.act):
-        _unclear(t, prompt)
+        unclear(t, prompt)
         return
     if intent.act == "danger_released":
         # A release that was none is danger again, never nothing.
@@ -237,7 +238,7 @@ def _chosen(t: Turning, intent: Chosen, prompt: Prompt) -> None:
 
 def _when(t: Turning, intent: When, prompt: Prompt) -> None:
     if not _asks(prompt.item, "neutral_when"):
-        _unclear(t, prompt)
+        unclear(t, prompt)
         return
     if _is_ahead(t, intent):
         t.answer_sender("when_ahead")
@@ -275,51 +276,6 @@ def _note(t: Turning, intent: Note, prompt: Prompt) -> None:
         effects.give(t, item.fact, intent.text, effects.how_said(t), item.id)
 
 
-def _nothing(t: Turning, intent: Nothing, prompt: Prompt) -> None:
-    heard = t.event
-    # Every other time: the same sentence never comes twice running.
-    again = t.job.unclear % 2 == 1 or t.job.acts["winch"] == "moving"
-    known = {"empty", "too_long", "kind_first"}
-    if again or not isinstance(heard, Heard) or intent.why not in known:
-        _unclear(t, prompt)
-        return
-    if t.sender_is_driver():
-        t.note("unclear", BOT, n=t.job.unclear + 1)
-    t.answer_sender(intent.why, length=f"{len(heard.text):,}")
-
-
-def _unclear(t: Turning, prompt: Prompt) -> None:
-    """Say it was not understood: say again, then the choices, then buttons or dispatch.
-
-    While the winch moves each of these offers to stop it first.
-    """
-    if not t.sender_is_driver():
-        _unclear_to(t)
-        return
-    n = t.job.unclear + 1
-    t.note("unclear", BOT, n=n)
-    level = _level(n)
-    if t.job.acts["winch"] == "moving":
-        t.answer_sender(f"unclear_pull_{level}")
-        return
-    if level > 1 and not prompt.answer.choices:
-        level = 1 if n % 2 else 3
-    t.answer_sender(f"unclear_{level}", **choice_slots(prompt))
-
-
-def _unclear_to(t: Turning) -> None:
-    """Say to somebody else that it was not understood, and then what they may say."""
-    who, often = t.job.unclear_to
-    n = often + 1 if who == t.by else 1
-    t.note("unclear", BOT, n=n, of=t.by)
-    t.answer_sender(f"unclear_to_{_level(n)}")
-
-
-def _level(n: int) -> int:
-    """Return which text says it for the so-manieth time: 1, 2, 3, then 2 and 3 in turn."""
-    return n if n < 3 else 2 + n % 2
-
-
 def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
     """Apply a word for any time; yes, no and ok are answers only where they are asked for."""
     if intent.name in {"yes", "no", "ok"}:
@@ -335,7 +291,7 @@ def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
     elif intent.name in WORDS:
         WORDS[intent.name](t, intent, prompt.item)
     else:
-        _unclear(t, prompt)
+        unclear(t, prompt)
 
 
 def _bare(t: Turning, intent: Word, prompt: Prompt) -> None:
@@ -345,13 +301,13 @@ def _bare(t: Turning, intent: Word, prompt: Prompt) -> None:
         object_to_weight(t, intent, item)
         return
     critical = item is not None and item.critical and isinstance(item, Step | Gate)
-    pulls = t.job.acts["winch"] == "moving"
+    pulls = t.job.acts["winch"] in WINCH_RUNS
     names = critical and not pulls and intent.name != "no" and bool(prompt.answer.words)
     if names and t.job.unclear == 0:
         t.note("unclear", BOT, n=1)
         t.answer_sender("reask_state", word=choice_slots(prompt)["choices_spoken"])
     else:
-        _unclear(t, prompt)
+        unclear(t, prompt)
 
 
 def _unsure(t: Turning, prompt: Prompt) -> None:
@@ -366,14 +322,14 @@ def _unsure(t: Turning, prompt: Prompt) -> None:
         else:
             effects.not_sure(t, item)
     else:
-        _unclear(t, prompt)
+        unclear(t, prompt)
 
 
 def _nobody_came(t: Turning, prompt: Prompt) -> None:
     if t.job.acts["danger"] == "seen":
         t.note("handoff_wanted", reason="nobody_came")
     else:
-        _unclear(t, prompt)
+        unclear(t, prompt)
 
 
 def _back(t: Turning) -> None:
@@ -398,6 +354,6 @@ _APPLY: dict[type, Callable[..., None]] = {
     Weighs: weighs,
     When: _when,
     Note: _note,
-    Nothing: _nothing,
+    Nothing: nothing,
     Word: _word,
 }

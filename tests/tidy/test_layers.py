@@ -11,6 +11,7 @@ LAYERS = (
     {"errors", "entries", "events", "texts", "tables", "acts"},
     {"facts"},
     {"units", "measures", "conditions", "world", "ways", "waits"},
+    {"securement"},
     {
         "figures",
         "intents",
@@ -29,7 +30,7 @@ LAYERS = (
     {"book", "turn", "prompts", "saying"},
     {"understand"},
     {"render", "effects", "timers", "judging"},
-    {"media", "sheet", "emergencies", "weighing"},
+    {"media", "sheet", "emergencies", "weighing", "unclear"},
     {"aboard", "flood", "ticking", "words", "figuring"},
     {"lint", "exchanges"},
     {"hearing", "sheet_page"},
