@@ -265,6 +265,7 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "done_spoken": lambda job: say_number(len(standing.done_before(job))).capitalize(),
     "done_shown": standing.done_shown,
     "waits_shown": standing.waits_shown,
+    "pull_end": lambda job: word("lowering_end" if job.acts["winch"] == "paying" else "pull_end"),
     "height_shown": height_shown,
     "height_spoken": height_spoken,
     "destination": lambda job: brief(str(job.value("destination") or word("not_known"))),

@@ -9,14 +9,13 @@ from flows.advance import advance
 from flows.book import Book
 from flows.explore.moves import answers, disturbances, event_of
 from flows.explore.whole import explore_whole
+from flows.lint import ON_THE_ROAD
 from flows.render import Rendered, render
 from flows.routine import CARRY
 from flows.turn import Reply
 
 # HF-02: 16 tokens; 20 for resume, alarms, the echo of several facts and the margin.
 LONGER = {"says.resume", "says.restart", "says.echo", "says.status", "items.margin.figure"}
-# HF-24: on the road nothing wants an answer; what is as urgent is said once, dispatch hears of it.
-ON_THE_ROAD = {"says.rolling_untied", "says.danger_rolling"}
 FIRST = {"stop": "Stop.", "check": "Check.", "note": "Note."}
 
 
