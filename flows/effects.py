@@ -155,15 +155,14 @@ def see_danger(t: Turning, sign: str) -> None:
 def do(t: Turning, act: str, item: str = "", when: When | None = None) -> None:
     """Record an act, and open or close the neutral window with it."""
     was_moving = t.job.acts["winch"] in WINCH_RUNS
-    untied = act == "departs" and not _tied_down(t)
     extra: dict[str, object] = {"item": item} if item else {}
     if when is not None:
         extra["claimed"] = claim(when)
     t.note("act", act=act, **extra)
     if act == "danger_seen" and was_moving:
         doubt(t, {"winch": UNKNOWN})
-    if untied:
-        t.say("rolling_untied")
+    if act == "departs":
+        _warn_untied(t)
     _follow_act(t, act, when)
 
 
@@ -186,11 +185,12 @@ def _follow_act(t: Turning, act: str, when: When | None) -> None:
             pass
 
 
-def _tied_down(t: Turning) -> bool:
-    """Say whether it is on the deck, a strap at each wheel, no line that pulls."""
+def _warn_untied(t: Turning) -> None:
+    """Tell who drives without it on the deck, a strap at each wheel, no line that pulls."""
     acts = t.job.acts
     strapped = all(acts[f"strap.{wheel}"] == "on" for wheel in WHEELS)
-    return acts["deck"] == "deck" and strapped and acts["tension"] == "off"
+    if acts["deck"] != "deck" or not strapped or acts["tension"] != "off":
+        t.say("rolling_untied")
 
 
 def _stand(t: Turning) -> None:
@@ -217,6 +217,9 @@ def claim(when: When) -> dict[str, object]:
 def undo(t: Turning, act: str) -> None:
     """Take an act back: its state is not known from now on, and the worst is assumed."""
     t.note("retracted", act=act)
+    if act == "arrives":
+        # It rolls on, whatever was taken off since.
+        _warn_untied(t)
     window = t.job.window
     if act == "park_set" and window is not None and window.state == "closed":
         # It may never have left neutral: the hold counts on from where it began.
