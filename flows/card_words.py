@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 
 from flows import waits
-from flows.acts import NUMBERS
+from flows.acts import NUMBERS, UNKNOWN
 from flows.cards.vehicle import VehicleCard
 from flows.events import MINUTE_NS
 from flows.items import WaitStep
@@ -49,6 +49,14 @@ def _isolation(n: int, part: str) -> Callable[[VehicleCard], str | None]:
         return None if isolation is None else str(getattr(isolation, part))
 
     return read
+
+
+def _handed_open(job: Job) -> str:
+    """Name the isolations that go over open, by the card; without one, as it is called."""
+    card, still = card_of(job), {"open", "pinned", UNKNOWN}
+    numbers = [n for n in NUMBERS if job.acts[f"isolation.{n}"] in still]
+    found = [None if card is None else card.isolation(n) for n in numbers]
+    return ", ".join(word("isolation") if one is None else one.name for one in found)
 
 
 def _wait_left(job: Job) -> str:
@@ -103,6 +111,7 @@ OF_CARD: Mapping[str, Callable[[Job], str]] = {
     },
     "cover": _from_card(lambda c: c.covers[0] if c.covers else None, "covers"),
     "covers_first": _from_card(lambda c: ", ".join(c.covers).capitalize() or None, "covers"),
+    "handed_open": _handed_open,
     "wait_left": _wait_left,
     "release": _from_card(lambda c: c.cord_release.name if c.cord_release else None, "release"),
     "travel": _from_card(

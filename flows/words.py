@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from flows import effects, media, sheet
-from flows.acts import UNKNOWN
+from flows.acts import UNKNOWN, WINCH_RUNS
 from flows.emergencies import SUDDEN
 from flows.entries import Private
 from flows.events import MINUTE_NS, Heard, Moment
@@ -32,7 +32,7 @@ def _hold_word(t: Turning, _word: Word, _item: Item | None) -> None:
 
 def hold(t: Turning, why: str) -> None:
     """Ask nothing until the driver resumes; a winch that moved is in doubt."""
-    if t.job.acts["winch"] == "moving":
+    if t.job.acts["winch"] in WINCH_RUNS:
         effects.doubt(t, {"winch": UNKNOWN})
     if t.job.held is None or why == "stop":
         t.note("held", why=why)
@@ -209,6 +209,8 @@ def _settle(t: Turning, word: Word, _item: Item | None) -> None:
 WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
     "stop": _stop,
     **SUDDEN,
+    "through_wheel": _say("through_wheel"),
+    "by_line": _say("by_line"),
     "hold": _hold_word,
     "resume": _resume,
     "lost": _lost,

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
 
 from flows import windows
-from flows.acts import ACTS, VARIABLES
+from flows.acts import ACTS, VARIABLES, WINCH_RUNS
 from flows.advance import advance
 from flows.book import Book
 from flows.conditions import Condition
@@ -294,7 +294,7 @@ def possible(job: Job) -> bool:
     if job.acts["gear"] == "neutral" and not is_open:
         return False
     danger, looked = job.acts["danger"], job.value("danger")
-    if job.acts["winch"] == "moving" and (
+    if job.acts["winch"] in WINCH_RUNS and (
         danger == "seen" or looked is None or job.acts["chocks"] == "never"
     ):
         return False
