@@ -103,6 +103,18 @@ def _keep_off_more(job: Job) -> str:
     return word("keep_off_more").format(places=", ".join(more)) if more else ""
 
 
+def ends_neutral(job: Job) -> tuple[str, ...]:
+    """Return what ends neutral early in the way that is taken, the first few, as the card says."""
+    way = way_of(job)
+    return () if way is None else way.cancelled_by[:KEEP_OFF_SAID]
+
+
+def keeps_off(job: Job) -> bool:
+    """Say whether the card names places that tear."""
+    card = card_of(job)
+    return card is not None and bool(card.keep_off)
+
+
 OF_CARD: Mapping[str, Callable[[Job], str]] = {
     **{
         f"{name}_{n}": _from_card(_isolation(n, part), name)
@@ -134,6 +146,8 @@ OF_CARD: Mapping[str, Callable[[Job], str]] = {
     "device": lambda job: _point(job, "device"),
     "hold_spoken": lambda job: _hold(job, spoken=True),
     "hold_shown": lambda job: _hold(job, spoken=False),
+    "neutral_ends": lambda job: ", ".join(ends_neutral(job)) or word("not_known"),
+    "neutral_ends_first": lambda job: ", ".join(ends_neutral(job)).capitalize(),
     "keep_off": _keep_off,
     "keep_off_more": _keep_off_more,
 }

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from flows import windows
 from flows.acts import ACTS, UNKNOWN, WHEELS, WINCH_RUNS, Acts, worst
+from flows.card_words import ends_neutral
 from flows.cards.vehicle import VehicleCard
 from flows.entries import Private
 from flows.events import Heard
@@ -168,6 +169,8 @@ def do(t: Turning, act: str, item: str = "", when: When | None = None) -> None:
 
 def _follow_act(t: Turning, act: str, when: When | None) -> None:
     match act:
+        case "neutral_cleared" if ends_neutral(t.job):
+            t.say("neutral_ends")
         case "woken":
             give(t, "wakes", "yes", "computed")
         case "neutral_selected":
