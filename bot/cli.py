@@ -5,7 +5,7 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from bot import cli_air, cli_figures, cli_packet
+from bot import cli_air, cli_figures, cli_packet, cli_voice
 from bot.cli_parts import (
     EXIT_FAILED,
     EXIT_INTERRUPTED,
@@ -63,6 +63,7 @@ def _parser() -> argparse.ArgumentParser:
     cli_figures.parsers(commands)
     _reading_parsers(commands)
     cli_packet.parsers(commands)
+    cli_voice.parsers(commands)
     return parser
 
 

@@ -358,6 +358,7 @@ def _told(job: Job, body: Body, envelope: Envelope) -> Job:
 
 
 @_folds("checkpoint")
+@_folds("transcript")
 @_folds("parked")
 @_folds("refused")
 def _noted(job: Job, body: Body, envelope: Envelope) -> Job:

@@ -77,7 +77,7 @@ def _maybe(part: Shape) -> Shape:
 def word_of(word: str) -> Shape:
     """Return a word as it is written within a sentence or at the head of one."""
     written = {word, word[:1].upper() + word[1:]}
-    if word.split("'")[0] == "i":
+    if word.split("'", maxsplit=1)[0] == "i":
         written = {"I" + word[1:]}
     return Either(tuple(Text(one) for one in sorted(written)))
 
@@ -91,7 +91,8 @@ _PAUSE = _either(SPACE, Text("-"), Text(", "))
 _FIGURE = Either(tuple(Text(one) for one in "0123456789"))
 _FIGURE_1 = Either(tuple(Text(one) for one in "123456789"))
 _ONE_TO_9 = _words(" ".join(DIGITS.split()[1:]))
-_NOUGHT = _words("zero oh")
+_OH = _words("oh o")
+_NOUGHT = _words("zero oh o")
 _DIGIT = _either(_ONE_TO_9, _NOUGHT)
 _TEEN_OR_TENS = _either(_words(TEENS), _row(_words(TENS), _maybe(_row(_GAP, _ONE_TO_9))))
 _TO_99 = _either(_ONE_TO_9, _TEEN_OR_TENS)
@@ -124,8 +125,8 @@ def _spoken_mass() -> Shape:
         _TO_99,
         _hundreds(_TO_99),
         _row(_TO_99, _PAUSE, _TEEN_OR_TENS),
-        _row(_TEEN_OR_TENS, _GAP, _words("oh"), _GAP, _ONE_TO_9),
-        _row(_ONE_TO_9, _GAP, _words("oh"), _GAP, _ONE_TO_9),
+        _row(_TEEN_OR_TENS, _GAP, _OH, _GAP, _ONE_TO_9),
+        _row(_ONE_TO_9, _GAP, _OH, _GAP, _ONE_TO_9),
         _row(_words(TEENS + " " + TENS), _GAP, _hundreds(_ONE_TO_9)),
         _row(_TEEN_OR_TENS, _GAP, _hundreds(_ONE_TO_9)),
         _row(_TEEN_OR_TENS, _GAP, _ONE_TO_9, _GAP, _TEEN_OR_TENS),

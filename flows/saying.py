@@ -235,6 +235,13 @@ def _height_shown(job: Job) -> str:
     return word("height_shown").format(feet=feet, inches=inches)
 
 
+def _heard(job: Job) -> str:
+    """Return what is checked of a voice note, without its last mark."""
+    is_heard = job.pending is not None and job.pending.kind == "heard"
+    said = str(job.pending.value) if is_heard and job.pending else word("none")
+    return brief(said.rstrip(" .,!?"))
+
+
 _FILL: dict[str, Callable[[Job], str]] = {
     "choices_spoken": lambda _job: word("not_sure"),
     "choices_shown": lambda _job: word("not_sure"),
@@ -283,6 +290,7 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "height_shown": _height_shown,
     "last_value": last_value,
     "name": _name,
+    "heard": _heard,
     "reason_shown": lambda job: sentences()["reasons"][
         job.ended.reason if job.ended and job.ended.reason else "wanted"
     ],

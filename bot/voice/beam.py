@@ -20,6 +20,7 @@ class Text:
 
     text: str
     score: float
+    tokens: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +65,9 @@ def listen(
             [way.tokens[-1] for way in ways], listened, memory.of([way.row for way in ways])
         )
     done.sort(key=lambda way: -way.score)
-    return [Text(model.vocabulary.read(way.tokens), way.score) for way in done[: 3 * width]]
+    return [
+        Text(model.vocabulary.read(way.tokens), way.score, way.tokens) for way in done[: 3 * width]
+    ]
 
 
 def _settled(done: list[_Way], ways: list[_Way], width: int) -> bool:

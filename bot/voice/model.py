@@ -102,6 +102,36 @@ class Model:
         found = dict(zip(self._outputs, self._decoder.run(None, fed), strict=True))
         return _log_softmax(found.pop("logits")[:, -1]), _after(found, memory)
 
+    def likelihoods(self, texts: list[tuple[int, ...]], listened: Floats) -> list[float]:
+        """Return the log-probability of whole texts, each with its end.
+
+        Parameters
+        ----------
+        texts
+            Rows of tokens, without beginning and end.
+        listened
+            From `encode`, of one sound.
+        """
+        size, length = len(texts), listened.shape[1]
+        longest = max(map(len, texts)) + 1
+        rows = np.full((size, longest), END, np.int64)
+        rows[:, 0] = BEGIN
+        for row, text in zip(rows, texts, strict=True):
+            row[1 : len(text) + 1] = text
+        fed: dict[str, object] = {
+            "input_ids": rows,
+            "encoder_hidden_states": np.repeat(listened, size, 0),
+            "encoder_attention_mask": np.ones((size, length), np.int64),
+            _BRANCH: np.array([False]),
+            **dict.fromkeys(self._pasts, np.zeros((size, _HEADS, 0, _WIDTH), np.float32)),
+        }
+        odds = _log_softmax(self._decoder.run(["logits"], fed)[0].reshape(size * longest, -1))
+        odds = odds.reshape(size, longest, -1)
+        return [
+            float(sum(odds[at, place, token] for place, token in enumerate((*text, END))))
+            for at, text in enumerate(texts)
+        ]
+
 
 def _after(found: dict[str, Floats], memory: Memory | None) -> Memory:
     kept = {name.replace("present", "past_key_values"): value for name, value in found.items()}

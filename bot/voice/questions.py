@@ -22,6 +22,7 @@ from flows.lexicon import Lexicon
 from flows.measures import find_volts, tokens
 from flows.measures.numbers import read as read_number
 from flows.measures.words import SMALL, SOUNDS_LIKE_DIGIT
+from flows.prompts import Prompt
 from flows.supply import measured
 from flows.understand import understand
 
@@ -95,6 +96,11 @@ def _part(intent: Intent) -> str:
             return str(ago)
         case _:
             return repr(intent)
+
+
+def of_prompt(prompt: Prompt, lexicon: Lexicon | None) -> Question:
+    """Return the question that somebody is asked now."""
+    return of_answer(prompt.key, prompt.answer, lexicon)
 
 
 def named(book: Book, name: str) -> Question:

@@ -113,9 +113,11 @@ def resampled(samples: Floats, rate: int) -> Floats:
 def frame_levels(sound: Floats) -> Floats:
     """Return how loud each 20 ms are [dB of full scale]."""
     count = max(1, len(sound) // _FRAME)
-    frames = np.resize(sound, (count, _FRAME)) if len(sound) < _FRAME else sound[
-        : count * _FRAME
-    ].reshape(count, _FRAME)
+    frames = (
+        np.resize(sound, (count, _FRAME))
+        if len(sound) < _FRAME
+        else sound[: count * _FRAME].reshape(count, _FRAME)
+    )
     power = (frames.astype(np.float64) ** 2).mean(axis=1)
     found: Floats = (10.0 * np.log10(power + 1e-10)).astype(np.float32)
     return found

@@ -24,7 +24,7 @@ LAYERS = (
     },
     {"cards", "job", "sections", "catalogue"},
     {"routine", "lexicon", "answers", "windows", "conclude", "folding", "leftovers", "card_words"},
-    {"placing", "labels", "supply", "matching"},
+    {"placing", "labels", "supply", "matching", "hearable"},
     {"notes", "standing", "amounts", "read_back"},
     {"book", "turn", "prompts", "saying"},
     {"understand"},
@@ -34,6 +34,7 @@ LAYERS = (
     {"lint", "exchanges"},
     {"hearing", "sheet_page"},
     {"taking"},
+    {"voicing"},
     {"advance"},
     {"explore"},
 )

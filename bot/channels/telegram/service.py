@@ -25,8 +25,9 @@ from bot.channels.telegram.transport import Api
 from bot.channels.waiting import RETRY_S, Timers
 from bot.company import Company
 from bot.journal.errors import StoreError
-from bot.journal.media import FileRefusedError, keep_bytes
+from bot.journal.media import FileRefusedError, Media, keep_bytes, media_path
 from bot.journal.rows import Message, Moment, Reply
+from flows.events import Spoken
 
 LOG = logging.getLogger(__name__)
 STOP_S = 3.0
@@ -153,10 +154,11 @@ class Service:
 
     async def _fetch(self, row: Message, seen: Seen, file: File) -> None:
         """Fetch a file beside the conversation, then apply its message."""
-        media, no_file = None, ""
+        media, no_file, spoken = None, "", None
         try:
             data = await self._fetched(file)
             media = keep_bytes(self._company.store.folder, file.kind, data)
+            spoken = await self._listened(seen, media)
         except NoFileError as error:
             no_file = str(error)
         except FileRefusedError:
@@ -164,10 +166,19 @@ class Service:
         finally:
             self._fetching.discard(row.id)
         try:
-            self._feed(self.intake.settle(row, seen, media, no_file))
+            self._feed(self.intake.settle(row, seen, media, no_file, spoken))
         except StoreError:
             LOG.exception("a file's message waits")
             self._drain_later()
+
+    async def _listened(self, seen: Seen, media: Media) -> Spoken | None:
+        """Hear a voice note beside the conversation, under what its sender is asked now."""
+        ears = self._company.ears
+        if ears is None or media.kind != "voice":
+            return None
+        path = media_path(self._company.store.folder, media.sha256)
+        prompt = self.intake.asked(seen)
+        return await asyncio.to_thread(ears.heard, path, prompt, self._company.book)
 
     async def _fetched(self, file: File) -> bytes:
         for again in range(FETCH_TRIES):
