@@ -7,6 +7,7 @@ alarm waits for no note. Whatever goes wrong is a reason, in words, and the note
 import logging
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -87,14 +88,14 @@ def _listened(recogniser: "Recogniser", path: Path, prompt: Prompt, book: Book) 
     from bot.voice.score import judge  # noqa: PLC0415  needs the extra
     from bot.voice.sound import SoundError, check_level, decode  # noqa: PLC0415  needs the extra
 
-    engine = {"engine": recogniser.engine, "version": recogniser.version, "under": prompt.key}
+    nothing = Spoken(engine=recogniser.engine, version=recogniser.version, under=prompt.key)
     try:
         sound = decode(path.read_bytes())
         check_level(sound)
     except SoundError as error:
-        return Spoken(why=error.key, **engine)
+        return replace(nothing, why=error.key)
     question = of_prompt(prompt, book.lexicon)
     heard = judge(question, recogniser.hear(question, sound))
     if not heard.text:
-        return Spoken(why="empty", **engine)
-    return Spoken(heard.text, heard.score, is_free=heard.is_free, **engine)
+        return replace(nothing, why="empty")
+    return replace(nothing, text=heard.text, score=heard.score, is_free=heard.is_free)

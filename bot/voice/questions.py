@@ -12,7 +12,6 @@ from flows.hearable import (
     any_time,
     count,
     digits,
-    minutes,
     shape_for,
     volts,
 )
@@ -118,25 +117,17 @@ def named(book: Book, name: str) -> Question:
 
 
 def _kind(book: Book, name: str) -> Question:
-    job = Job(0, book)
-    items = book.routine.items
+    job, items = Job(0, book), book.routine.items
     drive = next(one for one in items if getattr(items[one], "fact", "") == "drive")
-    match name:
-        case "yesno":
-            return of_answer(name, pending_answer(job, Pending("read_back")), book.lexicon)
-        case "weight":
-            return of_answer(name, pending_answer(job, Pending("number")), book.lexicon)
-        case "drive":
-            return of_answer(name, answer_for(job, items[drive]), book.lexicon)
-        case "ago":
-            answer = answer_for(job, items["neutral.when"])
-            return of_answer(name, answer, book.lexicon)
-        case "command":
-            return of_answer(name, _COMMAND, book.lexicon)
-        case "note":
-            return of_answer(name, answer_for(job, items["open.place"]), book.lexicon)
-        case _:
-            return _number(name)
+    answers = {
+        "yesno": lambda: pending_answer(job, Pending("read_back")),
+        "weight": lambda: pending_answer(job, Pending("number")),
+        "drive": lambda: answer_for(job, items[drive]),
+        "ago": lambda: answer_for(job, items["neutral.when"]),
+        "note": lambda: answer_for(job, items["open.place"]),
+        "command": lambda: _COMMAND,
+    }
+    return of_answer(name, answers[name](), book.lexicon) if name in answers else _number(name)
 
 
 _COMMAND = Answer(
@@ -147,7 +138,7 @@ _COMMAND = Answer(
 
 def _number(name: str) -> Question:
     """Return a question for a number that no item asks for by itself."""
-    shape = {"volts": volts, "ago": minutes, "count": count, "digits": digits}[name]()
+    shape = {"volts": volts, "count": count, "digits": digits}[name]()
     read = {"volts": _volts, "count": _count, "digits": _digits}[name]
 
     def meant(text: str) -> Meaning | None:
@@ -167,7 +158,7 @@ def _volts(text: str) -> str | None:
 
 def _count(text: str) -> str | None:
     said = [one for one in tokens(text) if one not in {".", ",", "-"}]
-    atoms = [SMALL[one] if one in SMALL else one for one in said]
+    atoms = [SMALL.get(one, one) for one in said]
     if not all(isinstance(one, int) or one.isdecimal() for one in atoms):
         return None
     found = read_number([*atoms], "pairs")

@@ -69,7 +69,7 @@ def read_weights(folder: Path | None = None) -> Weights:
         Where one is missing, or is another file than was measured.
     """
     place = find_folder() if folder is None else folder
-    found: list[bytes] = []
+    found: dict[str, bytes] = {}
     for name, digest in DIGESTS.items():
         try:
             data = (place / name).read_bytes()
@@ -77,8 +77,9 @@ def read_weights(folder: Path | None = None) -> Weights:
             raise NoEngineError("missing", name) from None
         if hashlib.sha256(data).hexdigest() != digest:
             raise NoEngineError("different", name)
-        found.append(data)
-    return Weights(*found, _version())
+        found[name] = data
+    encoder, decoder, tokenizer = found.values()
+    return Weights(encoder, decoder, tokenizer, _version())
 
 
 def _version() -> str:
