@@ -39,7 +39,7 @@ def taken(t: Turning, heard: Heard, spoken: Spoken) -> None:
         apply(t, intents, prompt)
         return
     longer = _longer(intents, spoken.text, prompt)
-    if spoken.score < CHECK or isinstance(intents[0], Nothing) or _is_late(t, spoken, prompt):
+    if _is_unsure(spoken) or isinstance(intents[0], Nothing) or _is_late(t, spoken, prompt):
         apply(t, (Nothing("unclear"),), prompt)
     elif longer:
         t.answer_sender(longer)
@@ -73,6 +73,10 @@ def _is_urgent(intents: tuple[Intent, ...]) -> bool:
     return isinstance(first, Danger) or (
         isinstance(first, Word) and (first.name == "stop" or first.name in EMERGENCIES)
     )
+
+
+def _is_unsure(spoken: Spoken) -> bool:
+    return spoken.score < CHECK and not spoken.is_free
 
 
 def _is_late(t: Turning, spoken: Spoken, prompt: Prompt) -> bool:
