@@ -138,7 +138,8 @@ def _spoken_mass() -> Shape:
     points = _row(_TO_99, SPACE, Text("point"), SPACE, _DIGIT, SPACE, Text("thousand"))
     apart = _either(SPACE, Text(", "), Text("-"))
     digit = _row(_DIGIT, apart)
-    by_digit = _row(digit, digit, _maybe(digit), _maybe(digit), _DIGIT)
+    first = _row(_ONE_TO_9, apart)
+    by_digit = _row(first, digit, _maybe(digit), _maybe(digit), _DIGIT)
     return _either(below, thousands, halves, points, by_digit)
 
 
@@ -167,12 +168,20 @@ def minutes() -> Shape:
 
 
 def volts() -> Shape:
-    """Return the grammar of a voltage of a 12-volt system: "twelve point six", "12.6 volts"."""
-    whole = _either(_words("zero"), _words(DIGITS), _words(TEENS))
-    figures = _row(_maybe(Text("1")), _FIGURE)
+    """Return the grammar of a voltage of a 12-volt system: "twelve point six", "12.6 volts".
+
+    From 0 to 15.9 V: a 12-volt system shows no more, charging.
+    """
+    teens = " ".join(TEENS.split()[:6])
+    whole = _either(_words(DIGITS), _words(teens))
+    figures = _either(_FIGURE, *(Text(f"1{one}") for one in range(6)))
     said = _row(whole, SPACE, Text("point"), SPACE, _DIGIT)
-    silent = _row(_words(TEENS), _GAP, _ONE_TO_9)
-    written = _row(figures, _maybe(_row(_either(Text("."), SPACE, Text("-")), _FIGURE)))
+    silent = _row(_words(teens), _GAP, _ONE_TO_9)
+    tens = _either(*(Text(f"1{one}") for one in range(6)))
+    written = _either(
+        _row(figures, _maybe(_row(Text("."), _FIGURE))),
+        _row(tens, _GAP, _FIGURE_1),
+    )
     unit = _maybe(_row(SPACE, _words("volts volt")))
     return _row(_either(written, whole, said, silent), unit)
 
