@@ -20,13 +20,14 @@ from bot.channels.telegram.media import NoFileError, fetch
 from bot.channels.telegram.pacing import Pace
 from bot.channels.telegram.poller import Poller
 from bot.channels.telegram.reading import File, Seen
-from bot.channels.telegram.sending import Sender
+from bot.channels.telegram.sending import Outcome, Queued, Sender
 from bot.channels.telegram.transport import Api
 from bot.channels.waiting import RETRY_S, Timers
 from bot.company import Company
 from bot.journal.errors import StoreError
 from bot.journal.media import FileRefusedError, Media, keep_bytes, media_path
 from bot.journal.rows import Message, Moment, Reply
+from bot.voice.speak import Speaker
 from flows.events import Spoken
 
 LOG = logging.getLogger(__name__)
@@ -57,7 +58,8 @@ class Service:
         self._sender = Sender(api.bot, company.key, self._dispatch.attachment)
         self.front = Front(company, self._dispatch, self._say, self.link)
         self.intake = Intake(company, self.front, api.bot, pace.rates)
-        self.lanes = Lanes(company.store, self._sender.send, self._address, self._closed, pace)
+        self.lanes = Lanes(company.store, self._send, self._address, self._closed, pace)
+        self._speaker, self._speaking = Speaker(), asyncio.Lock()
         self.board = Board(company, api.bot, self.lanes.turn)
         self.poller = Poller(api, self.take, company.clock, self._silence)
         self._timers = Timers(self, company.clock)
@@ -208,6 +210,22 @@ class Service:
     def _feed_owed(self) -> None:
         owed, self.front.owed = self.front.owed, []
         self.lanes.feed(owed)
+
+    async def _send(self, queued: Queued, address: int) -> Outcome:
+        """Send a reply; spoken too, beside the lane, to whoever asked for that."""
+        outcome = await self._sender.send(queued, address)
+        body = queued.reply.body
+        member = self._company.crew.by_chat(queued.reply.chat)
+        speaks = member is not None and member.person in self._company.crew.spoken_to
+        if speaks and outcome.how == "sent" and outcome.sent_as and not queued.is_repeat:
+            self._do_aside(self._speak(address, str(body.get("spoken", ""))))
+        return outcome
+
+    async def _speak(self, address: int, text: str) -> None:
+        async with self._speaking:
+            data = await asyncio.to_thread(self._speaker.speak, text)
+            if data is not None:
+                await self._sender.say_aloud(address, data)
 
     def _address(self, chat: str) -> int | None:
         member = self._company.crew.by_chat(chat)
