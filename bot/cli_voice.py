@@ -79,7 +79,10 @@ def _measure(given: argparse.Namespace) -> int:
 
     from bot.bootstrap import book_for
     from bot.settings import settings
+    from bot.voice.memory import peak_mib
+    from flows.texts import voice_texts
 
+    book, before = book_for(settings(None, None)), peak_mib()
     recogniser = _recogniser()
     if recogniser is None:
         return EXIT_FAILED
@@ -91,7 +94,8 @@ def _measure(given: argparse.Namespace) -> int:
     except ManifestError as error:
         print(f"rollproof: {error}", file=sys.stderr)
         return EXIT_FAILED
-    found = list(outcomes(clips, recogniser, book_for(settings(None, None))))
+    found = list(outcomes(clips, recogniser, book))
     for line in report(found, folder, recogniser.engine, recogniser.version):
         print(line)
+    print(voice_texts()["measure"]["memory"].format(peak=peak_mib(), before=before))
     return EXIT_OK

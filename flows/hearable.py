@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from flows.lexicon import Lexicon
 
 Phrase = tuple[str, ...]
+NAMES_CARD = frozenset({"card", "powertrain", "family"})
+"""Facts that are asked for to find the card: its name answers them all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,10 +224,11 @@ def _at_any_time(answer: Answer, lexicon: "Lexicon | None") -> Iterator[Phrase]:
     """Yield the phrases for any time that give this fact, or an act that this step can be."""
     if lexicon is None:
         return
+    facts = {answer.fact} | ({"card"} if answer.fact in NAMES_CARD else set())
     acts = {one.act for one in answer.by_phrase.values() if isinstance(one, Did)}
     for rows in lexicon.anytime.values():
         for phrase, intent in rows:
-            gives = isinstance(intent, Give) and answer.fact and intent.fact == answer.fact
+            gives = isinstance(intent, Give) and intent.fact in facts
             if gives or (isinstance(intent, Did) and intent.act in acts):
                 yield phrase
 

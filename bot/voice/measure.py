@@ -1,7 +1,6 @@
 """How well a folder of clips is heard: by kind of question and noise, and what is taken wrong."""
 
 import csv
-import resource
 import time
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
@@ -201,8 +200,3 @@ def _row(kind: str, source: str, noise: str, some: list[Outcome]) -> str:
         taken=part(True, "take"), wrong=part(False, "take"), back=part(True, "check"),
         back_wrong=part(False, "check"), again=part(None, "again"),
     )  # fmt: skip
-
-
-def peak_mib() -> int:
-    """Return the most memory this process has used [MiB], as Linux counts it."""
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
