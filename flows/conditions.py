@@ -98,44 +98,69 @@ class View:
 
 
 class Condition:
-    """A named predicate over a job; `&`, `|` and `~` combine.
+    """A named predicate over a job; `&`, `|` and `~` combine, and keep what they combine.
+
+    `made_of` are the parts of a combined one and how they go together: "and", "or", "not".
 
     Examples
     --------
     >>> never = ~ALWAYS
-    >>> never.name
-    'not always'
+    >>> never.name, never.made_of[0]
+    ('not always', 'not')
     """
 
-    __slots__ = ("holds", "name", "reads", "says")
+    __slots__ = ("holds", "made_of", "name", "reads", "says")
 
     def __init__(
-        self, name: str, reads: frozenset[str], holds: "Callable[[Job], bool]", says: str = ""
+        self,
+        name: str,
+        reads: frozenset[str],
+        holds: "Callable[[Job], bool]",
+        says: str = "",
+        made_of: "tuple[str, tuple[Condition, ...]]" = ("", ()),
     ) -> None:
         self.name = name
         self.reads = reads
         self.holds = holds
         self.says = says or name
+        self.made_of = made_of
+
+    @property
+    def simple(self) -> "frozenset[Condition]":
+        """The conditions in it that combine nothing."""
+        _, parts = self.made_of
+        return frozenset().union(*(part.simple for part in parts)) if parts else frozenset({self})
 
     def __and__(self, other: "Condition") -> "Condition":
-        mine, others = self.holds, other.holds
+        parts = (*self._parts("and"), *other._parts("and"))
+        tests = [part.holds for part in parts]
         return Condition(
             f"{self.name} and {other.name}",
             self.reads | other.reads,
-            lambda job: mine(job) and others(job),
+            lambda job: all(test(job) for test in tests),
+            made_of=("and", parts),
         )
 
     def __or__(self, other: "Condition") -> "Condition":
-        mine, others = self.holds, other.holds
+        parts = (*self._parts("or"), *other._parts("or"))
+        tests = [part.holds for part in parts]
         return Condition(
             f"({self.name} or {other.name})",
             self.reads | other.reads,
-            lambda job: mine(job) or others(job),
+            lambda job: any(test(job) for test in tests),
+            made_of=("or", parts),
         )
 
     def __invert__(self) -> "Condition":
         mine = self.holds
-        return Condition(f"not {self.name}", self.reads, lambda job: not mine(job))
+        return Condition(
+            f"not {self.name}", self.reads, lambda job: not mine(job), made_of=("not", (self,))
+        )
+
+    def _parts(self, how: str) -> "tuple[Condition, ...]":
+        """Return the parts of one that is combined in this way already, else itself."""
+        kind, parts = self.made_of
+        return parts if kind == how else (self,)
 
 
 def condition(*reads: str) -> Callable[[Callable[[View], bool]], Condition]:

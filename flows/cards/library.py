@@ -32,9 +32,9 @@ _SHELVES: Final[Mapping[str, Callable[[str, Mapping[str, object]], Shelved]]] = 
 )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Library:
-    """A company's cards.
+    """A company's cards. Each is one of its own: what is read anew is another library.
 
     Attributes
     ----------

@@ -2,13 +2,14 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, reduce
 from typing import TYPE_CHECKING
 
 from flows.acts import ACTS, ISOLATIONS, NUMBERS, VARIABLES
 from flows.book import Book
+from flows.cards.library import Library
 from flows.conditions import Condition
-from flows.explore.cards import card_conditions, few
+from flows.explore.cards import asked_of_card, few, only_cards
 from flows.explore.moves import START
 from flows.explore.unfixed import FACT, Partial, Values, cases
 from flows.facts import FACTS, Fact
@@ -42,20 +43,30 @@ class Matters:
         return Matters(self.acts | other.acts, self.facts | other.facts)
 
 
-def fact_values(book: Book, name: str) -> Values:
+def fact_values(library: Library, name: str) -> Values:
     """Return the values of a fact that are told apart."""
     if name == "card":
-        return frozenset({*(card.id for card in few(book)), "none"})
+        return frozenset({*(card.id for card in few(library)), "none"})
     return frozenset(FACTS[name].values)
 
 
 @cache
-def looked_at(book: Book, condition: Condition) -> Matters:
-    """Return what a condition looks at in any state."""
+def looked_at(library: Library, condition: Condition) -> Matters:
+    """Return what a condition looks at in any state; of a combined one, what its parts look at.
+
+    A part that another part makes idle counts as well: that tells more states apart, never fewer.
+    """
+    _, parts = condition.made_of
+    if parts:
+        return reduce(Matters.__or__, (looked_at(library, part) for part in parts))
     seen: set[str] = set()
-    for job in _kinds(book):
+    for job in _kinds(only_cards(library)):
         among = {name: frozenset(domain) for name, domain in VARIABLES.items()}
-        among |= {FACT + name: fact_values(book, name) for name in (*FREE_FACTS, "card")}
+        among |= {
+            FACT + name: fact_values(library, name)
+            for name in (*FREE_FACTS, "card")
+            if name in condition.reads
+        }
         for case in cases(Partial(job, among), condition.holds):
             seen |= {n for n, values in case.partial.among.items() if values != among[n]}
     acts = frozenset(name for name in seen if not name.startswith(FACT))
@@ -85,7 +96,7 @@ def of_item(book: Book, item: Item) -> Matters:
     asked = {item.fact} if isinstance(item, Question) else set()
     under = set(item.rests_on) if isinstance(item, Figure) else set()
     own = Matters(frozenset(ACTS[act].variable for act in item.acts), frozenset(asked | under))
-    return own | looked_at(book, item.applies) | looked_at(book, section.applies)
+    return own | looked_at(book.library, item.applies) | looked_at(book.library, section.applies)
 
 
 @cache
@@ -118,16 +129,7 @@ def of_card(book: Book, item: Item | None) -> tuple[Condition, ...]:
     order = [one for section in routine.sections for one in section.items]
     left = order[order.index(item) :] if item is not None else []
     first = [one for one in order if routine.section_of[one.id].id in routine.first]
-    ahead = [
-        f"{one.applies.name} {routine.section_of[one.id].applies.name}" for one in (*first, *left)
-    ]
-    return tuple(one for one in card_conditions() if any(one.name in text for text in ahead))
-
-
-def selects_neutral(book: Book, item: Item | None) -> bool:
-    """Say whether neutral is still to be selected, from an item on."""
-    found = from_items(book).get(item.id) if item is not None else None
-    return found is not None and "gear" in found.acts
+    return asked_of_card((one, routine.section_of[one.id].applies) for one in (*first, *left))
 
 
 def position(job: Job) -> Item | None:
@@ -146,5 +148,4 @@ def still_matters(book: Book, item: Item | None) -> Matters:
 
 
 __all__ = ["FREE_FACTS", "Matters", "fact_values", "from_items", "looked_at", "of_card",
-           "of_first", "of_item", "position", "replace", "selects_neutral",
-           "still_matters"]  # fmt: skip
+           "of_first", "of_item", "position", "replace", "still_matters"]  # fmt: skip

@@ -1,34 +1,43 @@
 """Which cards stand for all: enough of them that every condition sees both sides of each."""
 
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from functools import cache
+from itertools import product
 
+from flows.acts import CLAMPS, ISOLATIONS, VARIABLES
 from flows.book import Book
+from flows.cards.library import Library
 from flows.cards.vehicle import VehicleCard
 from flows.catalogue import CONDITIONS
 from flows.conditions import Condition
-from flows.facts import FROM_CARD, Fact
+from flows.facts import FACTS, FROM_CARD, Fact
+from flows.items import Item
 from flows.job import Job
-from flows.judging import ENDS
+from flows.judging import world
+from flows.routine import Routine
 
 Trait = tuple[Hashable, ...]
 _TELLS = frozenset({"card", "powertrain"})
-OF_CARDS = _TELLS | {"facing", "weight"}
-"""What a condition may read and still be one of the card, and of which end faces the truck."""
 
 
 @cache
-def few(book: Book) -> tuple[VehicleCard, ...]:
+def only_cards(library: Library) -> Book:
+    """Return a library with no routine: what conditions tell of it is the same for every one."""
+    return Book(Routine("no routine", ()), library)
+
+
+@cache
+def few(library: Library) -> tuple[VehicleCard, ...]:
     """Return cards that show, together, every trait that any card of the library has.
 
     Starting from all, a card goes when the others show all of its traits, the one with least to
     show first. Every card that stays is a state of its own from its choice on.
     """
-    kept = {card: frozenset(_traits(book, card)) for card in book.library.vehicles}
+    kept = {card: frozenset(_traits(library, card)) for card in library.vehicles}
     for card in sorted(kept, key=lambda one: len(_rare(kept, one))):
         if not _rare(kept, card):
             del kept[card]
-    return tuple(book.library.vehicles[card] for card in kept)
+    return tuple(library.vehicles[card] for card in kept)
 
 
 def _rare(kept: Mapping[str, frozenset[Trait]], card: str) -> frozenset[Trait]:
@@ -45,28 +54,75 @@ def named(job: Job) -> tuple[VehicleCard, ...]:
     known = job.sure("powertrain")
     return tuple(
         card
-        for card in few(job.book)
+        for card in few(job.book.library)
         if known is None or (card.powertrain == "combustion") == (known == "combustion")
     )
 
 
-def _traits(book: Book, card: str) -> Iterator[Trait]:
-    """Yield what conditions tell of a card, what it knows, and what it leaves to be asked."""
-    of = book.library.vehicles[card]
-    way = of.first_way
-    yield ("hold known", way is not None and way.hold_min is not None)
-    yield from ((name, getattr(of, name) is None) for name in FROM_CARD)
-    for end in ENDS:
-        given = {"card": card, "powertrain": of.powertrain, "facing": end}
-        facts = {name: Fact(value, "card", "", 0) for name, value in given.items()}
-        job = Job(1, book, facts=facts)
-        for one in card_conditions():
-            yield (one.name, end if "facing" in one.reads else "", one.holds(job))
+def _traits(library: Library, card: str) -> Iterator[Trait]:
+    """Yield what conditions and rules tell of a card, and what it leaves to be asked."""
+    yield from ((name, getattr(library.vehicles[card], name) is None) for name in FROM_CARD)
+    yield from to_rules(library, card, frozenset(VARIABLES))
+    for condition in card_conditions():
+        holds = told(library, condition, card)
+        yield from ((condition.name, case, case in holds) for case in _cases_of(condition))
+
+
+@cache
+def to_rules(library: Library, card: str, acts: frozenset[str]) -> tuple[Trait, ...]:
+    """Return what the rules and the neutral window see of a card, or of none.
+
+    Only what they hold against an act state among these: the others are not touched.
+    """
+    seen = world(_with(library, card, {}))
+    of = library.vehicles.get(card)
+    way = None if of is None else of.first_way
+    hold_known = way is not None and way.hold_min is not None
+    every = (
+        ("isolations", seen.isolations, {"release", *ISOLATIONS}),
+        ("holding ends", seen.holding_ends, {"hook"}),
+        ("electric donor", seen.card_allows_electric_donor, {f"clamp.{one}" for one in CLAMPS}),
+        ("hold known", hold_known, {"gear"}),
+    )
+    return tuple((name, value) for name, value, on in every if not acts.isdisjoint(on))
+
+
+@cache
+def told(library: Library, condition: Condition, card: str) -> frozenset[Trait]:
+    """Return with which values of what else it reads a condition holds of a card, or of none."""
+    return frozenset(
+        case
+        for case in _cases_of(condition)
+        if condition.holds(_with(library, card, dict(zip(_beside(condition), case, strict=True))))
+    )
+
+
+def _with(library: Library, card: str, values: Mapping[str, Hashable]) -> Job:
+    of = library.vehicles.get(card)
+    given = {"card": card, **({} if of is None else {"powertrain": of.powertrain}), **values}
+    facts = {
+        name: Fact(value, "card", "", 0) for name, value in given.items() if value is not None
+    }
+    return Job(1, only_cards(library), facts=facts)
+
+
+def _beside(condition: Condition) -> tuple[str, ...]:
+    """Return the facts of a few values that a condition reads beside the card."""
+    return tuple(n for n in sorted(condition.reads - _TELLS) if n in FACTS and FACTS[n].values)
+
+
+@cache
+def _cases_of(condition: Condition) -> tuple[Trait, ...]:
+    return tuple(product(*((None, *FACTS[name].values) for name in _beside(condition))))
 
 
 @cache
 def card_conditions() -> tuple[Condition, ...]:
-    """Return the conditions that tell cards apart."""
-    return tuple(
-        one for one in CONDITIONS.values() if one.reads & _TELLS and one.reads <= OF_CARDS
-    )
+    """Return the conditions that may tell cards apart."""
+    return tuple(one for one in CONDITIONS.values() if one.reads & _TELLS)
+
+
+def asked_of_card(items: Iterable[tuple[Item, Condition]]) -> tuple[Condition, ...]:
+    """Return the conditions of the card among those of items and of their sections."""
+    asked = {one for item, also in items for of in (item.applies, also) for one in of.simple}
+    return tuple(one for one in card_conditions() if one in asked)

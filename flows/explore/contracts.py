@@ -10,7 +10,7 @@ from flows import windows
 from flows.acts import ACTS, VARIABLES
 from flows.advance import advance
 from flows.book import Book
-from flows.catalogue import CONDITIONS
+from flows.conditions import Condition
 from flows.explore import moves as m
 from flows.explore.ahead import (
     FREE_FACTS,
@@ -20,6 +20,7 @@ from flows.explore.ahead import (
     of_item,
     position,
 )
+from flows.explore.cards import asked_of_card, card_conditions, to_rules, told
 from flows.explore.checks import faults
 from flows.explore.moves import Move, answers, due, event_of
 from flows.explore.search import Graph, Node, Step, explore
@@ -64,6 +65,7 @@ class Alone:
         self.book = Book(Routine(f"{section} alone", sections, book.routine.first), book.library)
         self.section: Section = next(one for one in sections if one.id == section)
         self.own = _own(scope or book, section)
+        self.asked = _asked(self.section, last)
         self.whole = self._whole()
         self.moves = tuple(self._moves())
         self._trees: dict[Hashable, Tree[Found]] = {}
@@ -72,7 +74,9 @@ class Alone:
         """Return what is undecided at first: all that the section itself looks at."""
         acts = {n: frozenset(d) for n, d in VARIABLES.items() if n in self.own.acts}
         acts.pop("danger", None)
-        facts = {FACT + n: fact_values(self.book, n) for n in FREE_FACTS if n in self.own.facts}
+        facts = {
+            FACT + n: fact_values(self.book.library, n) for n in FREE_FACTS if n in self.own.facts
+        }
         return acts | facts
 
     def _moves(self) -> Iterator[Move]:
@@ -111,7 +115,11 @@ class Alone:
                 _window(job))  # fmt: skip
 
     def _known(self, job: Job, name: str, fact: Fact) -> Hashable:
-        return _card_kind(job) if name == "card" else reduced(name, fact.value)
+        return (
+            _card_kind(job, self.asked, self.own.acts)
+            if name == "card"
+            else reduced(name, fact.value)
+        )
 
     def steps(self, state: Partial, level: int) -> Iterator[Step[Partial]]:
         """Yield every step from a state, in every case that it tells apart.
@@ -231,6 +239,16 @@ def _own(book: Book, section: str) -> Matters:
     return reduce(Matters.__or__, (of_item(book, item) for item in items), Matters())
 
 
+def _asked(section: "Section", first: Iterable["Section"]) -> tuple[Condition, ...]:
+    """Return what is asked of a card in a section, in its contract and where it is interrupted."""
+    contract = section.applies & section.enters & section.leaves
+    return asked_of_card(
+        (item, contract if one is section else one.applies)
+        for one in (section, *first)
+        for item in one.items
+    )
+
+
 def _interrupted(job: Job, section: str) -> Iterator[Job]:
     """Yield a job at what brings it into a section that comes before everything."""
     match section:
@@ -296,15 +314,19 @@ def arrivals(book: Book) -> dict[str, list[Job]]:
     for node in graph.nodes.values():
         section = _section(node)
         if section is not None and (node.parent is None or _section(node.parent) != section):
-            kind = (_card_kind(node.state), node.state.verdict)
+            kind = (
+                _card_kind(node.state, card_conditions(), frozenset(VARIABLES)),
+                node.state.verdict,
+            )
             found.setdefault(section, {}).setdefault(kind, node.state)
     return {section: list(jobs.values()) for section, jobs in found.items()}
 
 
-def _card_kind(job: Job) -> Hashable:
-    """Return what conditions tell of a card: of cards that are alike, one is enough."""
-    of_card = CONDITIONS.values()
-    return tuple(one.holds(job) for one in of_card if one.reads == {"card"})
+def _card_kind(job: Job, asked: tuple[Condition, ...], acts: frozenset[str]) -> Hashable:
+    """Return what the rules and some conditions tell of a card: of those alike, one is enough."""
+    card = str(job.value("card"))
+    asks = tuple(told(job.book.library, one, card) for one in asked)
+    return (to_rules(job.book.library, card, acts), asks)
 
 
 def _section(node: Node[Job]) -> str | None:

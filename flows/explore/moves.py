@@ -329,6 +329,6 @@ def corrections(book: Book) -> Iterator[Move]:
             # Of the sizes one is enough: it counts only that one is known.
             if value["said"] and name != "weight_class":
                 yield say("correct", value["said"][0], about=name)
-    yield from (say("correct", one.name, about="card") for one in few(book))
+    yield from (say("correct", one.name, about="card") for one in few(book.library))
     yield from (say("correct", one.name, about="truck") for one in book.library.carriers)
     yield say("correct", "midsize car", about="weight_class")

@@ -23,8 +23,9 @@ from flows.routine import Routine
 if TYPE_CHECKING:
     from flows.job import Job
 
-MOST_STRAIGHT = 3_000
-MOST_DISTURBED = 120_000
+MOST_STRAIGHT = 12_000
+"""Twice what the routine itself takes: to grow beyond that is to be noticed."""
+MOST_DISTURBED = 300_000
 MOST_ALONE = 20_000
 ENDING = frozenset({"danger", "handoff", "close"})
 """Sections in which a job can end: stood down, handed off, closed."""

@@ -28,11 +28,11 @@ from typing import Any
 
 from flows import windows
 from flows.acts import VARIABLES
-from flows.explore.ahead import of_card, position, selects_neutral, still_matters
+from flows.explore.ahead import of_card, position, still_matters
+from flows.explore.cards import to_rules, told
 from flows.facts import FACTS, Fact
 from flows.items import Item
 from flows.job import LOOK, Job, Window
-from flows.judging import ENDS
 from flows.predicates import facing_end_does_not_hold
 from flows.prompts import prompt_for
 from flows.words import held_long
@@ -104,18 +104,16 @@ def has_photos(job: Job) -> bool:
 
 
 def _card_kind(job: Job, item: Item | None) -> Hashable:
-    """Return what is still asked of a card: its ends, its hold, the conditions from here on.
+    """Return what is still asked of a card: by the rules, and by the conditions from here on.
 
     Cards that are alike in these lead to the same from an item on. Before its section is behind
     a card is told from all others, since what it gives is only then known.
     """
     if item is None or job.book.routine.section_of[item.id].id in BEFORE_CARD:
         return str(job.value("card"))
-    card = job.book.library.vehicles.get(job.value("card"))
-    ends = None if card is None else tuple(card.holds.first(end) is not None for end in ENDS)
-    way = None if card is None else card.first_way
-    hold = selects_neutral(job.book, item) and way is not None and way.hold_min is not None
-    return (ends, hold, tuple(one.holds(job) for one in of_card(job.book, item)))
+    card = str(job.value("card"))
+    asked = tuple(told(job.book.library, one, card) for one in of_card(job.book, item))
+    return (to_rules(job.book.library, card, still_matters(job.book, item).acts), asked)
 
 
 def overlay(job: Job) -> tuple[Hashable, ...]:
