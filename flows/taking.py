@@ -58,7 +58,7 @@ def _confirmed(t: Turning, heard: Heard, text: str) -> str | None:
     if said == (Chosen("yes"),):
         t.note("unpended", BOT)
         t.by_voice = True
-        return str(pending.value)
+        return str(pending.value or "")
     if isinstance(said[0], Nothing) and text:
         t.note("unpended", BOT)
     return None

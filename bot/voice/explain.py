@@ -38,7 +38,7 @@ def _lines(question: Question, guess: Guess) -> Iterator[str]:
     signs = guess.signs
     yield texts["signs"].format(
         share=signs.share, gap=signs.gap, pin=signs.pin, per_letter=signs.per_letter,
-        snr_db=signs.snr_db,
+        over_silence=signs.over_silence, snr_db=signs.snr_db,
     )  # fmt: skip
     others = [f"{one} {share:.3f}" for one, share in guess.rivals[1:]]
     if others:

@@ -1,30 +1,37 @@
 """Hear an answer: free and under the question's grammar, and how sure that is."""
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Protocol
 
+import numpy as np
+
 from bot.voice.automaton import Automata, Automaton
 from bot.voice.beam import Text, listen
-from bot.voice.model import Floats, Model
+from bot.voice.model import RATE, Floats, Model
 from bot.voice.questions import Meaning, Question
 from bot.voice.sound import snr_db
 
 
 @dataclass(frozen=True, slots=True)
 class Signs:
-    """What a score is made of.
+    """What a score is made of; probabilities are less a part of what they are without a sound.
 
     Parameters
     ----------
     share
-        The value's part of all that was followed, 0 to 1.
+        The value's part of all that was followed [natural logarithm, 0 at most].
     gap
         Its log-probability less that of the best free text, 0 at most.
     pin
         Its part of what the grammar allows, 0 to 1.
     per_letter
         Log-probability of its text by letter.
+    over_silence
+        How much likelier its text is with the sound than without [log-probability].
+    letters
+        How long its text is.
     snr_db
         How far speech stands out of its surroundings [dB].
     """
@@ -33,9 +40,9 @@ class Signs:
     gap: float
     pin: float
     per_letter: float
+    over_silence: float
+    letters: int
     snr_db: float
-    letters: int = 0
-    seconds: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +67,16 @@ class Recogniser(Protocol):
         ...
 
 
+WITHOUT = 0.25
+"""How much of what a text's log-probability is without a sound is taken off it.
+
+The network has read much and likes to end a phrase that it was made to begin: "It is on" goes on
+to "fire" whatever was said. What it would write down to silence says how much.
+"""
+SILENCE_S = 2.0
+_FLOOR = 1e-4
+
+
 class GrammarRecogniser:
     """The small network held to the question's grammar."""
 
@@ -67,6 +84,8 @@ class GrammarRecogniser:
         self.engine, self.version = engine, version
         self._model = model
         self._automata = Automata(model.vocabulary.branches())
+        hiss = np.random.default_rng(1).standard_normal(int(SILENCE_S * RATE))
+        self._silence = model.encode((_FLOOR * hiss).astype(np.float32))
 
     def hear(self, question: Question, sound: Floats) -> Guess:
         """Return what was said in a sound of 16 kHz."""
@@ -74,48 +93,79 @@ class GrammarRecogniser:
         automaton = self._automata.of(question.shape)
         free = listen(self._model, listened, len(sound))
         held = listen(self._model, listened, len(sound), automaton)
-        return judged(question, automaton, free, held, sound)
+        pool: dict[str, Text] = {}
+        for one in (*free, *held):
+            if one.text not in pool or one.score > pool[one.text].score:
+                pool[one.text] = one
+        texts = list(pool.values())
+        known = self._model.likelihoods([one.tokens for one in texts], self._silence)
+        allowed = {one.text for one in held}
+        heard = [
+            Followed(one.text, one.score, without, _meant(question, one.text, automaton, allowed))
+            for one, without in zip(texts, known, strict=True)
+        ]
+        return judged(heard, free[0] if free else Text("", -math.inf), snr_db(sound))
 
 
-def judged(
-    question: Question, automaton: Automaton, free: list[Text], held: list[Text], sound: Floats
-) -> Guess:
-    """Return the value that most of what was followed agrees on."""
-    snr = snr_db(sound)
-    best_free = free[0] if free else Text("", -math.inf)
-    pool: dict[str, float] = {}
-    allowed = {one.text for one in held}
-    for one in (*free, *held):
-        pool[one.text] = max(pool.get(one.text, -math.inf), one.score)
-    top = max(pool.values(), default=0.0)
-    whole = sum(math.exp(score - top) for score in pool.values())
-    mass: dict[str, float] = {}
-    best: dict[str, tuple[float, str, Meaning]] = {}
-    pins: dict[str, float] = {}
-    for text, score in pool.items():
-        if text not in allowed and not automaton.accepts(text):
-            continue
-        meaning = question.meant(text)
-        if meaning is None:
-            continue
-        mass[meaning.value] = mass.get(meaning.value, 0.0) + math.exp(score - top) / whole
-        if score > best.get(meaning.value, (-math.inf,))[0]:
-            best[meaning.value] = (score, text, meaning)
-        pins[meaning.value] = pins.get(meaning.value, 0.0) + math.exp(score - top)
-    if not mass:
-        nothing = Signs(0.0, -20.0, 0.0, -5.0, snr)
-        return Guess(best_free.text, None, best_free.text, nothing)
-    value = max(mass, key=lambda one: mass[one])
-    score, text, meaning = best[value]
-    all_pins = sum(pins.values())
+def _meant(
+    question: Question, text: str, automaton: Automaton, allowed: set[str]
+) -> Meaning | None:
+    return question.meant(text) if text in allowed or automaton.accepts(text) else None
+
+
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """A text that was followed to its end: its log-probability with the sound and without."""
+
+    text: str
+    score: float
+    without: float
+    meaning: Meaning | None
+
+    @property
+    def net(self) -> float:
+        """Its log-probability, less a part of what it is without the sound."""
+        return self.score - WITHOUT * self.without
+
+
+def judged(heard: list[Followed], free: Text, snr: float) -> Guess:
+    """Return the value that most of what was followed agrees on.
+
+    Parameters
+    ----------
+    heard
+        All that was followed, each text once.
+    free
+        The likeliest text without a grammar.
+    snr
+        How far speech stands out of its surroundings [dB].
+    """
+    by_value: dict[str, list[Followed]] = {}
+    for one in heard:
+        if one.meaning is not None:
+            by_value.setdefault(one.meaning.value, []).append(one)
+    if not by_value:
+        return Guess(free.text, None, free.text, Signs(-20.0, -20.0, 0.0, -5.0, 0.0, 1, snr))
+    whole = _sum(one.net for one in heard)
+    nets = {value: _sum(one.net for one in some) for value, some in by_value.items()}
+    value = max(nets, key=lambda one: nets[one])
+    best = max(by_value[value], key=lambda one: one.net)
     signs = Signs(
-        mass[value],
-        min(score - best_free.score, 0.0) if free else 0.0,
-        pins[value] / all_pins if all_pins else 0.0,
-        score / max(len(text), 1),
-        snr,
-        len(text),
-        len(sound) / 16000,
+        share=max(nets[value] - whole, -20.7),
+        gap=min(best.score - free.score, 0.0),
+        pin=math.exp(nets[value] - _sum(nets.values())),
+        per_letter=best.score / max(len(best.text), 1),
+        over_silence=best.score - best.without,
+        letters=max(len(best.text), 1),
+        snr_db=snr,
     )
-    rivals = tuple(sorted(mass.items(), key=lambda one: -one[1])[:4])
-    return Guess(text, meaning, best_free.text, signs, rivals)
+    rivals = sorted(((one, math.exp(net - whole)) for one, net in nets.items()),
+                    key=lambda one: -one[1])  # fmt: skip
+    return Guess(best.text, best.meaning, free.text, signs, tuple(rivals[:4]))
+
+
+def _sum(logarithms: Iterable[float]) -> float:
+    """Return the logarithm of a sum of probabilities."""
+    values = list(logarithms)
+    top = max(values)
+    return top + math.log(sum(math.exp(one - top) for one in values))
