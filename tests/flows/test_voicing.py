@@ -100,10 +100,10 @@ def test_a_short_yes_to_a_deciding_number_is_not_enough() -> None:
 
 def test_a_short_no_is_no_look_for_danger() -> None:
     talker = at(*TO_DANGER)
-    assert "no danger" in voiced(talker, "No.", 100)[0]
+    assert "nothing seen" in voiced(talker, "No.", 100)[0]
     assert not talker.job.acts.holds("danger_seen")
     assert talker.job.value("danger") is None
-    voiced(talker, "No danger.", SURE)
+    voiced(talker, "Nothing seen.", SURE)
     assert talker.job.value("danger") == "none"
 
 

@@ -56,7 +56,7 @@ def test_a_short_no_by_voice_does_not_say_that_there_is_no_danger(tmp_path: Path
     async def play(phones: Phones) -> None:
         await voice(phones, NO)
         assert phones.company.desk.job(1).value("danger") is None
-        assert "no danger" in " ".join(phones.texts(SAM)[-2:]).lower()
+        assert "nothing seen" in " ".join(phones.texts(SAM)[-2:]).lower()
 
     on_phones(tmp_path, play)
 

@@ -1,6 +1,5 @@
 """Hearing through the real recogniser: synthetic voices and noise, by what was said in them."""
 
-import csv
 from pathlib import Path
 
 import pytest
@@ -18,7 +17,6 @@ from flows.prompts import Prompt
 from flows.voicing import CHECK
 
 CLIPS = Path(__file__).parent / "clips"
-ROWS = list(csv.DictReader((CLIPS / "manifest.csv").open(encoding="utf-8")))
 
 
 @pytest.fixture(scope="module")
