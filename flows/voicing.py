@@ -8,8 +8,19 @@ from flows import effects
 from flows.emergencies import EMERGENCIES
 from flows.events import Heard, Spoken
 from flows.hearing import apply
-from flows.intents import Chosen, Danger, Give, Intent, Note, Nothing, Weighs, When, Word
-from flows.items import Question
+from flows.intents import (
+    Chosen,
+    Danger,
+    Give,
+    Intent,
+    Note,
+    Nothing,
+    Settled,
+    Weighs,
+    When,
+    Word,
+)
+from flows.items import Gate, Question
 from flows.job import Pending
 from flows.prompts import Prompt, prompt_for, theirs_for
 from flows.taking import read, understood
@@ -118,6 +129,7 @@ def _longer(intents: tuple[Intent, ...], text: str, prompt: Prompt) -> str:
         return ""
     if prompt.answer.risk == "explicit" and intents == (Chosen("yes"),):
         return "voice_longer"
-    if Give("danger", "none") in intents:
-        return "voice_no_danger"
-    return ""
+    if isinstance(prompt.item, Gate) and any(isinstance(one, Settled) for one in intents):
+        # "No" and "go" are heard for each other, and this cannot be taken back.
+        return "voice_go"
+    return "voice_no_danger" if Give("danger", "none") in intents else ""

@@ -27,7 +27,7 @@ Floats = npt.NDArray[np.float32]
 SAM = "driver:sam"
 SAID = (*TO_NEUTRAL[2:], "neutral", "just now", *TO_CLOSE)
 ALOUD = {
-    "none": "nothing seen", "not in": "not plugged in",
+    "go": "go ahead", "none": "nothing seen", "not in": "not plugged in",
     "on": "ready light is on",
 }  # fmt: skip
 """What is said aloud where the typed word is another."""

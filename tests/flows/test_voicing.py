@@ -107,6 +107,15 @@ def test_a_short_no_is_no_look_for_danger() -> None:
     assert talker.job.value("danger") == "none"
 
 
+def test_a_short_go_by_voice_starts_nothing_that_cannot_be_taken_back() -> None:
+    talker = at(*TO_NEUTRAL[:-1])
+    asked = prompt_for(talker.job).key
+    assert "go ahead" in voiced(talker, "Go.", 100)[0]
+    assert prompt_for(talker.job).key == asked
+    voiced(talker, "Go ahead.", SURE)
+    assert prompt_for(talker.job).key != asked
+
+
 @pytest.mark.parametrize("text", ["Smoke.", "Fire.", "I see smoke."])
 def test_danger_by_voice_counts_from_the_middle_on(text: str) -> None:
     talker = at(*TO_MARGIN[:8])

@@ -311,6 +311,7 @@ NOT_REACHED = {
             "says.voice_draft",
             "says.voice_again",
             "says.voice_longer",
+            "says.voice_go",
             "says.voice_no_danger",
             "says.voice_empty",
             "says.voice_too_quiet",
