@@ -10,9 +10,9 @@ from collections.abc import Iterable
 from bot.voice.vocabulary import SPACE, Branch
 from flows.hearable import Again, Either, Row, Sayings, Shape, Text, word_of
 
-MOST_STATES = 4_000
+MOST_STATES = 1_000
 """States of one grammar whose tokens are kept; then they are worked out anew."""
-MOST_GRAMMARS = 24
+MOST_GRAMMARS = 8
 """Grammars kept ready, the last used."""
 _MARKS = Either((Text("."), Text(","), Text("!"), Row(())))
 _JOINED = Either((Text(" "), Text("-"), Text(", ")))
@@ -38,6 +38,7 @@ class Automaton:
         self._end = end
         self._branches = branches
         self._next: dict[State, dict[int, State]] = {}
+        self._states: dict[State, State] = {}
         self.start = self._closed((start,))
 
     def next(self, state: State) -> dict[int, State]:
@@ -46,6 +47,7 @@ class Automaton:
         if found is None:
             if len(self._next) >= MOST_STATES:
                 self._next.clear()
+                self._states.clear()
             found = self._next[state] = self._worked_out(state)
         return found
 
@@ -72,7 +74,7 @@ class Automaton:
                 after = self._moved(at, letter)
                 token = inner.get(None)
                 if isinstance(token, int):
-                    found[token] = after
+                    found[token] = self._states.setdefault(after, after)
                 todo.append((inner, after))
         return found
 

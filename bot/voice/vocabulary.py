@@ -1,9 +1,13 @@
 """The tokens of the recogniser: pieces of words, and how a row of them reads."""
 
+import string
 from collections.abc import Sequence
 
 SPACE = "\u2581"
 """What stands for a space within a token."""
+
+LETTERS = frozenset(SPACE + string.ascii_letters + string.digits + ".,!-'/")
+"""What answers are written with; tokens with others are of no grammar."""
 
 Branch = dict[str | None, "Branch | int"]
 """Tokens by their letters; under None the number of the token that ends here."""
@@ -32,7 +36,7 @@ class Vocabulary:
         root: Branch = {}
         for number, piece in enumerate(self.pieces):
             text = piece.decode("utf-8", "ignore")
-            if not text or text.startswith("<"):
+            if not text or not LETTERS.issuperset(text):
                 continue
             at = root
             for letter in text:

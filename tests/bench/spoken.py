@@ -69,9 +69,8 @@ def main() -> None:
         said += count
     for noise, errors in wrong.items():
         sys.stdout.write(f"{noise}: {100 * errors / said:.1f} of 100 words heard wrong\n")
-    sys.stdout.write(
-        f"{len(texts)} replies, {said} words, median {statistics.median(spent):.2f} s\n"
-    )
+    middle = statistics.median(spent)
+    sys.stdout.write(f"{len(texts)} replies, {said} words, median {middle:.2f} s\n")
 
 
 if __name__ == "__main__":
