@@ -27,6 +27,7 @@ from bot.packet.rotation import rotate
 from bot.packet.seen import refuse_older
 from bot.secret_files import company_key
 from bot.settings import Settings
+from bot.voice.ears import LazyEars
 from flows.book import Book
 from flows.cards.library import Library, library_from
 from flows.errors import CardError, CardProblem
@@ -133,7 +134,8 @@ def open_desk(
     """
     store = open_store(settings.data, salt=secrets.salt, connect=connection)
     try:
-        return Desk(store, book, channel, _sealer(settings, secrets, store)), store
+        sealer = _sealer(settings, secrets, store)
+        return Desk(store, book, channel, sealer, LazyEars()), store
     except BaseException:
         store.close()
         raise
@@ -155,7 +157,7 @@ def open_company(settings: Settings, channel: str) -> Company:
     def packet(job: int, out: Path) -> None:
         make_packet(settings, job, out, max)
 
-    return Company(book, desk, store, SystemClock(zone), zone, channel, key, packet)
+    return Company(book, desk, store, SystemClock(zone), zone, channel, key, packet, desk.ears)
 
 
 def _sealer(settings: Settings, secrets: Secrets, store: Store) -> Sealer:

@@ -5,7 +5,7 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from bot import cli_air, cli_figures, cli_packet
+from bot import cli_air, cli_figures, cli_packet, cli_voice
 from bot.cli_parts import (
     EXIT_FAILED,
     EXIT_INTERRUPTED,
@@ -63,6 +63,7 @@ def _parser() -> argparse.ArgumentParser:
     cli_figures.parsers(commands)
     _reading_parsers(commands)
     cli_packet.parsers(commands)
+    cli_voice.parsers(commands)
     return parser
 
 
@@ -71,6 +72,8 @@ def _talk_parser(commands: Commands) -> None:
     folders(parser)
     parser.add_argument("--as", dest="who", default="driver:you", metavar="ROLE:NAME",
                         help="who types: driver:, dispatcher: or owner: and a name")  # fmt: skip
+    parser.add_argument("--speak", metavar="DIR",
+                        help="speak replies; where nothing plays, into files there")  # fmt: skip
 
 
 def _lines_parser(commands: Commands) -> None:
@@ -132,23 +135,36 @@ def _reading_parsers(commands: Commands) -> None:
 
 
 def _talk(given: argparse.Namespace) -> int:
+    from pathlib import Path
+
     from bot.bootstrap import book_for, open_desk
     from bot.channels import talk
     from bot.clock import SystemClock
     from bot.settings import settings
+    from bot.voice.speak import Aloud
 
     chosen = settings(given.data, given.cards, given.key)
     book = book_for(chosen)
     desk, store = open_desk(chosen, book, talk.CHANNEL)
     with store:
         clock = SystemClock(book.library.company.zone)
-        if sys.stdin.isatty():
-            return _talk_in_terminal(desk, store, clock, given.who)
-        talk.run(talk.Talk(desk, store, clock, given.who, talk.Plain()), clock)
+        aloud = None if given.speak is None else Aloud(Path(given.speak))
+        say = None if aloud is None else aloud.say
+        try:
+            if sys.stdin.isatty():
+                return _talk_in_terminal(desk, store, clock, given.who, say)
+            conversation = talk.Talk(desk, store, clock, given.who, talk.Plain())
+            conversation.aloud = say
+            talk.run(conversation, clock)
+        finally:
+            if aloud is not None:
+                aloud.close()
     return EXIT_OK
 
 
-def _talk_in_terminal(desk: "Desk", store: "Store", clock: "Clock", who: str) -> int:
+def _talk_in_terminal(
+    desk: "Desk", store: "Store", clock: "Clock", who: str, say: Callable[[str], None] | None
+) -> int:
     import asyncio
 
     from bot.channels import talk, terminal
@@ -156,6 +172,7 @@ def _talk_in_terminal(desk: "Desk", store: "Store", clock: "Clock", who: str) ->
 
     screen = terminal.Screen()
     conversation = talk.Talk(desk, store, clock, who, screen)
+    conversation.aloud = say
     asyncio.run(terminal.converse(conversation, Timers(conversation, clock), screen))
     return EXIT_OK
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from bot.clock import Clock
 from bot.crew import Crew
 from bot.desk import Desk
+from bot.ears import Ears
 from bot.journal.store import Store
 from bot.office import Office
 from flows.book import Book
@@ -32,6 +33,8 @@ class Company:
         Its own key for marks that nobody else can make.
     packet
         Writes a job's packet to a file; it may take seconds, and opens the record for itself.
+    ears
+        What hears voice notes; None where nothing does.
     """
 
     book: Book
@@ -42,6 +45,7 @@ class Company:
     channel: str
     key: bytes
     packet: Packet
+    ears: Ears | None = None
     crew: Crew = field(init=False)
     office: Office = field(init=False)
 

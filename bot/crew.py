@@ -56,6 +56,7 @@ class Crew:
         self.invites: dict[str, Invite] = {}
         self.waiting: dict[int, Knock] = {}
         self.gone: set[str] = set()
+        self.spoken_to: set[str] = set()
 
     def refresh(self) -> None:
         """Read what came since the last time."""
@@ -79,6 +80,9 @@ class Crew:
                 self._answered(body)
             case "revoked":
                 self._revoked(body)
+            case "speaks":
+                change = self.spoken_to.add if body["on"] else self.spoken_to.discard
+                change(str(body["person"]))
             case _:
                 pass
 

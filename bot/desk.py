@@ -11,10 +11,11 @@ from zoneinfo import ZoneInfo
 
 from bot.batches import Batches, Cause, joined
 from bot.clock import offsets_at
+from bot.ears import Ears
 from bot.fleet import fleet_of, told_others
 from bot.inbound import Inbound
 from bot.journal.errors import StoreError
-from bot.journal.media import keep_drawing
+from bot.journal.media import keep_drawing, media_path
 from bot.journal.rows import Batch, Chat, Message, Reply, Timer
 from bot.journal.store import Store
 from bot.packet.checkpoints import CHECKPOINT, Sealer
@@ -24,10 +25,22 @@ from flows.advance import advance, opening
 from flows.book import Book
 from flows.conclude import drawing_of
 from flows.entries import Entry
-from flows.events import Event, Heard, Media, Moment, Person, Place, Role, Tick, Told
+from flows.events import (
+    Event,
+    Heard,
+    Media,
+    Moment,
+    Person,
+    Place,
+    Role,
+    Spoken,
+    Tick,
+    Told,
+)
 from flows.folding import fold
 from flows.job import Envelope, Job
 from flows.measures.tokens import tokens
+from flows.prompts import Prompt, open_for
 from flows.saying import fill
 from flows.taking import names_danger
 from flows.texts import sentences
@@ -60,9 +73,14 @@ class Desk:
         The channel's name in inbox and outbox.
     sealer
         What signs the record at its pauses.
+    ears
+        What hears voice notes; None where nothing does.
     """
 
-    def __init__(self, store: Store, book: Book, channel: str, sealer: Sealer) -> None:
+    def __init__(
+        self, store: Store, book: Book, channel: str, sealer: Sealer, ears: Ears | None = None
+    ) -> None:
+        self.ears = ears
         self._store = store
         self._book = book
         self._channel = channel
@@ -232,6 +250,8 @@ class Desk:
             batch = self._batches.of_words(key, cause, open_jobs=self._open_jobs())
             return self._store.commit(batch)
         job = self.job(ref)
+        if heard.media is not None and heard.media.kind == "voice" and heard.spoken is None:
+            heard = replace(heard, spoken=self._listened(heard.media, job, heard.who))
         if named is not None or chat.focus_job is None:
             cause = replace(cause, chat=replace(chat, focus_job=ref))
         before: tuple[Turn, ...] = ()
@@ -239,6 +259,21 @@ class Desk:
             heard = replace(heard, text=_after_name(heard.text) or _arriving(job, chat))
             before = self._leaving(chat, ref, heard.at)
         return self._run(job, heard, cause, before)
+
+    def _listened(self, media: Media, job: Job, who: Person) -> Spoken | None:
+        """Hear a voice note that is kept, under what its sender was asked."""
+        if self.ears is None or not media.sha256:
+            return None
+        prompt = open_for(job, who.id)
+        return self.ears.heard(media_path(self._store.folder, media.sha256), prompt, self._book)
+
+    def open_to(self, name: str) -> Prompt | None:
+        """Return what somebody is asked now, by the name of their chat; None outside a job."""
+        chat = self._store.chat(name)
+        ref = None if chat is None else chat.focus_job or self._only_job(chat)
+        if chat is None or ref is None or ref not in self._store.jobs():
+            return None
+        return open_for(self.job(ref), chat.person)
 
     def _only_job(self, chat: Chat) -> int | None:
         """Return the one open job that dispatcher or owner can mean without a number."""
@@ -261,6 +296,7 @@ class Desk:
             is_edit=message.edit_of is not None,
             media=message.media,
             place=None if place is None else Place(*place),
+            spoken=message.spoken,
         )
 
     def _begin(self, heard: Heard, cause: Cause) -> list[Reply]:

@@ -10,7 +10,8 @@ from bot.journal.errors import StoreError
 from bot.journal.reader import Reader, open_reader
 from bot.journal.schema import FILE_NAME
 from bot.secret_files import KEY_FILE, TOKEN_FILE, TOKEN_FORM
-from flows.texts import air_texts
+from bot.voice.weights import ENGINE, NoEngineError, read_weights
+from flows.texts import air_texts, voice_texts
 
 LEAST_FREE = 500 * 1024 * 1024
 OTHERS = 0o077
@@ -44,6 +45,7 @@ def examine(folder: Path, reach: Callable[[], str | None]) -> Iterator[Finding]:
     yield from _secrecy(folder)
     yield from _room(folder)
     yield from _record(folder)
+    yield _voice()
     name = reach()
     yield (
         _said("unreached", is_well=False)
@@ -65,6 +67,18 @@ def _secrecy(folder: Path) -> Iterator[Finding]:
         yield _said("no_token", is_well=False)
     elif not TOKEN_FORM.fullmatch(token.read_text("utf-8", "replace").strip()):
         yield _said("bad_token", is_well=False, path=token)
+
+
+def _voice() -> Finding:
+    """Spoken answers are heard, or only kept; a bot without voice is well too."""
+    texts = voice_texts()["doctor"]
+    try:
+        weights = read_weights()
+    except NoEngineError as error:
+        is_well = error.key == "not_installed"
+        return Finding(is_well, str(texts[error.key]).format(value=error.value))
+    said = str(texts["well"]).format(engine=ENGINE, version=weights.version)
+    return Finding(is_well=True, says=said)
 
 
 def _room(folder: Path) -> Iterator[Finding]:

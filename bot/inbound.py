@@ -3,7 +3,7 @@
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from flows.events import Media
+from flows.events import Media, Spoken
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +27,8 @@ class Inbound:
     text, tap, media, place, tick
         The body: words, a choice's id, a kept file, a position in microdegrees with its
         label, or only the passing of time.
+    spoken
+        What was heard of a voice note, where that was done before; the inbox does not keep it.
     """
 
     chat: str
@@ -40,11 +42,13 @@ class Inbound:
     media: Media | None = None
     place: tuple[int, int, str] | None = None
     tick: bool = False
+    spoken: Spoken | None = None
 
     def body(self) -> dict[str, Any]:
         """Return the form kept in the inbox: what is absent is left out."""
         kept = {name: value for name, value in asdict(self).items() if value not in (None, False)}
-        return {name: value for name, value in kept.items() if name not in {"chat", "id"}}
+        left_out = {"chat", "id", "spoken"}
+        return {name: value for name, value in kept.items() if name not in left_out}
 
     @classmethod
     def from_body(cls, chat: str, ext_id: str, body: dict[str, Any]) -> "Inbound":

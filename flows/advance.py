@@ -5,28 +5,28 @@ from dataclasses import replace
 from flows import aboard, effects, media, windows
 from flows.emergencies import EMERGENCIES
 from flows.entries import Private
-from flows.events import Event, Heard, Tick, Told
+from flows.events import Event, Heard, Spoken, Tick, Told
 from flows.figuring import figures
 from flows.flood import hold_back
-from flows.hearing import apply, settle_with_time
+from flows.hearing import apply
 from flows.intents import Danger, Word
 from flows.job import Job
 from flows.judging import turned
 from flows.measures.say import say_number
-from flows.prompts import Prompt, choice_slots, prompt_for, theirs_for
+from flows.prompts import Prompt, choice_slots, prompt_for
 from flows.rules import broken
 from flows.saying import section_now
-from flows.taking import after_new_job, names_danger, notes_taken, opened_with, read
+from flows.taking import after_new_job, names_danger, opened_with, read, understood
 from flows.texts import sentences
 from flows.ticking import tick
 from flows.timers import timers_for
 from flows.turn import BOT, Priority, Reply, Turn, Turning, priority_of
+from flows.voicing import taken
 from flows.waits import OVER
-from flows.weighing import gave
 from flows.words import hold
 
 PENDING_TEXT = {"number": "read_back_no", "skip": "skip_reason", "still": "back_act",
-                "again": "back_fact", "unseen": "unseen_why"}  # fmt: skip
+                "again": "back_fact", "unseen": "unseen_why", "heard": "voice_check"}  # fmt: skip
 NOTED_AT_ONCE = 4
 # What changes a job while the open question stays.
 CHANGES = frozenset({"fact", "fact_cleared", "act", "retracted", "done", "section_done"})
@@ -96,11 +96,27 @@ def _hear(t: Turning, heard: Heard) -> None:
         t.answer_sender("danger_outside" if names_danger(heard.text) else "over")
     elif heard.media is not None or heard.place is not None:
         media.keep(t, heard)
+        if heard.spoken is not None:
+            _spoke(t, heard, heard.spoken)
         if heard.text:
             # A caption is words like any others.
             _said(t, heard)
     else:
         _said(t, heard)
+
+
+def _spoke(t: Turning, heard: Heard, spoken: Spoken) -> None:
+    """Take what was heard of a voice note, as far as it answers what is open."""
+    t.note("transcript", BOT, text=Private(spoken.text), score=spoken.score, why=spoken.why,
+           engine=spoken.engine, version=spoken.version, free=spoken.is_free)  # fmt: skip
+    words = replace(heard, text=spoken.text)
+    if spoken.text and _is_stale(t, heard):
+        _out_of_turn(t, words, "stale")
+    elif spoken.text and _was_sent_before(t, heard):
+        t.note("parked", BOT)
+        _out_of_turn(t, words, "parked")
+    else:
+        taken(t, words, spoken)
 
 
 def _said(t: Turning, heard: Heard) -> None:
@@ -112,7 +128,7 @@ def _said(t: Turning, heard: Heard) -> None:
         t.note("parked", BOT)
         _out_of_turn(t, heard, "parked")
     else:
-        _understood(t, heard, heard.text)
+        understood(t, heard, heard.text)
 
 
 def _is_stale(t: Turning, heard: Heard) -> bool:
@@ -139,16 +155,6 @@ def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
         apply(t, (first,), prompt_for(t.job))
     else:
         t.answer_sender(key)
-
-
-def _understood(t: Turning, heard: Heard, text: str) -> None:
-    left = notes_taken(t, heard, text)
-    if text and not left:
-        return
-    prompt = theirs_for(t.job) if gave(t) else prompt_for(t.job)
-    intents = read(t, heard, left, prompt)
-    if not settle_with_time(t, intents, prompt):
-        apply(t, intents, prompt)
 
 
 def _told(t: Turning, told: Told) -> None:

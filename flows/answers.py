@@ -32,7 +32,7 @@ Phrase = tuple[str, ...]
 READ_BACKS = (
     "read_back", "read_back_unusual", "read_back_scaled", "read_back_range", "read_back_over",
 )  # fmt: skip
-YES_OR_NO = frozenset({*READ_BACKS, "still", "name"})
+YES_OR_NO = frozenset({*READ_BACKS, "still", "name", "heard"})
 SKIP_REASONS = ("not_possible", "no_gear", "service_present", "in_tow_zone")
 UNSEEN = ("dark", "covered", "traffic", "no_camera")
 """Why a set of photos cannot be taken."""

@@ -18,7 +18,9 @@ from flows.ways import way_of
 
 
 def how_said(t: Turning) -> How:
-    """Return how the sender gave it: tapped or typed."""
+    """Return how the sender gave it: tapped, typed, or by voice."""
+    if t.by_voice:
+        return "voice"
     return "tapped" if isinstance(t.event, Heard) and t.event.tap is not None else "typed"
 
 
@@ -389,6 +391,6 @@ def pend(t: Turning, pending: Pending) -> None:
 
 
 def _kept(pending: Pending) -> object:
-    """Return a value as the record keeps it: a person's name only as a commitment."""
-    is_private = pending.fact in FACTS and FACTS[pending.fact].private
+    """Return a value as the record keeps it: names and words only as a commitment."""
+    is_private = pending.kind == "heard" or (pending.fact in FACTS and FACTS[pending.fact].private)
     return Private(pending.value) if is_private else pending.value

@@ -40,6 +40,7 @@ Kind = Literal[
     "received",
     "media",
     "media_lost",
+    "transcript",
     "unseen",
     "deferred",
     "deferral_due",

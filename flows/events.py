@@ -62,6 +62,35 @@ class Media:
 
 
 @dataclass(frozen=True, slots=True)
+class Spoken:
+    """What a recogniser made of a voice note: no person wrote it, and the record says so.
+
+    Parameters
+    ----------
+    text
+        What was heard, within the grammar of the question it was heard under, or free words.
+    score
+        How sure that is, 0 to 100.
+    engine, version
+        What heard it.
+    under
+        The question it was heard under, by its key; empty for none.
+    is_free
+        Free words, where those are an answer.
+    why
+        Why nothing was heard: "empty", "too_quiet", "too_long", "unreadable", "no_engine".
+    """
+
+    text: str = ""
+    score: int = 0
+    engine: str = "none"
+    version: str = ""
+    under: str = ""
+    is_free: bool = False
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Place:
     """A position in microdegrees, with the words sent along."""
 
@@ -104,6 +133,7 @@ class Heard:
     media: Media | None = None
     place: Place | None = None
     fleet: Fleet | None = None
+    spoken: Spoken | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,6 +34,12 @@ def _name(t: Turning, option: str, pending: Pending) -> None:
         t.note("ended", how="handed_off", reason=reason, open=list(left_open(t.job)))
 
 
+def _heard(t: Turning, _option: str, _pending: Pending) -> None:
+    """Take the no to what was heard; its yes is taken where words are read."""
+    t.note("unpended", BOT)
+    t.answer_sender("voice_again")
+
+
 def _still(t: Turning, option: str, pending: Pending) -> None:
     t.note("unpended", BOT)
     if option == "yes":
@@ -89,6 +95,7 @@ IN_HAND: dict[str, Callable[[Turning, str, Pending], None]] = {
     **dict.fromkeys(READ_BACKS, _read_back),
     "name": _name,
     "still": _still,
+    "heard": _heard,
     "skip": _skip_because,
     "unseen": _unseen,
     "problem": _problem,

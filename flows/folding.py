@@ -323,7 +323,9 @@ def _media(job: Job, body: Body, envelope: Envelope) -> Job:
         return job
     count = {receipt.item: job.photos.get(receipt.item, 0) + 1} if receipt.kind == "photo" else {}
     photos = {**job.photos, **count}
-    return job.with_(receipts=_open_receipts(job, body), photos=photos, unclear=0)
+    # A voice note may be understood or not; a picture says that somebody goes on.
+    unclear = job.unclear if receipt.kind == "voice" else 0
+    return job.with_(receipts=_open_receipts(job, body), photos=photos, unclear=unclear)
 
 
 @_folds("media_lost")
@@ -367,6 +369,7 @@ def _told(job: Job, body: Body, envelope: Envelope) -> Job:
 
 
 @_folds("checkpoint")
+@_folds("transcript")
 @_folds("parked")
 @_folds("refused")
 def _noted(job: Job, body: Body, envelope: Envelope) -> Job:

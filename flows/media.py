@@ -37,7 +37,7 @@ def _take(t: Turning, media: Media) -> None:
     if media.sha256:
         _verified(t, receipt, media)
     elif media.kind == "voice":
-        t.answer_sender("voice_later")
+        _unheard(t)
     else:
         t.answer_sender("media_received")
 
@@ -66,11 +66,17 @@ def _verified(t: Turning, receipt: int, media: Media) -> None:
            receipt=receipt)  # fmt: skip
     item = t.job.book.routine.items.get(kept.item)
     if kept.kind == "voice":
-        t.answer_sender("voice_later")
+        _unheard(t)
     elif kept.kind == "photo" and isinstance(item, Photo):
         _counted(t, item)
     else:
         t.answer_sender("media_kept")
+
+
+def _unheard(t: Turning) -> None:
+    """Say that a voice note is kept and not heard, where nothing heard it."""
+    if not isinstance(t.event, Heard) or t.event.spoken is None:
+        t.answer_sender("voice_later")
 
 
 def _counted(t: Turning, item: Photo) -> None:

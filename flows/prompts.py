@@ -69,6 +69,14 @@ def theirs_for(job: Job) -> Prompt:
     return Prompt(None, pending_answer(job, job.theirs), job.theirs.kind, str(job.theirs.seq))
 
 
+def open_for(job: Job, person: str) -> Prompt:
+    """Return what somebody is asked: the driver at the vehicle, or who gave a weight."""
+    if job.at_vehicle == person:
+        return prompt_for(job)
+    is_theirs = job.theirs is not None and job.theirs.by == person
+    return theirs_for(job) if is_theirs else Prompt(None, NOTHING)
+
+
 def _comes_first(job: Job, item: Item | None) -> bool:
     if item is None or (job.pending is not None and job.pending.item == item.id):
         return False

@@ -220,6 +220,13 @@ def _name(job: Job) -> str:
     return brief(str(pending.value))
 
 
+def _heard(job: Job) -> str:
+    """Return what is checked of a voice note, without its last mark."""
+    is_heard = job.pending is not None and job.pending.kind == "heard"
+    said = str(job.pending.value) if is_heard and job.pending else word("none")
+    return brief(said.rstrip(" .,!?"))
+
+
 _FILL: dict[str, Callable[[Job], str]] = {
     "choices_spoken": lambda _job: word("not_sure"),
     "choices_shown": lambda _job: word("not_sure"),
@@ -271,6 +278,7 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "destination": lambda job: brief(str(job.value("destination") or word("not_known"))),
     "last_value": last_value,
     "name": _name,
+    "heard": _heard,
     "reason_shown": lambda job: sentences()["reasons"][
         job.ended.reason if job.ended and job.ended.reason else "wanted"
     ],

@@ -3,15 +3,16 @@
 from flows import effects
 from flows.answers import NOTHING
 from flows.events import Heard
-from flows.hearing import apply
-from flows.intents import Danger, Intent, Nothing, Weighs, Word
+from flows.hearing import apply, settle_with_time
+from flows.intents import Chosen, Danger, Intent, Nothing, Weighs, Word
 from flows.labels import fact_name
 from flows.notes import headed, parts_of, sorted_out
 from flows.placing import facts_first, says_something
-from flows.prompts import Prompt, prompt_for
+from flows.prompts import Prompt, prompt_for, theirs_for
 from flows.supply import measured
-from flows.turn import Turning
+from flows.turn import BOT, Turning
 from flows.understand import choice, understand
+from flows.weighing import gave
 
 
 def names_danger(text: str) -> bool:
@@ -32,6 +33,35 @@ def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, .
     if heard.tap in ids:
         return choice(answer, ids.index(heard.tap)) or (Nothing("unclear"),)
     return understand(heard.tap.replace("_", " "), answer, t.job.book.lexicon)
+
+
+def understood(t: Turning, heard: Heard, text: str) -> None:
+    """Apply what words mean, those that a voice note was heard to say once they are confirmed."""
+    confirmed = _confirmed(t, heard, text)
+    if confirmed is not None:
+        text = confirmed
+    left = notes_taken(t, heard, text)
+    if text and not left:
+        return
+    prompt = theirs_for(t.job) if gave(t) else prompt_for(t.job)
+    intents = read(t, heard, left, prompt)
+    if not settle_with_time(t, intents, prompt):
+        apply(t, intents, prompt)
+
+
+def _confirmed(t: Turning, heard: Heard, text: str) -> str | None:
+    """Return what was heard before, where its yes came; other words than a no take its place."""
+    pending = t.job.pending
+    if pending is None or pending.kind != "heard" or not t.sender_is_driver():
+        return None
+    said = read(t, heard, text, prompt_for(t.job))
+    if said == (Chosen("yes"),):
+        t.note("unpended", BOT)
+        t.by_voice = True
+        return str(pending.value or "")
+    if isinstance(said[0], Nothing) and text:
+        t.note("unpended", BOT)
+    return None
 
 
 def after_new_job(text: str) -> str:

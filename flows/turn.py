@@ -69,6 +69,7 @@ class Turning:
         self.repeat = False
         self.resumed = False
         self.aboard_changed = False
+        self.by_voice = False
 
     def note(self, kind: Any, by: str | None = None, /, **body: Any) -> int:  # noqa: ANN401  any JSON
         """Add an entry and fold it; return its number."""

@@ -58,6 +58,11 @@ class Talk:
         Who types: "driver:you".
     screen
         Shows messages.
+
+    Attributes
+    ----------
+    aloud
+        Speaks what is said to whoever types; None for not at all.
     """
 
     def __init__(self, desk: Desk, store: Store, clock: Clock, chat: str, screen: Screen) -> None:
@@ -67,6 +72,7 @@ class Talk:
         self._chat = chat
         self._screen = screen
         self._choices: tuple[str, ...] = ()
+        self.aloud: Callable[[str], None] | None = None
 
     def start(self) -> None:
         """Pick up where the record stands, or say how to begin."""
@@ -118,6 +124,8 @@ class Talk:
             self._offer(reply)
             lines = shown_lines(reply, self._chat, self._width, is_repeat=is_repeat)
             done = partial(self._sent, reply)
+            if self.aloud is not None and reply.chat == self._chat:
+                self.aloud(reply.body["spoken"])
             if lines:
                 self._screen.show(lines, reply.body["priority"], done)
             else:

@@ -33,7 +33,7 @@ TOLD = frozenset({
     "opened", "heard", "fact", "fact_cleared", "act", "retracted", "doubted", "done", "concluded",
     "overridden", "window", "held", "resumed", "skipped", "skip_settled", "alarmed",
     "acknowledged", "escalated", "handover", "handoff_wanted", "handoff_dropped", "refused",
-    "media", "media_lost", "unseen", "ended", "checkpoint", "parked",
+    "media", "media_lost", "transcript", "unseen", "ended", "checkpoint", "parked",
 })  # fmt: skip
 """The kinds of entries in the time line; the others are the software's own notes."""
 

@@ -46,6 +46,12 @@ def air_texts() -> Mapping[str, Any]:
 
 
 @cache
+def voice_texts() -> Mapping[str, Any]:
+    """Return what the commands about voice say."""
+    return _read("en_voice.toml")
+
+
+@cache
 def packet_texts() -> Mapping[str, Any]:
     """Return what a packet says: its read-me, its certificates, its summary."""
     return _read("en_packet.toml")

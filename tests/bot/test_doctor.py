@@ -29,7 +29,7 @@ def ill(folder: Path, name: str | None = "a_bot") -> list[str]:
 
 def test_a_folder_that_is_well(folder: Path) -> None:
     assert ill(folder) == []
-    assert len(list(examine(folder, lambda: "a_bot"))) == 6
+    assert len(list(examine(folder, lambda: "a_bot"))) == 7
 
 
 def no_token(folder: Path) -> None:

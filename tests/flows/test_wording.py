@@ -304,6 +304,22 @@ NOT_REACHED = {
     "says.defer_full": "no more than two steps can wait yet",
     "says.held_back": "said in a flood: tests/flows/test_human_factors.py",
     "says.refused": "said when the guard finds a rule broken, which exploring shows it never does",
+    **dict.fromkeys(
+        (
+            "says.voice_check",
+            "says.voice_took",
+            "says.voice_draft",
+            "says.voice_again",
+            "says.voice_longer",
+            "says.voice_go",
+            "says.voice_no_danger",
+            "says.voice_empty",
+            "says.voice_too_quiet",
+            "says.voice_too_long",
+            "says.voice_unreadable",
+        ),
+        "by voice: tests/flows/test_voicing.py",
+    ),
     "says.override_reason": "an override without a word after it is not understood",
 }
 

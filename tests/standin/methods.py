@@ -106,6 +106,11 @@ class Methods:
         name = files["document"][0]
         return self._out(chat, given, document={**file, "file_name": name}, **_caption(given))
 
+    async def sendvoice(self, given: Given, files: Files) -> Json:
+        chat = self._chat(given)
+        file = self._upload("voice", files)
+        return self._out(chat, given, voice={**file, "duration": 3}, **_caption(given))
+
     async def editmessagetext(self, given: Given, _files: Files) -> Json:
         chat = self._chat(given)
         known = chat.messages.get(number(given.get("message_id")) or -1)

@@ -94,6 +94,7 @@ class Phones:
             CHANNEL,
             b"key of the test",
             lambda job, out: make_packet(self._settings, job, out, max, seed="1"),
+            desk.ears,
         )
         self.api = Api(self.platform.token, self.platform.base)
         await self.api.open()

@@ -73,14 +73,19 @@ def imports(module: Module) -> Iterator[tuple[str, ast.AST]]:
         pending += node.orelse if is_type_checking(node) else ast.iter_child_nodes(node)
 
 
+SOUNDS = ".ogg"
+"""Ends the name of a file that is no text."""
+
+
 def kept_files() -> Iterator[Path]:
-    """Yield every file that belongs to the project: all but what `.gitignore` names."""
+    """Yield every text file that belongs to the project: all but what `.gitignore` names."""
     ignored = [line.rstrip("/") for line in (ROOT / ".gitignore").read_text().split()]
 
     def walk(folder: Path) -> Iterator[Path]:
         for path in sorted(folder.iterdir()):
             if path.name == ".git" or any(fnmatch(path.name, one) for one in ignored):
                 continue
-            yield from walk(path) if path.is_dir() else [path]
+            texts = [] if path.suffix == SOUNDS else [path]
+            yield from walk(path) if path.is_dir() else texts
 
     yield from walk(ROOT)

@@ -25,7 +25,7 @@ LAYERS = (
     },
     {"cards", "job", "sections", "catalogue"},
     {"routine", "lexicon", "answers", "windows", "conclude", "folding", "leftovers", "card_words"},
-    {"placing", "labels", "loaded", "supply", "matching"},
+    {"placing", "labels", "loaded", "supply", "matching", "hearable"},
     {"notes", "standing", "amounts", "read_back"},
     {"book", "turn", "prompts", "saying"},
     {"understand"},
@@ -35,6 +35,7 @@ LAYERS = (
     {"lint", "exchanges"},
     {"hearing", "sheet_page"},
     {"taking"},
+    {"voicing"},
     {"advance"},
     {"explore"},
 )

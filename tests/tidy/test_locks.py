@@ -10,7 +10,7 @@ from packaging.utils import canonicalize_name
 
 from tests.tidy.source import ROOT
 
-LOCKS = ("requirements.lock", "requirements-dev.lock")
+LOCKS = ("requirements.lock", "requirements-voice.lock", "requirements-dev.lock")
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
 _PINNED = re.compile(r"(?P<name>[\w.-]+)(?:\[[\w,-]+\])?==(?P<version>[\w.+!-]+)")
 _HASH = re.compile(r"--hash=sha256:[0-9a-f]{64}")
@@ -44,6 +44,8 @@ def test_every_part_is_pinned_and_hashed(lock: str) -> None:
     [
         ("requirements.lock", PROJECT["project"]["dependencies"]),
         ("requirements.lock", PROJECT["build-system"]["requires"]),
+        ("requirements-voice.lock", PROJECT["project"]["optional-dependencies"]["voice"]),
+        ("requirements-dev.lock", PROJECT["project"]["optional-dependencies"]["voice"]),
         ("requirements-dev.lock", PROJECT["project"]["optional-dependencies"]["dev"]),
     ],
 )
@@ -58,5 +60,10 @@ def test_all_that_is_declared_is_locked(lock: str, declared: list[str]) -> None:
     assert wrong == []
 
 
-def test_what_is_developed_against_is_what_runs() -> None:
-    assert pins("requirements.lock").items() <= pins("requirements-dev.lock").items()
+@pytest.mark.parametrize("lock", ["requirements.lock", "requirements-voice.lock"])
+def test_what_is_developed_against_is_what_runs(lock: str) -> None:
+    assert pins(lock).items() <= pins("requirements-dev.lock").items()
+
+
+def test_voice_adds_to_what_it_runs_on_and_changes_nothing() -> None:
+    assert pins("requirements.lock").items() <= pins("requirements-voice.lock").items()

@@ -30,6 +30,8 @@ TOKEN_BYTES = 16
 _INVITE = re.compile(r"invite (?:an? )?(driver|dispatcher|owner)", re.IGNORECASE)
 _ANSWER = re.compile(r"(approve|refuse)[ :](\d{1,6})", re.IGNORECASE | re.ASCII)
 _REVOKE = re.compile(r"revoke (\S.*)", re.IGNORECASE)
+SPEAK = {"speak": True, "speak to me": True, "be quiet": False, "quiet": False}
+"""What turns spoken replies on and off."""
 _START = re.compile(r"/start(?:\s+(\S{1,128}))?\s*", re.IGNORECASE)
 
 Say = Callable[[int, str, bytes | None], None]
@@ -123,8 +125,9 @@ class Front:
         said = " ".join((message.tap or message.text or "").split())
         if message.edit_of is not None or not said:
             return None
-        if _START.fullmatch(said):
-            return self._office.write(cause, [(member.chat, _welcome(member))])
+        for_anyone = self._for_anyone(member, said, cause)
+        if for_anyone is not None:
+            return for_anyone
         for pattern, act in (
             (_INVITE, self._make_invite), (_ANSWER, self._answer), (_REVOKE, self._revoke),
         ):  # fmt: skip
@@ -136,6 +139,21 @@ class Front:
         if said.casefold() == "crew" and member.role != "driver":
             return self._office.write(cause, [(member.chat, line(self._list()))])
         return self._dispatch.take(member, message, cause)
+
+    def _for_anyone(self, member: Member, said: str, cause: Cause) -> list[Reply] | None:
+        if said.casefold() in SPEAK:
+            return self._speak(member, cause, on=SPEAK[said.casefold()])
+        if _START.fullmatch(said):
+            return self._office.write(cause, [(member.chat, _welcome(member))])
+        return None
+
+    def _speak(self, member: Member, cause: Cause, *, on: bool) -> list[Reply]:
+        """Turn spoken replies on or off, for one person and from now on."""
+        text = air_texts()["speak"]["on" if on else "off"]
+        entry = NewEntry(COMPANY, "speaks", {"person": member.person, "on": on}, member.person)
+        written = self._office.write(cause, [(member.chat, line(text))], [entry])
+        self._crew.refresh()
+        return written
 
     def owner_token(self, at: Moment) -> str:
         """Make the one-time token that the first owner comes in by; only its digest is kept."""

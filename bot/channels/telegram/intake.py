@@ -3,6 +3,7 @@
 import hashlib
 import logging
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from telegram import Bot
@@ -20,7 +21,9 @@ from bot.inbound import Inbound
 from bot.journal.errors import DuplicateIdError
 from bot.journal.rows import Message, Moment, Reply
 from bot.office import line
-from flows.events import Media
+from flows.answers import NOTHING
+from flows.events import Media, Spoken
+from flows.prompts import Prompt
 from flows.taking import names_danger
 from flows.texts import air_texts
 
@@ -97,7 +100,12 @@ class Intake:
         return self._office.write(cause, lines, fault="the update cannot be read")
 
     def settle(
-        self, row: Message, seen: Seen, media: Media | None = None, no_file: str = ""
+        self,
+        row: Message,
+        seen: Seen,
+        media: Media | None = None,
+        no_file: str = "",
+        spoken: Spoken | None = None,
     ) -> list[Reply]:
         """Apply a kept update that was read.
 
@@ -107,6 +115,8 @@ class Intake:
             Its file, where it brought one and it came.
         no_file
             The sentence that says why it did not come.
+        spoken
+            What was heard of it, where it is a voice note.
         """
         cause = Cause(self._desk.received(row), row.id)
         member = self._crew.by_account(account_of(seen.account))
@@ -114,7 +124,7 @@ class Intake:
             return self._office.write(cause)
         if seen.what in {"blocked", "unblocked"}:
             return self._front.left(member, seen.what, cause)
-        message = self._message(row, seen, member, media)
+        message = replace(self._message(row, seen, member, media), spoken=spoken)
         key = self._word(seen, message, member, cause, no_file)
         if key is not None:
             lines = [(member.chat, line(air_texts()["says"][key]))] if key else []
@@ -144,6 +154,12 @@ class Intake:
             return False
         entries = self._store.entries(chat.focus_job)
         return len([one for one in entries if one["kind"] == "media"]) >= MOST_FILES
+
+    def asked(self, seen: Seen) -> Prompt:
+        """Return what the sender is asked now."""
+        member = self._crew.by_account(account_of(seen.account))
+        found = None if member is None else self._desk.open_to(member.chat)
+        return Prompt(None, NOTHING) if found is None else found
 
     def proves(self, seen: Seen) -> int | None:
         """Return which reply of ours an update proves to have arrived."""

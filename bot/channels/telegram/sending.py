@@ -176,6 +176,13 @@ class Sender:
         except TelegramError as error:
             LOG.warning("a word outside the record was not sent: %s", type(error).__name__)
 
+    async def say_aloud(self, address: int, note: bytes) -> None:
+        """Send a voice note beside its text, once and at best: the text has arrived."""
+        try:
+            await self._bot.send_voice(address, note)
+        except TelegramError as error:
+            LOG.warning("a spoken reply was not sent: %s", type(error).__name__)
+
     async def heard_press(self, press: str) -> None:
         """Let the button's waiting mark end; late is no matter."""
         try:

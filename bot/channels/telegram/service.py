@@ -20,13 +20,15 @@ from bot.channels.telegram.media import NoFileError, fetch
 from bot.channels.telegram.pacing import Pace
 from bot.channels.telegram.poller import Poller
 from bot.channels.telegram.reading import File, Seen
-from bot.channels.telegram.sending import Sender
+from bot.channels.telegram.sending import Outcome, Queued, Sender
 from bot.channels.telegram.transport import Api
 from bot.channels.waiting import RETRY_S, Timers
 from bot.company import Company
 from bot.journal.errors import StoreError
-from bot.journal.media import FileRefusedError, keep_bytes
+from bot.journal.media import FileRefusedError, Media, keep_bytes, media_path
 from bot.journal.rows import Message, Moment, Reply
+from bot.voice.speak import Speaker
+from flows.events import Spoken
 
 LOG = logging.getLogger(__name__)
 STOP_S = 3.0
@@ -58,7 +60,8 @@ class Service:
         self._sender = Sender(api.bot, company.key, self._dispatch.attachment)
         self.front = Front(company, self._dispatch, self._say, self.link)
         self.intake = Intake(company, self.front, api.bot, pace.rates)
-        self.lanes = Lanes(company.store, self._sender.send, self._address, self._closed, pace)
+        self.lanes = Lanes(company.store, self._send, self._address, self._closed, pace)
+        self._speaker, self._speaking = Speaker(), asyncio.Lock()
         self.board = Board(company, api.bot, self.lanes.turn)
         self.poller = Poller(api, self.take, company.clock, self._silence)
         self._timers = Timers(self, company.clock)
@@ -166,10 +169,11 @@ class Service:
 
     async def _fetch(self, row: Message, seen: Seen, file: File) -> None:
         """Fetch a file beside the conversation, then apply its message."""
-        media, no_file = None, ""
+        media, no_file, spoken = None, "", None
         try:
             data = await self._fetched(file)
             media = keep_bytes(self._company.store.folder, file.kind, data)
+            spoken = await self._listened(seen, media)
         except NoFileError as error:
             no_file = str(error)
         except FileRefusedError:
@@ -177,10 +181,19 @@ class Service:
         finally:
             self._fetching.discard(row.id)
         try:
-            self._feed(self.intake.settle(row, seen, media, no_file))
+            self._feed(self.intake.settle(row, seen, media, no_file, spoken))
         except StoreError:
             LOG.exception("a file's message waits")
             self._drain_later(RETRY_S)
+
+    async def _listened(self, seen: Seen, media: Media) -> Spoken | None:
+        """Hear a voice note beside the conversation, under what its sender is asked now."""
+        ears = self._company.ears
+        if ears is None or media.kind != "voice":
+            return None
+        path = media_path(self._company.store.folder, media.sha256)
+        prompt = self.intake.asked(seen)
+        return await asyncio.to_thread(ears.heard, path, prompt, self._company.book)
 
     async def _fetched(self, file: File) -> bytes:
         for again in range(FETCH_TRIES):
@@ -211,6 +224,22 @@ class Service:
     def _feed_owed(self) -> None:
         owed, self.front.owed = self.front.owed, []
         self.lanes.feed(owed)
+
+    async def _send(self, queued: Queued, address: int) -> Outcome:
+        """Send a reply; spoken too, beside the lane, to whoever asked for that."""
+        outcome = await self._sender.send(queued, address)
+        body = queued.reply.body
+        member = self._company.crew.by_chat(queued.reply.chat)
+        speaks = member is not None and member.person in self._company.crew.spoken_to
+        if speaks and outcome.how == "sent" and outcome.sent_as and not queued.is_repeat:
+            self._do_aside(self._speak(address, str(body.get("spoken", ""))))
+        return outcome
+
+    async def _speak(self, address: int, text: str) -> None:
+        async with self._speaking:
+            data = await asyncio.to_thread(self._speaker.speak, text)
+            if data is not None:
+                await self._sender.say_aloud(address, data)
 
     def _address(self, chat: str) -> int | None:
         member = self._company.crew.by_chat(chat)

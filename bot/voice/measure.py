@@ -1,0 +1,202 @@
+"""How well a folder of clips is heard: by kind of question and noise, and what is taken wrong."""
+
+import csv
+import time
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from statistics import median
+
+from bot.voice.questions import KINDS, Question, named
+from bot.voice.recogniser import Guess, Recogniser
+from bot.voice.score import judge
+from bot.voice.sound import SoundError, check_level, decode
+from flows.book import Book
+from flows.reading import words
+from flows.texts import voice_texts
+from flows.voicing import CHECK, TAKE
+
+MANIFEST = "manifest.csv"
+COLUMNS = ("clip", "question_kind", "expected_value")
+"""Of the manifest; noise, snr, source, spoken and speaker may stand beside them."""
+OTHER = "OOG"
+"""The expected value of a clip that answers nothing."""
+NUMBERS = frozenset({"weight", "volts", "ago"})
+"""Kinds whose numbers are always read back."""
+_ALSO = {"fwd": "front", "rwd": "rear", "awd": "all", "4wd": "all"}
+
+
+class ManifestError(Exception):
+    """A manifest that cannot be used; says what and where."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clip:
+    """One line of a manifest."""
+
+    path: Path
+    kind: str
+    expected: str
+    noise: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of a clip: its value, the words of a note, and what the bot would do."""
+
+    clip: Clip
+    value: str
+    band: str
+    seconds: float
+    errors: tuple[int, int] = (0, 0)
+
+    @property
+    def is_right(self) -> bool:
+        """Say whether the value is the one that was said."""
+        return self.value == self.clip.expected
+
+
+def read_manifest(folder: Path) -> list[Clip]:
+    """Return the clips of a folder.
+
+    Raises
+    ------
+    ManifestError
+        Where there is no manifest, or a line of it cannot be used.
+    """
+    texts, path = voice_texts()["measure"], folder / MANIFEST
+    if not path.is_file():
+        columns = ", ".join(COLUMNS)
+        raise ManifestError(texts["no_manifest"].format(name=path, columns=columns))
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        rows = list(csv.DictReader(file))
+    found: list[Clip] = []
+    for line, row in enumerate(rows, 2):
+        what = _wrong(row, folder)
+        if what:
+            raise ManifestError(texts["bad_row"].format(name=path, line=line, what=what))
+        found.append(_clip(row, folder))
+    return found
+
+
+def _wrong(row: dict[str, str], folder: Path) -> str:
+    missing = [name for name in COLUMNS if not row.get(name)]
+    if missing:
+        return f"no {missing[0]}"
+    if row["question_kind"] not in KINDS:
+        return f"question_kind is {row['question_kind']!r}; allowed: {', '.join(KINDS)}"
+    return "" if (folder / row["clip"]).is_file() else f"no file {row['clip']!r}"
+
+
+def _clip(row: dict[str, str], folder: Path) -> Clip:
+    name, expected = row["clip"], row["expected_value"]
+    source = "human" if "_hum_" in name else "synth" if "_syn_" in name else "other"
+    return Clip(folder / name, row["question_kind"], _ALSO.get(expected, expected),
+                row.get("snr") or "clean", source)  # fmt: skip
+
+
+def outcomes(clips: Iterable[Clip], recogniser: Recogniser, book: Book) -> Iterator[Outcome]:
+    """Yield what becomes of each clip, as the bot would hear it."""
+    questions: dict[str, Question] = {}
+    for clip in clips:
+        question = questions.setdefault(clip.kind, named(book, clip.kind))
+        yield outcome(clip, question, recogniser)
+
+
+def outcome(clip: Clip, question: Question, recogniser: Recogniser) -> Outcome:
+    """Return what becomes of one clip."""
+    start = time.perf_counter()
+    try:
+        sound = decode(clip.path.read_bytes())
+        check_level(sound)
+    except SoundError:
+        return Outcome(clip, "", "again", time.perf_counter() - start)
+    guess = recogniser.hear(question, sound)
+    value, band, text = banded(question, guess)
+    spent = time.perf_counter() - start
+    errors = word_errors(clip.expected, text) if clip.kind == "note" else (0, 0)
+    return Outcome(clip, value, band, spent, errors)
+
+
+def banded(question: Question, guess: Guess) -> tuple[str, str, str]:
+    """Return the value, what the bot would do with it, and the text it is read from."""
+    heard = judge(question, guess)
+    if heard.is_free:
+        return heard.text, "note", heard.text
+    if guess.meaning is None or heard.score < CHECK:
+        return "" if guess.meaning is None else guess.meaning.value, "again", heard.text
+    is_word = guess.meaning.value.startswith("@")
+    number = question.name in NUMBERS and not is_word and guess.meaning.value != "0"
+    sure = heard.score >= TAKE and not guess.meaning.is_ambiguous and not number
+    return guess.meaning.value, "take" if sure else "check", heard.text
+
+
+def word_errors(said: str, heard: str) -> tuple[int, int]:
+    """Return how many words were heard wrong, left out or put in, and how many were said.
+
+    The least number of single changes from one row of words to the other.
+
+    Examples
+    --------
+    >>> word_errors("battery is dead", "The battery is bed.")
+    (2, 3)
+    """
+    wanted, got = [one.lower() for one in words(said)], [one.lower() for one in words(heard)]
+    row = list(range(len(got) + 1))
+    for place, word in enumerate(wanted, 1):
+        before, row[0] = row[0], place
+        for at, other in enumerate(got, 1):
+            kept = row[at]
+            row[at] = min(row[at] + 1, row[at - 1] + 1, before + (word != other))
+            before = kept
+    return row[-1], len(wanted)
+
+
+def report(found: list[Outcome], folder: Path, engine: str, version: str) -> Iterator[str]:
+    """Yield the lines of a measurement."""
+    texts = voice_texts()["measure"]
+    yield texts["title"].format(clips=len(found), folder=folder, engine=engine, version=version)
+    yield texts["head"].format(**texts["columns"])
+    yield from _rows([one for one in found if one.clip.kind != "note"])
+    yield texts["legend"]
+    notes = [one for one in found if one.clip.kind == "note" and one.clip.expected != OTHER]
+    if notes:
+        errors = sum(one.errors[0] for one in notes)
+        said = sum(one.errors[1] for one in notes) or 1
+        yield texts["notes"].format(clips=len(notes), errors=100 * errors / said)
+    spent = sorted(one.seconds for one in found) or [0.0]
+    p95 = spent[int(0.95 * (len(spent) - 1))]
+    yield texts["time"].format(median=median(spent), p95=p95, most=spent[-1])
+
+
+def _rows(found: list[Outcome]) -> Iterator[str]:
+    groups: dict[tuple[str, str, str], list[Outcome]] = defaultdict(list)
+    for one in found:
+        clip = one.clip
+        is_other = clip.expected == OTHER
+        kind = OTHER if is_other else clip.kind
+        groups[kind, clip.source, clip.noise].append(one)
+        if not is_other:
+            groups["all", clip.source, clip.noise].append(one)
+    for (kind, source, noise), some in sorted(groups.items(), key=_order):
+        yield _row(kind, source, noise, some)
+
+
+def _order(item: tuple[tuple[str, str, str], list[Outcome]]) -> tuple[bool, str, str, int]:
+    kind, source, noise = item[0]
+    return kind != "all", kind, source, -int(noise) if noise.isdecimal() else -99
+
+
+def _row(kind: str, source: str, noise: str, some: list[Outcome]) -> str:
+    def part(is_right: bool | None, *bands: str) -> str:  # noqa: FBT001  a column's own name
+        hits = [one for one in some if not bands or one.band in bands]
+        hits = [one for one in hits if is_right is None or one.is_right == is_right]
+        return f"{100 * len(hits) / len(some):.1f}"
+
+    return str(voice_texts()["measure"]["head"]).format(
+        kind=kind, source=source, noise=noise, clips=len(some), exact=part(True),
+        taken=part(True, "take"), wrong=part(False, "take"), back=part(True, "check"),
+        back_wrong=part(False, "check"), again=part(None, "again"),
+    )  # fmt: skip

@@ -1,0 +1,147 @@
+"""The recogniser's network: sound to log-probabilities, one step of several texts at a time."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import onnxruntime
+
+from bot.voice.vocabulary import Vocabulary
+from bot.voice.weights import Weights
+
+Floats = npt.NDArray[np.float32]
+RATE = 16_000
+"""Samples a second that the network was trained on."""
+BEGIN, END = 1, 2
+"""The tokens that a text begins and ends with."""
+THREADS = 2
+_HEADS, _WIDTH = 8, 36
+_BRANCH = "use_cache_branch"
+
+
+@dataclass(frozen=True, slots=True)
+class Memory:
+    """What the network keeps of the texts under way, by the names of its inputs."""
+
+    kept: dict[str, Floats]
+
+    def of(self, rows: list[int]) -> "Memory":
+        """Return the memory of some texts, in this order."""
+        return Memory({name: value[rows] for name, value in self.kept.items()})
+
+
+class Model:
+    """Encoder and decoder of the recogniser.
+
+    Parameters
+    ----------
+    weights
+        Checked files.
+    threads
+        How many cores a run may use.
+    """
+
+    def __init__(self, weights: Weights, threads: int = THREADS) -> None:
+        options = onnxruntime.SessionOptions()
+        options.intra_op_num_threads = threads
+        options.inter_op_num_threads = 1
+        options.log_severity_level = 3
+        options.enable_cpu_mem_arena = False
+        cpu = ["CPUExecutionProvider"]
+        self._encoder = onnxruntime.InferenceSession(weights.encoder, options, providers=cpu)
+        self._decoder = onnxruntime.InferenceSession(weights.decoder, options, providers=cpu)
+        self._outputs = [one.name for one in self._decoder.get_outputs()]
+        self._pasts = [
+            one.name
+            for one in self._decoder.get_inputs()
+            if one.name.startswith("past_key_values.")
+        ]
+        self.vocabulary = Vocabulary(weights.tokenizer)
+
+    def encode(self, sound: Floats) -> Floats:
+        """Return what the decoder listens to.
+
+        Parameters
+        ----------
+        sound
+            Mono samples at 16 kHz, -1 to 1, at least 0.1 s.
+        """
+        fed = {
+            "input_values": sound[None],
+            "attention_mask": np.ones((1, len(sound)), np.int64),
+        }
+        found: Floats = self._encoder.run(None, fed)[0]
+        return found
+
+    def step(
+        self, tokens: list[int], listened: Floats, memory: Memory | None
+    ) -> tuple[Floats, Memory]:
+        """Return log-probabilities of the next token of each text, and the memory after it.
+
+        Parameters
+        ----------
+        tokens
+            The last token of each text under way.
+        listened
+            From `encode`, of one sound.
+        memory
+            None for the first step.
+        """
+        size, length = len(tokens), listened.shape[1]
+        fed: dict[str, object] = {
+            "input_ids": np.array(tokens, np.int64)[:, None],
+            "encoder_hidden_states": np.repeat(listened, size, 0),
+            "encoder_attention_mask": np.ones((size, length), np.int64),
+            _BRANCH: np.array([memory is not None]),
+        }
+        if memory is None:
+            empty = np.zeros((size, _HEADS, 0, _WIDTH), np.float32)
+            fed.update(dict.fromkeys(self._pasts, empty))
+        else:
+            fed.update(memory.kept)
+        found = dict(zip(self._outputs, self._decoder.run(None, fed), strict=True))
+        return _log_softmax(found.pop("logits")[:, -1]), _after(found, memory)
+
+    def likelihoods(self, texts: list[tuple[int, ...]], listened: Floats) -> list[float]:
+        """Return the log-probability of whole texts, each with its end.
+
+        Parameters
+        ----------
+        texts
+            Rows of tokens, without beginning and end.
+        listened
+            From `encode`, of one sound.
+        """
+        size, length = len(texts), listened.shape[1]
+        longest = max(map(len, texts)) + 1
+        rows = np.full((size, longest), END, np.int64)
+        rows[:, 0] = BEGIN
+        for row, text in zip(rows, texts, strict=True):
+            row[1 : len(text) + 1] = text
+        fed: dict[str, object] = {
+            "input_ids": rows,
+            "encoder_hidden_states": np.repeat(listened, size, 0),
+            "encoder_attention_mask": np.ones((size, length), np.int64),
+            _BRANCH: np.array([False]),
+            **dict.fromkeys(self._pasts, np.zeros((size, _HEADS, 0, _WIDTH), np.float32)),
+        }
+        odds = _log_softmax(self._decoder.run(["logits"], fed)[0].reshape(size * longest, -1))
+        odds = odds.reshape(size, longest, -1)
+        return [
+            float(sum(odds[at, place, token] for place, token in enumerate((*text, END))))
+            for at, text in enumerate(texts)
+        ]
+
+
+def _after(found: dict[str, Floats], memory: Memory | None) -> Memory:
+    kept = {name.replace("present", "past_key_values"): value for name, value in found.items()}
+    if memory is not None:
+        # What it listens to stays as it was; a later step returns nothing for it.
+        kept |= {name: value for name, value in memory.kept.items() if ".encoder." in name}
+    return Memory(kept)
+
+
+def _log_softmax(scores: Floats) -> Floats:
+    low = scores - scores.max(1, keepdims=True)
+    result: Floats = low - np.log(np.exp(low).sum(1, keepdims=True))
+    return result

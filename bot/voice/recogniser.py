@@ -1,0 +1,171 @@
+"""Hear an answer: free and under the question's grammar, and how sure that is."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from bot.voice.automaton import Automata, Automaton
+from bot.voice.beam import Text, listen
+from bot.voice.model import RATE, Floats, Model
+from bot.voice.questions import Meaning, Question
+from bot.voice.sound import snr_db
+
+
+@dataclass(frozen=True, slots=True)
+class Signs:
+    """What a score is made of; probabilities are less a part of what they are without a sound.
+
+    Parameters
+    ----------
+    share
+        The value's part of all that was followed [natural logarithm, 0 at most].
+    gap
+        Its log-probability less that of the best free text, 0 at most.
+    pin
+        Its part of what the grammar allows, 0 to 1.
+    per_letter
+        Log-probability of its text by letter.
+    over_silence
+        How much likelier its text is with the sound than without [log-probability].
+    letters
+        How long its text is.
+    snr_db
+        How far speech stands out of its surroundings [dB].
+    """
+
+    share: float
+    gap: float
+    pin: float
+    per_letter: float
+    over_silence: float
+    letters: int
+    snr_db: float
+
+
+@dataclass(frozen=True, slots=True)
+class Guess:
+    """What was heard: a text and its meaning under the question, the free text, the signs."""
+
+    text: str
+    meaning: Meaning | None
+    free: str
+    signs: Signs
+    rivals: tuple[tuple[str, float], ...] = ()
+
+
+class Recogniser(Protocol):
+    """Hears an answer to a question."""
+
+    engine: str
+    version: str
+
+    def hear(self, question: Question, sound: Floats) -> Guess:
+        """Return what was said in a sound of 16 kHz."""
+        ...
+
+
+WITHOUT = 0.25
+"""How much of what a text's log-probability is without a sound is taken off it.
+
+The network has read much and likes to end a phrase that it was made to begin: "It is on" goes on
+to "fire" whatever was said. What it would write down to silence says how much.
+"""
+SILENCE_S = 2.0
+_FLOOR = 1e-4
+
+
+class GrammarRecogniser:
+    """The small network held to the question's grammar."""
+
+    def __init__(self, model: Model, engine: str, version: str) -> None:
+        self.engine, self.version = engine, version
+        self._model = model
+        self._automata = Automata(model.vocabulary.branches())
+        hiss = np.random.default_rng(1).standard_normal(int(SILENCE_S * RATE))
+        self._silence = model.encode((_FLOOR * hiss).astype(np.float32))
+
+    def hear(self, question: Question, sound: Floats) -> Guess:
+        """Return what was said in a sound of 16 kHz."""
+        listened = self._model.encode(sound)
+        automaton = self._automata.of(question.shape)
+        free = listen(self._model, listened, len(sound))
+        held = listen(self._model, listened, len(sound), automaton)
+        pool: dict[str, Text] = {}
+        for one in (*free, *held):
+            if one.text not in pool or one.score > pool[one.text].score:
+                pool[one.text] = one
+        texts = list(pool.values())
+        known = self._model.likelihoods([one.tokens for one in texts], self._silence)
+        allowed = {one.text for one in held}
+        heard = [
+            Followed(one.text, one.score, without, _meant(question, one.text, automaton, allowed))
+            for one, without in zip(texts, known, strict=True)
+        ]
+        return judged(heard, free[0] if free else Text("", -math.inf), snr_db(sound))
+
+
+def _meant(
+    question: Question, text: str, automaton: Automaton, allowed: set[str]
+) -> Meaning | None:
+    return question.meant(text) if text in allowed or automaton.accepts(text) else None
+
+
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """A text that was followed to its end: its log-probability with the sound and without."""
+
+    text: str
+    score: float
+    without: float
+    meaning: Meaning | None
+
+    @property
+    def net(self) -> float:
+        """Its log-probability, less a part of what it is without the sound."""
+        return self.score - WITHOUT * self.without
+
+
+def judged(heard: list[Followed], free: Text, snr: float) -> Guess:
+    """Return the value that most of what was followed agrees on.
+
+    Parameters
+    ----------
+    heard
+        All that was followed, each text once.
+    free
+        The likeliest text without a grammar.
+    snr
+        How far speech stands out of its surroundings [dB].
+    """
+    by_value: dict[str, list[Followed]] = {}
+    for one in heard:
+        if one.meaning is not None:
+            by_value.setdefault(one.meaning.value, []).append(one)
+    if not by_value:
+        return Guess(free.text, None, free.text, Signs(-20.0, -20.0, 0.0, -5.0, 0.0, 1, snr))
+    whole = _sum(one.net for one in heard)
+    nets = {value: _sum(one.net for one in some) for value, some in by_value.items()}
+    value = max(nets, key=lambda one: nets[one])
+    best = max(by_value[value], key=lambda one: one.net)
+    signs = Signs(
+        share=max(nets[value] - whole, -20.7),
+        gap=min(best.score - free.score, 0.0),
+        pin=math.exp(nets[value] - _sum(nets.values())),
+        per_letter=best.score / max(len(best.text), 1),
+        over_silence=best.score - best.without,
+        letters=max(len(best.text), 1),
+        snr_db=snr,
+    )
+    rivals = sorted(((one, math.exp(net - whole)) for one, net in nets.items()),
+                    key=lambda one: -one[1])  # fmt: skip
+    return Guess(best.text, best.meaning, free.text, signs, tuple(rivals[:4]))
+
+
+def _sum(logarithms: Iterable[float]) -> float:
+    """Return the logarithm of a sum of probabilities."""
+    values = list(logarithms)
+    top = max(values)
+    return top + math.log(sum(math.exp(one - top) for one in values))
