@@ -99,6 +99,9 @@ def _explore_parser(commands: Commands) -> None:
                   "rollproof explore", _explore)  # fmt: skip
     parser.add_argument("--deep", type=int, default=1, choices=(0, 1),
                         help="disturbances a job may meet, at any place (default: 1)")  # fmt: skip
+    parser.add_argument("--width", default="places", choices=("all", "values", "places"),
+                        help="try them in all states (an hour), in some that show every value, or "
+                        "in one of each place (minutes; the default)")  # fmt: skip
 
 
 def _cards_parsers(commands: Commands) -> None:
@@ -223,7 +226,11 @@ def _explore(given: argparse.Namespace) -> int:
     from bot.bootstrap import read_cards
     from flows.explore.report import main_report
 
-    text, holds = main_report(given.deep, read_cards(None))
+    def watch(states: int, transitions: int, waiting: int) -> None:
+        line = f"states {states}, transitions {transitions}, still to do {waiting}"
+        print(line, file=sys.stderr, flush=True)
+
+    text, holds = main_report(given.deep, given.width, read_cards(None), watch)
     print(text)
     return EXIT_OK if holds else EXIT_FAILED
 

@@ -48,7 +48,7 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     "go_neutral": ("no", "go"),
     "gear": ("as_found", "neutral", "park", UNKNOWN),
     "neutral": ("unconfirmed", "confirmed", UNKNOWN),
-    "winch": ("still", "moving", UNKNOWN),
+    "winch": ("still", "moving", "paying", UNKNOWN),
     "deck": ("ground", "deck", UNKNOWN),
     **{f"strap.{wheel}": ("off", "on", UNKNOWN) for wheel in WHEELS},
     # What the sections of later releases bring; the rules already know them. Not the electrics.
@@ -64,7 +64,11 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     **{f"clamp.{post}": ("off", "on", UNKNOWN) for post in (*CLAMPS, *POSTS)},
     "boost_wait": ("none", "over"),
     "pack_switch": ("off", "on", UNKNOWN),
-    "rolling": ("parked", "rolling"),
+    # Parked at the scene, on the road, stopped somewhere after that.
+    "rolling": ("parked", "rolling", "stopped"),
+    "recheck": ("none", "straps", "done"),
+    "handed_open": ("no", "told", UNKNOWN),
+    "storage": ("as_found", "apart", UNKNOWN),
 }
 _INDEX = {name: place for place, name in enumerate(VARIABLES)}
 ISOLATIONS = tuple(f"isolation.{n}" for n in NUMBERS)
@@ -123,7 +127,8 @@ class Acts:
     def without(self, act: str) -> "Acts":
         """Return the states once the act is taken back: unknown, not its opposite."""
         spec = ACTS[act]
-        return self.with_({**dict(spec.resets), spec.variable: worst(spec.variable)})
+        left = spec.taken_back or worst(spec.variable)
+        return self.with_({**dict(spec.resets), spec.variable: left})
 
     def holds(self, act: str) -> bool:
         """Say whether the act is done and stands."""
@@ -145,7 +150,8 @@ class Act:
     """One act: the variable it sets, to what, its opposite, and what it puts in doubt.
 
     `standing` are the values in which the act counts as done: an isolation that is
-    pinned has been opened.
+    pinned has been opened. `taken_back` is what it is when the act never was, where that is
+    known: who has not arrived rolls on.
     """
 
     id: str
@@ -154,6 +160,7 @@ class Act:
     opposite: str | None = None
     resets: tuple[tuple[str, str], ...] = ()
     standing: tuple[str, ...] = ()
+    taken_back: str = ""
 
     def __post_init__(self) -> None:
         if not self.standing:
@@ -171,6 +178,14 @@ _ISOLATION = (("go_release", "no"),)
 # What is opened anew, or may have been closed, has not been waited for.
 _OPENED = (*_ISOLATION, ("isolation_wait", "none"))
 _UNWAITED = (("boost_wait", "none"),)
+# The truck stands elsewhere then; whether the line is still on the vehicle, nobody knows.
+_ON_THE_ROAD = (
+    ("truck", "as_found"),
+    ("path", UNKNOWN),
+    ("hook", UNKNOWN),
+    ("line", UNKNOWN),
+    ("recheck", "none"),
+)
 _NOT_NEUTRAL = (("neutral", "unconfirmed"), ("go_neutral", "no"))
 
 
@@ -269,10 +284,18 @@ _LIST = (
     Act("pack_on", "pack_switch", "on", "pack_off", resets=_UNWAITED),
     Act("pack_off", "pack_switch", "off", "pack_on", resets=_UNWAITED),
     Act("boost_waited", "boost_wait", "over"),
-    Act("departs", "rolling", "rolling", "arrives"),
-    Act("arrives", "rolling", "parked", "departs"),
+    Act("departs", "rolling", "rolling", "arrives", resets=_ON_THE_ROAD),
+    Act("arrives", "rolling", "stopped", "departs", taken_back="rolling"),
+    Act("straps_checked", "recheck", "straps", standing=("straps", "done")),
+    Act("load_checked", "recheck", "done"),
+    Act("pays_out", "winch", "paying", "winch_stops"),
+    Act("open_told", "handed_open", "told"),
+    Act("stored_apart", "storage", "apart"),
 )
 ACTS: Mapping[str, Act] = {act.id: act for act in _LIST}
+
+WINCH_RUNS = frozenset({"moving", "paying"})
+"""The winch pulls in, or pays out."""
 
 PROTECTIVE = frozenset({"people_away", "people_back", "help_called", "warned"})
 """Acts that are allowed whatever else is going on: people, traffic, help."""

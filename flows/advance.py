@@ -209,6 +209,7 @@ def _finish(t: Turning) -> None:
         )  # fmt: skip
     _section_change(t)
     _ask(t)
+    _tell_dispatch_too(t)
     hold_back(t)
 
 
@@ -270,6 +271,14 @@ def _ask(t: Turning) -> None:
         _expect_on_last(t, prompt)
     else:
         t.replies.append(_question(t, prompt))
+
+
+def _tell_dispatch_too(t: Turning) -> None:
+    """On the road a driver answers nothing, so dispatch hears of what is urgent at once."""
+    urgent = any(reply.to == "driver" and reply.priority == "stop" for reply in t.replies)
+    told = any(reply.to == "dispatchers" for reply in t.replies)
+    if t.job.acts["rolling"] == "rolling" and urgent and not told:
+        t.say("rolling_told", "dispatchers")
 
 
 def _went_on(t: Turning) -> bool:

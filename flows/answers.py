@@ -13,7 +13,7 @@ from flows.acts import ACTS
 from flows.facts import CARDS_OFFERED, CHOICES, FACTS
 from flows.figures.classes import Size, families, size_label, sizes
 from flows.intents import Chosen, Did as DidAct, Give, Intent, Nothing, Settled, Undid, When, Word
-from flows.items import Figure, Gate, HandOff, Item, Photo, Question, Step
+from flows.items import Figure, Gate, HandOff, Item, Photo, Question, Step, Wait
 from flows.measures.tokens import tokens
 from flows.texts import phrases, sentences, word
 
@@ -304,10 +304,13 @@ def _step(item: Step) -> Answer:
             found.extend((tokens(one), Give(fact, value)) for one in others)
     label = sentences()["items"][item.id].get("word", said[0])
     others = (one[0] for one in phrases()["steps_also"].get(item.id, {}).values())
+    # Who drives is asked nothing; what he says of the step counts all the same.
+    waits = isinstance(item, Wait)
+    asks: AnswerKind = "nothing" if waits else "state" if item.critical else "done"
     return Answer(
-        "state" if item.critical else "done",
+        asks,
         item=item.id,
-        choices=tuple((one, one) for one in (label, *others)),
+        choices=() if waits else tuple((one, one) for one in (label, *others)),
         words=said[:WORDS_TOLD],
         phrases=tuple(found),
         asks_for=(word(_TIMED[item.acts]),) if item.acts in _TIMED else (),

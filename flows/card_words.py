@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 
 from flows import waits
-from flows.acts import NUMBERS
+from flows.acts import NUMBERS, UNKNOWN
 from flows.cards.vehicle import VehicleCard
 from flows.events import MINUTE_NS
 from flows.items import WaitStep
@@ -51,6 +51,14 @@ def _isolation(n: int, part: str) -> Callable[[VehicleCard], str | None]:
     return read
 
 
+def _handed_open(job: Job) -> str:
+    """Name the isolations that go over open, by the card; without one, as it is called."""
+    card, still = card_of(job), {"open", "pinned", UNKNOWN}
+    numbers = [n for n in NUMBERS if job.acts[f"isolation.{n}"] in still]
+    found = [None if card is None else card.isolation(n) for n in numbers]
+    return ", ".join(word("isolation") if one is None else one.name for one in found)
+
+
 def _wait_left(job: Job) -> str:
     """Return what is left of the wait that is open, rounded up: never less than there is."""
     item, at = job.next_item, job.now
@@ -95,6 +103,18 @@ def _keep_off_more(job: Job) -> str:
     return word("keep_off_more").format(places=", ".join(more)) if more else ""
 
 
+def ends_neutral(job: Job) -> tuple[str, ...]:
+    """Return what ends neutral early in the way that is taken, the first few, as the card says."""
+    way = way_of(job)
+    return () if way is None else way.cancelled_by[:KEEP_OFF_SAID]
+
+
+def keeps_off(job: Job) -> bool:
+    """Say whether the card names places that tear."""
+    card = card_of(job)
+    return card is not None and bool(card.keep_off)
+
+
 OF_CARD: Mapping[str, Callable[[Job], str]] = {
     **{
         f"{name}_{n}": _from_card(_isolation(n, part), name)
@@ -103,6 +123,7 @@ OF_CARD: Mapping[str, Callable[[Job], str]] = {
     },
     "cover": _from_card(lambda c: c.covers[0] if c.covers else None, "covers"),
     "covers_first": _from_card(lambda c: ", ".join(c.covers).capitalize() or None, "covers"),
+    "handed_open": _handed_open,
     "wait_left": _wait_left,
     "release": _from_card(lambda c: c.cord_release.name if c.cord_release else None, "release"),
     "travel": _from_card(
@@ -125,6 +146,8 @@ OF_CARD: Mapping[str, Callable[[Job], str]] = {
     "device": lambda job: _point(job, "device"),
     "hold_spoken": lambda job: _hold(job, spoken=True),
     "hold_shown": lambda job: _hold(job, spoken=False),
+    "neutral_ends": lambda job: ", ".join(ends_neutral(job)) or word("not_known"),
+    "neutral_ends_first": lambda job: ", ".join(ends_neutral(job)).capitalize(),
     "keep_off": _keep_off,
     "keep_off_more": _keep_off_more,
 }

@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 
 from flows import windows
-from flows.acts import ACTS, UNKNOWN, Acts, worst
+from flows.acts import ACTS, UNKNOWN, WHEELS, WINCH_RUNS, Acts, worst
+from flows.card_words import ends_neutral
 from flows.cards.vehicle import VehicleCard
 from flows.entries import Private
 from flows.events import Heard
@@ -149,27 +150,66 @@ def see_danger(t: Turning, sign: str) -> None:
     if t.job.handoff is not None:
         t.note("handoff_dropped", BOT)
     do(t, "danger_seen")
+    if t.job.acts["rolling"] == "rolling":
+        t.say("danger_rolling")
     t.say("danger_told", "dispatchers")
 
 
 def do(t: Turning, act: str, item: str = "", when: When | None = None) -> None:
     """Record an act, and open or close the neutral window with it."""
-    was_moving = t.job.acts["winch"] == "moving"
+    was_moving = t.job.acts["winch"] in WINCH_RUNS
     extra: dict[str, object] = {"item": item} if item else {}
     if when is not None:
         extra["claimed"] = claim(when)
     t.note("act", act=act, **extra)
     if act == "danger_seen" and was_moving:
         doubt(t, {"winch": UNKNOWN})
-    if act == "woken":
-        give(t, "wakes", "yes", "computed")
-    if act == "neutral_selected":
-        open_window(t, when)
-    elif act == "park_set":
-        close_window(t, "closed")
-    elif act == "danger_released":
-        # Whoever takes a plain breakdown may not take this.
-        clear(t, "danger", "takes_it")
+    if act == "departs":
+        _warn_untied(t)
+    _follow_act(t, act, when)
+
+
+def _follow_act(t: Turning, act: str, when: When | None) -> None:
+    match act:
+        case "neutral_cleared" if ends_neutral(t.job):
+            t.say("neutral_ends")
+        case "woken":
+            give(t, "wakes", "yes", "computed")
+        case "neutral_selected":
+            open_window(t, when)
+        case "park_set":
+            close_window(t, "closed")
+        case "danger_released":
+            # Whoever takes a plain breakdown may not take this.
+            clear(t, "danger", "takes_it")
+        case "departs" if t.job.acts["deck"] == "deck":
+            clear(t, "road", "stop_at", "temperatures")
+        case "arrives":
+            _stand(t)
+        case _:
+            pass
+
+
+def _warn_untied(t: Turning) -> None:
+    """Tell who drives without it on the deck, a strap at each wheel, no line that pulls."""
+    acts = t.job.acts
+    strapped = all(acts[f"strap.{wheel}"] == "on" for wheel in WHEELS)
+    if acts["deck"] != "deck" or not strapped or acts["tension"] != "off":
+        t.say("rolling_untied")
+
+
+def _stand(t: Turning) -> None:
+    """Take that the truck stands: where, and whether it is safe, is asked again with a load.
+
+    A truck that left without its vehicle stands at a scene again, unless it had dropped it.
+    """
+    if t.job.acts["deck"] == "deck":
+        clear(t, "road", "stop_at")
+        damaged = t.job.value("history") != "breakdown" or t.job.acts["danger"] == "released"
+        if damaged and t.job.acts["danger"] != "seen":
+            clear(t, "road", "danger")
+    elif t.job.value("stop_at") != "drop":
+        doubt(t, {"rolling": "parked"})
 
 
 def claim(when: When) -> dict[str, object]:
@@ -182,6 +222,9 @@ def claim(when: When) -> dict[str, object]:
 def undo(t: Turning, act: str) -> None:
     """Take an act back: its state is not known from now on, and the worst is assumed."""
     t.note("retracted", act=act)
+    if act == "arrives":
+        # It rolls on, whatever was taken off since.
+        _warn_untied(t)
     window = t.job.window
     if act == "park_set" and window is not None and window.state == "closed":
         # It may never have left neutral: the hold counts on from where it began.
@@ -304,7 +347,7 @@ def end_window(t: Turning) -> None:
     stage = windows.END_STAGE + 1
     t.note("window", BOT, event="ended", stage=stage)
     states = {"gear": UNKNOWN, "neutral": "unconfirmed", "go_neutral": "no"}
-    if t.job.acts["winch"] == "moving":
+    if t.job.acts["winch"] in WINCH_RUNS:
         states["winch"] = UNKNOWN
     doubt(t, states)
 
@@ -325,9 +368,9 @@ def restart_section(t: Turning, section_id: str) -> None:
     states = {
         ACTS[act].variable: worst(ACTS[act].variable)
         for act in acts
-        if ACTS[act].variable in begun
+        if ACTS[act].variable in begun and ACTS[act].variable != "rolling"
     }
-    if t.job.acts["winch"] == "moving":
+    if t.job.acts["winch"] in WINCH_RUNS:
         states["winch"] = UNKNOWN
     doubt(t, states, tuple(item.id for item in items if item.id in t.job.done))
 

@@ -71,7 +71,11 @@ FACTS: Mapping[str, FactSpec] = {
     "danger": FactSpec("choice", ("none", "seen"), not_sure="seen", looks_again=True),
     "released_by": FactSpec("note", private=True, is_name=True),
     "slope": FactSpec(
-        "choice", ("uphill", "level", "downhill"), not_sure="uphill", looks_again=True
+        "choice",
+        ("uphill", "level", "downhill"),
+        not_sure="uphill",
+        looks_again=True,
+        doubted_by=frozenset({"departs"}),
     ),
     "card": FactSpec("choice", not_sure="none"),
     "powertrain": FactSpec("choice", ("electric", "hybrid", "combustion"), not_sure="electric"),
@@ -108,7 +112,9 @@ FACTS: Mapping[str, FactSpec] = {
     ),
     "facing": FactSpec("choice", ("nose", "tail", "boxed"), not_sure="boxed", looks_again=True),
     "point_shown": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
-    "ready": FactSpec("choice", ("on", "off"), not_sure="off", doubted_by=_READY_ACTS),
+    "ready": FactSpec(
+        "choice", ("on", "off"), not_sure="off", doubted_by=_READY_ACTS | {"departs"}
+    ),
     "neutral_when": FactSpec(
         "minutes", not_sure="unknown", doubted_by=frozenset({"neutral_selected", "park_set"})
     ),
@@ -117,6 +123,11 @@ FACTS: Mapping[str, FactSpec] = {
     "asked_by": FactSpec("note", private=True, not_sure="not given"),
     "emergency": FactSpec("choice", ("urgent", "planned"), not_sure="planned"),
     "owner_contact": FactSpec("note", private=True, not_sure="not given"),
+    "stop_at": FactSpec("choice", ("way", "drop"), not_sure="way"),
+    "temperatures": FactSpec("note", not_sure="not measured"),
+    "condition": FactSpec("choice", ("same", "changed"), not_sure="changed"),
+    "key_left": FactSpec("choice", ("handed_over", "in_vehicle", "no_key"), not_sure="no_key"),
+    "received_by": FactSpec("note", private=True, is_name=True),
     "handed_to": FactSpec("note", private=True, is_name=True),
 }
 

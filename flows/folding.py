@@ -21,6 +21,7 @@ from flows.job import (
     Ended,
     Envelope,
     Job,
+    Leg,
     Pending,
     Receipt,
     Skip,
@@ -125,6 +126,9 @@ def _act(job: Job, body: Body, envelope: Envelope) -> Job:
     return job.with_(
         acts=job.acts.after(act),
         acted={**job.acted, ACTS[act].variable: envelope.at},
+        leg=Leg(1 if job.leg is None else job.leg.n + 1, envelope.at)
+        if act == "departs"
+        else job.leg,
         danger_at=envelope.at if act == "danger_seen" else job.danger_at,
         facts=_without(job.facts, *doubted) if doubted else job.facts,
         unclear=0,
@@ -267,6 +271,11 @@ def _escalated(job: Job, body: Body, envelope: Envelope) -> Job:
 @_folds("acknowledged")
 def _alarm_over(job: Job, body: Body, envelope: Envelope) -> Job:
     return job.with_(alarm=None)
+
+
+@_folds("recheck_due")
+def _recheck_due(job: Job, body: Body, envelope: Envelope) -> Job:
+    return job if job.leg is None else job.with_(leg=replace(job.leg, stage=body["stage"]))
 
 
 @_folds("unclear")

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from flows import effects, media, waits, windows
-from flows.acts import is_of
+from flows.acts import WINCH_RUNS, is_of
 from flows.emergencies import EMERGENCIES
 from flows.events import Heard
 from flows.exchanges import IN_HAND, skip
@@ -26,15 +26,18 @@ from flows.items import Gate, HandOff, Item, Photo, Question, Step, WaitStep
 from flows.job import Pending
 from flows.labels import act_label, fact_label, last_label, reason_of
 from flows.leftovers import left_open
+from flows.notes import enough
 from flows.prompts import Prompt, choice_slots
 from flows.texts import word
 from flows.turn import BOT, Turning
+from flows.unclear import nothing, unclear
 from flows.weighing import gave, object_to_weight, settle_theirs, weighs
 from flows.words import WORDS
 
 # What anyone enrolled may say of a job, beside facts.
 FOR_ALL = frozenset({"stop", "repeat", "status", "window", "numbers", "sheet", "why", "help",
-                     "noted", "settle", "override", "take_over", *EMERGENCIES})  # fmt: skip
+                     "noted", "settle", "override", "take_over", "points", "keep_off",
+                     "neutral_ends", *EMERGENCIES})  # fmt: skip
 WHILE_HELD = FOR_ALL | {
     "resume",
     "hand_off",
@@ -47,9 +50,13 @@ WHILE_HELD = FOR_ALL | {
 
 
 def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
-    """Apply what was meant, in order; what cannot be applied gets its own sentence."""
+    """Apply what was meant, in order; what cannot be applied gets its own sentence.
+
+    A strap through a wheel, or a line that holds instead of one, is no strap.
+    """
     if not t.sender_is_driver() and t.job.unclear_to[1] and intents[0] != Nothing("unclear"):
         t.note("unclear", BOT, n=0, of=t.by)
+    intents = tuple(i for i in intents if i in NO_STRAP) or intents
     for intent in intents:
         if isinstance(intent, Danger):
             effects.see_danger(t, intent.sign)
@@ -61,6 +68,9 @@ def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
             t.answer_sender("still_held")
         else:
             _APPLY[type(intent)](t, intent, prompt)
+
+
+NO_STRAP = frozenset({Word("through_wheel"), Word("by_line")})
 
 
 def _allowed(t: Turning, intent: Intent) -> bool:
@@ -121,7 +131,7 @@ def _did(t: Turning, intent: Did, prompt: Prompt) -> None:
 def _undid(t: Turning, intent: Undid, prompt: Prompt) -> None:
     """Take back what stood; of what never stood, "not yet" is no news."""
     if not t.job.acts.holds(intent.act):
-        _unclear(t, prompt)
+        unclear(t, prompt)
         return
     if intent.act == "danger_released":
         # A release that was none is danger again, never nothing.
@@ -229,7 +239,7 @@ def _chosen(t: Turning, intent: Chosen, prompt: Prompt) -> None:
 
 def _when(t: Turning, intent: When, prompt: Prompt) -> None:
     if not _asks(prompt.item, "neutral_when"):
-        _unclear(t, prompt)
+        unclear(t, prompt)
         return
     if _is_ahead(t, intent):
         t.answer_sender("when_ahead")
@@ -241,7 +251,7 @@ def _when(t: Turning, intent: When, prompt: Prompt) -> None:
         value=effects.claimed_value(intent),
         how=effects.how_said(t),
         claimed=effects.claim(intent),
-        item="neutral.when",
+        item=prompt.item.id if prompt.item is not None else "",
     )
 
 
@@ -261,53 +271,10 @@ def _note(t: Turning, intent: Note, prompt: Prompt) -> None:
         effects.pend(t, Pending("name", "handed_to", intent.text, item.id))
     elif isinstance(item, Question) and FACTS[item.fact].is_name:
         effects.pend(t, Pending("name", item.fact, intent.text, item.id))
+    elif isinstance(item, Question) and not enough(item.fact, intent.text):
+        t.answer_sender("temperatures_three")
     elif isinstance(item, Question):
         effects.give(t, item.fact, intent.text, effects.how_said(t), item.id)
-
-
-def _nothing(t: Turning, intent: Nothing, prompt: Prompt) -> None:
-    heard = t.event
-    # Every other time: the same sentence never comes twice running.
-    again = t.job.unclear % 2 == 1 or t.job.acts["winch"] == "moving"
-    known = {"empty", "too_long", "kind_first"}
-    if again or not isinstance(heard, Heard) or intent.why not in known:
-        _unclear(t, prompt)
-        return
-    if t.sender_is_driver():
-        t.note("unclear", BOT, n=t.job.unclear + 1)
-    t.answer_sender(intent.why, length=f"{len(heard.text):,}")
-
-
-def _unclear(t: Turning, prompt: Prompt) -> None:
-    """Say it was not understood: say again, then the choices, then buttons or dispatch.
-
-    While the winch moves each of these offers to stop it first.
-    """
-    if not t.sender_is_driver():
-        _unclear_to(t)
-        return
-    n = t.job.unclear + 1
-    t.note("unclear", BOT, n=n)
-    level = _level(n)
-    if t.job.acts["winch"] == "moving":
-        t.answer_sender(f"unclear_pull_{level}")
-        return
-    if level > 1 and not prompt.answer.choices:
-        level = 1 if n % 2 else 3
-    t.answer_sender(f"unclear_{level}", **choice_slots(prompt))
-
-
-def _unclear_to(t: Turning) -> None:
-    """Say to somebody else that it was not understood, and then what they may say."""
-    who, often = t.job.unclear_to
-    n = often + 1 if who == t.by else 1
-    t.note("unclear", BOT, n=n, of=t.by)
-    t.answer_sender(f"unclear_to_{_level(n)}")
-
-
-def _level(n: int) -> int:
-    """Return which text says it for the so-manieth time: 1, 2, 3, then 2 and 3 in turn."""
-    return n if n < 3 else 2 + n % 2
 
 
 def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
@@ -325,7 +292,7 @@ def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
     elif intent.name in WORDS:
         WORDS[intent.name](t, intent, prompt.item)
     else:
-        _unclear(t, prompt)
+        unclear(t, prompt)
 
 
 def _bare(t: Turning, intent: Word, prompt: Prompt) -> None:
@@ -335,13 +302,13 @@ def _bare(t: Turning, intent: Word, prompt: Prompt) -> None:
         object_to_weight(t, intent, item)
         return
     critical = item is not None and item.critical and isinstance(item, Step | Gate)
-    pulls = t.job.acts["winch"] == "moving"
+    pulls = t.job.acts["winch"] in WINCH_RUNS
     names = critical and not pulls and intent.name != "no" and bool(prompt.answer.words)
     if names and t.job.unclear == 0:
         t.note("unclear", BOT, n=1)
         t.answer_sender("reask_state", word=choice_slots(prompt)["choices_spoken"])
     else:
-        _unclear(t, prompt)
+        unclear(t, prompt)
 
 
 def _unsure(t: Turning, prompt: Prompt) -> None:
@@ -356,14 +323,14 @@ def _unsure(t: Turning, prompt: Prompt) -> None:
         else:
             effects.not_sure(t, item)
     else:
-        _unclear(t, prompt)
+        unclear(t, prompt)
 
 
 def _nobody_came(t: Turning, prompt: Prompt) -> None:
     if t.job.acts["danger"] == "seen":
         t.note("handoff_wanted", reason="nobody_came")
     else:
-        _unclear(t, prompt)
+        unclear(t, prompt)
 
 
 def _back(t: Turning) -> None:
@@ -388,6 +355,6 @@ _APPLY: dict[type, Callable[..., None]] = {
     Weighs: weighs,
     When: _when,
     Note: _note,
-    Nothing: _nothing,
+    Nothing: nothing,
     Word: _word,
 }

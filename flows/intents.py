@@ -1,5 +1,6 @@
 """What a person may mean: the closed list that understanding yields and advancing applies."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -34,6 +35,13 @@ class Did:
     """An act was done."""
 
     act: str
+
+
+@dataclass(frozen=True, slots=True)
+class DidAll:
+    """Several acts were done that one phrase names together: "all four strapped"."""
+
+    acts: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,4 +110,20 @@ class Nothing:
     why: Literal["empty", "too_long", "unclear", "negated", "kind_first"]
 
 
-Intent = Danger | Word | Give | Did | Undid | Settled | Chosen | Weighs | When | Note | Nothing
+Intent = (
+    Danger | Word | Give | Did | DidAll | Undid | Settled | Chosen | Weighs | When | Note | Nothing
+)
+
+
+def each(meant: Intent | None) -> Iterator[Intent]:
+    """Yield what a phrase means, act for act where it names several together.
+
+    Examples
+    --------
+    >>> list(each(DidAll(("line_off", "unhooked"))))
+    [Did(act='line_off'), Did(act='unhooked')]
+    """
+    if isinstance(meant, DidAll):
+        yield from (Did(act) for act in meant.acts)
+    elif meant is not None:
+        yield meant

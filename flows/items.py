@@ -82,6 +82,11 @@ class Step(Item):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Wait(Step):
+    """Waits, quiet, until its act is said: nothing is asked, no clock runs, nothing is sent."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WindowStep(Step):
     """A step that opens the neutral window."""
 

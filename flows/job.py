@@ -104,6 +104,15 @@ class Alarm:
 
 
 @dataclass(frozen=True, slots=True)
+class Leg:
+    """A leg of the way: which one, since when, and how many re-check notes it had."""
+
+    n: int
+    since: Moment
+    stage: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Skip:
     """A critical step left out, why, and whether owner or dispatcher settled it."""
 
@@ -177,6 +186,7 @@ class Job:
     handoff: str | None = None
     section: str = ""
     ended: Ended | None = None
+    leg: Leg | None = None
     opened: Moment | None = None
     danger_at: Moment | None = None
     last_heard: Moment | None = None

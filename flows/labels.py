@@ -21,6 +21,9 @@ REASONS = {
     "power.wrong_donor": "no_boost",
     "power.no_way": "no_way",
     "danger.stand_down": "nobody_came",
+    "drop.uphill": "uphill",
+    "drop.no_hold": "no_hold",
+    "drop.no_way": "no_way",
 }
 
 

@@ -30,6 +30,8 @@ def _at_the_vehicle(job: Job) -> Iterator[str]:
         yield "winch"
     if acts["chocks"] != "in" and not aboard:
         yield "chocks"
+    if aboard and acts["rolling"] != "parked":
+        yield "aboard"
     if acts["gear"] in {"neutral", UNKNOWN}:
         yield "neutral"
 

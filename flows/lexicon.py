@@ -6,7 +6,7 @@ from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
 from flows.figures.classes import families, sizes
-from flows.intents import Did, Give, Intent, Undid, Word
+from flows.intents import Did, DidAll, Give, Intent, Undid, Word
 from flows.measures.tokens import tokens
 from flows.texts import phrases
 
@@ -23,7 +23,7 @@ EMERGENCIES = (
     "winch_runs",
     "hurt",
 )
-ANYWHERE = (*EMERGENCIES, "strap_off", "truck_moved")
+ANYWHERE = (*EMERGENCIES, "strap_off", "truck_moved", "through_wheel", "by_line")
 """Words for any time that count among other words too."""
 
 
@@ -61,6 +61,9 @@ def _facts() -> Iterator[tuple[Phrase, Intent]]:
 
 
 def _acts() -> Iterator[tuple[Phrase, Intent]]:
+    for together in phrases()["acts_together"].values():
+        for phrase in together["said"]:
+            yield tokens(phrase), DidAll(tuple(together["acts"]))
     for act, table in phrases()["acts"].items():
         for phrase in table["said"]:
             yield tokens(phrase), Did(act)

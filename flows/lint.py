@@ -254,14 +254,21 @@ def _priority_word(rendered: Rendered, reply: Reply) -> Iterator[str]:
         yield f'a reply must not begin with "{first}": that is the word of a priority'
 
 
+ON_THE_ROAD = frozenset({"says.recheck_due", "says.rolling_untied", "says.danger_rolling"})
+"""What a driver hears while the truck rolls."""
+
+
 def _alarm(rendered: Rendered, reply: Reply) -> Iterator[str]:
-    """Whoever hears it, and whoever reads it, learns what to do and how to answer."""
+    """Whoever hears it, and whoever reads it, learns what to do and how to answer.
+
+    On the road nothing wants an answer (HF-24): what is urgent there is said once.
+    """
     if reply.priority == "reply":
         return
     for name, text in _texts(rendered):
         if not acts_asked(text) and "?" not in text:
             yield f"{name} of an alarm names no action"
-        if not _ACKNOWLEDGES.search(text):
+        if reply.key not in ON_THE_ROAD and not _ACKNOWLEDGES.search(text):
             yield f"{name} of an alarm does not say how to acknowledge it"
 
 

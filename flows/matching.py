@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from flows.answers import Answer
-from flows.intents import Did, Intent, Settled, Undid, Word
+from flows.intents import Did, DidAll, Intent, Settled, Undid, Word, each
 from flows.lexicon import Lexicon, gapped, talk
 
 MARKS = frozenset({".", ",", "#", "%", "$", "~", "+", "-", "'", '"'})
@@ -44,11 +44,8 @@ def scan(left: list[str], answer: Answer, lexicon: Lexicon | None) -> Iterator[M
             place += 1
             continue
         place = match.stop
-        meant = _meant(match, left)
-        if meant is not None:
-            plain = (
-                None if match.plain is None else _meant(replace(match, intent=match.plain), left)
-            )
+        plain = None if match.plain is None else _meant(replace(match, intent=match.plain), left)
+        for meant in each(_meant(match, left)):
             yield replace(match, intent=meant, plain=plain)
 
 
@@ -94,7 +91,7 @@ def other_stop(said: Tokens, place: int) -> bool:
 def _meant(match: Match, left: list[str]) -> Intent | None:
     """Return what a phrase means where it stands: negated, only intended, or plainly."""
     clause = clause_of(tuple(left[: match.start]))
-    if isinstance(match.intent, Did | Settled) and _another_time(match, left):
+    if isinstance(match.intent, Did | DidAll | Settled) and _another_time(match, left):
         return None
     if isinstance(match.intent, Undid | Word) and _exclaims(clause, left[match.start]):
         clause = clause[1:]
@@ -104,7 +101,7 @@ def _meant(match: Match, left: list[str]) -> Intent | None:
         clause = clause[1:]
     if negated(clause, len(clause)):
         return Undid(match.intent.act) if isinstance(match.intent, Did) else None
-    if isinstance(match.intent, Did | Settled | Word) and _intended(clause):
+    if isinstance(match.intent, Did | DidAll | Settled | Word) and _intended(clause):
         return None
     return match.intent
 

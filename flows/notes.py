@@ -12,6 +12,24 @@ from flows.measures.tokens import tokens
 from flows.placing import facts_first
 from flows.texts import phrases
 
+LEAST_TEMPERATURES = 3
+"""Of the air, of the ground and of one point of the pack."""
+
+
+def enough(fact: str, words: str) -> bool:
+    """Say whether a note holds what its fact needs: temperatures, one of each.
+
+    Examples
+    --------
+    >>> enough("temperatures", "air 61, ground 64, pack 70 and 71"), enough("place", "mile 9")
+    (True, True)
+    >>> enough("temperatures", "all cold")
+    False
+    """
+    figures = [token for token in tokens(words) if token.isdecimal()]
+    return fact != "temperatures" or len(figures) >= LEAST_TEMPERATURES
+
+
 ONLY_AT_FIRST = frozenset({("to",)})
 
 

@@ -80,7 +80,7 @@ def open_for(job: Job, person: str) -> Prompt:
 def _comes_first(job: Job, item: Item | None) -> bool:
     if item is None or (job.pending is not None and job.pending.item == item.id):
         return False
-    return job.book.routine.section_of[item.id].id in {"danger", "recover"}
+    return job.book.routine.section_of[item.id].id in {"rolling", "danger", "recover"}
 
 
 def choice_slots(prompt: Prompt) -> dict[str, str]:

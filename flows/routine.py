@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 
 from flows.items import Gate, Item, Section
 from flows.sections.cord import CORD
+from flows.sections.drop import DROP, HAND_OVER, LOWER, SET_DOWN, UNSTRAP
 from flows.sections.first import CLOSE, DANGER, HANDOFF, OPEN, RECOVER
 from flows.sections.going import DESTINATION
 from flows.sections.power import ACCESS, POWER
 from flows.sections.pull import ATTACH, NEUTRAL
+from flows.sections.road import ROAD, ROLLING
 from flows.sections.scene import SCENE
 from flows.sections.secure import SECURE
 from flows.sections.vehicle import MARGIN, VEHICLE
@@ -26,7 +28,7 @@ class Routine:
 
     id: str
     sections: tuple[Section, ...]
-    first: frozenset[str] = frozenset({"danger", "recover", "handoff"})
+    first: frozenset[str] = frozenset({"rolling", "danger", "recover", "handoff"})
 
     @cached_property
     def items(self) -> dict[str, Item]:
@@ -83,6 +85,7 @@ def _described(section: Section) -> str:
 CARRY = Routine(
     id="carry",
     sections=(
+        ROLLING,
         DANGER,
         RECOVER,
         HANDOFF,
@@ -97,6 +100,12 @@ CARRY = Routine(
         ATTACH,
         NEUTRAL,
         SECURE,
+        ROAD,
+        DROP,
+        UNSTRAP,
+        LOWER,
+        SET_DOWN,
+        HAND_OVER,
         CLOSE,
     ),
 )

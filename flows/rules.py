@@ -18,14 +18,25 @@ from flows.acts import (
     PROTECTIVE,
     UNKNOWN,
     WHEELS,
+    WINCH_RUNS,
 )
+from flows.securement import left_standing, untied
 from flows.world import Turned, World
 
 LETS_ROLL = frozenset(
     {"neutral_selected", "wheels_freed", "chocks_out", "skates_under", "off_deck", "set_down"}
 )
+STRAPS_OFF = frozenset(f"unstrapped_{wheel}" for wheel in WHEELS)
 IRREVERSIBLE = frozenset(
-    {"release_pulled", "neutral_selected", "winch_moves", "front_lifted", "rear_lifted", "departs"}
+    {
+        "release_pulled",
+        "neutral_selected",
+        "winch_moves",
+        "pays_out",
+        "front_lifted",
+        "rear_lifted",
+        "departs",
+    }
 )
 ELECTRIC_WORK = frozenset(
     {"woken", "pack_on"}
@@ -56,12 +67,13 @@ def _s1(world: World, act: str, _of: str | None) -> str | None:
 
 
 def _s2(world: World, act: str, _of: str | None) -> str | None:
+    if act in STRAPS_OFF:
+        return None if world.line_holds else "a strap comes off while no line holds it"
     if act not in LETS_ROLL:
         return None
     if act == "chocks_out":
         ready = world.line_holds and world.acts["neutral"] == "confirmed"
-        carried = world.acts["deck"] == "deck"
-        return None if ready or carried else "the line does not hold it in a confirmed neutral"
+        return None if ready else "the line does not hold it in a confirmed neutral"
     return None if world.is_held else "it is not held"
 
 
@@ -134,7 +146,7 @@ def _s6(world: World, act: str, _of: str | None) -> str | None:
     if act == "wheels_freed" and world.fact("wheels") != "roll":
         skated = "under" in (world.acts["skates"], world.acts["dollies"])
         return None if skated else "wheels that do not roll are not dragged"
-    if act == "winch_moves" and world.fact("wheels") != "roll":
+    if act in {"winch_moves", "pays_out"} and world.fact("wheels") != "roll":
         skated = "under" in (world.acts["skates"], world.acts["dollies"])
         return None if skated else "wheels that do not roll are not dragged"
     if act == "departs" and world.acts["deck"] != "deck":
@@ -162,17 +174,13 @@ def _s7(world: World, act: str, of: str | None) -> str | None:
 
 
 def _s8(world: World, act: str, _of: str | None) -> str | None:
-    if act not in {"departs", "job_closed"}:
-        return None
-    if world.acts["tension"] != "off":
-        return "the winch line still holds it"
-    if world.acts["deck"] == "deck":
-        strapped = all(world.acts[f"strap.{wheel}"] == "on" for wheel in WHEELS)
-        return None if strapped else "a strap is missing at a wheel"
-    tied = all(world.acts[p] == "on" for p in ("lift_straps", "dolly_straps", "chains"))
-    return None if tied and world.acts["tow_lights"] == "on" else "lift and dollies are not tied"
+    if act == "job_closed" and world.acts["rolling"] == "stopped":
+        return left_standing(world)
+    return untied(world) if act in {"departs", "job_closed"} else None
 
 
+TAKES_OFF = frozenset({"hooked", "line_on", "tension_on", "neutral_selected", "job_closed"})
+"""What takes a vehicle off the truck again: where it is dropped no margin bars that."""
 PAST_THE_MARGIN = frozenset(
     {"hooked", "line_on", "tension_on", "neutral_selected", "winch_moves", "departs", "job_closed"}
     | {f"strapped_{wheel}" for wheel in WHEELS}
@@ -182,13 +190,18 @@ PAST_THE_MARGIN = frozenset(
 def _s9(world: World, act: str, _of: str | None) -> str | None:
     if act not in PAST_THE_MARGIN or world.verdict == "go":
         return None
+    if act in TAKES_OFF and world.acts["rolling"] == "stopped":
+        return None
     if world.verdict is None:
         return "no margin stands"
     return None if world.decided_by == "owner" else f"the margin is {world.verdict}"
 
 
 def _s10(world: World, act: str, _of: str | None) -> str | None:
-    if act in {"chocks_out", "winch_moves"} and world.window not in {"open", "unpromised"}:
+    if act in {"chocks_out", "winch_moves", "pays_out"} and world.window not in {
+        "open",
+        "unpromised",
+    }:
         return "no neutral window is open"
     return None
 
@@ -198,7 +211,7 @@ def _s11(world: World, act: str, _of: str | None) -> str | None:
 
 
 def _s15(world: World, act: str, _of: str | None) -> str | None:
-    if act in {"winch_moves", "tension_on"} and world.acts["path"] != "empty":
+    if act in {"winch_moves", "pays_out", "tension_on"} and world.acts["path"] != "empty":
         return "the path is not confirmed empty"
     return None
 
@@ -252,13 +265,15 @@ NEVER_SKIPPED = frozenset(
     act
     for act in ACTS
     if act in LETS_ROLL | ELECTRIC_WORK
-    or act.startswith(("isolation_", "strapped_", "clamp_"))
+    or act.startswith(("isolation_", "strapped_", "unstrapped_", "clamp_"))
     or act
     in {
         "chocks_in", "hooked", "line_on", "tension_on", "neutral_confirmed", "charging_ended",
         "release_pulled", "path_empty", "line_slackened", "danger_released", "people_away",
         "help_called", "winch_stops", "park_set", "on_deck", "front_lifted", "rear_lifted",
         "dollies_under", "lift_strapped", "dollies_strapped", "chains_on", "tow_lights_on",
+        "winch_moves", "pays_out", "departs", "arrives", "straps_checked", "load_checked",
+        "unhooked", "line_off", "open_told", "stored_apart",
     }
 )  # fmt: skip
 
@@ -309,7 +324,7 @@ def _pulls_on(turn: Turned) -> str | None:
     if after.acts["winch"] == "still":
         return None
     stands = after.line_holds and after.acts["path"] == "empty"
-    stands = stands and after.acts["winch"] == "moving" and after.acts["danger"] != "seen"
+    stands = stands and after.acts["winch"] in WINCH_RUNS and after.acts["danger"] != "seen"
     open_ = after.window in {"open", "unpromised"}
     if stands and open_:
         return None
@@ -342,6 +357,15 @@ def _quiet_while_rolling(turn: Turned) -> str | None:
     return "a question was sent while rolling" if asking else None
 
 
+def _tied_down_or_told(turn: Turned) -> str | None:
+    """Who drives off with a load that is not tied down is told so, once, as urgent as can be."""
+    started = turn.after.acts["rolling"] == "rolling" != turn.before.acts["rolling"]
+    if not started or untied(turn.before) is None:
+        return None
+    told = any(message.priority == "stop" and message.to_driver for message in turn.messages)
+    return None if told else "it drives off, not tied down, and nobody is told"
+
+
 def _resumes_with_words(turn: Turned) -> str | None:
     if turn.resumed and not turn.said_resume:
         return "it went on after an interruption without saying last and next"
@@ -365,6 +389,7 @@ _TURN_CHECKS: tuple[tuple[str, Callable[[Turned], str | None]], ...] = (
     ("S1", _danger_understood),
     ("S1", _released_by_whom),
     ("S2", _pulls_on),
+    ("S8", _tied_down_or_told),
     ("S9", _only_owner),
     ("S10", _window_never_longer),
     ("S11", _skips_have_reasons),

@@ -5,12 +5,13 @@ from collections.abc import Callable, Mapping
 from functools import cache
 
 from flows import standing, windows
-from flows.card_words import OF_CARD, card_of, minutes
+from flows.card_words import OF_CARD, minutes
 from flows.conclude import margin_named
 from flows.events import MINUTE_NS, Moment
 from flows.figures.pages import margin_table
 from flows.job import Job
 from flows.labels import fact_label, last_label
+from flows.loaded import height_shown, height_spoken
 from flows.measures.say import digits, say_number
 from flows.read_back import value_read_back
 from flows.texts import phrases, sentences, word
@@ -219,22 +220,6 @@ def _name(job: Job) -> str:
     return brief(str(pending.value))
 
 
-def loaded_height_in(job: Job) -> int | None:
-    """Return how high it stands on the deck [in], where card and truck both give their part."""
-    card, truck = card_of(job), job.book.library.trucks.get(job.value("truck") or "")
-    if card is None or truck is None or truck.deck is None:
-        return None
-    return truck.deck.height_in + card.height_in
-
-
-def _height_shown(job: Job) -> str:
-    height = loaded_height_in(job)
-    if height is None:
-        return word("not_known")
-    feet, inches = divmod(height, 12)
-    return word("height_shown").format(feet=feet, inches=inches)
-
-
 def _heard(job: Job) -> str:
     """Return what is checked of a voice note, without its last mark."""
     is_heard = job.pending is not None and job.pending.kind == "heard"
@@ -287,7 +272,10 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "done_spoken": lambda job: say_number(len(standing.done_before(job))).capitalize(),
     "done_shown": standing.done_shown,
     "waits_shown": standing.waits_shown,
-    "height_shown": _height_shown,
+    "pull_end": lambda job: word("lowering_end" if job.acts["winch"] == "paying" else "pull_end"),
+    "height_shown": height_shown,
+    "height_spoken": height_spoken,
+    "destination": lambda job: brief(str(job.value("destination") or word("not_known"))),
     "last_value": last_value,
     "name": _name,
     "heard": _heard,

@@ -21,7 +21,7 @@ from flows.saying import fill
 from flows.texts import sentences
 from flows.turn import Turning
 
-PLAIN = {"slope": "level", "cord": "none", "wheels": "roll", "ready": "on"}
+PLAIN = {"slope": "level", "cord": "none", "wheels": "roll", "ready": "on", "stop_at": "drop"}
 """Answers of the plain way, where they are not the first of a fact's values, or "yes"."""
 MOST_ITEMS = 120
 _ANSWER = re.compile(r" ?(?:Answer: [^\n]*?|[^.\n]*\bsay noted)\.(?=\n|$)")

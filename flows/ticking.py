@@ -2,7 +2,7 @@
 
 from flows import effects, windows
 from flows.events import SECOND_NS, Tick
-from flows.timers import SILENCE_S, silence_generation, window_generation
+from flows.timers import SILENCE_S, silence_generation, timers_for, window_generation
 from flows.turn import BOT, Turning
 
 ESCALATE_WARNING_S = 60
@@ -21,6 +21,8 @@ def tick(t: Turning, event: Tick) -> None:
             _silence(t, event)
         case "deferral":
             _deferral(t, event)
+        case "recheck":
+            _recheck(t, event)
         case _:
             pass
 
@@ -84,3 +86,16 @@ def _silence(t: Turning, event: Tick) -> None:
         t.repeat = True
     else:
         t.say("holding_at")
+
+
+def _recheck(t: Turning, event: Tick) -> None:
+    """Say once that the load is to be looked at again; later that it was not, to dispatch."""
+    wanted = next((one for one in timers_for(t.job) if one.name == "recheck"), None)
+    leg = t.job.leg
+    if leg is None or wanted is None or wanted.generation != event.generation:
+        return
+    t.note("recheck_due", BOT, stage=leg.stage + 1)
+    if leg.stage == 0:
+        t.say("recheck_due")
+    else:
+        t.say("recheck_overdue", "dispatchers")

@@ -7,7 +7,7 @@ by the desk. The generation changes with what the timer is about, so an old tick
 from collections.abc import Iterator
 
 from flows import windows
-from flows.events import SECOND_NS
+from flows.events import MINUTE_NS, SECOND_NS
 from flows.items import WaitStep
 from flows.job import Asked, Job
 from flows.turn import Timer
@@ -18,6 +18,12 @@ SILENCE_S = (20, 60, 100)
 PENDING_USUAL_S = 20
 # What was put off comes back after so long (HF-09).
 DEFERRED_S = 120
+
+# 49 CFR 392.9(b): within the first 50 miles, then every 150 miles or 3 hours, whichever comes
+# first. Miles are not known here, so both are counted in time, at 65 mph: ours.
+FIRST_RECHECK_MIN = 46
+NEXT_RECHECK_MIN = 138
+OVERDUE_MIN = 15
 
 
 def timers_for(job: Job) -> tuple[Timer, ...]:
@@ -31,6 +37,10 @@ def _wanted(job: Job) -> Iterator[Timer]:
     window = _window_timer(job)
     if window is not None:
         yield window
+    if job.acts["rolling"] == "rolling":
+        # On the road every other clock stands still: nothing is asked, nothing waits.
+        yield from _recheck_timer(job)
+        return
     if job.alarm is not None and job.alarm.escalates:
         due = job.alarm.at.mono_ns + job.alarm.within_s * SECOND_NS
         yield Timer("unanswered", job.alarm.n, due, job.alarm.at.boot)
@@ -51,6 +61,8 @@ def _window_timer(job: Job) -> Timer | None:
     repeats = window.state == "ended"
     if window.stage > last or (repeats and job.alarm is None):
         return None
+    if repeats and job.acts["rolling"] == "rolling":
+        return None
     due = windows.due_ns(window, window.stage)
     if due is None:
         return None
@@ -60,6 +72,16 @@ def _window_timer(job: Job) -> Timer | None:
         due = window.state_ns + late * SECOND_NS
     boot = window.boot if not repeats or job.now is None else job.now.boot
     return Timer("window", window_generation(job), due, boot)
+
+
+def _recheck_timer(job: Job) -> Iterator[Timer]:
+    """Yield when the load is to be looked at again, and when dispatch hears that it was not."""
+    leg = job.leg
+    if leg is None or leg.stage > 1 or job.acts["deck"] != "deck":
+        return
+    minutes = FIRST_RECHECK_MIN if leg.n == 1 else NEXT_RECHECK_MIN
+    due = leg.since.mono_ns + (minutes + leg.stage * OVERDUE_MIN) * MINUTE_NS
+    yield Timer("recheck", leg.n * 4 + leg.stage, due, leg.since.boot)
 
 
 def window_generation(job: Job) -> int:

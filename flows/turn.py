@@ -94,7 +94,8 @@ class Turning:
 
     def alarm(self, key: str, *, escalates: bool, within_s: int = 120) -> None:
         """Say something that wants an acknowledgement, and keep that it does."""
-        self.note("alarmed", BOT, key=key, escalates=escalates, within_s=within_s)
+        quiet = self.job.acts["rolling"] == "rolling"
+        self.note("alarmed", BOT, key=key, escalates=escalates and not quiet, within_s=within_s)
         self.say(key)
 
 

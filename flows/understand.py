@@ -153,7 +153,8 @@ def _whole(
     is_number = len(words) == 1 and words[0].isdecimal() and answer.kind != "time"
     if is_number and 1 <= int(words[0]) <= len(answer.choices):
         return choice(answer, int(words[0]) - 1)
-    name = universal().get(words) or universal().get(_polite(words))
+    polite = words[:-1] if words[-1] == "please" else words
+    name = universal().get(words) or universal().get(polite)
     if name is not None:
         return (Word(name),)
     meant = _with_rest(words, text) or _fits(words, answer)
@@ -193,10 +194,6 @@ def _no_note(said: Tokens, answer: Answer, lexicon: Lexicon | None) -> Iterator[
         is_back = plain is not None and isinstance(plain.intent, Undid) and not answer.fact
         if is_back or isinstance(match.intent, Word):
             yield match.intent
-
-
-def _polite(words: Tokens) -> Tokens:
-    return words[:-1] if words[-1] == "please" else words
 
 
 def choice(answer: Answer, place: int) -> tuple[Intent, ...]:

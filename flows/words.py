@@ -3,7 +3,8 @@
 from collections.abc import Callable
 
 from flows import effects, media, sheet
-from flows.acts import UNKNOWN
+from flows.acts import UNKNOWN, WINCH_RUNS
+from flows.card_words import ends_neutral, keeps_off
 from flows.emergencies import SUDDEN
 from flows.entries import Private
 from flows.events import MINUTE_NS, Heard, Moment
@@ -32,7 +33,7 @@ def _hold_word(t: Turning, _word: Word, _item: Item | None) -> None:
 
 def hold(t: Turning, why: str) -> None:
     """Ask nothing until the driver resumes; a winch that moved is in doubt."""
-    if t.job.acts["winch"] == "moving":
+    if t.job.acts["winch"] in WINCH_RUNS:
         effects.doubt(t, {"winch": UNKNOWN})
     if t.job.held is None or why == "stop":
         t.note("held", why=why)
@@ -108,6 +109,14 @@ def _repeat(t: Turning, _word: Word, _item: Item | None) -> None:
 def _window(t: Turning, _word: Word, _item: Item | None) -> None:
     is_open = t.job.window is not None and t.job.window.state == "open"
     t.answer_sender("window_left" if is_open else "window_none")
+
+
+def _keep_off(t: Turning, _word: Word, _item: Item | None) -> None:
+    t.answer_sender("keep_off" if keeps_off(t.job) else "keep_off_none")
+
+
+def _neutral_ends(t: Turning, _word: Word, _item: Item | None) -> None:
+    t.answer_sender("neutral_ends" if ends_neutral(t.job) else "neutral_ends_none")
 
 
 def _numbers(t: Turning, _word: Word, _item: Item | None) -> None:
@@ -209,6 +218,8 @@ def _settle(t: Turning, word: Word, _item: Item | None) -> None:
 WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
     "stop": _stop,
     **SUDDEN,
+    "through_wheel": _say("through_wheel"),
+    "by_line": _say("by_line"),
     "hold": _hold_word,
     "resume": _resume,
     "lost": _lost,
@@ -219,6 +230,9 @@ WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
     "help": _say("help"),
     "window": _window,
     "numbers": _numbers,
+    "points": _say("points"),
+    "keep_off": _keep_off,
+    "neutral_ends": _neutral_ends,
     "sheet": _sheet,
     "wrong_weight": object_to_weight,
     "weigh": _say("weigh"),

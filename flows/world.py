@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from flows.acts import Acts
+from flows.acts import WHEELS, Acts
 
 
 @dataclass(frozen=True)
@@ -57,8 +57,9 @@ class World:
 
     @property
     def is_held(self) -> bool:
-        """Chocked both ways, held by the line, or all wheels carried."""
-        carried = self.acts["deck"] == "deck" or (
+        """Chocked both ways, held by the line, strapped on the deck, or all wheels carried."""
+        strapped = all(self.acts[f"strap.{wheel}"] == "on" for wheel in WHEELS)
+        carried = (self.acts["deck"] == "deck" and strapped) or (
             self.acts["lifted"] in {"front", "rear"} and self.acts["dollies"] == "under"
         )
         return self.acts["chocks"] == "in" or self.line_holds or carried

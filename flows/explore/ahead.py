@@ -27,7 +27,7 @@ FREE_FACTS = (
     "history", "slope", "facing", "powertrain", "cord", "cord_tried",
     "operator_freed", "release_freed", "wheels", "point_shown", "ready", "wakes", "key",
     "unlocked", "posts_opened", "twelve_volt", "twelve_volt_kind", "manual_boost", "donor", "woke",
-    "takes_it",
+    "takes_it", "stop_at",
 )  # fmt: skip
 """Facts whose values conditions tell apart; cards are taken one at a time."""
 
@@ -133,8 +133,13 @@ def of_card(book: Book, item: Item | None) -> tuple[Condition, ...]:
 
 
 def position(job: Job) -> Item | None:
-    """Return the first open item that is not of a section that comes before everything."""
+    """Return the first open item that is not of a section that comes before everything.
+
+    Of a truck on the road: the one that is open once it stands.
+    """
     routine: Routine = job.book.routine
+    if job.acts["rolling"] == "rolling":
+        job = job.with_(acts=job.acts.after("arrives"))
     item = job.next_item
     if item is None or routine.section_of[item.id].id not in routine.first:
         return item

@@ -2,16 +2,16 @@
 
 from collections.abc import Callable, Iterator
 
-from flows.acts import PROTECTIVE
+from flows.acts import PROTECTIVE, WHEELS
 from flows.entries import Entry
 from flows.events import Event, Heard
 from flows.explore.moves import Move
 from flows.folding import fold
-from flows.items import Gate
+from flows.items import Gate, Wait
 from flows.job import Envelope, Job
 from flows.judging import turned
 from flows.prompts import prompt_for
-from flows.rules import LETS_ROLL, broken
+from flows.rules import LETS_ROLL, STRAPS_OFF, broken
 from flows.turn import Reply, Turn, Turning
 
 MOST_CHOICES = 5
@@ -40,7 +40,7 @@ def stuck(job: Job) -> Iterator[str]:
     prompt = prompt_for(job)
     if prompt.item is None and not prompt.pending:
         yield "nothing is open and the job has not ended"
-    elif prompt.answer.kind == "nothing" and not isinstance(prompt.item, Gate):
+    elif prompt.answer.kind == "nothing" and not isinstance(prompt.item, Gate | Wait):
         yield f"{prompt.key} is open and takes no answer"
     elif job.asked is None or not prompt.is_asked_by(job.asked):
         yield f"{prompt.key} is open and was not asked"
@@ -83,14 +83,17 @@ def _only_protective_in_danger(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iter
 def _nothing_rolls_unheld(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
     """S2: what lets wheels turn is asked for only while chocks, line or deck hold it."""
     for _, act in _asked_acts(turn):
-        if act in LETS_ROLL and not _is_held_without(turn.job, act):
+        if act in LETS_ROLL | STRAPS_OFF and not _is_held_without(turn.job, act):
             yield f"S2: {act} is asked for and nothing holds it"
 
 
 def _is_held_without(job: Job, act: str) -> bool:
     """Say whether something holds the vehicle once an act is done."""
     acts = job.acts
-    if acts["deck"] == "deck" or (acts["chocks"] == "in" and act != "chocks_out"):
+    strapped = all(acts[f"strap.{wheel}"] == "on" for wheel in WHEELS)
+    if acts["deck"] == "deck" and strapped and not act.startswith("unstrapped_"):
+        return True
+    if acts["chocks"] == "in" and act != "chocks_out":
         return True
     tied = all(acts[part] == "on" for part in ("hook", "line", "tension"))
     return tied and job.value("slope") in {"level", "downhill"}
@@ -107,6 +110,7 @@ def _resumes(before: Job, move: Move, event: Event, turn: Turn) -> Iterator[str]
     came_back = before.held is not None and turn.job.held is None and _says(event, "resume")
     interrupted = came_back or "handover" in kinds or move.told == "restarted" or move.reboots
     quiet = turn.job.ended is not None or turn.job.at_vehicle is None or turn.job.held is not None
+    quiet = quiet or turn.job.acts["rolling"] == "rolling"
     if not interrupted or quiet:
         return
     if not any(reply.key in {"says.resume", "says.restart"} for reply in turn.replies):

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
 
 from flows import windows
-from flows.acts import ACTS, VARIABLES
+from flows.acts import ACTS, VARIABLES, WINCH_RUNS
 from flows.advance import advance
 from flows.book import Book
 from flows.conditions import Condition
@@ -129,22 +129,24 @@ class Alone:
         """
         found = self.find(state.job)
         if found.where == "left" and not found.kept:
-            yield Step(ENTERED, state.job, faults=(self._unkept,))
+            yield Step(ENTERED, state.job, faults=(self.unkept,))
         if found.where != "inside":
             return
         straight = tuple(answers(state.job))[: 1 if state.job.held else None]
-        for move in (*straight, *(self._others(state.job) if found.own else ())):
-            for case in cases(state, partial(self._try, move=move)):
+        for move in (*straight, *(self.others(state.job) if found.own else ())):
+            for case in cases(state, partial(self.tried, move=move)):
                 yield self._step(case.partial, move, *case.result)
 
-    def _others(self, job: Job) -> Iterator[Move]:
+    def others(self, job: Job) -> Iterator[Move]:
+        """Yield what can happen beside an answer."""
         yield from due(job, ("unanswered",))
         yield from m.late(job)
         yield from self.moves
         if "weight" in self.own.facts:
             yield from m.other_weights(job)
 
-    def _try(self, job: Job, move: Move) -> tuple[Job | None, list[str]]:
+    def tried(self, job: Job, move: Move) -> tuple[Job | None, list[str]]:
+        """Return what a move makes of a job, None where that cannot be, and what is wrong."""
         if not possible(job):
             return None, []
         event = event_of(move, job)
@@ -167,7 +169,8 @@ class Alone:
         return Step(move, before, tuple(self.narrowed(reached)))
 
     @property
-    def _unkept(self) -> str:
+    def unkept(self) -> str:
+        """What is wrong with leaving the section so."""
         return f"{self.section.id} is left without {self.section.leaves.name}"
 
     def narrowed(self, reached: Partial) -> Iterator[Partial]:
@@ -203,17 +206,17 @@ class Alone:
     def starts(self, arrivals: Iterable[Job]) -> Iterator[Partial]:
         """Yield every state that the entry contract allows, for each job that arrives here."""
         for arrived in arrivals:
-            for job in self._variants(arrived):
+            for job in self.variants(arrived):
                 start = replace(job, book=self.book, asked=None)
                 among = {
                     name: values for name, values in self.whole.items()
                     if not name.startswith(FACT) or name.removeprefix(FACT) in job.facts
                 }  # fmt: skip
-                for case in cases(Partial(start, among), self._may_enter):
+                for case in cases(Partial(start, among), self.may_enter):
                     if case.result:
                         yield from self.narrowed(case.partial)
 
-    def _variants(self, job: Job) -> Iterator[Job]:
+    def variants(self, job: Job) -> Iterator[Job]:
         """Yield a job as it arrives, with an open neutral window too where one is looked at."""
         now = job.now or m.START
         card = job.book.library.vehicles.get(job.value("card") or "")
@@ -225,7 +228,8 @@ class Alone:
                 for minutes in {hold, None}:
                     yield replace(one, window=Window(1, now.mono_ns, now.boot, minutes))
 
-    def _may_enter(self, job: Job) -> bool:
+    def may_enter(self, job: Job) -> bool:
+        """Say whether the entry contract allows a job."""
         if not self.section.applies.holds(job) or not self.section.enters.holds(job):
             return False
         return self.find(job).where in {"inside", "left"}
@@ -290,7 +294,7 @@ def possible(job: Job) -> bool:
     if job.acts["gear"] == "neutral" and not is_open:
         return False
     danger, looked = job.acts["danger"], job.value("danger")
-    if job.acts["winch"] == "moving" and (
+    if job.acts["winch"] in WINCH_RUNS and (
         danger == "seen" or looked is None or job.acts["chocks"] == "never"
     ):
         return False

@@ -97,6 +97,16 @@ def _no_line_astray(job: Job) -> bool:
     return job.acts["deck"] == "deck" or not p.line_is_in_doubt.holds(job)
 
 
+def _settled_in(job: Job) -> bool:
+    warm = not u.damaged_electric.holds(job) or job.value("temperatures") is not None
+    return "secure.settle" in job.done and warm
+
+
+def _may_move(job: Job) -> bool:
+    aboard = p.parked_on_deck.holds(job) and p.all_strapped.holds(job)
+    return aboard or not p.line_is_on.holds(job)
+
+
 _GATE_OVER = (_stands("people_away"), _stands("help_called"))
 _SCENE = (
     _known("history", "place", "danger", "facing"),
@@ -126,10 +136,15 @@ _TIED = (_stands("hooked"), _stands("line_on"), _stands("tension_on"))
 def _may_slacken(job: Job) -> bool:
     aboard = p.parked_on_deck.holds(job) and p.all_strapped.holds(job)
     apart = p.uphill_of_truck.holds(job) or not p.truck_is_set.holds(job)
-    return aboard or (apart and job.acts["chocks"] == "in")
+    down = u.at_the_drop.holds(job) and job.acts["gear"] == "park"
+    return aboard or ((apart or down) and job.acts["chocks"] == "in")
 
 
 def _may_park(job: Job) -> bool:
+    if job.acts["winch"] != "still":
+        return False
+    if u.at_the_drop.holds(job):
+        return job.acts["deck"] == "ground"
     return job.acts.holds("on_deck") or e.plug_is_in.holds(job)
 
 
@@ -137,6 +152,11 @@ def _may_unhook(job: Job) -> bool:
     return p.held.holds(job) and p.line_is_slack.holds(job)
 
 
+_DROPPED = (
+    _holds(u.at_the_drop, "the drop"),
+    _stands("truck_set"),
+    _known("slope", "wheels"),
+)
 _ABOARD = _holds(p.parked_on_deck, "it on the deck, in Park")
 
 # Act asked for, and what the routine's sections put before it.
@@ -221,11 +241,31 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _stands("chocks_out"),
         _stands("path_empty"),
     ),
-    "park_set": (Need("it on the deck, or plugged in", _may_park), _stands("winch_stops")),
+    "park_set": (Need("it on the deck, plugged in, or off at the drop; winch still", _may_park),),
     # Section 11: straps at all four wheels, "then the line is slackened"
     **{f"strapped_{wheel}": (_ABOARD,) for wheel in WHEELS},
     # Section 2 and S2: the line comes off a chocked vehicle before the truck moves, or once it has
     "line_slackened": (Need("straps on the deck, or chocks and a truck to move", _may_slacken),),
+    # Sections 11 and 12: eight points, the line slack, before the road
+    "departs": (
+        *_MARGIN,
+        *_GOES,
+        _ABOARD,
+        _holds(p.all_strapped, "all four wheels strapped"),
+        _holds(p.line_is_slack, "the line slack"),
+        Need("straps taken up once more, temperatures where they count", _settled_in),
+    ),
+    "load_checked": (_stands("straps_checked"),),
+    # Section 13: "Line on before neutral", and before a strap comes off
+    **{f"unstrapped_{wheel}": (*_TIED, *_DROPPED, _READY) for wheel in WHEELS},
+    "pays_out": (
+        *_TIED,
+        *_DROPPED,
+        _stands("neutral_confirmed"),
+        _stands("chocks_out"),
+        _stands("path_empty"),
+    ),
+    "stored_apart": (_holds(u.delivered, "it off the truck"),),
     "unhooked": (Need("chocks in, the line slack", _may_unhook),),
 }
 
@@ -234,9 +274,9 @@ OPENING = frozenset({"history", "place"})
 DANGER_FACTS = frozenset({"danger", "released_by"})
 
 CLOSING = (
-    *_SCENE, *_MARGIN, *_GOES, _UNPLUGGED, _ABOARD,
-    _holds(p.all_strapped, "all four wheels strapped"),
-    _holds(p.line_is_slack, "the line slack"),
+    *_SCENE, *_MARGIN, *_GOES, _UNPLUGGED,
+    _holds(u.delivered, "it off the truck, in Park, chocked, the line off"),
+    _known("received_by", "condition", "key_left"),
     _holds(e.disconnect_settled, "no disconnect open and untagged"),
     _holds(e.covers_are_on, "the covers refitted"),
     _holds(~p.skips_are_open, "no open skip"),
@@ -273,7 +313,7 @@ def _asked(job: Job, item: Item) -> Iterator[tuple[str, tuple[Need, ...]]]:
     if isinstance(item, Gate) and any(option.closes for option in item.options):
         yield "the end", CLOSING
     if isinstance(item, Gate) and any(option.moves_truck for option in item.options):
-        yield "the truck to move", (_holds(~p.line_is_on, "the line off the vehicle"),)
+        yield "the truck to move", (Need("the line off, or it strapped on the deck", _may_move),)
     if isinstance(item, HandOff):
         seen = job.acts["danger"] == "seen"
         held = (Need("it held", _held_for_hand_off),)

@@ -33,6 +33,7 @@ START = Moment(wall_ms=1_764_000_000_000, mono_ns=10**15, boot="boot 1")
 DRIVER, OTHER = Person("driver 1", "driver"), Person("driver 2", "driver")
 DISPATCHER, OWNER = Person("dispatcher", "dispatcher"), Person("owner", "owner")
 REASON = "no gear aboard today"
+WARM = "air 61, ground 64, pack 70"
 A_PHOTO = Media("photo", "0" * 64, 9, "image/jpeg")
 WEIGHTS_LB = range(1500, 12_001, 250)
 
@@ -185,7 +186,7 @@ def _offered(answer: Answer) -> Iterator[Move]:
         yield say("answer", f"{word} 2 minutes ago".strip())
         yield say("detour", f"{word} 40 minutes ago".strip())
     if answer.takes_note:
-        yield say("answer", REASON)
+        yield say("answer", WARM if answer.fact == "temperatures" else REASON)
     if answer.kind in {"choice", "yes_no", "note", "time"}:
         yield say("detour", "not sure")
 
@@ -248,7 +249,7 @@ def late(job: Job) -> Iterator[Move]:
 
 def disturbances(job: Job) -> Iterator[Move]:
     """Yield everything else that can happen in any state."""
-    yield from due(job, ("silence", "unanswered", "deferral"))
+    yield from due(job, ("silence", "unanswered", "deferral", "recheck"))
     yield from late(job)
     yield from any_time(job.book)
     for move in offers(job)[:1]:

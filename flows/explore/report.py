@@ -2,15 +2,18 @@
 
 from flows.book import Book
 from flows.cards.library import Library
+from flows.explore.chosen import Width
 from flows.explore.liveness import dead_ends
-from flows.explore.search import trace
+from flows.explore.search import Watch, trace, unwatched
 from flows.explore.whole import explore_whole
 from flows.routine import CARRY
 
 MOST_SHOWN = 5
 
 
-def main_report(deep: int, library: Library) -> tuple[str, bool]:
+def main_report(
+    deep: int, width: Width, library: Library, watch: Watch = unwatched
+) -> tuple[str, bool]:
     """Explore the whole routine; return the report, and whether everything holds.
 
     Parameters
@@ -18,10 +21,14 @@ def main_report(deep: int, library: Library) -> tuple[str, bool]:
     deep
         How many disturbances (corrections, taking back, holds, danger, late claims, ticks,
         reboots) one job may meet, at any place.
+    width
+        In which straight states a disturbance is tried.
     library
         The cards to explore with.
+    watch
+        Told how far it has come.
     """
-    graph = explore_whole(Book(CARRY, library), deep)
+    graph = explore_whole(Book(CARRY, library), deep, width, watch=watch)
     ends = dead_ends(graph)
     lines = [
         f"states {len(graph.nodes)}, transitions {graph.transitions}, "

@@ -1,7 +1,7 @@
 """Breadth first over a space of states, so that the first breach has the shortest trace."""
 
 from collections import deque
-from collections.abc import Hashable, Iterable, Iterator
+from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Generic, Protocol, TypeVar
 
@@ -71,8 +71,22 @@ class Graph(Generic[State]):
     breaches: list[Breach[State]] = field(default_factory=list)
 
 
+Watch = Callable[[int, int, int], None]
+"""Told states, transitions and how many states wait, every so many states."""
+WATCH_EVERY = 1000
+
+
+def unwatched(_states: int, _transitions: int, _waiting: int) -> None:
+    """Tell nobody how far it has come."""
+
+
 def explore(
-    space: Space[State], starts: Iterable[State], most: int, *, first_only: bool = False
+    space: Space[State],
+    starts: Iterable[State],
+    most: int,
+    *,
+    first_only: bool = False,
+    watch: Watch = unwatched,
 ) -> Graph[State]:
     """Explore a space from its starts.
 
@@ -86,6 +100,8 @@ def explore(
         The most states it may have.
     first_only
         Stop at the first breach.
+    watch
+        Told how far it has come.
 
     Raises
     ------
@@ -96,11 +112,16 @@ def explore(
     queue: deque[Node[State]] = deque()
     for state in starts:
         _reach(graph, queue, space.key(state), Node(state, len(graph.nodes), 0))
+    expanded = 0
     while queue and not (first_only and graph.breaches):
         _expand(graph, queue, space, queue.popleft())
+        expanded += 1
+        if expanded % WATCH_EVERY == 0:
+            watch(len(graph.nodes), graph.transitions, len(queue))
         if len(graph.nodes) > most:
             raise TooManyError(
-                f"more than {most} states after {graph.transitions} transitions; allowed: {most}. "
+                f"more than {most} states after {graph.transitions} transitions, "
+                f"{len(graph.breaches)} breaches; allowed: {most}. "
                 "Find what tells so many states apart, or raise the cap with its reason beside it."
             )
     return graph

@@ -54,7 +54,10 @@ BEFORE_CARD = frozenset({"open", "scene", "vehicle", "margin"})
 ONLY_KNOWN = frozenset(
     name
     for name, spec in FACTS.items()
-    if spec.private or spec.kind in {"mass", "minutes"} or name in {"family", "weight_class"}
+    if spec.private
+    or spec.kind in {"mass", "minutes"}
+    or name in {"family", "weight_class"}
+    or name in {"emergency", "condition", "key_left"}
 ) | {"drive", "truck", "doors"}
 """Facts of which only counts that they are known."""
 
@@ -132,6 +135,7 @@ def overlay(job: Job) -> tuple[Hashable, ...]:
         job.alarm is not None and job.alarm.escalates,
         job.asked is not None and prompt_for(job).is_asked_by(job.asked),
         job.at_vehicle is None,
+        job.leg is not None and job.acts["rolling"] == "rolling" and job.leg.stage,
     )
 
 

@@ -6,17 +6,15 @@ from flows.advance import advance, opening
 from flows.book import Book
 from flows.events import Heard
 from flows.explore.checks import faults, stuck
+from flows.explore.chosen import Width, chosen
 from flows.explore.moves import DRIVER, START, Move, answers, disturbances, event_of
-from flows.explore.search import Graph, Step, explore
+from flows.explore.search import Graph, Step, Watch, explore, unwatched
 from flows.explore.state import key
 from flows.job import Job
 from flows.render import render
 
-MOST_STATES = 130_000
-"""The aim is 60,000. States are told apart by every fact that a rule may judge by, however far
-the job has come, which is sounder and takes near twice as many. What hangs on a line that was
-taken back, or on a truck that moved, has a doubt of its own, and names are read back: some
-108,000 in all."""
+MOST_STATES = {"all": 1_500_000, "values": 600_000, "places": 300_000}
+"""The most states by where disturbances are tried; the straight ways alone are some 5,300."""
 
 
 class Whole:
@@ -24,11 +22,13 @@ class Whole:
 
     Every answer is taken without bound as long as it goes straight on. Whatever else can happen,
     detours and disturbances alike, is tried in every state so reached, and each time followed by
-    every straight answer to the end, up to `deep` disturbances a job.
+    every straight answer to the end, up to `deep` disturbances a job. `only` names, by their
+    keys, the straight states that disturbances are tried in; None for all.
     """
 
-    def __init__(self, deep: int = 1) -> None:
+    def __init__(self, deep: int = 1, only: frozenset[Hashable] | None = None) -> None:
         self.deep = deep
+        self.only = only
 
     def key(self, state: Job) -> Hashable:
         """Return what tells a state from another."""
@@ -38,7 +38,7 @@ class Whole:
         """Yield every step from a state."""
         if state.ended is not None:
             return
-        more = level < self.deep
+        more = level < self.deep and (self.only is None or level or key(state) in self.only)
         for move in answers(state):
             if move.kind == "answer" or more or state.pending is not None:
                 # The way out of an exchange in hand is no disturbance of its own.
@@ -74,6 +74,32 @@ def opened(book: Book) -> Job:
     return opening(Job(1, book), Heard(DRIVER, START, "new job"), {"ref": 1}).job
 
 
-def explore_whole(book: Book, deep: int = 1, *, first_only: bool = False) -> Graph[Job]:
-    """Explore the whole routine from its opening."""
-    return explore(Whole(deep), [opened(book)], MOST_STATES, first_only=first_only)
+def explore_whole(
+    book: Book,
+    deep: int = 1,
+    width: Width = "all",
+    *,
+    first_only: bool = False,
+    watch: Watch = unwatched,
+) -> Graph[Job]:
+    """Explore the whole routine from its opening.
+
+    Parameters
+    ----------
+    book
+        The routine, and the cards.
+    deep
+        How many disturbances a job may meet.
+    width
+        In which straight states a disturbance is tried.
+    first_only
+        Stop at the first breach.
+    watch
+        Told, now and then, how far it has come.
+    """
+    starts = [opened(book)]
+    only = None
+    if deep and width != "all":
+        only = chosen(explore(Whole(0), starts, MOST_STATES[width]), width)
+    space = Whole(deep, only)
+    return explore(space, starts, MOST_STATES[width], first_only=first_only, watch=watch)

@@ -1,9 +1,9 @@
 """Conditions that sections and items use; those of its power stand apart."""
 
-from flows.acts import WHEELS
 from flows.conditions import View, condition
 from flows.facts import CARDS_OFFERED
 from flows.predicates.holding import (
+    all_strapped as all_strapped,
     chocks_are_in as chocks_are_in,
     chocks_were_taken_out as chocks_were_taken_out,
     held as held,
@@ -169,12 +169,6 @@ def neutral_stays(view: View) -> bool:
 def chocks_are_out(view: View) -> bool:
     """The chocks came out for the pull."""
     return view.act("chocks") == "out"
-
-
-@condition()
-def all_strapped(view: View) -> bool:
-    """A strap at each of the four wheels."""
-    return all(view.act(f"strap.{wheel}") == "on" for wheel in WHEELS)
 
 
 # Closing

@@ -1,6 +1,6 @@
 """Conditions on what holds the vehicle: chocks, line and truck, and when nothing known does."""
 
-from flows.acts import UNKNOWN
+from flows.acts import UNKNOWN, WHEELS, WINCH_RUNS
 from flows.conditions import View, condition
 
 # Where the vehicle is
@@ -45,6 +45,10 @@ def _line_holds(view: View) -> bool:
     return tied and view.fact("slope") in {"level", "downhill"}
 
 
+def _strapped(view: View) -> bool:
+    return all(view.act(f"strap.{wheel}") == "on" for wheel in WHEELS)
+
+
 def _could_roll(view: View) -> bool:
     """Out of Park, or perhaps out of it, and not carried."""
     return view.act("deck") != "deck" and view.act("gear") in {"neutral", UNKNOWN}
@@ -56,9 +60,12 @@ def _line_is_in_doubt(view: View) -> bool:
 
 @condition("slope")
 def loose(view: View) -> bool:
-    """On the ground with neither chocks nor a line that holds: out, doubted, or in neutral."""
-    if view.act("deck") == "deck" or view.act("chocks") == "in":
+    """Neither chocks, straps nor a line that holds: chocks out or doubted, or in neutral."""
+    if view.act("chocks") == "in":
         return False
+    if view.act("deck") == "deck":
+        out_of_park = view.act("gear") in {"neutral", UNKNOWN}
+        return out_of_park and not _strapped(view) and not _line_holds(view)
     if view.act("chocks") == UNKNOWN or _line_is_in_doubt(view):
         return True
     return not _line_holds(view) and (view.act("chocks") == "out" or _could_roll(view))
@@ -78,7 +85,7 @@ def winch_must_stop(view: View) -> bool:
         return False
     ended = view.window is not None and view.window.state == "ended"
     stands = (
-        view.act("winch") == "moving"
+        view.act("winch") in WINCH_RUNS
         and not ended
         and _line_holds(view)
         and view.act("path") == "empty"
@@ -86,14 +93,21 @@ def winch_must_stop(view: View) -> bool:
         and view.act("gear") == "neutral"
         and view.act("neutral") == "confirmed"
     )
-    return not stands or view.handoff is not None or _barred(view)
+    barred = view.act("winch") == "moving" and _barred(view)
+    return not stands or view.handoff is not None or barred
 
 
 def _barred(view: View) -> bool:
     return view.verdict != "go" and not view.owner_decided
 
 
-# The line
+# Straps and line
+
+
+@condition()
+def all_strapped(view: View) -> bool:
+    """A strap at each of the four wheels."""
+    return _strapped(view)
 
 
 @condition()

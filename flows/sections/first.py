@@ -1,11 +1,11 @@
 """What comes before everything: the danger gate, getting back to held, a hand-off."""
 
-from flows import electrics as e, predicates as p
+from flows import electrics as e, predicates as p, underway as u
 from flows.conditions import ALWAYS
 from flows.items import Gate, HandOff, Option, Question, Section, Step
 
 _HELD_FIRST = p.winch_must_stop | p.loose | p.hold_is_over
-_LOOK_FIRST = ~p.danger_was_looked_for & (_HELD_FIRST | p.handoff_is_wanted)
+_LOOK_FIRST = ~p.danger_was_looked_for & (_HELD_FIRST | p.handoff_is_wanted | u.has_left)
 
 DANGER = Section(
     id="danger",
@@ -88,7 +88,7 @@ HANDOFF = Section(
     items=(
         Step(
             id="handoff.chock",
-            applies=p.handoff_is_wanted & p.on_the_ground,
+            applies=p.handoff_is_wanted & ~p.parked_on_deck,
             acts=("chocks_in",),
             critical=True,
             usual_s=30,
@@ -111,7 +111,7 @@ OPEN = Section(
 CLOSE = Section(
     id="close",
     applies=ALWAYS,
-    enters=p.parked_on_deck & p.all_strapped & p.line_is_slack,
+    enters=u.delivered & e.disconnect_settled & e.covers_are_on,
     leaves=e.disconnect_settled & e.covers_are_on,
     items=(
         Gate(id="close.skips", applies=p.skips_are_open, critical=True, usual_s=600),

@@ -1,10 +1,10 @@
 """Access and power: how it is opened and woken, only where it cannot be, only if undamaged."""
 
-from flows import predicates as p, waking as w
+from flows import predicates as p, underway as u, waking as w
 from flows.acts import CLAMPS, POSTS
 from flows.items import Gate, HandOff, Option, Question, Section, Step, WaitStep
 
-_BEFORE = p.on_the_ground & ~p.in_neutral
+_BEFORE = p.on_the_ground & ~p.in_neutral & ~u.has_left
 _SHUT = w.it_is_shut & _BEFORE
 _BY_POSTS = _SHUT & w.unlocking_failed & w.card_has_posts & ~w.posts_failed & ~p.damaged_or_flooded
 _OPENED = ~w.posts_are_bare & ~w.it_is_shut

@@ -1,13 +1,13 @@
 """Attach, then neutral and the pull onto the deck."""
 
-from flows import electrics as e, predicates as p, waking as w
+from flows import electrics as e, predicates as p, underway as u, waking as w
 from flows.acts import NUMBERS
 from flows.conditions import ALWAYS
 from flows.items import Gate, HandOff, Question, Section, Step, WindowStep
 
 ATTACH = Section(
     id="attach",
-    applies=p.on_the_ground,
+    applies=p.on_the_ground & ~u.has_left,
     enters=p.held & e.disconnect_settled & p.margin_allows,
     leaves=p.held & (p.line_is_tight | ~p.on_the_ground),
     items=(
@@ -44,7 +44,7 @@ _NEEDS_READY = p.on_the_ground & ~p.in_neutral & p.neutral_needs_ready
 
 NEUTRAL = Section(
     id="neutral",
-    applies=~p.parked_on_deck,
+    applies=~p.parked_on_deck & ~u.has_left,
     enters=p.held & (p.line_is_tight | ~p.on_the_ground),
     leaves=p.parked_on_deck & p.winch_is_still,
     items=(

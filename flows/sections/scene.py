@@ -1,13 +1,14 @@
 """Scene: danger first, then people, traffic, the truck and the chocks."""
 
-from flows import predicates as p
+from flows import predicates as p, underway as u
 from flows.conditions import ALWAYS
 from flows.items import Gate, Option, Photo, Question, Section, Step
 
-_UPHILL = p.uphill_of_truck & p.on_the_ground
+_UPHILL = p.uphill_of_truck & p.on_the_ground & ~u.has_left
 # No line joins vehicle and truck while the truck moves, nor once it has moved.
 _LINE_FIRST = (
     p.on_the_ground
+    & ~u.has_left
     & p.chocks_are_in
     & p.line_is_on
     & (p.uphill_of_truck | (p.line_is_in_doubt & ~p.truck_is_set))
@@ -26,7 +27,13 @@ SCENE = Section(
             critical=True,
             usual_s=60,
         ),
-        Step(id="scene.people", applies=ALWAYS, acts=("people_back",), critical=True, usual_s=60),
+        Step(
+            id="scene.people",
+            applies=~u.has_left,
+            acts=("people_back",),
+            critical=True,
+            usual_s=60,
+        ),
         Step(
             id="scene.slacken",
             applies=_LINE_FIRST,
@@ -41,10 +48,12 @@ SCENE = Section(
             critical=True,
             usual_s=60,
         ),
-        Step(id="scene.truck", applies=ALWAYS, acts=("truck_set",), critical=True, usual_s=60),
+        Step(
+            id="scene.truck", applies=~u.has_left, acts=("truck_set",), critical=True, usual_s=60
+        ),
         Step(
             id="scene.warn",
-            applies=ALWAYS,
+            applies=~u.has_left,
             acts=("warned",),
             critical=True,
             skippable=True,
@@ -53,20 +62,20 @@ SCENE = Section(
         ),
         Step(
             id="scene.chock",
-            applies=p.on_the_ground & ~p.chocks_were_taken_out,
+            applies=p.on_the_ground & ~p.chocks_were_taken_out & ~u.has_left,
             acts=("chocks_in",),
             critical=True,
             usual_s=60,
         ),
         Photo(
             id="scene.photos",
-            applies=p.on_the_ground & ~p.line_is_on,
+            applies=p.on_the_ground & ~p.line_is_on & ~u.has_left,
             skippable=True,
             usual_s=240,
             wanted=11,
         ),
-        Question(id="scene.slope", applies=p.on_the_ground, fact="slope"),
-        Question(id="scene.facing", applies=ALWAYS, fact="facing"),
+        Question(id="scene.slope", applies=p.on_the_ground & ~u.has_left, fact="slope"),
+        Question(id="scene.facing", applies=~u.has_left, fact="facing"),
         Gate(
             id="scene.uphill",
             applies=_UPHILL,

@@ -1,14 +1,14 @@
-"""Secure: a strap at each wheel, then the line comes off the load."""
+"""Secure: a strap at each wheel, then the line comes off the load; the straps once more."""
 
-from flows import predicates as p
+from flows import predicates as p, underway as u
 from flows.acts import WHEELS
 from flows.conditions import ALWAYS
-from flows.items import Section, Step
+from flows.items import Question, Section, Step
 
 SECURE = Section(
     id="secure",
-    applies=ALWAYS,
-    enters=p.parked_on_deck & p.winch_is_still,
+    applies=~u.at_the_drop,
+    enters=p.parked_on_deck & p.winch_is_still & ~u.has_left,
     leaves=p.all_strapped & p.line_is_slack,
     items=(
         *(
@@ -27,6 +27,13 @@ SECURE = Section(
             acts=("line_slackened",),
             critical=True,
             usual_s=30,
+        ),
+        Step(id="secure.settle", applies=p.all_strapped & ~u.has_left, usual_s=120),
+        Question(
+            id="secure.temperatures",
+            applies=u.damaged_electric & ~u.has_left,
+            fact="temperatures",
+            usual_s=180,
         ),
     ),
 )

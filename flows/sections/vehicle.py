@@ -4,7 +4,7 @@ The card comes first where one question can offer all of them; where there are m
 and family come before it, as far as they are needed, and leave fewer to choose from.
 """
 
-from flows import predicates as p
+from flows import predicates as p, underway as u
 from flows.conditions import ALWAYS
 from flows.items import Figure, Gate, Option, Question, Section
 
@@ -48,7 +48,7 @@ MARGIN_RESTS_ON = (
 
 MARGIN = Section(
     id="margin",
-    applies=ALWAYS,
+    applies=~u.at_the_drop,
     enters=ALWAYS,
     leaves=p.margin_allows,
     items=(

@@ -199,9 +199,16 @@ TO_NEUTRAL = (
 )  # fmt: skip
 """From the opening of a job to the question that asks for neutral."""
 
-TO_CLOSE = (
+TO_ROAD = (
     "confirmed", "chocks out", "away", "go", "on deck", "parked", "strapped", "strapped",
-    "strapped", "strapped", "slack", "close",
+    "strapped", "strapped", "slack", "firm",
+)  # fmt: skip
+"""From neutral to the pause before the road."""
+TO_CLOSE = (
+    *TO_ROAD, "go", "parked", "at the drop", "secured", "level", "on", "hooked", "away", "tight",
+    "straps off", "chocked", "go", "neutral now", "confirmed", "chocks out", "away", "go",
+    "off deck", "parked", "chocked", "slack", "line off", "too dark", "as picked up",
+    "handed over", "county yard", "yes", "close",
 )  # fmt: skip
 """From neutral to the closed job."""
 

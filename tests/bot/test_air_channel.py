@@ -7,7 +7,10 @@ from typing import Any
 
 import pytest
 
+from bot.channels.telegram import service
 from bot.channels.telegram.buttons import mark
+from bot.channels.telegram.service import AT_ONCE
+from bot.journal.errors import REFUSED, StoreError
 from flows.texts import air_texts, sentences
 from tests.standin.phones import Phones
 
@@ -369,4 +372,39 @@ def test_a_flood_is_slowed_and_danger_counts_all_the_same(tmp_path: Path) -> Non
         acts = [e["body"].get("act") for e in phones.entries(1) if e["kind"] == "act"]
         assert "danger_seen" in acts
 
+    on_phones(tmp_path, play)
+
+
+def test_what_is_to_be_sent_has_its_turn_between_many_messages(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        await opened(phones)
+        for number in range(AT_ONCE + 3):
+            phones.platform.world.says(phones.accounts[SAM], f"wibble {number}")
+        phones.service.take(phones.unread())
+        assert len(phones.store.unfinished()) == 3
+        await phones.settled()
+        assert phones.store.unfinished() == []
+
+    on_phones(tmp_path, play)
+
+
+def test_a_store_that_refuses_twice_is_tried_a_third_time(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def play(phones: Phones) -> None:
+        await opened(phones)
+        settle, refused = phones.service.intake.settle, []
+
+        def refusing(*given: Any, **more: Any) -> Any:
+            if len(refused) < 2:
+                refused.append(given)
+                raise StoreError(REFUSED, value="x", why="the disk is full")
+            return settle(*given, **more)
+
+        monkeypatch.setattr(phones.service.intake, "settle", refusing)
+        await phones.say(SAM, "none")
+        assert len(refused) == 2
+        assert facts(phones)["danger"] == "none"
+
+    monkeypatch.setattr(service, "RETRY_S", 0)
     on_phones(tmp_path, play)

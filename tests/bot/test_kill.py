@@ -45,6 +45,11 @@ ANSWERS = {
     "margin.truck": "heron", "access.wakes": "it wakes",
     "cord.state": "not in", "attach.wheels": "all roll",
     "neutral.ready": "on", "neutral.select": "neutral now", "close.seal": "close",
+    "destination.where": "county yard", "destination.takes": "yes",
+    "destination.asked_by": "police", "destination.emergency": "planned",
+    "destination.owner": "at home", "rolling.wait": "parked", "road.where": "at the drop",
+    "drop.slope": "level", "drop.ready": "on", "drop.select": "neutral now",
+    "drop.condition": "as picked up", "drop.key": "handed over", "drop.received": "county yard",
 }  # fmt: skip
 
 
@@ -118,13 +123,15 @@ class Driver:
         asked = self.question()
         if asked is None:
             return "new job"
+        if asked["item"] == "drop.received" and asked["expects"]["kind"] == "yes_no":
+            return "yes"
         return ANSWERS.get(asked["item"]) or str(asked["expects"]["words"][0])
 
     def question(self) -> Line | None:
         """Return the newest line that expects something; None when no job is open."""
         closing = {line["id"] for line in self.sent if line["text"] == "close"}
         for line in reversed(self.heard):
-            if line["expects"]["kind"] != "nothing":
+            if line["expects"]["kind"] != "nothing" or line.get("item") == "rolling.wait":
                 return line
             if line.get("re") in closing:
                 return None

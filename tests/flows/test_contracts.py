@@ -1,41 +1,58 @@
 """Each section alone, from every act state its entry contract allows, keeps its exit contract."""
 
+import random
 from dataclasses import replace
 
 import pytest
 
-from bot.bootstrap import read_cards
 from flows.book import Book
 from flows.conditions import ALWAYS
 from flows.explore.contracts import MOST_STATES, explore_section
 from flows.explore.expected import misbuilt, unmet
 from flows.explore.search import trace
-from flows.explore.whole import explore_whole
+from flows.explore.walks import walks
 from flows.routine import CARRY, Routine
+from tests.flows.explored import BOOK, straight
 
-BOOK = Book(CARRY, read_cards(None))
 # The three that interrupt are explored with the whole routine, from every straight state.
-# Not seen to finish since two isolations and the boost came: margin ran into a limit of a minute,
-# the others were not tried to their end. They run outside CI until they are.
-LONG = {"scene", "margin", "access", "power", "cord", "attach", "neutral"}
-SECTIONS = [
-    pytest.param(section.id, marks=pytest.mark.slow if section.id in LONG else ())
-    for section in CARRY.sections
-    if section.id not in CARRY.first
-]
+ALONE = [section.id for section in CARRY.sections if section.id not in CARRY.first]
+LARGE = ["scene", "margin", "access", "power", "cord", "attach", "neutral"]
+"""Sections of which the act states are too many to take one by one: they are walked at random."""
+SEED = 20261126
 
 
-@pytest.mark.parametrize("section", SECTIONS)
+@pytest.mark.parametrize("section", sorted({*ALONE} - {*LARGE}))
 def test_a_section_keeps_its_contract(section: str) -> None:
     graph = explore_section(BOOK, section)
     assert [trace(breach) for breach in graph.breaches] == []
     assert 0 < len(graph.nodes) < MOST_STATES
 
 
+@pytest.mark.parametrize("number", [100, pytest.param(20_000, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("section", LARGE)
+def test_no_walk_through_a_section_breaks_its_contract(section: str, number: int) -> None:
+    """From any combination of act states that may enter, with any number of disturbances."""
+    walked = list(walks(BOOK, section, number, random.Random(SEED).randrange))  # noqa: S311
+    assert [walk.trace for walk in walked if walk.faults] == []
+    assert all(walk.entered for walk in walked)
+    assert sum(len(walk.told) for walk in walked) > 2 * number
+
+
+def test_walks_notice_what_is_wrong() -> None:
+    """Without asking for the chocks a walk comes to where nothing holds the vehicle."""
+    sections = tuple(
+        replace(section, items=tuple(i for i in section.items if i.id != "scene.chock"))
+        for section in CARRY.sections
+    )
+    book = Book(Routine("mutant", sections), BOOK.library)
+    walked = walks(book, "scene", 100, random.Random(SEED).randrange)  # noqa: S311
+    assert any("scene is left without" in walk.trace for walk in walked)
+
+
 def test_the_order_is_the_written_one() -> None:
     """What the routine's description puts before an act stands whenever the act is asked for."""
     assert list(misbuilt(CARRY)) == []
-    for node in explore_whole(BOOK, 0).nodes.values():
+    for node in straight().nodes.values():
         assert list(unmet(node.state)) == []
 
 

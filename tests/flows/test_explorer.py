@@ -5,20 +5,21 @@ from dataclasses import replace
 
 import pytest
 
-from bot.bootstrap import read_cards
 from flows.book import Book
+from flows.explore.chosen import WIDTHS, Width, chosen
 from flows.explore.liveness import dead_ends
 from flows.explore.search import trace
 from flows.explore.whole import MOST_STATES, explore_whole
 from flows.items import Item, Section
 from flows.routine import CARRY, Routine
+from tests.flows.explored import BOOK, straight
 
 
 def test_every_straight_way_holds_and_ends() -> None:
-    graph = explore_whole(Book(CARRY, read_cards(None)), 0)
+    graph = straight()
     assert [trace(breach) for breach in graph.breaches] == []
     assert dead_ends(graph) == []
-    assert 500 < len(graph.nodes) < MOST_STATES
+    assert 500 < len(graph.nodes) < MOST_STATES["all"]
 
 
 def without(item_id: str) -> Routine:
@@ -50,7 +51,7 @@ def mutated(change: Callable[[Item], Item | None]) -> Routine:
     ],
 )
 def test_a_routine_without_a_safety_step_is_caught(item_id: str, rule: str) -> None:
-    graph = explore_whole(Book(without(item_id), read_cards(None)), 0)
+    graph = explore_whole(Book(without(item_id), BOOK.library), 0, first_only=True)
     found = [breach.why for breach in graph.breaches] or dead_ends(graph)
     assert found, f"nothing is wrong without {item_id}"
     if graph.breaches:
@@ -60,9 +61,24 @@ def test_a_routine_without_a_safety_step_is_caught(item_id: str, rule: str) -> N
 
 
 @pytest.mark.slow
-def test_one_disturbance_anywhere_breaks_nothing() -> None:
+@pytest.mark.parametrize("width", WIDTHS[::-1])
+def test_one_disturbance_anywhere_breaks_nothing(width: Width) -> None:
     """Corrections, taking back, hold, danger, late claims, ticks, reboots: one, in any state."""
-    graph = explore_whole(Book(CARRY, read_cards(None)), 1)
+    graph = explore_whole(BOOK, 1, width)
     assert [trace(breach) for breach in graph.breaches] == []
     assert dead_ends(graph) == []
-    assert 20_000 < len(graph.nodes) < MOST_STATES
+    assert 20_000 < len(graph.nodes) < MOST_STATES[width]
+
+
+def test_the_straight_states_that_are_disturbed_show_every_place_and_every_value() -> None:
+    graph = straight()
+    every, values, places = (chosen(graph, width) for width in WIDTHS)
+    assert len(every) > len(values) > len(places)
+    assert every > values
+    assert every > places
+    assert {key[0] for key in places} == {key[0] for key in every}  # type: ignore[index]
+    shown = {(key[0], fact) for key in values for fact in key[2]}  # type: ignore[index]
+    assert shown == {(key[0], fact) for key in every for fact in key[2]}  # type: ignore[index]
+    neutral = chosen(graph, "places", "neutral")
+    assert neutral < places
+    assert {str(key[0]).split(".")[0] for key in neutral} == {"neutral"}  # type: ignore[index]

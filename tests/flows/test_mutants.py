@@ -15,6 +15,10 @@ SMALL = frozenset({"open", "vehicle", "secure"})
 LARGE = frozenset({"cord", "access", "power"})
 """Sections whose mutants take minutes each: judged in the slow run alone."""
 
+UNJUDGED = frozenset({"destination", "road", "drop", "unstrap", "lower", "set_down", "hand_over"})
+"""Not in CI's sample: of the way and the drop nobody has yet written down why a survivor may
+survive."""
+
 EITHER = "two things the routine asks side by side: either order meets its description"
 APART = "never open together: their conditions exclude each other"
 FOLLOWS = "the later one's condition waits for what the earlier one gives, in either place"
@@ -54,6 +58,8 @@ SURVIVORS: dict[str, str] = {
     "swap secure.right_front, secure.left_rear": EITHER,
     "swap secure.left_rear, secure.right_rear": EITHER,
     "swap secure.right_rear, secure.slacken": FOLLOWS,
+    "swap secure.slacken, secure.settle": EITHER,
+    "swap secure.settle, secure.temperatures": EITHER,
     "swap attach.hook, attach.away": "hooking puts the path in doubt, so it is asked again after",
 }
 
@@ -78,7 +84,8 @@ def sample() -> list[Mutant]:
 
     One that survives takes its section's whole exploration, so of those only small sections.
     """
-    quick = [one for one in ALL if one.section not in CARRY.first and one.section not in LARGE]
+    apart = CARRY.first | LARGE | UNJUDGED
+    quick = [one for one in ALL if one.section not in apart]
     noticed = [one for one in quick if one.id not in SURVIVORS]
     small = [one for one in quick if one.id in SURVIVORS and one.section in SMALL]
     chance = random.Random(7)  # noqa: S311  no secret

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from hypothesis import given, strategies as st
 
-from flows.acts import ACTS, CLAMPS, Acts
+from flows.acts import ACTS, CLAMPS, WHEELS, Acts
 from flows.rules import LETS_ROLL, RULES, broken, refusal
 from flows.world import Asked, Turned, World
 
@@ -18,6 +18,8 @@ LOOKED = {"danger": "none", "history": "breakdown"}
 TIED = ("line_on", "hooked", "tension_on")
 STRAPS = ("strapped_left_front", "strapped_right_front", "strapped_left_rear",
           "strapped_right_rear")  # fmt: skip
+DROPPED = ("on_deck", "departs", "arrives", "off_deck", "park_set", "chocks_in", "line_slackened",
+           "unhooked", "line_off")  # fmt: skip
 FROM_VEHICLE = ("flat_positive", "donor_positive", "donor_negative", "flat_ground")
 
 
@@ -56,7 +58,23 @@ ROWS = (
     Row("S2", (), "skates_under", allowed=False),
     Row("S2", ("front_lifted",), "wheels_freed", allowed=False),
     Row("S2", ("front_lifted", "dollies_under"), "wheels_freed", allowed=True),
-    Row("S2", ("on_deck",), "off_deck", allowed=True),
+    # The drop: on the deck straps hold it, and the line before they come off; Park alone never
+    Row("S2", ("on_deck", *STRAPS), "off_deck", allowed=True),
+    Row("S2", ("on_deck",), "off_deck", allowed=False),
+    Row("S2", ("on_deck", *TIED), "off_deck", allowed=True, facts={"slope": "downhill"}),
+    Row("S2", ("on_deck", *TIED), "off_deck", allowed=False, facts={"slope": "uphill"}),
+    Row("S2", ("on_deck", "park_set"), "neutral_selected", allowed=False),
+    Row("S2", ("on_deck", "park_set", "chocks_in"), "neutral_selected", allowed=True),
+    Row("S2", ("on_deck", *STRAPS), "unstrapped_left_rear", allowed=False,
+        facts={"slope": "level"}),
+    Row("S2", ("on_deck", *STRAPS, *TIED), "unstrapped_left_rear", allowed=True,
+        facts={"slope": "level"}),
+    Row("S2", ("on_deck", *STRAPS, *TIED), "unstrapped_left_rear", allowed=False,
+        facts={"slope": "uphill"}),
+    Row("S2", ("on_deck", *STRAPS, *TIED, "departs", "arrives"), "unstrapped_left_rear",
+        allowed=False, facts={"slope": "level"}),
+    Row("S2", ("on_deck", *TIED, "chocks_in"), "chocks_out", allowed=False,
+        facts={"slope": "level"}),
     Row("S2", (*TIED, "chocks_in", "neutral_selected"), "chocks_out", allowed=False,
         facts={"slope": "level"}),
     Row("S2", (*TIED, "chocks_in", "neutral_selected", "neutral_confirmed"), "chocks_out",
@@ -156,6 +174,8 @@ ROWS = (
     Row("S6", ("front_lifted", "dollies_under"), "departs", allowed=True,
         facts={"powertrain": "electric", "drive": "all"}),
     Row("S6", ("on_deck",), "departs", allowed=True),
+    Row("S6", ("on_deck",), "pays_out", allowed=False, facts={"wheels": "locked"}),
+    Row("S6", ("on_deck",), "pays_out", allowed=True, facts={"wheels": "roll"}),
     # S7 no hook or lift at a keep-off place or an end without points; by the tyres allowed
     Row("S7", (), "hooked", allowed=True, facts={"facing": "nose"},
         more={"holding_ends": frozenset({"nose"})}),
@@ -180,6 +200,11 @@ ROWS = (
         "departs", allowed=False),
     Row("S8", ("front_lifted", "lift_strapped", "dollies_strapped", "chains_on"),
         "departs", allowed=False),
+    # S8 at the drop: nothing of the truck stays on it, and it stands held
+    Row("S8", DROPPED, "job_closed", allowed=True),
+    *(Row("S8", (*DROPPED, act), "job_closed", allowed=False)
+      for act in ("on_deck", "line_on", "hooked", "tension_on", "chocks_out",
+                  "neutral_selected")),
     # S9 a no-go is not talked into a go; an owner may, a driver may not
     Row("S9", (), "tension_on", allowed=True, more={"verdict": "go"}),
     Row("S9", (), "tension_on", allowed=False, more={"verdict": "no-go"}),
@@ -189,16 +214,24 @@ ROWS = (
     Row("S9", (), "winch_moves", allowed=False,
         more={"verdict": "no-go", "decided_by": "driver"}),
     Row("S9", (), "departs", allowed=False, more={"verdict": "no-go", "decided_by": "dispatcher"}),
+    Row("S9", ("departs", "arrives"), "departs", allowed=False, more={"verdict": "no-go"}),
+    Row("S9", ("departs", "arrives"), "tension_on", allowed=True, more={"verdict": "no-go"}),
+    Row("S9", ("departs", "arrives"), "winch_moves", allowed=False, more={"verdict": "no-go"}),
     # S10 no pull in a hold that has ended or was never opened
     Row("S10", (), "winch_moves", allowed=True, more={"window": "open"}),
     Row("S10", (), "winch_moves", allowed=True, more={"window": "unpromised"}),
     Row("S10", (), "winch_moves", allowed=False, more={"window": "ended"}),
+    Row("S10", (), "pays_out", allowed=True, more={"window": "open"}),
+    Row("S10", (), "pays_out", allowed=False, more={"window": "ended"}),
     Row("S10", (), "chocks_out", allowed=False, more={"window": "none"}),
     # S11 a skip blocks closing until settled
     Row("S11", (), "job_closed", allowed=True),
     Row("S11", (), "job_closed", allowed=False, more={"open_skips": 1}),
     # S15 nobody in line: before the first pull and after each stop
     Row("S15", (), "winch_moves", allowed=False),
+    Row("S15", (), "pays_out", allowed=False),
+    Row("S15", ("path_empty",), "pays_out", allowed=True),
+    Row("S15", ("path_empty", "pays_out", "winch_stops"), "pays_out", allowed=False),
     Row("S15", ("path_empty",), "winch_moves", allowed=True),
     Row("S15", ("path_empty", "winch_moves", "winch_stops"), "winch_moves", allowed=False),
     Row("S15", ("path_empty", "chocks_out"), "winch_moves", allowed=False),
@@ -263,7 +296,27 @@ def pulling(*undone: str, **more: Any) -> World:
     return World(facts=facts, acts=acts, window="open", verdict="go", **more)
 
 
+def aboard(*acts: str) -> World:
+    states = Acts.initial()
+    for act in ("on_deck", *acts):
+        states = states.after(act)
+    return World(facts={**LOOKED, "slope": "level"}, acts=states, window="open")
+
+
+GOING_DOWN = ("line_on", "hooked", "tension_on", "neutral_selected", "neutral_confirmed",
+              "path_empty", "pays_out")  # fmt: skip
 TURNS = (
+    # Paying out is watched as pulling in is
+    ("S2", Turned(PLAIN, aboard(*GOING_DOWN), (QUESTION,)), True),
+    ("S2", Turned(PLAIN, aboard(*GOING_DOWN, "line_off"), (QUESTION,)), False),
+    ("S2", Turned(PLAIN, aboard(*GOING_DOWN, "line_off"),
+                  (Asked(acts=("winch_stops",), needs_answer=True),)), True),
+    # Who drives off without straps hears it
+    ("S8", Turned(aboard(), aboard("departs"), (Asked(priority="note"),)), False),
+    ("S8", Turned(aboard(), aboard("departs"), (Asked(priority="stop"),)), True),
+    ("S8", Turned(aboard(*STRAPS), aboard(*STRAPS, "departs"), ()), True),
+    ("S8", Turned(aboard(*STRAPS, "tension_on"), aboard(*STRAPS, "tension_on", "departs"), ()),
+     False),
     ("S1", Turned(PLAIN, PLAIN, danger_named=True), False),
     ("S1", Turned(PLAIN, World(facts=LOOKED, acts=Acts.initial().after("danger_seen")),
                   danger_named=True), True),
@@ -314,7 +367,10 @@ def test_nothing_lets_wheels_turn_unheld(done: list[str], slope: str) -> None:
     found = after(done, slope)
     acts = found.acts
     tied = all(acts[part] == "on" for part in ("hook", "line", "tension"))
-    carried = acts["deck"] == "deck" or (acts["lifted"] != "none" and acts["dollies"] == "under")
+    strapped = all(acts[f"strap.{wheel}"] == "on" for wheel in WHEELS)
+    carried = (acts["deck"] == "deck" and strapped) or (
+        acts["lifted"] != "none" and acts["dollies"] == "under"
+    )
     held = acts["chocks"] == "in" or (tied and slope in {"level", "downhill"}) or carried
     rule = next(rule for rule in RULES if rule.id == "S2")
     if not held:

@@ -4,14 +4,13 @@ import re
 
 import pytest
 
-from bot.bootstrap import read_cards
 from flows.advance import advance
-from flows.book import Book
+from flows.explore.chosen import chosen
 from flows.explore.moves import answers, disturbances, event_of
-from flows.explore.whole import explore_whole
+from flows.lint import ON_THE_ROAD
 from flows.render import Rendered, render
-from flows.routine import CARRY
 from flows.turn import Reply
+from tests.flows.explored import straight
 
 # HF-02: 16 tokens; 20 for resume, alarms, the echo of several facts and the margin.
 LONGER = {"says.resume", "says.restart", "says.echo", "says.status", "items.margin.figure"}
@@ -21,13 +20,14 @@ FIRST = {"stop": "Stop.", "check": "Check.", "note": "Note."}
 @pytest.fixture(scope="module")
 def messages() -> dict[tuple[str, str], tuple[Reply, Rendered]]:
     """Every distinct message of every straight state, and of one disturbance in each."""
-    graph = explore_whole(Book(CARRY, read_cards(None)), 0)
+    graph = straight()
+    # Disturbances are said alike in like states: of each open item one state speaks for them.
+    disturbed = {key[0]: key for key in chosen(graph, "places")}.values()  # type: ignore[index]
     found: dict[tuple[str, str], tuple[Reply, Rendered]] = {}
-    for number, node in enumerate(graph.nodes.values()):
+    for key, node in graph.nodes.items():
         if node.state.ended is not None:
             continue
-        # Disturbances are said alike in like states: every seventh state speaks for them.
-        more = disturbances(node.state) if number % 7 == 0 else ()
+        more = disturbances(node.state) if key in disturbed else ()
         for move in (*answers(node.state), *more):
             for reply in advance(node.state, event_of(move, node.state)).replies:
                 text = render(reply)
@@ -71,15 +71,17 @@ def test_priority_is_the_first_word(
             assert not text.spoken.startswith(tuple(FIRST.values())), text.spoken
 
 
-# Known to fail: a message breaks this, which one was not found. Mend it and take the mark off.
-@pytest.mark.slow
 def test_spoken_is_for_the_ear(messages: dict[tuple[str, str], tuple[Reply, Rendered]]) -> None:
     """HF-27, and never a promise: no figures, slashes, marks or abbreviations; never "safe"."""
-    for reply, text in messages.values():
+    marked = {
+        text.spoken
+        for reply, text in messages.values()
         # Going back to a note says the driver's own words again.
-        if reply.key != "says.back_fact":
-            assert not re.search(r"[0-9/#*_{}]", text.spoken), text.spoken
-        assert not re.search(r"\b(lbs?|ft|in\.|safe)\b", text.spoken), text.spoken
+        if reply.key != "says.back_fact" and re.search(r"[0-9/#*_{}]", text.spoken)
+    }
+    assert marked == set()
+    promising = r"\b(lbs?|ft|in\.|safe)\b"
+    assert {t.spoken for _, t in messages.values() if re.search(promising, t.spoken)} == set()
 
 
 def test_alarms_say_how_to_answer(
@@ -87,6 +89,6 @@ def test_alarms_say_how_to_answer(
 ) -> None:
     """HF-23: what wants an answer at once names it."""
     for reply, text in messages.values():
-        if reply.priority == "stop":
+        if reply.priority == "stop" and reply.key not in ON_THE_ROAD:
             asks = re.search(r"\b(Say|say|Call|Hand off\?|Yes or no|Or say)\b|\?", text.spoken)
             assert asks, text.spoken

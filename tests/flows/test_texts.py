@@ -31,7 +31,7 @@ ROOT = Path(__file__).parents[2]
 ITEMS = list(CARRY.items.values())
 STEPS = [item for item in ITEMS if isinstance(item, Step)]
 PAUSES = [item for item in ITEMS if isinstance(item, Gate) and item.acts]
-NAMES = ("name_released_by", "name_handed_to")
+NAMES = ("name_released_by", "name_handed_to", "name_received_by")
 PENDING = (
     "read_back",
     "read_back_unusual",

@@ -14,7 +14,7 @@ from flows.entries import Entry
 from flows.figures.classes import families, sizes
 from flows.folding import fold
 from flows.intents import Chosen, Danger, Did, Give, Intent, Settled, Undid, Word
-from flows.items import Gate, HandOff, Item, Question, Step
+from flows.items import Gate, HandOff, Item, Question, Step, Wait
 from flows.job import Envelope, Job, Pending
 from flows.lexicon import universal
 from flows.measures.tokens import tokens
@@ -70,7 +70,8 @@ def settles(text: str, item: Item) -> bool:
 def test_every_word_of_a_step_settles_it(item: Item) -> None:
     said = [*phrases()["steps"][item.id], sentences()["items"][item.id].get("word", "done")]
     assert [one for one in said if not settles(one, item)] == []
-    assert settles("1", item), "the first choice by its number"
+    # Who drives is shown no choices to tap.
+    assert isinstance(item, Wait) or settles("1", item), "the first choice by its number"
     also = phrases()["steps_also"].get(item.id, {})
     assert not any(settles(one, item) for said in also.values() for one in said)
 
@@ -408,7 +409,7 @@ def test_while_the_winch_moves_not_understood_offers_to_stop() -> None:
 
 
 def test_the_line_is_slack_settles_slackening() -> None:
-    way = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:-2])
+    way = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:10])
     for said in ("line is slack", "the line is slack now"):
         talker = told(*way, said)
         assert talker.job.acts["tension"] == "off"

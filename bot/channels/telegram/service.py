@@ -33,6 +33,8 @@ from flows.events import Spoken
 LOG = logging.getLogger(__name__)
 STOP_S = 3.0
 FETCH_TRIES, FETCH_WAIT_S = 6, 1.0
+AT_ONCE = 10
+"""Messages applied in one go: what is to be sent never waits for a hundred that came together."""
 LINK = "https://t.me/{name}?start={token}"
 
 
@@ -98,7 +100,7 @@ class Service:
     def start(self) -> None:
         """Send what a process before us left, apply what it received, say where jobs stand."""
         self.lanes.feed(self._company.store.pending(), is_repeat=True)
-        self.drain()
+        self.drain(None)
         self._timers.fire()
         self._feed(self._company.desk.welcome_back(self._company.clock.now()))
         for person in self._company.crew.gone:
@@ -124,16 +126,27 @@ class Service:
         self._feed_owed()
         self.drain()
 
-    def drain(self) -> None:
-        """Apply what is safe and not settled, in order of receipt; what refuses is tried again."""
+    def drain(self, at_once: int | None = AT_ONCE) -> None:
+        """Apply what is safe and not settled, in order of receipt; what refuses is tried again.
+
+        Parameters
+        ----------
+        at_once
+            The most that are applied before what is to be sent has its turn; None for all.
+        """
         try:
-            for row in self._company.store.unfinished():
-                if row.id not in self._fetching:
-                    self._apply(row)
+            waiting = [one for one in self._company.store.unfinished() if self._is_free(one)]
+            for row in waiting[:at_once]:
+                self._apply(row)
+            if at_once is not None and len(waiting) > at_once:
+                self._drain_later(0)
         except StoreError:
             LOG.exception("messages wait")
-            self._drain_later()
+            self._drain_later(RETRY_S)
         self._wake.set()
+
+    def _is_free(self, row: Message) -> bool:
+        return row.id not in self._fetching
 
     def _apply(self, row: Message) -> None:
         seen = self.intake.read(row)
@@ -171,7 +184,7 @@ class Service:
             self._feed(self.intake.settle(row, seen, media, no_file, spoken))
         except StoreError:
             LOG.exception("a file's message waits")
-            self._drain_later()
+            self._drain_later(RETRY_S)
 
     async def _listened(self, seen: Seen, media: Media) -> Spoken | None:
         """Hear a voice note beside the conversation, under what its sender is asked now."""
@@ -191,12 +204,13 @@ class Service:
                 await asyncio.sleep(FETCH_WAIT_S * 2**again)
         raise NoFileError("no_file")
 
-    def _drain_later(self) -> None:
+    def _drain_later(self, wait_s: float) -> None:
         async def later() -> None:
-            await asyncio.sleep(RETRY_S)
+            await asyncio.sleep(wait_s)
+            self._draining = None
             self.drain()
 
-        if self._draining is None or self._draining.done():
+        if self._draining is None:
             self._draining = self._do_aside(later())
 
     # What goes out.

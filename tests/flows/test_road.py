@@ -1,0 +1,38 @@
+"""The road and the drop: what a driver takes back there, and what is heard of it."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
+from talker import TO_CLOSE, TO_NEUTRAL, TO_ROAD, Talker, demo_library
+
+TO_UNSTRAPPED = TO_CLOSE[: TO_CLOSE.index("straps off") + 1]
+
+
+def told(*texts: str) -> Talker:
+    talker = Talker(demo_library())
+    talker.say(*TO_NEUTRAL, "neutral now", *texts)
+    return talker
+
+
+def test_who_never_stood_with_the_straps_off_hears_so() -> None:
+    talker = told(*TO_UNSTRAPPED)
+    assert talker.job.acts["strap.left_rear"] == "off"
+    heard = [reply.key for reply in talker.say("not pulled over")]
+    assert talker.job.acts["rolling"] == "rolling"
+    assert "says.rolling_untied" in heard
+    assert "says.rolling_told" in heard
+
+
+def test_who_never_stood_with_every_strap_on_is_left_in_peace() -> None:
+    talker = told(*TO_ROAD, "go", "parked")
+    heard = [reply.key for reply in talker.say("not pulled over")]
+    assert talker.job.acts["rolling"] == "rolling"
+    assert "says.rolling_untied" not in heard
+
+
+def test_not_understood_while_it_goes_down_offers_to_stop_the_winch() -> None:
+    down = TO_CLOSE[: TO_CLOSE.index("off deck")]
+    talker = told(*down)
+    assert talker.job.acts["winch"] == "paying"
+    assert [reply.key for reply in talker.say("wibble")] == ["says.unclear_pull_1"]
