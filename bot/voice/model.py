@@ -19,6 +19,8 @@ ROWS_AT_ONCE = 3
 """Texts that are scored together: each needs 128 KiB for each of its tokens."""
 _HEADS, _WIDTH = 8, 36
 _BRANCH = "use_cache_branch"
+# The network takes each 384th place of the mask for one step of what it listens to; a mask of one
+# place counts for all of them. One as long as the steps fails from 385 steps on, which is 9.3 s.
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +91,11 @@ class Model:
         memory
             None for the first step.
         """
-        size, length = len(tokens), listened.shape[1]
+        size = len(tokens)
         fed: dict[str, object] = {
             "input_ids": np.array(tokens, np.int64)[:, None],
             "encoder_hidden_states": np.repeat(listened, size, 0),
-            "encoder_attention_mask": np.ones((size, length), np.int64),
+            "encoder_attention_mask": np.ones((size, 1), np.int64),
             _BRANCH: np.array([memory is not None]),
         }
         if memory is None:
@@ -120,7 +122,7 @@ class Model:
         return found
 
     def _likelihoods(self, texts: list[tuple[int, ...]], listened: Floats) -> list[float]:
-        size, length = len(texts), listened.shape[1]
+        size = len(texts)
         rows = np.full((size, max(map(len, texts)) + 1), END, np.int64)
         rows[:, 0] = BEGIN
         for row, text in zip(rows, texts, strict=True):
@@ -128,7 +130,7 @@ class Model:
         fed: dict[str, object] = {
             "input_ids": rows,
             "encoder_hidden_states": np.repeat(listened, size, 0),
-            "encoder_attention_mask": np.ones((size, length), np.int64),
+            "encoder_attention_mask": np.ones((size, 1), np.int64),
             _BRANCH: np.array([False]),
             **dict.fromkeys(self._pasts, np.zeros((size, _HEADS, 0, _WIDTH), np.float32)),
         }
