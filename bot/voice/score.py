@@ -30,7 +30,7 @@ def percent(signs: Signs) -> int:
     --------
     >>> percent(Signs(-0.1, 0.0, 1.0, -0.05, 25.0, 20, 30.0)) >= 90
     True
-    >>> percent(Signs(-9.0, -9.0, 0.5, -2.0, 3.0, 5, 8.0)) < 10
+    >>> percent(Signs(-9.0, -9.0, 0.5, -2.0, 3.0, 5, 8.0)) < 20
     True
     """
     values = (
