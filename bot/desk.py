@@ -42,7 +42,7 @@ from flows.job import Envelope, Job
 from flows.measures.tokens import tokens
 from flows.prompts import Prompt, open_for
 from flows.saying import fill
-from flows.taking import names_danger
+from flows.taking import tells_danger
 from flows.texts import sentences
 from flows.turn import BOT, Turn
 
@@ -245,7 +245,7 @@ class Desk:
         ref = message.job or named or chat.focus_job or self._only_job(chat)
         if ref is None or ref not in self._store.jobs():
             key = "no_job" if ref is None else "no_such_job"
-            if names_danger(heard.text):
+            if tells_danger(heard.text, heard.tap):
                 key = "danger_outside"
             batch = self._batches.of_words(key, cause, open_jobs=self._open_jobs())
             return self._store.commit(batch)

@@ -24,7 +24,7 @@ from bot.office import line
 from flows.answers import NOTHING
 from flows.events import Media, Spoken
 from flows.prompts import Prompt
-from flows.taking import names_danger
+from flows.taking import tells_danger
 from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)
@@ -136,7 +136,8 @@ class Intake:
         self, seen: Seen, message: Inbound, member: Member, cause: Cause, no_file: str
     ) -> str | None:
         """Return the kind word for what is no answer; empty for silence, None for an answer."""
-        if self._floods_in(member, cause.at) and not names_danger(message.text or ""):
+        is_danger = tells_danger(message.text or "", message.tap)
+        if self._floods_in(member, cause.at) and not is_danger:
             bucket = self._told.setdefault(member.chat, Bucket(SLOWED_PER_S, 1))
             return "" if bucket.take(_s(cause.at)) else "slow_down"
         if seen.what in {"not_theirs", "other"}:
