@@ -137,7 +137,7 @@ class Service:
         try:
             waiting = [one for one in self._company.store.unfinished() if self._is_free(one)]
             for row in waiting[:at_once]:
-                self._apply(row)
+                self._apply_or_set_apart(row)
             if at_once is not None and len(waiting) > at_once:
                 self._drain_later(0)
         except StoreError:
@@ -147,6 +147,16 @@ class Service:
 
     def _is_free(self, row: Message) -> bool:
         return row.id not in self._fetching
+
+    def _apply_or_set_apart(self, row: Message) -> None:
+        """Apply a message; one that cannot be holds nothing up behind it."""
+        try:
+            self._apply(row)
+        except StoreError:
+            raise
+        except Exception:
+            LOG.exception("update %s cannot be applied; it is kept apart", row.id)
+            self._feed(self.intake.set_apart(row))
 
     def _apply(self, row: Message) -> None:
         seen = self.intake.read(row)
