@@ -166,6 +166,10 @@ class World:
         while self._updates and self._updates[0][1]["update_id"] < offset:
             self._updates.popleft()
 
+    def brought(self, number: int) -> None:
+        """Forget an update that a webhook took."""
+        self._updates = deque(one for one in self._updates if one[1]["update_id"] != number)
+
     def message(self, chat: Chat, sender: Json, **content: Any) -> Json:
         """Put a message into a chat."""
         number = chat.next_id

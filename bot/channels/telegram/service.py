@@ -12,6 +12,7 @@ from telegram.error import TelegramError
 
 from bot.batches import Cause
 from bot.channels.telegram.board import Board
+from bot.channels.telegram.contact import Contact
 from bot.channels.telegram.dispatch import Dispatch
 from bot.channels.telegram.front import Front
 from bot.channels.telegram.intake import Intake
@@ -22,6 +23,7 @@ from bot.channels.telegram.poller import Poller
 from bot.channels.telegram.reading import File, Seen
 from bot.channels.telegram.sending import Outcome, Queued, Sender
 from bot.channels.telegram.transport import Api
+from bot.channels.telegram.webhook import Hook, Webhook, secret_of
 from bot.channels.waiting import RETRY_S, Timers
 from bot.company import Company
 from bot.journal.errors import StoreError
@@ -49,9 +51,13 @@ class Service:
         The platform.
     pace
         How fast it sends.
+    hook
+        Where updates come in; None to ask for them.
     """
 
-    def __init__(self, company: Company, api: Api, pace: Pace | None = None) -> None:
+    def __init__(
+        self, company: Company, api: Api, pace: Pace | None = None, hook: Hook | None = None
+    ) -> None:
         pace = pace or Pace()
         self._company = company
         self._api = api
@@ -63,7 +69,11 @@ class Service:
         self.lanes = Lanes(company.store, self._send, self._address, self._closed, pace)
         self._speaker, self._speaking = Speaker(), asyncio.Lock()
         self.board = Board(company, api.bot, self.lanes.turn)
-        self.poller = Poller(api, self.take, company.clock, self._silence)
+        contact = Contact(company.clock, self._silence)
+        self.poller = Poller(api, self.take, contact)
+        self.webhook = None if hook is None else Webhook(
+            api, hook, secret_of(company.key), self.take, contact
+        )  # fmt: skip
         self._timers = Timers(self, company.clock)
         self._wake = asyncio.Event()
         self._aside: set[asyncio.Task[None]] = set()
@@ -87,11 +97,16 @@ class Service:
     async def run(self, stop: asyncio.Event) -> None:
         """Catch up, then serve until told to stop; stopping takes at most a few seconds."""
         self.start()
-        loops = (self.poller.run(), self._ticking(), self.board.run())
+        if self.webhook is not None:
+            await self.webhook.open()
+        comes_in = self.poller if self.webhook is None else self.webhook
+        loops = (comes_in.run(), self._ticking(), self.board.run())
         tasks = [asyncio.create_task(one) for one in loops]
         try:
             await stop.wait()
         finally:
+            if self.webhook is not None:
+                await self.webhook.close()
             for task in [*tasks, *self._aside]:
                 task.cancel()
             await asyncio.gather(*tasks, *self._aside, return_exceptions=True)
