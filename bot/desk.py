@@ -18,6 +18,7 @@ from bot.journal.errors import StoreError
 from bot.journal.media import keep_drawing, media_path
 from bot.journal.rows import Batch, Chat, Message, Reply, Timer
 from bot.journal.store import Store
+from bot.naming import after_name, arriving, named
 from bot.packet.checkpoints import CHECKPOINT, Sealer
 from bot.replaying import rebuilt
 from bot.rooms import Rooms, check
@@ -249,8 +250,8 @@ class Desk:
     def _to_job(self, message: Inbound, heard: Heard, cause: Cause) -> list[Reply]:
         """Give a message to the job it is for, and turn the chat to a job it names."""
         chat = cast("Chat", cause.chat)
-        named = _named(message.text)
-        ref = message.job or named or chat.focus_job or self._only_job(chat)
+        called = named(message.text)
+        ref = message.job or called or chat.focus_job or self._only_job(chat)
         if ref is None or ref not in self._store.jobs():
             key = "no_job" if ref is None else "no_such_job"
             if tells_danger(heard.text, heard.tap):
@@ -260,11 +261,11 @@ class Desk:
         job = self.job(ref)
         if heard.media is not None and heard.media.kind == "voice" and heard.spoken is None:
             heard = replace(heard, spoken=self._listened(heard.media, job, heard.who))
-        if named is not None or chat.focus_job is None:
+        if called is not None or chat.focus_job is None:
             cause = replace(cause, chat=replace(chat, focus_job=ref))
         before: tuple[Turn, ...] = ()
-        if named is not None:
-            heard = replace(heard, text=_after_name(heard.text) or _arriving(job, chat))
+        if called is not None:
+            heard = replace(heard, text=after_name(heard.text) or arriving(job, chat))
             before = self._leaving(chat, ref, heard.at)
         return self._run(job, heard, cause, before)
 
@@ -363,36 +364,6 @@ class Desk:
 def _sealed(job: Job, cause: Cause) -> Job:
     """Return the job after the checkpoint that the store has written behind its entries."""
     return fold(job, Entry(CHECKPOINT, {}), Envelope(cause.at, BOT, job.seq))
-
-
-TAKES_OVER = frozenset({("take", "over"), ("taking", "over"), ("i", "take", "over"),
-                        ("i'm", "taking", "over"), ("i", "am", "taking", "over"),
-                        ("i'll", "take", "over"), ("take",), ("i'll", "take")})  # fmt: skip
-
-
-def _named(text: str | None) -> int | None:
-    """Return the number in "job 12", "job 12, override ..." or "take over job 12"."""
-    said = tokens(text) if text else ()
-    place = said.index("job") if "job" in said else -1
-    if place < 0 or (place and said[:place] not in TAKES_OVER):
-        return None
-    number = said[place + 1 : place + 2]
-    return int(number[0]) if number and number[0].isdecimal() and len(number[0]) < 10 else None
-
-
-def _after_name(text: str) -> str:
-    """Return what is said beside the name of the job: "override ...", "take over"."""
-    said = text.split()
-    place = next(place for place, word in enumerate(said) if word.lower().startswith("job"))
-    return "take over" if place else " ".join(said[2:])
-
-
-def _arriving(job: Job, chat: Chat) -> str:
-    """Return what only naming a job means: a driver comes to its vehicle, or back to it."""
-    if chat.role == "driver" and job.ended is None and job.at_vehicle is None:
-        return "take over"
-    is_back = job.at_vehicle == chat.person and job.held_why == "left"
-    return "resume" if is_back else "status"
 
 
 def _due_moment(timer: Timer, at: Moment) -> Moment:
