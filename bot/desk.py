@@ -306,6 +306,7 @@ class Desk:
             media=message.media,
             place=None if place is None else Place(*place),
             spoken=message.spoken,
+            is_part=message.part,
         )
 
     def _begin(self, heard: Heard, cause: Cause) -> list[Reply]:

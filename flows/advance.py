@@ -94,7 +94,8 @@ def _hear(t: Turning, heard: Heard) -> None:
     _record(t, heard)
     if t.job.ended is not None:
         is_danger = tells_danger(heard.text, heard.tap)
-        t.answer_sender("danger_outside" if is_danger else "over")
+        if is_danger or not heard.is_part:
+            t.answer_sender("danger_outside" if is_danger else "over")
     elif heard.media is not None or heard.place is not None:
         media.keep(t, heard)
         if heard.spoken is not None:
@@ -201,7 +202,7 @@ def _finish(t: Turning) -> None:
     if t.job.ended is not None:
         _say_end(t)
         return
-    if _is_unanswered(t):
+    if _is_unanswered(t) and not media.is_part(t):
         t.answer_sender("taken")
     if t.noted:
         labels = list(dict.fromkeys(t.noted))
@@ -291,7 +292,7 @@ def _went_on(t: Turning) -> bool:
     What else was said then is answered, if at all, without the question: it is asked again, so
     that nobody answers a question that was forgotten, and no words are met with silence.
     """
-    if not t.sender_is_driver():
+    if not t.sender_is_driver() or media.is_part(t):
         return False
     kinds = {entry.kind for entry, _ in t.entries}
     told = any(reply.to == "driver" and reply.key != "says.echo" for reply in t.replies)

@@ -3,7 +3,7 @@
 import asyncio
 import itertools
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -100,6 +100,15 @@ class World:
                              **more)  # fmt: skip
         rest = {"duration": 3} if kind == "voice" else {"file_name": more.pop("name", "a.pdf")}
         return self.says(chat, **{kind: {**file, **rest}}, **more)
+
+    def sends_album(self, chat: int, photos: Sequence[bytes], captions: Sequence[str] = ()) -> str:
+        """Somebody sends photos as one: a message for each, and nothing says which is the last."""
+        album = str(next(self._press_ids))
+        for place, photo in enumerate(photos):
+            caption = captions[place] if place < len(captions) else ""
+            more = {"caption": caption} if caption else {}
+            self.sends(chat, "photo", photo, media_group_id=album, **more)
+        return album
 
     def edits(self, chat: int, message: int, text: str) -> Json:
         """Somebody changes a message of theirs."""

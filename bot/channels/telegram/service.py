@@ -3,38 +3,32 @@
 import asyncio
 import contextlib
 import logging
-from collections.abc import Iterable
+from collections.abc import Awaitable, Iterable
 from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
-
-from telegram.error import TelegramError
 
 from bot.batches import Cause
 from bot.channels.telegram.board import Board
 from bot.channels.telegram.contact import Contact
 from bot.channels.telegram.dispatch import Dispatch
+from bot.channels.telegram.files import Files
 from bot.channels.telegram.front import Front
-from bot.channels.telegram.intake import Intake
+from bot.channels.telegram.intake import Brought, Intake
 from bot.channels.telegram.lanes import Lanes
-from bot.channels.telegram.media import NoFileError, fetch
 from bot.channels.telegram.pacing import Pace
 from bot.channels.telegram.poller import Poller
-from bot.channels.telegram.reading import File, Seen
 from bot.channels.telegram.sending import Outcome, Queued, Sender
 from bot.channels.telegram.transport import Api
 from bot.channels.telegram.webhook import Hook, Webhook, secret_of
 from bot.channels.waiting import RETRY_S, Timers
 from bot.company import Company
 from bot.journal.errors import StoreError
-from bot.journal.media import FileRefusedError, Media, keep_bytes, media_path
 from bot.journal.rows import Message, Moment, Reply
 from bot.voice.speak import Speaker
-from flows.events import Spoken
 
 LOG = logging.getLogger(__name__)
 STOP_S = 3.0
-FETCH_TRIES, FETCH_WAIT_S = 6, 1.0
 AT_ONCE = 10
 """Messages applied in one go: what is to be sent never waits for a hundred that came together."""
 LINK = "https://t.me/{name}?start={token}"
@@ -77,7 +71,7 @@ class Service:
         self._timers = Timers(self, company.clock)
         self._wake = asyncio.Event()
         self._aside: set[asyncio.Task[None]] = set()
-        self._fetching: set[int] = set()
+        self._files = Files(company, api, self.intake, self._feed)
         self._draining: asyncio.Task[None] | None = None
 
     def name(self, bot_name: str) -> None:
@@ -161,7 +155,7 @@ class Service:
         self._wake.set()
 
     def _is_free(self, row: Message) -> bool:
-        return row.id not in self._fetching
+        return row.id not in self._files.fetching
 
     def _apply_or_set_apart(self, row: Message) -> None:
         """Apply a message; one that cannot be holds nothing up behind it."""
@@ -184,50 +178,22 @@ class Service:
             if proved is not None:
                 self.lanes.arrived(proved)
         if seen.file is not None and self.intake.is_full(seen):
-            self._feed(self.intake.settle(row, seen, no_file="files_full"))
+            self._feed(self.intake.settle(row, seen, Brought(no_file="files_full")))
             return
         if seen.file is not None:
-            self._fetching.add(row.id)
-            self._do_aside(self._fetch(row, seen, seen.file))
+            work = self._files.take(row, seen)
+            if work is not None:
+                self._do_aside(self._brought(work))
             return
         self._feed(self.intake.settle(row, seen))
 
-    async def _fetch(self, row: Message, seen: Seen, file: File) -> None:
-        """Fetch a file beside the conversation, then apply its message."""
-        media, no_file, spoken = None, "", None
+    async def _brought(self, work: Awaitable[None]) -> None:
+        """Let files come beside the conversation; where the record refuses, try again later."""
         try:
-            data = await self._fetched(file)
-            media = keep_bytes(self._company.store.folder, file.kind, data)
-            spoken = await self._listened(seen, media)
-        except NoFileError as error:
-            no_file = str(error)
-        except FileRefusedError:
-            no_file = "wrong_file"
-        finally:
-            self._fetching.discard(row.id)
-        try:
-            self._feed(self.intake.settle(row, seen, media, no_file, spoken))
+            await work
         except StoreError:
             LOG.exception("a file's message waits")
             self._drain_later(RETRY_S)
-
-    async def _listened(self, seen: Seen, media: Media) -> Spoken | None:
-        """Hear a voice note beside the conversation, under what its sender is asked now."""
-        ears = self._company.ears
-        if ears is None or media.kind != "voice":
-            return None
-        path = media_path(self._company.store.folder, media.sha256)
-        prompt = self.intake.asked(seen)
-        return await asyncio.to_thread(ears.heard, path, prompt, self._company.book)
-
-    async def _fetched(self, file: File) -> bytes:
-        for again in range(FETCH_TRIES):
-            try:
-                return await fetch(self._api, file)
-            except TelegramError as error:
-                LOG.warning("a file did not come: %s", type(error).__name__)
-                await asyncio.sleep(FETCH_WAIT_S * 2**again)
-        raise NoFileError("no_file")
 
     def _drain_later(self, wait_s: float) -> None:
         async def later() -> None:

@@ -1,0 +1,138 @@
+"""Files on their way: each is fetched beside the conversation, an album as one.
+
+The platform sends an album as one message for each file and never says which is the last. They
+are gathered until none came for a moment, and answered once. They are safe in the inbox
+meanwhile: a process that ends gathers them anew at the next start.
+"""
+
+import asyncio
+import logging
+from collections.abc import Callable, Coroutine, Sequence
+from dataclasses import replace
+from typing import Any
+
+from telegram.error import TelegramError
+
+from bot.channels.telegram.intake import Brought, Intake
+from bot.channels.telegram.media import NoFileError, fetch
+from bot.channels.telegram.reading import File, Seen
+from bot.channels.telegram.transport import Api
+from bot.company import Company
+from bot.journal.errors import StoreError
+from bot.journal.media import FileRefusedError, Media, keep_bytes, media_path
+from bot.journal.rows import Message, Reply
+from flows.events import Spoken
+from flows.taking import tells_danger
+
+LOG = logging.getLogger(__name__)
+FETCH_TRIES, FETCH_WAIT_S = 6, 1.0
+pause = asyncio.sleep
+QUIET_S = 1.5
+"""An album is whole when nothing of it came for so long: ours; the platform names no figure."""
+
+LARGEST_ALBUM = 10
+"""Files of an album, at most: the platform's own limit."""
+
+Feed = Callable[[Sequence[Reply]], None]
+Part = tuple[Message, Seen]
+
+
+class Files:
+    """Fetches files and applies their messages.
+
+    Parameters
+    ----------
+    company, api, intake
+        What it works with.
+    feed
+        Takes what is to be sent.
+    """
+
+    def __init__(self, company: Company, api: Api, intake: Intake, feed: Feed) -> None:
+        self._folder = company.store.folder
+        self._ears, self._book = company.ears, company.book
+        self._api = api
+        self._intake = intake
+        self._feed = feed
+        self._albums: dict[tuple[str, str], list[Part]] = {}
+        self.fetching: set[int] = set()
+
+    def take(self, row: Message, seen: Seen) -> Coroutine[Any, Any, None] | None:
+        """Take a message with a file; return what is to be done beside, None where it is begun.
+
+        A caption that says danger waits for no other part.
+        """
+        self.fetching.add(row.id)
+        if seen.album is None or tells_danger(seen.text or "", None):
+            return self._applied([(row, seen)])
+        key = (row.chat, seen.album)
+        if key in self._albums:
+            self._albums[key].append((row, seen))
+            return None
+        self._albums[key] = [(row, seen)]
+        return self._gathered(key)
+
+    async def _gathered(self, key: tuple[str, str]) -> None:
+        """Wait until an album is whole, then apply it."""
+        count = 0
+        while count < len(self._albums[key]) < LARGEST_ALBUM:
+            count = len(self._albums[key])
+            await pause(QUIET_S)
+        await self._applied(self._albums.pop(key))
+
+    async def _applied(self, parts: Sequence[Part]) -> None:
+        """Fetch what came as one and apply it: first what did not come, last what has words."""
+        try:
+            found = await asyncio.gather(*(self._brought(seen) for _, seen in parts))
+            ready = sorted(
+                zip(parts, found, strict=True),
+                key=lambda one: (one[1].media is not None, bool(one[0][1].text)),
+            )
+            said = {one[1].no_file for one in ready[-1:]}
+            for (row, seen), brought in ready[:-1]:
+                is_said = not brought.no_file or brought.no_file in said
+                said.add(brought.no_file)
+                self._settle(row, seen, replace(brought, is_part=is_said))
+            (row, seen), brought = ready[-1]
+            self._settle(row, seen, brought)
+        finally:
+            self.fetching -= {row.id for row, _ in parts}
+
+    def _settle(self, row: Message, seen: Seen, brought: Brought) -> None:
+        try:
+            self._feed(self._intake.settle(row, seen, brought))
+        except StoreError:
+            raise
+        except Exception:
+            LOG.exception("update %s cannot be applied; it is kept apart", row.id)
+            self._feed(self._intake.set_apart(row))
+
+    async def _brought(self, seen: Seen) -> Brought:
+        """Fetch a message's file, and hear it where it is a voice note."""
+        if seen.file is None:
+            return Brought()
+        try:
+            data = await self._fetched(seen.file)
+            media = keep_bytes(self._folder, seen.file.kind, data)
+        except NoFileError as error:
+            return Brought(no_file=str(error))
+        except FileRefusedError:
+            return Brought(no_file="wrong_file")
+        return Brought(media, spoken=await self._listened(seen, media))
+
+    async def _fetched(self, file: File) -> bytes:
+        for again in range(FETCH_TRIES):
+            try:
+                return await fetch(self._api, file)
+            except TelegramError as error:
+                LOG.warning("a file did not come: %s", type(error).__name__)
+                await asyncio.sleep(FETCH_WAIT_S * 2**again)
+        raise NoFileError("no_file")
+
+    async def _listened(self, seen: Seen, media: Media) -> Spoken | None:
+        """Hear a voice note beside the conversation, under what its sender is asked now."""
+        if self._ears is None or media.kind != "voice":
+            return None
+        prompt = self._intake.asked(seen)
+        path = media_path(self._folder, media.sha256)
+        return await asyncio.to_thread(self._ears.heard, path, prompt, self._book)
