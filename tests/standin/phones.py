@@ -120,11 +120,11 @@ class Phones:
         await self.stop()
         await self.start()
 
-    def enrol(self, chat: str) -> int:
+    def enrol(self, chat: str, number: int | None = None) -> int:
         """Enrol somebody as an owner's approval does; return their account."""
         if chat in self.accounts:
             return self.accounts[chat]
-        number = FIRST_ACCOUNT + len(self.accounts)
+        number = number or FIRST_ACCOUNT + len(self.accounts)
         role, _, name = chat.partition(":")
         person = f"p{len(self.store.chats()) + 1}"
         body = {"person": person, "role": role, "name": Private(name),

@@ -144,6 +144,13 @@ class World:
             member[f"{name}_chat_member"] = {"user": self.me, "status": status[state], **more}
         self.push("my_chat_member", member)
 
+    def upgrades(self, group: int, new: int) -> None:
+        """Somebody makes a large group of a group: its chat has a new address."""
+        self.chat(group, "group").migrated_to = new
+        self.chat(new, "supergroup")
+        self.says(group, by=501, migrate_to_chat_id=new)
+        self.says(new, by=501, migrate_from_chat_id=group)
+
     # What a bot sees.
 
     def push(self, kind: str, payload: Json) -> None:

@@ -130,6 +130,8 @@ class Intake:
         member = self._crew.by_account(account_of(seen.account))
         if member is None or seen.what == "silent":
             return self._office.write(cause)
+        if seen.what == "moved":
+            return self._front.moved(seen.account, seen.moved_to, cause)
         if seen.what in {"blocked", "unblocked"}:
             return self._front.left(member, seen.what, cause)
         message = self._message(row, seen, member, brought)

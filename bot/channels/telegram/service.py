@@ -219,6 +219,14 @@ class Service:
     async def _send(self, queued: Queued, address: int) -> Outcome:
         """Send a reply; spoken too, beside the lane, to whoever asked for that."""
         outcome = await self._sender.send(queued, address)
+        if outcome.moved_to is not None:
+            try:
+                self._feed(self.front.moved(address, outcome.moved_to, self._now()))
+            except StoreError:
+                LOG.exception("a chat's new address is not noted yet")
+                return Outcome("wait", wait_s=RETRY_S)
+            address = outcome.moved_to
+            outcome = await self._sender.send(queued, address)
         body = queued.reply.body
         member = self._company.crew.by_chat(queued.reply.chat)
         speaks = member is not None and member.person in self._company.crew.spoken_to
