@@ -3,7 +3,7 @@
 from flows import predicates as p, underway as u
 from flows.acts import WHEELS
 from flows.conditions import ALWAYS
-from flows.items import Question, Section, Step
+from flows.items import Photo, Question, Section, Step
 
 SECURE = Section(
     id="secure",
@@ -29,6 +29,13 @@ SECURE = Section(
             usual_s=30,
         ),
         Step(id="secure.settle", applies=p.all_strapped & ~u.has_left, usual_s=120),
+        Photo(
+            id="secure.photos",
+            applies=p.all_strapped & ~u.has_left,
+            skippable=True,
+            usual_s=120,
+            wanted=5,
+        ),
         Question(
             id="secure.temperatures",
             applies=u.damaged_electric & ~u.has_left,

@@ -201,7 +201,7 @@ TO_NEUTRAL = (
 
 TO_ROAD = (
     "confirmed", "chocks out", "away", "go", "on deck", "parked", "strapped", "strapped",
-    "strapped", "strapped", "slack", "firm",
+    "strapped", "strapped", "slack", "firm", "too dark",
 )  # fmt: skip
 """From neutral to the pause before the road."""
 TO_CLOSE = (

@@ -40,7 +40,8 @@ TOO_LONG_S = 20
 # What this driver answers where the answer is not the word that the line expects.
 ANSWERS = {
     "open.history": "breakdown", "open.place": PLACE, "scene.danger": "none",
-    "scene.photos": "too dark", "scene.slope": "level", "scene.facing": "nose",
+    "scene.photos": "too dark", "secure.photos": "too dark", "drop.photos": "too dark",
+    "scene.slope": "level", "scene.facing": "nose",
     "vehicle.powertrain": "harrow",
     "margin.truck": "heron", "access.wakes": "it wakes",
     "cord.state": "not in", "attach.wheels": "all roll",

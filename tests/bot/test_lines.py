@@ -17,6 +17,7 @@ from tests.bot.scripted import (
     PLACE,
     TO_CLOSE,
     TO_NEUTRAL,
+    TO_ROAD,
     Line,
     Script,
     entries,
@@ -176,7 +177,7 @@ def test_figures_carry_inputs_result_limit_and_source(tmp_path: Path) -> None:
 
 
 def test_an_open_window_says_when_it_began_ends_and_what_is_left(tmp_path: Path) -> None:
-    script = Script().say(*TO_NEUTRAL, "neutral two minutes ago", *TO_CLOSE)
+    script = Script().say(*TO_NEUTRAL, "neutral two minutes ago", *TO_ROAD)
     turns = play(tmp_path, script)
     asked = datetime.fromisoformat(script.lines[len(TO_NEUTRAL) - 1]["at"])
     earliest = asked - timedelta(minutes=2)
@@ -190,7 +191,7 @@ def test_an_open_window_says_when_it_began_ends_and_what_is_left(tmp_path: Path)
         "left_min": 27,
         "promised": True,
     }
-    parked = len(TO_NEUTRAL) + 1 + TO_CLOSE.index("parked")
+    parked = len(TO_NEUTRAL) + 1 + TO_ROAD.index("parked")
     assert "window" in turns[parked - 1][-1], "on deck, park is not set yet"
     assert all("window" not in line for turn in turns[parked:] for line in turn)
 

@@ -37,7 +37,7 @@ TO_NEUTRAL = (
 """From the opening of a job to the question that asks for neutral."""
 TO_ROAD = (
     "confirmed", "chocks out", "away", "go", "on deck", "parked", "strapped", "strapped",
-    "strapped", "strapped", "slack", "firm",
+    "strapped", "strapped", "slack", "firm", "too dark",
 )  # fmt: skip
 """From neutral to the pause before the road."""
 TO_CLOSE = (

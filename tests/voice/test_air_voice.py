@@ -2,12 +2,16 @@
 
 import asyncio
 import io
+import threading
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Any
 
 import soundfile
 
+from flows.book import Book
+from flows.events import Spoken
+from flows.prompts import Prompt
 from tests.standin.phones import Phones
 
 CLIPS = Path(__file__).parent / "clips"
@@ -69,6 +73,37 @@ def test_a_note_that_is_no_sound_gets_a_sentence_and_is_kept(tmp_path: Path) -> 
         assert "type it" in " ".join(phones.texts(SAM)[-2:])
         await phones.say(SAM, "none")
         assert phones.company.desk.job(1).value("danger") == "none"
+
+    on_phones(tmp_path, play)
+
+
+class SlowEars:
+    """Hears only once it is let to."""
+
+    def __init__(self) -> None:
+        self.may = threading.Event()
+
+    def heard(self, path: Path, prompt: Prompt, _book: Book) -> Spoken:
+        assert path.is_file()
+        assert self.may.wait(30)
+        return Spoken(why="empty", under=prompt.key)
+
+
+def test_danger_and_alarms_do_not_wait_behind_a_note(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        ears = SlowEars()
+        object.__setattr__(phones.company, "ears", ears)
+        phones.platform.world.sends(phones.accounts[SAM], "voice", UNSURE)
+        await phones.service.poller.once()
+        phones.platform.world.says(phones.accounts[SAM], "smoke")
+        await phones.service.poller.once()
+        await phones.service.lanes.idle()
+        # The note is still being heard.
+        assert phones.service.busy()
+        assert phones.company.desk.job(1).acts["danger"] == "seen"
+        ears.may.set()
+        await phones.settled()
+        assert of_kind(phones, "transcript")[0]["why"] == "empty"
 
     on_phones(tmp_path, play)
 

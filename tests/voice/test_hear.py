@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from bot.bootstrap import book_for
@@ -10,6 +11,7 @@ from bot.voice.ears import LazyEars, load
 from bot.voice.measure import outcome, read_manifest, report, word_errors
 from bot.voice.questions import named, of_prompt
 from bot.voice.recogniser import Recogniser
+from bot.voice.sound import RATE, decode
 from bot.voice.weights import DIGESTS, NoEngineError, Weights, find_folder, read_weights
 from flows.answers import NOTHING
 from flows.book import Book
@@ -129,3 +131,14 @@ def test_every_question_of_the_routine_has_a_grammar(book: Book) -> None:
         question = of_prompt(Prompt(item, answer), book.lexicon)
         for label in (label for _, label in answer.choices):
             assert question.meant(label) is not None, (item.id, label)
+
+
+@pytest.mark.parametrize("seconds", [5.0, 9.5, 14.9])
+def test_a_note_of_any_length_up_to_the_cap_is_heard(
+    seconds: float, recogniser: Recogniser, book: Book
+) -> None:
+    said = decode((CLIPS / "t0370_syn_clean.ogg").read_bytes())
+    sound = np.resize(said, int(seconds * RATE))
+    guess = recogniser.hear(named(book, "weight"), sound)
+    # The same weight, said again and again.
+    assert "hundred" in guess.free.lower() or "100" in guess.free
