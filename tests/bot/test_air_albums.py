@@ -92,20 +92,22 @@ def test_a_caption_of_an_album_is_words_said_behind_all_its_photos(tmp_path: Pat
     asked_for_photos(tmp_path, play)
 
 
-def test_a_caption_that_says_danger_waits_for_no_other_photo(
+def test_a_caption_that_says_danger_waits_for_no_photo(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     async def play(phones: Phones) -> None:
         monkeypatch.setattr(files, "QUIET_S", 3600)
         phones.platform.world.sends_album(phones.accounts[SAM], FOUR, ["", "smoke"])
+        phones.platform.fails("getFile", "delay", seconds=3600.0, times=9)
         assert not await phones.service.poller.once()
-        while "danger_seen" not in [e["body"].get("act") for e in phones.entries(1)]:
-            await asyncio.sleep(0)
+        assert "danger_seen" in [e["body"].get("act") for e in phones.entries(1)]
         await phones.service.lanes.idle()
         assert phones.last(SAM).startswith("Stop.")
+        assert [e["body"].get("ref") for e in phones.entries(1) if e["kind"] == "received"]
         # Those that still wait are safe: the next start takes them.
         for task in phones.service._aside:
             task.cancel()
+        phones.platform.faults.scripted.clear()
         monkeypatch.setattr(files, "QUIET_S", 0)
         await phones.restart()
         await phones.settled()

@@ -2,14 +2,15 @@
 
 The platform sends an album as one message for each file and never says which is the last. They
 are gathered until none came for a moment, and answered once. They are safe in the inbox
-meanwhile: a process that ends gathers them anew at the next start.
+meanwhile: a process that ends gathers them anew at the next start. A caption that says danger
+waits for no file: it is applied at once, and its file is told to the job when it is here.
 """
 
 import asyncio
 import logging
 from collections.abc import Callable, Coroutine, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, cast
 
 from telegram.error import TelegramError
 
@@ -19,7 +20,7 @@ from bot.channels.telegram.reading import File, Seen
 from bot.channels.telegram.transport import Api
 from bot.company import Company
 from bot.journal.errors import StoreError
-from bot.journal.media import FileRefusedError, Media, keep_bytes, media_path
+from bot.journal.media import FileRefusedError, Media, MediaKind, keep_bytes, media_path
 from bot.journal.rows import Message, Reply
 from flows.events import Spoken
 from flows.taking import tells_danger
@@ -35,6 +36,8 @@ LARGEST_ALBUM = 10
 
 Feed = Callable[[Sequence[Reply]], None]
 Part = tuple[Message, Seen]
+Owed = tuple[int, int, File]
+"""A job, its entry that recorded the receipt of a file, and the file."""
 
 
 class Files:
@@ -49,21 +52,20 @@ class Files:
     """
 
     def __init__(self, company: Company, api: Api, intake: Intake, feed: Feed) -> None:
+        self._store, self._desk, self._clock = company.store, company.desk, company.clock
         self._folder = company.store.folder
         self._ears, self._book = company.ears, company.book
         self._api = api
         self._intake = intake
         self._feed = feed
         self._albums: dict[tuple[str, str], list[Part]] = {}
+        self._late: set[tuple[int, int]] = set()
         self.fetching: set[int] = set()
 
     def take(self, row: Message, seen: Seen) -> Coroutine[Any, Any, None] | None:
-        """Take a message with a file; return what is to be done beside, None where it is begun.
-
-        A caption that says danger waits for no other part.
-        """
+        """Take a message with a file; return what is to be done beside, None where it is begun."""
         self.fetching.add(row.id)
-        if seen.album is None or tells_danger(seen.text or "", None):
+        if seen.album is None:
             return self._applied([(row, seen)])
         key = (row.chat, seen.album)
         if key in self._albums:
@@ -71,6 +73,35 @@ class Files:
             return None
         self._albums[key] = [(row, seen)]
         return self._gathered(key)
+
+    def warned(self, row: Message, seen: Seen) -> bool:
+        """Apply a message whose caption says danger before its file is here; False for others."""
+        file = seen.file
+        if file is None or file.kind == "voice" or not tells_danger(seen.text or "", None):
+            return False
+        self._settle(row, seen, Brought(Media(file.kind, ref=file.id), is_part=True))
+        return True
+
+    def owed(self) -> list[Owed]:
+        """Return which files open jobs wait for and nobody fetches, by job and receipt."""
+        found = [
+            (number, receipt, File(cast("MediaKind", one.kind), one.ref, None))
+            for number, state in self._store.jobs().items() if state == "open"
+            for receipt, one in self._desk.job(number).receipts.items()
+            if one.ref and (number, receipt) not in self._late
+        ]  # fmt: skip
+        self._late |= {(number, receipt) for number, receipt, _ in found}
+        return found
+
+    async def fetch_late(self, owed: Sequence[Owed]) -> None:
+        """Fetch files whose messages are applied already, and tell their jobs."""
+        for number, receipt, file in owed:
+            try:
+                brought = await self._kept(file)
+                at = self._clock.now()
+                self._feed(self._desk.fetched(number, receipt, brought.media, at))
+            finally:
+                self._late.discard((number, receipt))
 
     async def _gathered(self, key: tuple[str, str]) -> None:
         """Wait until an album is whole, then apply it."""
@@ -111,14 +142,18 @@ class Files:
         """Fetch a message's file, and hear it where it is a voice note."""
         if seen.file is None:
             return Brought()
+        brought = await self._kept(seen.file)
+        if brought.media is None:
+            return brought
+        return replace(brought, spoken=await self._listened(seen, brought.media))
+
+    async def _kept(self, file: File) -> Brought:
         try:
-            data = await self._fetched(seen.file)
-            media = keep_bytes(self._folder, seen.file.kind, data)
+            return Brought(keep_bytes(self._folder, file.kind, await self._fetched(file)))
         except NoFileError as error:
             return Brought(no_file=str(error))
         except FileRefusedError:
             return Brought(no_file="wrong_file")
-        return Brought(media, spoken=await self._listened(seen, media))
 
     async def _fetched(self, file: File) -> bytes:
         for again in range(FETCH_TRIES):

@@ -110,6 +110,7 @@ class Service:
         """Send what a process before us left, apply what it received, say where jobs stand."""
         self.lanes.feed(self._company.store.pending(), is_repeat=True)
         self.drain(None)
+        self._fetch_owed()
         self._timers.fire()
         self._feed(self._company.desk.welcome_back(self._company.clock.now()))
         for person in self._company.crew.gone:
@@ -180,12 +181,20 @@ class Service:
         if seen.file is not None and self.intake.is_full(seen):
             self._feed(self.intake.settle(row, seen, Brought(no_file="files_full")))
             return
+        if self._files.warned(row, seen):
+            self._fetch_owed()
+            return
         if seen.file is not None:
             work = self._files.take(row, seen)
             if work is not None:
                 self._do_aside(self._brought(work))
             return
         self._feed(self.intake.settle(row, seen))
+
+    def _fetch_owed(self) -> None:
+        owed = self._files.owed()
+        if owed:
+            self._do_aside(self._brought(self._files.fetch_late(owed)))
 
     async def _brought(self, work: Awaitable[None]) -> None:
         """Let files come beside the conversation; where the record refuses, try again later."""
