@@ -95,13 +95,13 @@ class Files:
 
     async def fetch_late(self, owed: Sequence[Owed]) -> None:
         """Fetch files whose messages are applied already, and tell their jobs."""
-        for number, receipt, file in owed:
-            try:
+        try:
+            for number, receipt, file in owed:
                 brought = await self._kept(file)
                 at = self._clock.now()
                 self._feed(self._desk.fetched(number, receipt, brought.media, at))
-            finally:
-                self._late.discard((number, receipt))
+        finally:
+            self._late -= {(number, receipt) for number, receipt, _ in owed}
 
     async def _gathered(self, key: tuple[str, str]) -> None:
         """Wait until an album is whole, then apply it."""

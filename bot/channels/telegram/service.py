@@ -209,6 +209,8 @@ class Service:
             await asyncio.sleep(wait_s)
             self._draining = None
             self.drain()
+            if wait_s:
+                self._fetch_owed()
 
         if self._draining is None:
             self._draining = self._do_aside(later())
