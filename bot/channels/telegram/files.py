@@ -54,7 +54,7 @@ class Files:
     def __init__(self, company: Company, api: Api, intake: Intake, feed: Feed) -> None:
         self._store, self._desk, self._clock = company.store, company.desk, company.clock
         self._folder = company.store.folder
-        self._ears, self._book = company.ears, company.book
+        self._company = company
         self._api = api
         self._intake = intake
         self._feed = feed
@@ -166,8 +166,9 @@ class Files:
 
     async def _listened(self, seen: Seen, media: Media) -> Spoken | None:
         """Hear a voice note beside the conversation, under what its sender is asked now."""
-        if self._ears is None or media.kind != "voice":
+        ears = self._company.ears
+        if ears is None or media.kind != "voice":
             return None
         prompt = self._intake.asked(seen)
         path = media_path(self._folder, media.sha256)
-        return await asyncio.to_thread(self._ears.heard, path, prompt, self._book)
+        return await asyncio.to_thread(ears.heard, path, prompt, self._company.book)
