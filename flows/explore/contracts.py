@@ -282,8 +282,9 @@ def possible(job: Job) -> bool:
     """Say whether a state can be: what every turn keeps, and exploration proves it keeps.
 
     Neutral is selected only with a hold that counts. The winch moves only once danger was looked
-    for and the chocks have come out, and never while danger stands. A danger sign is a fact as
-    long as it is an act. A cord that came out when tried is not stuck.
+    for, unless it stands after the road, where that is asked anew; on the ground once the chocks
+    have come out; and never while danger stands. A danger sign is a fact as long as it is an act.
+    A cord that came out when tried is not stuck.
     """
     if job.value("cord") == "stuck" and "yes" in {
         job.value("cord_tried"),
@@ -294,9 +295,9 @@ def possible(job: Job) -> bool:
     if job.acts["gear"] == "neutral" and not is_open:
         return False
     danger, looked = job.acts["danger"], job.value("danger")
-    if job.acts["winch"] in WINCH_RUNS and (
-        danger == "seen" or looked is None or job.acts["chocks"] == "never"
-    ):
+    never_looked = looked is None and job.acts["rolling"] == "parked"
+    never_chocked = job.acts["chocks"] == "never" and job.acts["deck"] != "deck"
+    if job.acts["winch"] in WINCH_RUNS and (danger == "seen" or looked is None or never_chocked):
         return False
     return looked == "seen" if danger == "seen" else danger == "released" or looked != "seen"
 

