@@ -297,7 +297,7 @@ def possible(job: Job) -> bool:
     danger, looked = job.acts["danger"], job.value("danger")
     never_looked = looked is None and job.acts["rolling"] == "parked"
     never_chocked = job.acts["chocks"] == "never" and job.acts["deck"] != "deck"
-    if job.acts["winch"] in WINCH_RUNS and (danger == "seen" or looked is None or never_chocked):
+    if job.acts["winch"] in WINCH_RUNS and (danger == "seen" or never_looked or never_chocked):
         return False
     return looked == "seen" if danger == "seen" else danger == "released" or looked != "seen"
 
