@@ -25,6 +25,7 @@ def _start(given: argparse.Namespace) -> int:
     from bot.channels.telegram import CHANNEL
     from bot.channels.telegram.serve import BadTokenError, serve
     from bot.channels.telegram.transport import PLATFORM, Api
+    from bot.channels.telegram.webhook import BadHookError, hook_of
     from bot.logs import log_to
     from bot.secret_files import NoTokenError, read_token
     from bot.settings import air_settings, settings
@@ -38,11 +39,12 @@ def _start(given: argparse.Namespace) -> int:
 
     try:
         token = read_token(chosen.data, air.token, ask if sys.stdin.isatty() else None)
+        hook = None if air.webhook is None else hook_of(air.webhook, air.port)
         company = open_company(chosen, CHANNEL)
         with company.store:
             api = Api(token, air.platform or PLATFORM)
-            asyncio.run(serve(company, api, _print_now))
-    except (NoTokenError, BadTokenError) as error:
+            asyncio.run(serve(company, api, _print_now, hook=hook))
+    except (NoTokenError, BadTokenError, BadHookError) as error:
         print(f"rollproof: {error}", file=sys.stderr)
         return EXIT_FAILED
     return EXIT_OK

@@ -80,6 +80,8 @@ class Crew:
                 self._answered(body)
             case "revoked":
                 self._revoked(body)
+            case "moved":
+                self._moved(body)
             case "speaks":
                 change = self.spoken_to.add if body["on"] else self.spoken_to.discard
                 change(str(body["person"]))
@@ -138,6 +140,11 @@ class Crew:
         self.waiting[self._knocks] = Knock(
             self._knocks, str(body["role"]), str(body["name"]), str(body["account"])
         )
+
+    def _moved(self, body: dict[str, object]) -> None:
+        member = self.members.get(str(body["person"]))
+        if member is not None and member.account is not None:
+            self.members[member.person] = replace(member, account=str(body["account"]))
 
     def _revoked(self, body: dict[str, object]) -> None:
         member = self.members.get(str(body["person"]))

@@ -18,6 +18,7 @@ from bot.journal.errors import StoreError
 from bot.journal.media import keep_drawing, media_path
 from bot.journal.rows import Batch, Chat, Message, Reply, Timer
 from bot.journal.store import Store
+from bot.naming import after_name, arriving, named
 from bot.packet.checkpoints import CHECKPOINT, Sealer
 from bot.replaying import rebuilt
 from bot.rooms import Rooms, check
@@ -42,14 +43,11 @@ from flows.job import Envelope, Job
 from flows.measures.tokens import tokens
 from flows.prompts import Prompt, open_for
 from flows.saying import fill
-from flows.taking import names_danger
+from flows.taking import tells_danger
 from flows.texts import sentences
 from flows.turn import BOT, Turn
 
 LOG = logging.getLogger(__name__)
-
-# A tick that leads nowhere would be fired for ever; none does, and this says so loudly.
-MOST_TICKS = 100_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,15 +170,26 @@ class Desk:
             The message on whose account time passed.
         """
         fired: list[Reply] = []
-        for _ in range(MOST_TICKS):
+        known: set[tuple[int, str, int, int]] = set()
+        while True:
             timer = next(iter(self._store.due_timers(at)), None)
             if timer is None:
                 return fired
             moment = _due_moment(timer, at) if exact else at
-            event = Tick(timer.name, timer.generation, moment)
             cause = Cause(moment, fired=timer, winding=winding)
-            fired += self._tick(event, cause)
-        raise RuntimeError(f"timers of {self._channel} still due after {MOST_TICKS} ticks")
+            same = (timer.job, timer.name, timer.generation, timer.due_mono_ns)
+            if same in known:
+                # Firing it leads to itself: it would be fired for ever.
+                LOG.error("timer %s of job %s is due again at once", timer.name, timer.job)
+                fired += self._lose(cause)
+                continue
+            known.add(same)
+            fired += self._tick(Tick(timer.name, timer.generation, moment), cause)
+
+    def _lose(self, cause: Cause) -> list[Reply]:
+        """Drop a timer that cannot be applied; the crew is told."""
+        job = cast("Timer", cause.fired).job
+        return self._store.commit(self._batches.of_lost_timer(self._at(job), cause))
 
     def _tick(self, event: Tick, cause: Cause) -> list[Reply]:
         """Fire one timer; one that cannot be applied is dropped, and the crew is told."""
@@ -191,7 +200,7 @@ class Desk:
             raise
         except Exception:
             LOG.exception("timer %s of job %s could not be applied", timer.name, timer.job)
-            return self._store.commit(self._batches.of_lost_timer(self._at(timer.job), cause))
+            return self._lose(cause)
 
     def _at(self, ref: int) -> str | None:
         """Return who was last at the vehicle, by the record alone."""
@@ -241,22 +250,22 @@ class Desk:
     def _to_job(self, message: Inbound, heard: Heard, cause: Cause) -> list[Reply]:
         """Give a message to the job it is for, and turn the chat to a job it names."""
         chat = cast("Chat", cause.chat)
-        named = _named(message.text)
-        ref = message.job or named or chat.focus_job or self._only_job(chat)
+        called = named(message.text)
+        ref = message.job or called or chat.focus_job or self._only_job(chat)
         if ref is None or ref not in self._store.jobs():
             key = "no_job" if ref is None else "no_such_job"
-            if names_danger(heard.text):
+            if tells_danger(heard.text, heard.tap):
                 key = "danger_outside"
             batch = self._batches.of_words(key, cause, open_jobs=self._open_jobs())
             return self._store.commit(batch)
         job = self.job(ref)
         if heard.media is not None and heard.media.kind == "voice" and heard.spoken is None:
             heard = replace(heard, spoken=self._listened(heard.media, job, heard.who))
-        if named is not None or chat.focus_job is None:
+        if called is not None or chat.focus_job is None:
             cause = replace(cause, chat=replace(chat, focus_job=ref))
         before: tuple[Turn, ...] = ()
-        if named is not None:
-            heard = replace(heard, text=_after_name(heard.text) or _arriving(job, chat))
+        if called is not None:
+            heard = replace(heard, text=after_name(heard.text) or arriving(job, chat))
             before = self._leaving(chat, ref, heard.at)
         return self._run(job, heard, cause, before)
 
@@ -297,6 +306,7 @@ class Desk:
             media=message.media,
             place=None if place is None else Place(*place),
             spoken=message.spoken,
+            is_part=message.part,
         )
 
     def _begin(self, heard: Heard, cause: Cause) -> list[Reply]:
@@ -355,36 +365,6 @@ class Desk:
 def _sealed(job: Job, cause: Cause) -> Job:
     """Return the job after the checkpoint that the store has written behind its entries."""
     return fold(job, Entry(CHECKPOINT, {}), Envelope(cause.at, BOT, job.seq))
-
-
-TAKES_OVER = frozenset({("take", "over"), ("taking", "over"), ("i", "take", "over"),
-                        ("i'm", "taking", "over"), ("i", "am", "taking", "over"),
-                        ("i'll", "take", "over"), ("take",), ("i'll", "take")})  # fmt: skip
-
-
-def _named(text: str | None) -> int | None:
-    """Return the number in "job 12", "job 12, override ..." or "take over job 12"."""
-    said = tokens(text) if text else ()
-    place = said.index("job") if "job" in said else -1
-    if place < 0 or (place and said[:place] not in TAKES_OVER):
-        return None
-    number = said[place + 1 : place + 2]
-    return int(number[0]) if number and number[0].isdecimal() and len(number[0]) < 10 else None
-
-
-def _after_name(text: str) -> str:
-    """Return what is said beside the name of the job: "override ...", "take over"."""
-    said = text.split()
-    place = next(place for place, word in enumerate(said) if word.lower().startswith("job"))
-    return "take over" if place else " ".join(said[2:])
-
-
-def _arriving(job: Job, chat: Chat) -> str:
-    """Return what only naming a job means: a driver comes to its vehicle, or back to it."""
-    if chat.role == "driver" and job.ended is None and job.at_vehicle is None:
-        return "take over"
-    is_back = job.at_vehicle == chat.person and job.held_why == "left"
-    return "resume" if is_back else "status"
 
 
 def _due_moment(timer: Timer, at: Moment) -> Moment:

@@ -27,6 +27,8 @@ class Inbound:
     text, tap, media, place, tick
         The body: words, a choice's id, a kept file, a position in microdegrees with its
         label, or only the passing of time.
+    part
+        Whether it is a file of several that came as one, and not the last.
     spoken
         What was heard of a voice note, where that was done before; the inbox does not keep it.
     """
@@ -43,6 +45,7 @@ class Inbound:
     place: tuple[int, int, str] | None = None
     tick: bool = False
     spoken: Spoken | None = None
+    part: bool = False
 
     def body(self) -> dict[str, Any]:
         """Return the form kept in the inbox: what is absent is left out."""
@@ -68,4 +71,4 @@ def _media(media: dict[str, Any] | list[Any]) -> Media:
     return Media(**media) if isinstance(media, dict) else Media(*media)
 
 
-_PLAIN = ("stamped_ms", "to", "job", "edit_of", "text", "tap", "tick")
+_PLAIN = ("stamped_ms", "to", "job", "edit_of", "text", "tap", "tick", "part")

@@ -8,8 +8,11 @@ DATA_VARIABLE = "ROLLPROOF_DATA"
 CARDS_VARIABLE = "ROLLPROOF_CARDS"
 TOKEN_VARIABLE = "ROLLPROOF_TOKEN"  # noqa: S105  the name of a variable
 PLATFORM_VARIABLE = "ROLLPROOF_PLATFORM"
+WEBHOOK_VARIABLE = "ROLLPROOF_WEBHOOK"
+PORT_VARIABLE = "ROLLPROOF_WEBHOOK_PORT"
 KEY_VARIABLE = "ROLLPROOF_KEY"
 DEFAULT_DATA = "rollproof-data"
+DEFAULT_PORT = "8081"
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,13 +69,19 @@ class Air:
         Of the bot; kept out of every text that shows settings.
     platform
         The platform's address; None for its own.
+    webhook, port
+        Where the platform brings updates, and where we listen for them; None to ask for them.
     """
 
     token: str | None = field(default=None, repr=False)
     platform: str | None = None
+    webhook: str | None = None
+    port: str = DEFAULT_PORT
 
 
 def air_settings() -> Air:
     """Return the settings of the chat platform, from the environment alone."""
     token, platform = os.environ.get(TOKEN_VARIABLE), os.environ.get(PLATFORM_VARIABLE)
-    return Air(token or None, platform or None)
+    webhook = os.environ.get(WEBHOOK_VARIABLE)
+    port = os.environ.get(PORT_VARIABLE) or DEFAULT_PORT
+    return Air(token or None, platform or None, webhook or None, port)

@@ -16,7 +16,7 @@ from flows.measures.say import say_number
 from flows.prompts import Prompt, choice_slots, prompt_for
 from flows.rules import broken
 from flows.saying import section_now
-from flows.taking import after_new_job, names_danger, opened_with, read, understood
+from flows.taking import WARNS, after_new_job, opened_with, read, tells_danger, understood
 from flows.texts import sentences
 from flows.ticking import tick
 from flows.timers import timers_for
@@ -93,7 +93,9 @@ def _record(t: Turning, heard: Heard) -> None:
 def _hear(t: Turning, heard: Heard) -> None:
     _record(t, heard)
     if t.job.ended is not None:
-        t.answer_sender("danger_outside" if names_danger(heard.text) else "over")
+        is_danger = tells_danger(heard.text, heard.tap)
+        if is_danger or not heard.is_part:
+            t.answer_sender("danger_outside" if is_danger else "over")
     elif heard.media is not None or heard.place is not None:
         media.keep(t, heard)
         if heard.spoken is not None:
@@ -149,7 +151,10 @@ def _was_sent_before(t: Turning, heard: Heard) -> bool:
 def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
     """Record what does not answer the open question; danger and stop count all the same."""
     first = read(t, heard, heard.text, prompt_for(t.job))[0]
-    if isinstance(first, Danger):
+    if heard.tap in WARNS:
+        # Under whichever question it stands: one alarm too many is better than one too few.
+        effects.see_danger(t, "seen")
+    elif isinstance(first, Danger):
         effects.see_danger(t, first.sign)
     elif first == Word("stop") or (isinstance(first, Word) and first.name in EMERGENCIES):
         apply(t, (first,), prompt_for(t.job))
@@ -197,7 +202,7 @@ def _finish(t: Turning) -> None:
     if t.job.ended is not None:
         _say_end(t)
         return
-    if _is_unanswered(t):
+    if _is_unanswered(t) and not media.is_part(t):
         t.answer_sender("taken")
     if t.noted:
         labels = list(dict.fromkeys(t.noted))
@@ -287,7 +292,7 @@ def _went_on(t: Turning) -> bool:
     What else was said then is answered, if at all, without the question: it is asked again, so
     that nobody answers a question that was forgotten, and no words are met with silence.
     """
-    if not t.sender_is_driver():
+    if not t.sender_is_driver() or media.is_part(t):
         return False
     kinds = {entry.kind for entry, _ in t.entries}
     told = any(reply.to == "driver" and reply.key != "says.echo" for reply in t.replies)

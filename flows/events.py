@@ -121,6 +121,7 @@ class Heard:
 
     `ask` is the number of the question this answers, where the channel can tell.
     `stamped_ms` is when the platform took it in, by the platform's clock.
+    `is_part` is a file of several that came as one: nothing is said to it, but to the last.
     """
 
     who: Person
@@ -134,6 +135,7 @@ class Heard:
     place: Place | None = None
     fleet: Fleet | None = None
     spoken: Spoken | None = None
+    is_part: bool = False
 
 
 @dataclass(frozen=True, slots=True)

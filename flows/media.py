@@ -38,7 +38,7 @@ def _take(t: Turning, media: Media) -> None:
         _verified(t, receipt, media)
     elif media.kind == "voice":
         _unheard(t)
-    else:
+    elif not is_part(t):
         t.answer_sender("media_received")
 
 
@@ -67,10 +67,17 @@ def _verified(t: Turning, receipt: int, media: Media) -> None:
     item = t.job.book.routine.items.get(kept.item)
     if kept.kind == "voice":
         _unheard(t)
+    elif is_part(t):
+        return
     elif kept.kind == "photo" and isinstance(item, Photo):
         _counted(t, item)
     else:
         t.answer_sender("media_kept")
+
+
+def is_part(t: Turning) -> bool:
+    """Say whether more of what came as one follows: it is answered with the last of it."""
+    return isinstance(t.event, Heard) and t.event.is_part
 
 
 def _unheard(t: Turning) -> None:

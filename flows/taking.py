@@ -22,6 +22,21 @@ def names_danger(text: str) -> bool:
     )
 
 
+WARNS = frozenset({"seen", "danger"})
+"""The choices that say a danger is there. No other question and no menu offers them."""
+
+
+def tells_danger(text: str, tap: str | None) -> bool:
+    """Say whether words name a danger, or a button does: whatever is open, and however old it is.
+
+    Examples
+    --------
+    >>> tells_danger("", "seen"), tells_danger("smoke", None), tells_danger("", "none")
+    (True, True, False)
+    """
+    return tap in WARNS or names_danger(text)
+
+
 def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, ...]:
     """Return what words or a tap mean while a prompt is open."""
     answer = prompt.answer

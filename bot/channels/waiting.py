@@ -1,5 +1,6 @@
 """Waiting for the next line while timers fire: one thread, no polling."""
 
+import logging
 import os
 import select
 from collections.abc import Callable, Iterator
@@ -9,6 +10,7 @@ from bot.clock import Clock
 from bot.journal.errors import StoreError
 from flows.events import SECOND_NS, Moment
 
+LOG = logging.getLogger(__name__)
 RETRY_S = 5
 
 
@@ -29,7 +31,7 @@ class Ticking(Protocol):
 
 
 class Timers:
-    """Fires what is due; while the record refuses, it tries again every few seconds.
+    """Fires what is due; what refuses is tried again every few seconds, never at once.
 
     Input goes on meanwhile: no word of danger waits for a timer.
     """
@@ -38,25 +40,40 @@ class Timers:
         self._channel = channel
         self._clock = clock
         self._resting_until_ns = 0
+        self._fired_ns = -1
 
     def fire(self) -> None:
         """Fire what is due; a record that refuses says so, and the timers stay set."""
         now = self._clock.now()
         if now.mono_ns < self._resting_until_ns:
             return
+        self._fired_ns = now.mono_ns
         try:
             self._channel.tick(now)
         except StoreError as error:
             self._channel.refuse_tick(error)
-            self._resting_until_ns = now.mono_ns + RETRY_S * SECOND_NS
+            self._rest(now)
+        except Exception:
+            LOG.exception("a timer failed; timers go on")
+            self._rest(now)
 
     def wait_s(self) -> float | None:
         """Return how long to wait for input before the next timer [s], None for ever."""
         now = self._clock.now()
-        due = self._channel.next_due(now)
+        try:
+            due = self._channel.next_due(now)
+        except StoreError as error:
+            self._channel.refuse_tick(error)
+            return RETRY_S
         if due is None:
             return None
+        if due <= self._fired_ns or due == now.mono_ns:
+            # It was due when all that was due fired, and is due again: it would be for ever.
+            self._rest(now)
         return max(0, max(due, self._resting_until_ns) - now.mono_ns) / SECOND_NS
+
+    def _rest(self, now: Moment) -> None:
+        self._resting_until_ns = max(self._resting_until_ns, now.mono_ns + RETRY_S * SECOND_NS)
 
 
 def incoming(

@@ -8,7 +8,6 @@ from typing import Any
 import pytest
 
 from bot.channels.telegram import service
-from bot.channels.telegram.buttons import mark
 from bot.channels.telegram.service import AT_ONCE
 from bot.journal.errors import REFUSED, StoreError
 from flows.texts import air_texts, sentences
@@ -40,68 +39,6 @@ def said_by_sam(phones: Phones, job: int = 1) -> list[str]:
 def facts(phones: Phones, job: int = 1) -> dict[str, Any]:
     found = [entry["body"] for entry in phones.entries(job) if entry["kind"] == "fact"]
     return {one["name"]: one["value"] for one in found}
-
-
-def test_a_button_answers_the_question_it_stands_under(tmp_path: Path) -> None:
-    async def play(phones: Phones) -> None:
-        await opened(phones)
-        press = await phones.press(SAM, "none")
-        assert facts(phones)["danger"] == "none"
-        # The mark that waits on the phone ends.
-        assert phones.platform.world.presses[press]["answered"] is not None
-
-    on_phones(tmp_path, play)
-
-
-def test_t11_an_old_button_is_recorded_and_changes_nothing(tmp_path: Path) -> None:
-    async def play(phones: Phones) -> None:
-        await opened(phones)
-        for word in ("none", "behind", "secured", "warned", "chocked"):
-            await phones.say(SAM, word)
-            await phones.wait(5)
-        phones.platform.world.sends(phones.accounts[SAM], "photo", PHOTO)
-        await phones.hears()
-        await phones.say(SAM, "done")
-        await phones.wait(5)
-        old = phones.messages(SAM)[-1]["message_id"]
-        await phones.press(SAM, "level")
-        before = facts(phones)
-        await phones.press(SAM, "uphill", old)
-        assert facts(phones) == before
-        assert before["slope"] == "level"
-        assert phones.entries(1)[-1]["kind"] == "heard"
-        assert sentences()["says"]["stale"]["shown"] in phones.texts(SAM)[-2:]
-
-    on_phones(tmp_path, play)
-
-
-@pytest.mark.parametrize("data", ["yes", "AAAA", "", "é" * 20, mark(b"another key", 1, 0)])
-def test_t11_a_button_that_we_never_made_is_no_answer(tmp_path: Path, data: str) -> None:
-    async def play(phones: Phones) -> None:
-        await opened(phones)
-        before = phones.entries(1)
-        shown = phones.messages(SAM)[-1]["message_id"]
-        phones.platform.world.presses_button(phones.accounts[SAM], shown, data=data)
-        await phones.hears()
-        assert phones.entries(1) == before
-        assert phones.last(SAM) == SAYS["past"]
-
-    on_phones(tmp_path, play)
-
-
-def test_t11_somebody_elses_button_is_no_answer(tmp_path: Path) -> None:
-    async def play(phones: Phones) -> None:
-        await opened(phones)
-        ann = phones.enrol(ANN)
-        before = phones.entries(1)
-        data = phones.messages(SAM)[-1]["reply_markup"]["inline_keyboard"][0][0]["callback_data"]
-        sam = phones.accounts[SAM]
-        shown = phones.messages(SAM)[-1]["message_id"]
-        phones.platform.world.presses_button(sam, shown, data=data, by=ann)
-        await phones.hears()
-        assert phones.entries(1) == before
-
-    on_phones(tmp_path, play)
 
 
 def test_t10_the_same_update_thrice_and_out_of_order_gives_one_entry(tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ import re
 import signal
 import sys
 from collections.abc import Awaitable, Callable
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from flows.texts import air_texts
 from tests.standin.server import TOKEN, StandIn
 
 OWNER = 801
+STARTED: list[asyncio.subprocess.Process] = []
 
 
 class Running:
@@ -47,13 +49,22 @@ async def started(folder: Path, platform: str, token: str | None = TOKEN) -> Run
         stderr=asyncio.subprocess.STDOUT,
         env={**os.environ, "ROLLPROOF_PLATFORM": platform, **rest},
     )  # fmt: skip
+    STARTED.append(process)
     return Running(process)
 
 
 def with_platform(play: Callable[[StandIn], Awaitable[None]]) -> None:
     async def run() -> None:
-        async with StandIn() as platform:
-            await play(platform)
+        try:
+            async with StandIn() as platform:
+                await play(platform)
+        finally:
+            # A test that fails leaves no process behind.
+            for process in STARTED:
+                with suppress(ProcessLookupError):
+                    process.kill()
+                await process.wait()
+            STARTED.clear()
 
     asyncio.run(run())
 

@@ -16,6 +16,10 @@ NOT_MODIFIED = (
     "Bad Request: message is not modified: specified new message content and reply markup are "
     "exactly the same as a current content and reply markup of the message"
 )
+HOOKED = (
+    "Conflict: can't use getUpdates method while webhook is active; "
+    "use deleteWebhook to delete the webhook first"
+)
 TOO_OLD = "Bad Request: query is too old and response timeout expired or query ID is invalid"
 Files = Mapping[str, tuple[str, bytes]]
 Given = dict[str, Any]
@@ -39,6 +43,8 @@ class Methods:
         self.world = world
         self.strict_poll = True
         self.commands: list[Json] = []
+        self.webhook: dict[str, str] = {}
+        self.hook_error: Json = {}
         self._poll = 0
         self._last_poll: tuple[int | None, float] = (None, 0.0)
 
@@ -53,7 +59,22 @@ class Methods:
     async def getme(self, _given: Given, _files: Files) -> Json:
         return self.world.me
 
+    async def setwebhook(self, given: Given, _files: Files) -> bool:
+        url = str(given.get("url") or "")
+        if not url.startswith("https://"):
+            raise ApiError(400, "Bad Request: bad webhook: an HTTPS URL must be provided")
+        self.world.allowed = _json(given.get("allowed_updates") or "null")
+        self.webhook = {"url": url, "secret": str(given.get("secret_token") or "")}
+        self.end_polls()
+        return True
+
+    async def getwebhookinfo(self, _given: Given, _files: Files) -> Json:
+        count = len(self.world.updates())
+        return {"url": self.webhook.get("url", ""), "has_custom_certificate": False,
+                "pending_update_count": count, **self.hook_error}  # fmt: skip
+
     async def deletewebhook(self, _given: Given, _files: Files) -> bool:
+        self.webhook = {}
         return True
 
     async def setmycommands(self, given: Given, _files: Files) -> bool:
@@ -61,6 +82,8 @@ class Methods:
         return True
 
     async def getupdates(self, given: Given, _files: Files) -> list[Json]:
+        if self.webhook:
+            raise ApiError(409, HOOKED)
         offset, limit = number(given.get("offset")) or 0, number(given.get("limit")) or 100
         patience = min(float(given.get("timeout") or 0), 50.0)
         if given.get("allowed_updates") is not None:

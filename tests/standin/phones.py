@@ -17,6 +17,7 @@ from bot.channels.telegram.intake import account_of
 from bot.channels.telegram.pacing import Pace, Rates
 from bot.channels.telegram.service import Service
 from bot.channels.telegram.transport import Api
+from bot.channels.telegram.webhook import Hook
 from bot.clock import offsets_at
 from bot.company import Company
 from bot.demo import START_MS
@@ -59,7 +60,7 @@ class Phones:
 
     def __init__(
         self, folder: Path, clock: GivenClock | None = None, *, pace: Pace | None = None,
-        connection: Connect = quick,
+        connection: Connect = quick, hook: Hook | None = None,
     ) -> None:  # fmt: skip
         self.clock = clock or GivenClock(START)
         self.platform = StandIn(clock=self.clock.seconds)
@@ -68,6 +69,7 @@ class Phones:
         self._book = book_for(self._settings)
         self._pace = pace or Pace(UNHURRIED)
         self._connection = connection
+        self._hook = hook
         self.accounts: dict[str, int] = {}
 
     async def __aenter__(self) -> Self:
@@ -98,13 +100,18 @@ class Phones:
         )
         self.api = Api(self.platform.token, self.platform.base)
         await self.api.open()
-        self.service = Service(self.company, self.api, self._pace)
+        self.service = Service(self.company, self.api, self._pace, self._hook)
         self.service.name("stand_in_bot")
         self.service.poller.patience_s = 0
         self.service.start()
+        if self.service.webhook is not None:
+            await self.service.webhook.open()
+            await self.service.webhook.once()
         await self.service.lanes.idle()
 
     async def stop(self) -> None:
+        if self.service.webhook is not None:
+            await self.service.webhook.close()
         await self.service.lanes.stop(1.0)
         await self.api.close()
         self.store.close()
@@ -113,11 +120,11 @@ class Phones:
         await self.stop()
         await self.start()
 
-    def enrol(self, chat: str) -> int:
+    def enrol(self, chat: str, number: int | None = None) -> int:
         """Enrol somebody as an owner's approval does; return their account."""
         if chat in self.accounts:
             return self.accounts[chat]
-        number = FIRST_ACCOUNT + len(self.accounts)
+        number = number or FIRST_ACCOUNT + len(self.accounts)
         role, _, name = chat.partition(":")
         person = f"p{len(self.store.chats()) + 1}"
         body = {"person": person, "role": role, "name": Private(name),
@@ -131,8 +138,12 @@ class Phones:
 
     async def hears(self) -> None:
         """Let the service poll once, and send all that it leads to."""
-        wait = await self.service.poller.once()
-        assert not wait, "the poll failed"
+        if self.service.webhook is not None:
+            answers = await self.platform.brings(self.service.webhook.address)
+            assert set(answers) <= {200}, answers
+        else:
+            wait = await self.service.poller.once()
+            assert not wait, "the poll failed"
         await self.settled()
 
     def unread(self) -> list[dict[str, Any]]:

@@ -9,8 +9,9 @@ from collections import Counter
 from collections.abc import Callable
 from typing import Any, Self
 
-from aiohttp import web
+from aiohttp import ClientSession, web
 
+from bot.channels.telegram.reading import sender_of
 from tests.standin.faults import ApiError, Cut, Fault, Faults
 from tests.standin.methods import Methods, number
 from tests.standin.world import World
@@ -59,6 +60,28 @@ class StandIn:
         self.methods.end_polls()
         if self._runner is not None:
             await self._runner.cleanup()
+
+    async def brings(self, address: str) -> list[int]:
+        """Bring what is queued to the webhook, at the address its proxy passes it on to.
+
+        One chat's updates one after another, and none behind one that was not taken. Return the
+        answers.
+        """
+        answers: list[int] = []
+        stuck: set[int] = set()
+        headers = {"X-Telegram-Bot-Api-Secret-Token": self.methods.webhook["secret"]}
+        async with ClientSession() as session:
+            for update in self.world.updates():
+                sender = sender_of(update)
+                if sender in stuck:
+                    continue
+                async with session.post(address, json=update, headers=headers) as answer:
+                    answers.append(answer.status)
+                    if answer.status == 200:
+                        self.world.brought(update["update_id"])
+                    elif sender is not None:
+                        stuck.add(sender)
+        return answers
 
     async def _call(self, request: web.Request) -> web.StreamResponse:
         if request.match_info["token"] != self.token:

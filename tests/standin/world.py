@@ -3,7 +3,7 @@
 import asyncio
 import itertools
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -101,6 +101,15 @@ class World:
         rest = {"duration": 3} if kind == "voice" else {"file_name": more.pop("name", "a.pdf")}
         return self.says(chat, **{kind: {**file, **rest}}, **more)
 
+    def sends_album(self, chat: int, photos: Sequence[bytes], captions: Sequence[str] = ()) -> str:
+        """Somebody sends photos as one: a message for each, and nothing says which is the last."""
+        album = str(next(self._press_ids))
+        for place, photo in enumerate(photos):
+            caption = captions[place] if place < len(captions) else ""
+            more = {"caption": caption} if caption else {}
+            self.sends(chat, "photo", photo, media_group_id=album, **more)
+        return album
+
     def edits(self, chat: int, message: int, text: str) -> Json:
         """Somebody changes a message of theirs."""
         kept = self.chats[chat].messages
@@ -135,6 +144,13 @@ class World:
             member[f"{name}_chat_member"] = {"user": self.me, "status": status[state], **more}
         self.push("my_chat_member", member)
 
+    def upgrades(self, group: int, new: int) -> None:
+        """Somebody makes a large group of a group: its chat has a new address."""
+        self.chat(group, "group").migrated_to = new
+        self.chat(new, "supergroup")
+        self.says(group, by=501, migrate_to_chat_id=new)
+        self.says(new, by=501, migrate_from_chat_id=group)
+
     # What a bot sees.
 
     def push(self, kind: str, payload: Json) -> None:
@@ -165,6 +181,10 @@ class World:
             self._updates = deque(list(self._updates)[offset:])
         while self._updates and self._updates[0][1]["update_id"] < offset:
             self._updates.popleft()
+
+    def brought(self, number: int) -> None:
+        """Forget an update that a webhook took."""
+        self._updates = deque(one for one in self._updates if one[1]["update_id"] != number)
 
     def message(self, chat: Chat, sender: Json, **content: Any) -> Json:
         """Put a message into a chat."""

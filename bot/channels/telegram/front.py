@@ -233,15 +233,29 @@ class Front:
             return self._office.write(cause)
         return self.tell_dispatchers("blocked", cause, besides=member, name=member.name)
 
+    def moved(self, before: int, after: int, cause: Cause) -> list[Reply]:
+        """Follow a chat to its new address, and tell the dispatchers; once for each move."""
+        member = self._crew.by_account(f"telegram:{before}")
+        if member is None:
+            return self._office.write(cause)
+        body = {"person": member.person, "account": Private(f"telegram:{after}")}
+        text = air_texts()["says"]["moved"].format(name=member.name)
+        lines = [(chat, line(text, "note")) for chat in self._desks() if chat != member.chat]
+        sent = self._office.write(cause, lines, [NewEntry(COMPANY, "moved", body, "bot")])
+        self._crew.refresh()
+        return sent
+
+    def _desks(self) -> list[str]:
+        return self._office.chats_of("dispatcher") or self._office.chats_of("owner")
+
     def tell_dispatchers(
         self, key: str, cause: Cause, besides: Member | None = None,
         **slots: object,
     ) -> list[Reply]:  # fmt: skip
         """Say something to every dispatcher, or to the owners where there is none."""
         text = air_texts()["says"][key].format(**slots)
-        chats = self._office.chats_of("dispatcher") or self._office.chats_of("owner")
         mine = "" if besides is None else besides.chat
-        lines = [(chat, line(text, "note")) for chat in chats if chat != mine]
+        lines = [(chat, line(text, "note")) for chat in self._desks() if chat != mine]
         return self._office.write(cause, lines)
 
     def _tell(self, member: Member, key: str, cause: Cause, **slots: object) -> list[Reply]:

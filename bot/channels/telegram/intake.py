@@ -3,7 +3,7 @@
 import hashlib
 import logging
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass
 from typing import Any
 
 from telegram import Bot
@@ -24,7 +24,7 @@ from bot.office import line
 from flows.answers import NOTHING
 from flows.events import Media, Spoken
 from flows.prompts import Prompt
-from flows.taking import names_danger
+from flows.taking import tells_danger
 from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)
@@ -35,6 +35,31 @@ MOST_FILES = 300
 def account_of(number: int) -> str:
     """Return the account of a person at the platform: its number, never the name they chose."""
     return f"{CHANNEL}:{number}"
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """What became of the file that an update brought.
+
+    Parameters
+    ----------
+    media
+        The file, where it came.
+    no_file
+        The sentence that says why it did not come.
+    spoken
+        What was heard of it, where it is a voice note.
+    is_part
+        Whether it is one of an album, and not the last: nothing is said to it.
+    """
+
+    media: Media | None = None
+    no_file: str = ""
+    spoken: Spoken | None = None
+    is_part: bool = False
+
+
+NO_FILE = Brought()
 
 
 class Intake:
@@ -99,33 +124,18 @@ class Intake:
         cause = Cause(self._desk.received(row), row.id)
         return self._office.write(cause, lines, fault="the update cannot be read")
 
-    def settle(
-        self,
-        row: Message,
-        seen: Seen,
-        media: Media | None = None,
-        no_file: str = "",
-        spoken: Spoken | None = None,
-    ) -> list[Reply]:
-        """Apply a kept update that was read.
-
-        Parameters
-        ----------
-        media
-            Its file, where it brought one and it came.
-        no_file
-            The sentence that says why it did not come.
-        spoken
-            What was heard of it, where it is a voice note.
-        """
+    def settle(self, row: Message, seen: Seen, brought: Brought = NO_FILE) -> list[Reply]:
+        """Apply a kept update that was read, with the file it brought."""
         cause = Cause(self._desk.received(row), row.id)
         member = self._crew.by_account(account_of(seen.account))
         if member is None or seen.what == "silent":
             return self._office.write(cause)
+        if seen.what == "moved":
+            return self._front.moved(seen.account, seen.moved_to, cause)
         if seen.what in {"blocked", "unblocked"}:
             return self._front.left(member, seen.what, cause)
-        message = replace(self._message(row, seen, member, media), spoken=spoken)
-        key = self._word(seen, message, member, cause, no_file)
+        message = self._message(row, seen, member, brought)
+        key = self._word(seen, message, member, cause, brought.no_file)
         if key is not None:
             lines = [(member.chat, line(air_texts()["says"][key]))] if key else []
             return self._office.write(cause, lines)
@@ -136,13 +146,14 @@ class Intake:
         self, seen: Seen, message: Inbound, member: Member, cause: Cause, no_file: str
     ) -> str | None:
         """Return the kind word for what is no answer; empty for silence, None for an answer."""
-        if self._floods_in(member, cause.at) and not names_danger(message.text or ""):
+        is_danger = tells_danger(message.text or "", message.tap)
+        if self._floods_in(member, cause.at) and not is_danger:
             bucket = self._told.setdefault(member.chat, Bucket(SLOWED_PER_S, 1))
             return "" if bucket.take(_s(cause.at)) else "slow_down"
         if seen.what in {"not_theirs", "other"}:
             return seen.what
         if no_file and not message.text:
-            return no_file
+            return "" if message.part else no_file
         is_press = seen.what == "pressed"
         return "past" if is_press and message.tap is None and not message.text else None
 
@@ -166,7 +177,7 @@ class Intake:
         found = resolved(self._key, seen.data) if seen.what == "pressed" else None
         return None if found is None else found[0]
 
-    def _message(self, row: Message, seen: Seen, member: Member, media: Media | None) -> Inbound:
+    def _message(self, row: Message, seen: Seen, member: Member, brought: Brought) -> Inbound:
         answered, tap = self._answered(seen, member)
         text = None if seen.text is None else clean(seen.text)
         if tap is not None and tap.startswith("job "):
@@ -181,10 +192,12 @@ class Intake:
             answered.seq if answered is not None else 0 if seen.answers is not None else None,
             int(job) if job is not None and answered and "ask" in answered.body else None,
             str(seen.message) if seen.what == "edited" else None,
-            text if text is not None or tap or media or seen.place else "",
+            text if text is not None or tap or brought.media or seen.place else "",
             tap,
-            media,
+            brought.media,
             seen.place,
+            spoken=brought.spoken,
+            part=brought.is_part,
         )
 
     def _answered(self, seen: Seen, member: Member) -> tuple[Reply | None, str | None]:

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from bot.channels.shown import shown_text
 from bot.channels.telegram.pacing import Bucket, Gate, Pace
 from bot.channels.telegram.sending import Outcome, Queued
+from bot.channels.waiting import RETRY_S
 from bot.journal.errors import StoreError
 from bot.journal.rows import Reply
 from bot.journal.store import Store
@@ -194,17 +195,21 @@ class Lanes:
 
     async def _mark_soon(self) -> None:
         """Note together what was sent within a moment: one write for many."""
+        wait_s: float = GATHER_S
         while self._marks:
-            await asyncio.sleep(GATHER_S)
-            self._write_marks()
+            await asyncio.sleep(wait_s)
+            wait_s = GATHER_S if self._write_marks() else RETRY_S
 
-    def _write_marks(self) -> None:
+    def _write_marks(self) -> bool:
+        """Note what was sent; False where the record refuses."""
         marks, self._marks = self._marks, []
         if not marks:
-            return
+            return True
         try:
             self._store.mark_delivered(marks)
         except StoreError:
             # A full disk takes no mark: they are kept, and at worst sent again as repeats.
             LOG.exception("%s sent replies are not noted yet", len(marks))
             self._marks = marks + self._marks
+            return False
+        return True

@@ -36,7 +36,8 @@ class Seen:
     what
         "said" is a message of their own; "pressed" a button; "edited" a changed message;
         "not_theirs" forwarded or made by a bot; "other" what cannot be used here; "blocked" and
-        "unblocked" that they shut us out or let us in; "silent" what needs no answer.
+        "unblocked" that they shut us out or let us in; "moved" that a chat has a new address;
+        "silent" what needs no answer.
     account
         Who: the platform's number of the person.
     message
@@ -51,10 +52,12 @@ class Seen:
         Of a button: the press's id, and the button's mark.
     album
         The platform's id of the album a photo belongs to.
+    moved_to
+        The new address of a chat that moved; `account` is its old one.
     """
 
     what: Literal["said", "pressed", "edited", "not_theirs", "other", "blocked", "unblocked",
-                  "silent"]  # fmt: skip
+                  "moved", "silent"]  # fmt: skip
     account: int
     message: int = 0
     stamped_ms: int | None = None
@@ -65,10 +68,13 @@ class Seen:
     press: str = ""
     data: str = ""
     album: str | None = None
+    moved_to: int = 0
 
 
 def sender_of(update: Mapping[str, Any]) -> int | None:
     """Return who sent a raw update, before anything else of it is read; None for nobody.
+
+    That a chat moved is said by the chat.
 
     Examples
     --------
@@ -79,7 +85,9 @@ def sender_of(update: Mapping[str, Any]) -> int | None:
     """
     for kind in WANTED:
         content = update.get(kind)
-        sender = content.get("from") if isinstance(content, Mapping) else None
+        if not isinstance(content, Mapping):
+            continue
+        sender = content.get("chat" if "migrate_to_chat_id" in content else "from")
         number = sender.get("id") if isinstance(sender, Mapping) else None
         if isinstance(number, int):
             return number
@@ -117,6 +125,8 @@ def _said(message: Message) -> Seen | None:
     who = message.from_user
     if who is None:
         return None
+    if message.migrate_to_chat_id is not None:
+        return Seen("moved", message.chat.id, moved_to=message.migrate_to_chat_id)
     if message.chat.type != "private":
         return Seen("silent", who.id)
     if message.forward_origin is not None or message.via_bot is not None or who.is_bot:

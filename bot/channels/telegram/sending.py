@@ -59,12 +59,15 @@ class Outcome:
         How long to wait [s].
     why
         The platform's words, for the log: never the message's own.
+    moved_to
+        The chat's new address, where it is closed because it has one.
     """
 
     how: Literal["sent", "wait", "not_sent", "uncertain", "closed", "refused"]
     sent_as: str = ""
     wait_s: float = 0.0
     why: str = ""
+    moved_to: int | None = None
 
 
 @dataclass
@@ -95,7 +98,7 @@ def outcome_of(error: TelegramError) -> Outcome:
         case NotSentError():
             return Outcome("not_sent", why=why)
         case Forbidden() | ChatMigrated():
-            return Outcome("closed", why=why)
+            return Outcome("closed", why=why, moved_to=getattr(error, "new_chat_id", None))
         case BadRequest():
             is_closed = any(words in why.lower() for words in CLOSED_CHAT)
             return Outcome("closed" if is_closed else "refused", why=why)

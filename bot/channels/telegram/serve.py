@@ -11,6 +11,7 @@ from telegram.error import InvalidToken, TelegramError
 from bot.channels.telegram.pacing import Pace
 from bot.channels.telegram.service import Service
 from bot.channels.telegram.transport import Api
+from bot.channels.telegram.webhook import Hook
 from bot.company import Company
 from flows.texts import air_texts
 
@@ -24,7 +25,9 @@ class BadTokenError(Exception):
     """The platform does not know the token."""
 
 
-async def serve(company: Company, api: Api, show: Show, pace: Pace | None = None) -> None:
+async def serve(
+    company: Company, api: Api, show: Show, pace: Pace | None = None, hook: Hook | None = None
+) -> None:
     """Serve until told to stop by the system; stopping takes at most five seconds.
 
     Parameters
@@ -35,11 +38,15 @@ async def serve(company: Company, api: Api, show: Show, pace: Pace | None = None
         The platform.
     show
         Shows a line to whoever started it.
+    pace, hook
+        As the service takes them.
 
     Raises
     ------
     BadTokenError
         When the platform does not know the token.
+    BadHookError
+        When another program has the webhook's port.
     """
     stop = asyncio.Event()
     loop = asyncio.get_running_loop()
@@ -47,7 +54,7 @@ async def serve(company: Company, api: Api, show: Show, pace: Pace | None = None
         loop.add_signal_handler(sign, stop.set)
     await api.open()
     try:
-        service = Service(company, api, pace)
+        service = Service(company, api, pace, hook)
         greeting = asyncio.create_task(_greet(service, api, show))
         serving = asyncio.create_task(service.run(stop))
         done, _ = await asyncio.wait({greeting, serving}, return_when=asyncio.FIRST_COMPLETED)
@@ -68,7 +75,8 @@ async def _greet(service: Service, api: Api, show: Show) -> None:
     while True:
         try:
             me = await api.raw("getMe")
-            await api.raw("deleteWebhook")
+            if service.webhook is None:
+                await api.raw("deleteWebhook")
         except InvalidToken as error:
             raise BadTokenError(texts["bad_token"]) from error
         except TelegramError as error:

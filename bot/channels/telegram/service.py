@@ -3,36 +3,32 @@
 import asyncio
 import contextlib
 import logging
-from collections.abc import Iterable
+from collections.abc import Awaitable, Iterable
 from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from telegram.error import TelegramError
-
 from bot.batches import Cause
 from bot.channels.telegram.board import Board
+from bot.channels.telegram.contact import Contact
 from bot.channels.telegram.dispatch import Dispatch
+from bot.channels.telegram.files import Files
 from bot.channels.telegram.front import Front
-from bot.channels.telegram.intake import Intake
+from bot.channels.telegram.intake import Brought, Intake
 from bot.channels.telegram.lanes import Lanes
-from bot.channels.telegram.media import NoFileError, fetch
 from bot.channels.telegram.pacing import Pace
 from bot.channels.telegram.poller import Poller
-from bot.channels.telegram.reading import File, Seen
 from bot.channels.telegram.sending import Outcome, Queued, Sender
 from bot.channels.telegram.transport import Api
+from bot.channels.telegram.webhook import Hook, Webhook, secret_of
 from bot.channels.waiting import RETRY_S, Timers
 from bot.company import Company
 from bot.journal.errors import StoreError
-from bot.journal.media import FileRefusedError, Media, keep_bytes, media_path
 from bot.journal.rows import Message, Moment, Reply
 from bot.voice.speak import Speaker
-from flows.events import Spoken
 
 LOG = logging.getLogger(__name__)
 STOP_S = 3.0
-FETCH_TRIES, FETCH_WAIT_S = 6, 1.0
 AT_ONCE = 10
 """Messages applied in one go: what is to be sent never waits for a hundred that came together."""
 LINK = "https://t.me/{name}?start={token}"
@@ -49,9 +45,13 @@ class Service:
         The platform.
     pace
         How fast it sends.
+    hook
+        Where updates come in; None to ask for them.
     """
 
-    def __init__(self, company: Company, api: Api, pace: Pace | None = None) -> None:
+    def __init__(
+        self, company: Company, api: Api, pace: Pace | None = None, hook: Hook | None = None
+    ) -> None:
         pace = pace or Pace()
         self._company = company
         self._api = api
@@ -63,11 +63,15 @@ class Service:
         self.lanes = Lanes(company.store, self._send, self._address, self._closed, pace)
         self._speaker, self._speaking = Speaker(), asyncio.Lock()
         self.board = Board(company, api.bot, self.lanes.turn)
-        self.poller = Poller(api, self.take, company.clock, self._silence)
+        contact = Contact(company.clock, self._silence)
+        self.poller = Poller(api, self.take, contact)
+        self.webhook = None if hook is None else Webhook(
+            api, hook, secret_of(company.key), self.take, contact
+        )  # fmt: skip
         self._timers = Timers(self, company.clock)
         self._wake = asyncio.Event()
         self._aside: set[asyncio.Task[None]] = set()
-        self._fetching: set[int] = set()
+        self._files = Files(company, api, self.intake, self._feed)
         self._draining: asyncio.Task[None] | None = None
 
     def name(self, bot_name: str) -> None:
@@ -87,11 +91,16 @@ class Service:
     async def run(self, stop: asyncio.Event) -> None:
         """Catch up, then serve until told to stop; stopping takes at most a few seconds."""
         self.start()
-        loops = (self.poller.run(), self._ticking(), self.board.run())
+        if self.webhook is not None:
+            await self.webhook.open()
+        comes_in = self.poller if self.webhook is None else self.webhook
+        loops = (comes_in.run(), self._ticking(), self.board.run())
         tasks = [asyncio.create_task(one) for one in loops]
         try:
             await stop.wait()
         finally:
+            if self.webhook is not None:
+                await self.webhook.close()
             for task in [*tasks, *self._aside]:
                 task.cancel()
             await asyncio.gather(*tasks, *self._aside, return_exceptions=True)
@@ -101,6 +110,7 @@ class Service:
         """Send what a process before us left, apply what it received, say where jobs stand."""
         self.lanes.feed(self._company.store.pending(), is_repeat=True)
         self.drain(None)
+        self._fetch_owed()
         self._timers.fire()
         self._feed(self._company.desk.welcome_back(self._company.clock.now()))
         for person in self._company.crew.gone:
@@ -137,7 +147,7 @@ class Service:
         try:
             waiting = [one for one in self._company.store.unfinished() if self._is_free(one)]
             for row in waiting[:at_once]:
-                self._apply(row)
+                self._apply_or_set_apart(row)
             if at_once is not None and len(waiting) > at_once:
                 self._drain_later(0)
         except StoreError:
@@ -146,7 +156,17 @@ class Service:
         self._wake.set()
 
     def _is_free(self, row: Message) -> bool:
-        return row.id not in self._fetching
+        return row.id not in self._files.fetching
+
+    def _apply_or_set_apart(self, row: Message) -> None:
+        """Apply a message; one that cannot be holds nothing up behind it."""
+        try:
+            self._apply(row)
+        except StoreError:
+            raise
+        except Exception:
+            LOG.exception("update %s cannot be applied; it is kept apart", row.id)
+            self._feed(self.intake.set_apart(row))
 
     def _apply(self, row: Message) -> None:
         seen = self.intake.read(row)
@@ -159,56 +179,38 @@ class Service:
             if proved is not None:
                 self.lanes.arrived(proved)
         if seen.file is not None and self.intake.is_full(seen):
-            self._feed(self.intake.settle(row, seen, no_file="files_full"))
+            self._feed(self.intake.settle(row, seen, Brought(no_file="files_full")))
+            return
+        if self._files.warned(row, seen):
+            self._fetch_owed()
             return
         if seen.file is not None:
-            self._fetching.add(row.id)
-            self._do_aside(self._fetch(row, seen, seen.file))
+            work = self._files.take(row, seen)
+            if work is not None:
+                self._do_aside(self._brought(work))
             return
         self._feed(self.intake.settle(row, seen))
 
-    async def _fetch(self, row: Message, seen: Seen, file: File) -> None:
-        """Fetch a file beside the conversation, then apply its message."""
-        media, no_file, spoken = None, "", None
+    def _fetch_owed(self) -> None:
+        owed = self._files.owed()
+        if owed:
+            self._do_aside(self._brought(self._files.fetch_late(owed)))
+
+    async def _brought(self, work: Awaitable[None]) -> None:
+        """Let files come beside the conversation; where the record refuses, try again later."""
         try:
-            data = await self._fetched(file)
-            media = keep_bytes(self._company.store.folder, file.kind, data)
-            spoken = await self._listened(seen, media)
-        except NoFileError as error:
-            no_file = str(error)
-        except FileRefusedError:
-            no_file = "wrong_file"
-        finally:
-            self._fetching.discard(row.id)
-        try:
-            self._feed(self.intake.settle(row, seen, media, no_file, spoken))
+            await work
         except StoreError:
             LOG.exception("a file's message waits")
             self._drain_later(RETRY_S)
-
-    async def _listened(self, seen: Seen, media: Media) -> Spoken | None:
-        """Hear a voice note beside the conversation, under what its sender is asked now."""
-        ears = self._company.ears
-        if ears is None or media.kind != "voice":
-            return None
-        path = media_path(self._company.store.folder, media.sha256)
-        prompt = self.intake.asked(seen)
-        return await asyncio.to_thread(ears.heard, path, prompt, self._company.book)
-
-    async def _fetched(self, file: File) -> bytes:
-        for again in range(FETCH_TRIES):
-            try:
-                return await fetch(self._api, file)
-            except TelegramError as error:
-                LOG.warning("a file did not come: %s", type(error).__name__)
-                await asyncio.sleep(FETCH_WAIT_S * 2**again)
-        raise NoFileError("no_file")
 
     def _drain_later(self, wait_s: float) -> None:
         async def later() -> None:
             await asyncio.sleep(wait_s)
             self._draining = None
             self.drain()
+            if wait_s:
+                self._fetch_owed()
 
         if self._draining is None:
             self._draining = self._do_aside(later())
@@ -228,6 +230,14 @@ class Service:
     async def _send(self, queued: Queued, address: int) -> Outcome:
         """Send a reply; spoken too, beside the lane, to whoever asked for that."""
         outcome = await self._sender.send(queued, address)
+        if outcome.moved_to is not None:
+            try:
+                self._feed(self.front.moved(address, outcome.moved_to, self._now()))
+            except StoreError:
+                LOG.exception("a chat's new address is not noted yet")
+                return Outcome("wait", wait_s=RETRY_S)
+            address = outcome.moved_to
+            outcome = await self._sender.send(queued, address)
         body = queued.reply.body
         member = self._company.crew.by_chat(queued.reply.chat)
         speaks = member is not None and member.person in self._company.crew.spoken_to

@@ -1,0 +1,51 @@
+"""Contact with the platform: when it was last heard from, and how long to wait after a failure."""
+
+import logging
+from collections.abc import Callable
+
+from telegram.error import Conflict
+
+from bot.clock import Clock
+
+LOG = logging.getLogger(__name__)
+QUIET_MS = 90_000
+FIRST_WAIT_S, LONGEST_WAIT_S = 1.0, 30.0
+
+
+class Contact:
+    """Counts failures, and says once the platform is heard again for how long it was not.
+
+    Parameters
+    ----------
+    clock
+        Says when it was last heard from.
+    silence
+        Is told, once it is heard again, from when to when it was not [ms UTC].
+    """
+
+    def __init__(self, clock: Clock, silence: Callable[[int, int], None]) -> None:
+        self._clock = clock
+        self._silence = silence
+        self._fails = 0
+        self._heard_ms = clock.now().wall_ms
+
+    def heard(self) -> None:
+        """Take it that the platform answered or called."""
+        now = self._clock.now().wall_ms
+        since, self._heard_ms = self._heard_ms, now
+        if self._fails and now - since >= QUIET_MS:
+            self._silence(since, now)
+
+    def well(self) -> None:
+        """Take it that all that was to be done with it is done."""
+        self._fails = 0
+
+    def failed(self, error: Exception) -> float:
+        """Take a failure; return how long to wait before the next try [s]."""
+        self._fails += 1
+        kind = type(error).__name__
+        if isinstance(error, Conflict):
+            LOG.error("another program polls with this bot's token; stop the other one")
+        else:
+            LOG.warning("the platform was not reached (%s), %s times in a row", kind, self._fails)
+        return float(min(LONGEST_WAIT_S, FIRST_WAIT_S * 1.5 ** (self._fails - 1)))

@@ -1,0 +1,174 @@
+"""Files on their way: each is fetched beside the conversation, an album as one.
+
+The platform sends an album as one message for each file and never says which is the last. They
+are gathered until none came for a moment, and answered once. They are safe in the inbox
+meanwhile: a process that ends gathers them anew at the next start. A caption that says danger
+waits for no file: it is applied at once, and its file is told to the job when it is here.
+"""
+
+import asyncio
+import logging
+from collections.abc import Callable, Coroutine, Sequence
+from dataclasses import replace
+from typing import Any, cast
+
+from telegram.error import TelegramError
+
+from bot.channels.telegram.intake import Brought, Intake
+from bot.channels.telegram.media import NoFileError, fetch
+from bot.channels.telegram.reading import File, Seen
+from bot.channels.telegram.transport import Api
+from bot.company import Company
+from bot.journal.errors import StoreError
+from bot.journal.media import FileRefusedError, Media, MediaKind, keep_bytes, media_path
+from bot.journal.rows import Message, Reply
+from flows.events import Spoken
+from flows.taking import tells_danger
+
+LOG = logging.getLogger(__name__)
+FETCH_TRIES, FETCH_WAIT_S = 6, 1.0
+pause = asyncio.sleep
+QUIET_S = 1.5
+"""An album is whole when nothing of it came for so long: ours; the platform names no figure."""
+
+LARGEST_ALBUM = 10
+"""Files of an album, at most: the platform's own limit."""
+
+Feed = Callable[[Sequence[Reply]], None]
+Part = tuple[Message, Seen]
+Owed = tuple[int, int, File]
+"""A job, its entry that recorded the receipt of a file, and the file."""
+
+
+class Files:
+    """Fetches files and applies their messages.
+
+    Parameters
+    ----------
+    company, api, intake
+        What it works with.
+    feed
+        Takes what is to be sent.
+    """
+
+    def __init__(self, company: Company, api: Api, intake: Intake, feed: Feed) -> None:
+        self._store, self._desk, self._clock = company.store, company.desk, company.clock
+        self._folder = company.store.folder
+        self._company = company
+        self._api = api
+        self._intake = intake
+        self._feed = feed
+        self._albums: dict[tuple[str, str], list[Part]] = {}
+        self._late: set[tuple[int, int]] = set()
+        self.fetching: set[int] = set()
+
+    def take(self, row: Message, seen: Seen) -> Coroutine[Any, Any, None] | None:
+        """Take a message with a file; return what is to be done beside, None where it is begun."""
+        self.fetching.add(row.id)
+        if seen.album is None:
+            return self._applied([(row, seen)])
+        key = (row.chat, seen.album)
+        if key in self._albums:
+            self._albums[key].append((row, seen))
+            return None
+        self._albums[key] = [(row, seen)]
+        return self._gathered(key)
+
+    def warned(self, row: Message, seen: Seen) -> bool:
+        """Apply a message whose caption says danger before its file is here; False for others."""
+        file = seen.file
+        if file is None or file.kind == "voice" or not tells_danger(seen.text or "", None):
+            return False
+        self._settle(row, seen, Brought(Media(file.kind, ref=file.id), is_part=True))
+        return True
+
+    def owed(self) -> list[Owed]:
+        """Return which files open jobs wait for and nobody fetches, by job and receipt."""
+        found = [
+            (number, receipt, File(cast("MediaKind", one.kind), one.ref, None))
+            for number, state in self._store.jobs().items() if state == "open"
+            for receipt, one in self._desk.job(number).receipts.items()
+            if one.ref and (number, receipt) not in self._late
+        ]  # fmt: skip
+        self._late |= {(number, receipt) for number, receipt, _ in found}
+        return found
+
+    async def fetch_late(self, owed: Sequence[Owed]) -> None:
+        """Fetch files whose messages are applied already, and tell their jobs."""
+        try:
+            for number, receipt, file in owed:
+                brought = await self._kept(file)
+                at = self._clock.now()
+                self._feed(self._desk.fetched(number, receipt, brought.media, at))
+        finally:
+            self._late -= {(number, receipt) for number, receipt, _ in owed}
+
+    async def _gathered(self, key: tuple[str, str]) -> None:
+        """Wait until an album is whole, then apply it."""
+        count = 0
+        while count < len(self._albums[key]) < LARGEST_ALBUM:
+            count = len(self._albums[key])
+            await pause(QUIET_S)
+        await self._applied(self._albums.pop(key))
+
+    async def _applied(self, parts: Sequence[Part]) -> None:
+        """Fetch what came as one and apply it: first what did not come, last what has words."""
+        try:
+            found = await asyncio.gather(*(self._brought(seen) for _, seen in parts))
+            ready = sorted(
+                zip(parts, found, strict=True),
+                key=lambda one: (one[1].media is not None, bool(one[0][1].text)),
+            )
+            said = {one[1].no_file for one in ready[-1:]}
+            for (row, seen), brought in ready[:-1]:
+                is_said = not brought.no_file or brought.no_file in said
+                said.add(brought.no_file)
+                self._settle(row, seen, replace(brought, is_part=is_said))
+            (row, seen), brought = ready[-1]
+            self._settle(row, seen, brought)
+        finally:
+            self.fetching -= {row.id for row, _ in parts}
+
+    def _settle(self, row: Message, seen: Seen, brought: Brought) -> None:
+        try:
+            self._feed(self._intake.settle(row, seen, brought))
+        except StoreError:
+            raise
+        except Exception:
+            LOG.exception("update %s cannot be applied; it is kept apart", row.id)
+            self._feed(self._intake.set_apart(row))
+
+    async def _brought(self, seen: Seen) -> Brought:
+        """Fetch a message's file, and hear it where it is a voice note."""
+        if seen.file is None:
+            return Brought()
+        brought = await self._kept(seen.file)
+        if brought.media is None:
+            return brought
+        return replace(brought, spoken=await self._listened(seen, brought.media))
+
+    async def _kept(self, file: File) -> Brought:
+        try:
+            return Brought(keep_bytes(self._folder, file.kind, await self._fetched(file)))
+        except NoFileError as error:
+            return Brought(no_file=str(error))
+        except FileRefusedError:
+            return Brought(no_file="wrong_file")
+
+    async def _fetched(self, file: File) -> bytes:
+        for again in range(FETCH_TRIES):
+            try:
+                return await fetch(self._api, file)
+            except TelegramError as error:
+                LOG.warning("a file did not come: %s", type(error).__name__)
+                await asyncio.sleep(FETCH_WAIT_S * 2**again)
+        raise NoFileError("no_file")
+
+    async def _listened(self, seen: Seen, media: Media) -> Spoken | None:
+        """Hear a voice note beside the conversation, under what its sender is asked now."""
+        ears = self._company.ears
+        if ears is None or media.kind != "voice":
+            return None
+        prompt = self._intake.asked(seen)
+        path = media_path(self._folder, media.sha256)
+        return await asyncio.to_thread(ears.heard, path, prompt, self._company.book)
