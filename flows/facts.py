@@ -124,7 +124,7 @@ FACTS: Mapping[str, FactSpec] = {
     "emergency": FactSpec("choice", ("urgent", "planned"), not_sure="planned"),
     "owner_contact": FactSpec("note", private=True, not_sure="not given"),
     "stop_at": FactSpec("choice", ("way", "drop"), not_sure="way"),
-    "temperatures": FactSpec("note", not_sure="not measured"),
+    "temperatures": FactSpec("note", private=True, not_sure="not measured"),
     "condition": FactSpec("choice", ("same", "changed"), not_sure="changed"),
     "key_left": FactSpec("choice", ("handed_over", "in_vehicle", "no_key"), not_sure="no_key"),
     "received_by": FactSpec("note", private=True, is_name=True),

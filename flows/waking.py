@@ -193,11 +193,17 @@ def _misplaced(post: str) -> Condition:
         if post not in order:
             return True
         before = order[: order.index(post)]
-        return any(view.act(f"clamp.{one}") != "on" for one in before)
+        # What the donor does not have comes off, and before it whatever goes on after it.
+        earlier = CLAMPS[: CLAMPS.index(post)]
+        foreign = (one for one in earlier if one not in order)
+        return any(view.act(f"clamp.{one}") != "on" for one in before) or any(
+            view.act(f"clamp.{one}") != "off" for one in foreign
+        )
 
     return Condition(
         f"{post} is out of order".replace("_", " "), out_of_order.reads, out_of_order.holds,
-        f"The {post.replace('_', ' ')} is no clamp of the donor, or one before it is not on.",
+        f"The {post.replace('_', ' ')} is no clamp of the donor, or one before it is not on, "
+        "or one before it has to come off.",
     )  # fmt: skip
 
 

@@ -73,8 +73,9 @@ def test_a_checkpoint_stands_behind_each_pause_and_the_end(record: Path) -> None
         entries = reader.entries(1)
         lines = [line.encode() for line in reader.lines(1)]
     marks = [entry for entry in entries if entry["kind"] == "checkpoint"]
-    # The handover to the driver, the three times "go", and the end.
-    pauses = ("handover", "release_cleared", "neutral_cleared", "winch_moves", "ended")
+    # The handover to the driver, each "go" of a pause, and the end.
+    pauses = ("handover", "neutral_cleared", "winch_moves", "departs", "neutral_cleared",
+              "pays_out", "ended")  # fmt: skip
     for pause, mark in zip(pauses, marks, strict=True):
         turn = entries[mark["seq"] - 3 : mark["seq"]]
         assert pause in {one for e in turn for one in (e["kind"], e["body"].get("act"))}
