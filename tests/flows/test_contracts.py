@@ -59,8 +59,8 @@ def test_the_order_is_the_written_one() -> None:
 
 def test_a_contract_that_asks_for_more_is_caught() -> None:
     sections = tuple(
-        replace(section, leaves=~ALWAYS) if section.id == "secure" else section
+        replace(section, leaves=~ALWAYS) if section.id == "open" else section
         for section in CARRY.sections
     )
-    graph = explore_section(Book(Routine("mutant", sections), BOOK.library), "secure")
-    assert any("secure is left without" in breach.why for breach in graph.breaches)
+    graph = explore_section(Book(Routine("mutant", sections), BOOK.library), "open")
+    assert any("open is left without" in breach.why for breach in graph.breaches)
