@@ -296,8 +296,11 @@ def unmet(job: Job) -> Iterator[str]:
 
 
 def _danger_first(job: Job, item: Item) -> Iterator[str]:
-    """Section 2: danger signs first; and "if nobody attends, the job stands down"."""
-    looks = isinstance(item, Question) and item.fact == "danger"
+    """Section 2: danger signs first, but a winch that runs stops before anybody looks.
+
+    And "if nobody attends, the job stands down".
+    """
+    looks = (isinstance(item, Question) and item.fact == "danger") or item.acts == ("winch_stops",)
     early = isinstance(item, Question) and item.fact in OPENING
     urgent = p.loose.holds(job) or p.winch_must_stop.holds(job) or job.handoff is not None
     if job.value("danger") is None and not looks and (urgent or not early):
