@@ -1,167 +1,49 @@
-"""A whole plain carry by voice at the stand-in, against the same one typed.
+"""A whole plain carry, from the first message to the sealed record: time a turn, bytes a job."""
 
-python -m tests.bench.carry: synthetic speech in traffic noise at 10 dB; it prints turns, what was
-asked again, times, memory, and where the record differs from the typed one.
-"""
-
-import asyncio
-import io
-import resource
-import statistics
-import sys
 import tempfile
-import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
-import numpy as np
-import numpy.typing as npt
-import soundfile
-from hibari import SAMPLE_RATE, Hibari
-
-from flows.prompts import prompt_for
-from tests.bot.scripted import TO_CLOSE, TO_NEUTRAL
-from tests.standin.phones import Phones
-
-Floats = npt.NDArray[np.float32]
-SAM = "driver:sam"
-SAID = (*TO_NEUTRAL[2:], "neutral", "just now", *TO_CLOSE)
-ALOUD = {
-    "go": "go ahead", "none": "nothing seen", "not in": "not plugged in",
-    "on": "ready light is on",
-}  # fmt: skip
-"""What is said aloud where the typed word is another."""
-PLAIN_SNR_DB = 10.0
-MOST_TRIES = 4
+from bot.demo import Player, conversation, parse
+from bot.journal.schema import FILE_NAME
 
 
-def traffic(count: int, chance: np.random.Generator) -> Floats:
-    """Return the noise of a road: rumble under 200 Hz, and tyres from 600 Hz to 3 kHz."""
-    spectrum = np.fft.rfft(chance.standard_normal(count))
-    hertz = np.fft.rfftfreq(count, 1 / SAMPLE_RATE)
-    shape = np.where(hertz < 200, 1.0, 0.0) + np.where((hertz > 600) & (hertz < 3000), 0.25, 0.02)
-    found: Floats = np.fft.irfft(spectrum * shape, count).astype(np.float32)
-    return found
-
-
-def note(voice: Hibari, text: str, seed: int) -> bytes:
-    """Return speech with traffic at 10 dB below it, as a voice note."""
-    chance = np.random.default_rng(seed)
-    said = np.asarray(voice(f"{text}.", seed=seed), np.float32)
-    said = np.pad(said, SAMPLE_RATE // 3)
-    noise = traffic(len(said), chance)
-    loud = said[np.abs(said) > 0.02 * np.abs(said).max()]
-    noise *= np.sqrt((loud**2).mean() / (noise**2).mean()) * 10 ** (-PLAIN_SNR_DB / 20)
-    mixed = said + noise
-    out = io.BytesIO()
-    soundfile.write(out, 0.5 * mixed / np.abs(mixed).max(), SAMPLE_RATE, format="OGG",
-                    subtype="OPUS", compression_level=0.93)  # fmt: skip
-    return out.getvalue()
-
-
-class Carry:
-    """Plays the carry on phones, by voice or typed."""
-
-    def __init__(self, phones: Phones, voice: Hibari | None) -> None:
-        self.phones, self.voice = phones, voice
-        self.turns = self.again = self.checked = 0
-        self.spent: list[float] = []
-        self.missed: list[str] = []
-
-    async def play(self) -> None:
-        self.phones.enrol(SAM)
-        for text in TO_NEUTRAL[:2]:
-            await self.phones.say(SAM, text)
-        for text in SAID:
-            if self._job.ended is not None:
-                return
-            await self.phones.wait(5)
-            await (self._typed(text) if self.voice is None else self._voiced(text))
-
-    @property
-    def _job(self) -> Any:
-        return self.phones.company.desk.job(1)
-
-    async def _typed(self, text: str) -> None:
-        self.turns += 1
-        await self.phones.say(SAM, text)
-
-    async def _voiced(self, text: str) -> None:
-        """Say it until the question is another; a read-back is answered by voice too."""
-        before = self._asked
-        for attempt in range(MOST_TRIES):
-            await self._note(ALOUD.get(text, text), attempt)
-            if prompt_for(self._job).pending == "heard":
-                self.checked += 1
-                await self._note("yes", attempt)
-            if self._asked != before or self._job.ended is not None:
-                return
-            self.again += 1
-            heard = [e["body"] for e in self.phones.entries(1) if e["kind"] == "transcript"][-1]
-            self.tell(before[0], text, heard["text"]["value"], heard["score"])
-        self.missed.append(text)
-        await self.phones.say(SAM, text)
-
-    def tell(self, key: str, said: str, heard: str, score: int) -> None:
-        """Tell what was heard of an answer that was not taken."""
-        sys.stdout.write(f"{key}: said {said!r}, heard {heard!r}, {score} of 100\n")
-
-    @property
-    def _asked(self) -> tuple[str, int]:
-        return prompt_for(self._job).key, -1 if self._job.asked is None else self._job.asked.n
-
-    async def _note(self, text: str, seed: int) -> None:
-        if self.voice is None:
-            raise RuntimeError("nobody speaks")
-        self.turns += 1
-        await self.phones.wait(5)
-        data = note(self.voice, text, seed)
-        start = time.perf_counter()
-        self.phones.platform.world.sends(self.phones.accounts[SAM], "voice", data)
-        await self.phones.hears()
-        self.spent.append(time.perf_counter() - start)
-
-
-KINDS = ("fact", "act", "done", "ended", "unseen")
-
-
-def what_is_known(phones: Phones) -> list[tuple[str, str]]:
-    """Return what the record says was known and done, without who or how it was said."""
-    found = []
-    for entry in phones.entries(1):
-        body = entry["body"]
-        if entry["kind"] in KINDS:
-            value = body.get("value")
-            plain = value.get("value") if isinstance(value, dict) else value
-            name = body.get("name") or body.get("act") or body.get("item") or body.get("how")
-            found.append((f"{entry['kind']} {name}", str(plain).lower().rstrip(".")))
-    return found
-
-
-async def carried(folder: Path, voice: Hibari | None) -> tuple[Carry, list[tuple[str, str]]]:
-    async with Phones(folder) as phones:
-        carry = Carry(phones, voice)
-        await carry.play()
-        return carry, what_is_known(phones)
-
-
-def main() -> None:
-    """Play both and print what differs."""
+@contextmanager
+def player() -> Iterator[Player]:
+    """Give a desk of its own, on a disk it waits for."""
     with tempfile.TemporaryDirectory() as folder:
-        typed, wanted = asyncio.run(carried(Path(folder, "typed"), None))
-        before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
-        voice, found = asyncio.run(carried(Path(folder, "voice"), Hibari()))
-    after = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
-    lines = [
-        f"typed: {typed.turns + 2} turns; by voice: {voice.turns + 2}, of them "
-        f"{voice.again} asked again, {voice.checked} read back; typed after all: {voice.missed}",
-        f"a note: median {statistics.median(voice.spent):.2f} s, most {max(voice.spent):.2f} s",
-        f"memory: {before} MiB before voice, {after} MiB at the most, with the synthesis",
-        f"only typed: {sorted(set(wanted) - set(found))}",
-        f"only by voice: {sorted(set(found) - set(wanted))}",
-    ]
-    sys.stdout.write("\n".join(lines) + "\n")
+        found = Player(Path(folder))
+        try:
+            yield found
+        finally:
+            found.close()
 
 
-if __name__ == "__main__":
-    main()
+def turns(name: str) -> int:
+    """Return how many messages and photos a conversation has."""
+    steps = parse(conversation(name))
+    photos = sum(int(step.text.split()[0]) for step in steps if step.kind == "+")
+    return photos + sum(step.kind == ">" for step in steps)
+
+
+def played(name: str) -> None:
+    """Play a recorded conversation from end to end."""
+    with player() as found:
+        for step in parse(conversation(name)):
+            found.step(step)
+
+
+def rows(name: str) -> Iterator[str]:
+    """Yield what the record of a conversation weighs."""
+    with player() as found:
+        for step in parse(conversation(name)):
+            found.step(step)
+        lines = found.store.lines(1)
+        size = sum(len(line.encode()) + 1 for line in lines)
+        folder = found.store.folder
+        photos = sum(path.stat().st_size for path in (folder / "files").iterdir())
+        whole = sum(path.stat().st_size for path in folder.glob(f"{FILE_NAME}*"))
+    yield f"record of {name}: {len(lines)} entries, {size:,} bytes as lines"
+    yield f"    {size // len(lines)} bytes an entry, {size // turns(name)} bytes a turn"
+    yield f"    database with its log {whole:,} bytes, files {photos:,} bytes"

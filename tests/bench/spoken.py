@@ -18,7 +18,7 @@ from bot.voice.model import Model
 from bot.voice.sound import decode
 from bot.voice.speak import Speaker
 from bot.voice.weights import read_weights
-from tests.bench.carry import PLAIN_SNR_DB, traffic
+from tests.bench.voice_carry import PLAIN_SNR_DB, traffic
 from tests.bot.scripted import TO_CLOSE, TO_NEUTRAL, Script, output
 
 COUNT = 30
