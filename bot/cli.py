@@ -97,11 +97,11 @@ def _demo_parser(commands: Commands) -> None:
 def _explore_parser(commands: Commands) -> None:
     parser = add(commands, "explore", "Check the safety rules in every reachable state.",
                   "rollproof explore", _explore)  # fmt: skip
-    parser.add_argument("--deep", type=int, default=1, choices=(0, 1),
-                        help="disturbances a job may meet, at any place (default: 1)")  # fmt: skip
+    parser.add_argument("--deep", type=int, default=0, choices=(0, 1),
+                        help="disturbances a job may meet (default: 0; 1 takes long)")  # fmt: skip
     parser.add_argument("--width", default="places", choices=("all", "values", "places"),
-                        help="try them in all states (an hour), in some that show every value, or "
-                        "in one of each place (minutes; the default)")  # fmt: skip
+                        help="try them in all states, in some that show every value, or in one of "
+                        "each place (the default)")  # fmt: skip
 
 
 def _cards_parsers(commands: Commands) -> None:
