@@ -13,6 +13,7 @@ from bot.cli_parts import (
     EXIT_USAGE,
     Commands,
     add,
+    card_folder,
     folders,
     job_number,
 )
@@ -118,7 +119,7 @@ def _cards_parsers(commands: Commands) -> None:
     shows = add(inner, "show", "Show one card as a page.", "rollproof cards show harrow",
                  _cards_show)  # fmt: skip
     shows.add_argument("card", metavar="CARD", help="the card's name or id, or: company")
-    shows.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+    card_folder(shows)
 
 
 def _reading_parsers(commands: Commands) -> None:

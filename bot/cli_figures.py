@@ -3,7 +3,7 @@
 import argparse
 
 from bot import cli_scene
-from bot.cli_parts import EXIT_OK, Commands, add
+from bot.cli_parts import EXIT_OK, Commands, add, card_folder
 
 
 def parsers(commands: Commands) -> None:
@@ -48,7 +48,7 @@ def _margin_parser(commands: Commands) -> None:
     margin.add_argument("--recovery", action="store_true",
                         help="to the nearest repair facility: no legal limit")  # fmt: skip
     margin.add_argument("--drawing", metavar="FILE", help="write the drawing, an SVG file")
-    margin.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+    card_folder(margin)
 
 
 def _vehicle_options(parser: argparse.ArgumentParser, of: str) -> None:
@@ -107,7 +107,7 @@ def _winch_parser(commands: Commands) -> None:
     winch.add_argument("--distance", required=True, metavar="LENGTH", help="how far it is pulled")
     winch.add_argument("--model", choices=("army", "plain", "roller", "handbook"), default="army",
                        help="whose model of what a sheave takes (default: army)")  # fmt: skip
-    winch.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+    card_folder(winch)
 
 
 def _pull_parser(commands: Commands) -> None:
@@ -136,7 +136,7 @@ def _rigging_parser(commands: Commands) -> None:
                          help="between the legs of the bridle (default: 60)")  # fmt: skip
     rigging.add_argument("--gear", action="append", default=[], metavar="NAME",
                          help="a block or a bridle by its card")  # fmt: skip
-    rigging.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+    card_folder(rigging)
 
 
 def _winch(given: argparse.Namespace) -> int:

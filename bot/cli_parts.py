@@ -22,10 +22,15 @@ def add(
     return parser
 
 
+def card_folder(parser: argparse.ArgumentParser) -> None:
+    """Add the option that says where the cards are."""
+    parser.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+
+
 def folders(parser: argparse.ArgumentParser) -> None:
     """Add the options that say where record, cards and key are."""
     parser.add_argument("--data", metavar="DIR", help="data folder (default: rollproof-data)")
-    parser.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+    card_folder(parser)
     parser.add_argument("--key", metavar="FILE",
                         help="signing key (default: beside the data folder)")  # fmt: skip
 

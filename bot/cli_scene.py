@@ -3,7 +3,7 @@
 import argparse
 from datetime import date
 
-from bot.cli_parts import EXIT_OK, Commands, add
+from bot.cli_parts import EXIT_OK, Commands, add, card_folder
 
 
 def parsers(commands: Commands) -> None:
@@ -30,7 +30,7 @@ def _window_parser(commands: Commands) -> None:
                         help="feet a minute on the first layer, as measured")  # fmt: skip
     window.add_argument("--hold", type=int, required=True, metavar="MINUTES",
                         help="how long neutral holds")  # fmt: skip
-    window.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+    card_folder(window)
 
 
 def _tiedowns_parser(commands: Commands) -> None:
@@ -47,7 +47,7 @@ def _tiedowns_parser(commands: Commands) -> None:
                       help="of a strap's end from the way it travels (default: 20)")  # fmt: skip
     ties.add_argument("--date", type=date.fromisoformat, required=True, metavar="DATE",
                       help="today, for inspections that are due")  # fmt: skip
-    ties.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+    card_folder(ties)
 
 
 def _lift_parser(commands: Commands) -> None:
@@ -65,7 +65,7 @@ def _lift_parser(commands: Commands) -> None:
     lift.add_argument("--dollies", metavar="NAME", help="card of the set under the other axle")
     lift.add_argument("--date", type=date.fromisoformat, metavar="DATE",
                       help="today, for inspections that are due")  # fmt: skip
-    lift.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+    card_folder(lift)
 
 
 def _charge_parser(commands: Commands) -> None:

@@ -4,7 +4,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from bot.cli_parts import EXIT_FAILED, EXIT_OK, EXIT_USAGE, Commands, add
+from bot.cli_parts import EXIT_FAILED, EXIT_OK, EXIT_USAGE, Commands, add, card_folder
 
 if TYPE_CHECKING:
     from bot.voice.recogniser import Recogniser
@@ -17,7 +17,7 @@ def parsers(commands: Commands) -> None:
     hear.add_argument("file", metavar="FILE", help="a voice note: Ogg/Opus, or another sound file")
     hear.add_argument("--question", required=True, metavar="ITEM",
                       help="what was asked: an item, or a kind such as weight")  # fmt: skip
-    hear.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+    card_folder(hear)
     voice = commands.add_parser(
         "voice", help="Measure how well voice notes are heard.",
         description="Measure how well voice notes are heard.",
@@ -28,7 +28,7 @@ def parsers(commands: Commands) -> None:
                   "rollproof voice measure clips", _measure)  # fmt: skip
     measure.add_argument("dir", metavar="DIR", help="folder of clips with a manifest.csv")
     measure.add_argument("--every", type=int, default=1, metavar="N",
-                         help="take each so-manieth clip only (default: 1)")  # fmt: skip
+                         help="take one clip of every N (default: 1)")  # fmt: skip
 
 
 def _recogniser() -> "Recogniser | None":

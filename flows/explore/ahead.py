@@ -1,7 +1,7 @@
 """What conditions look at, and so which act states and facts still matter from an item on."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache, reduce
 from typing import TYPE_CHECKING
 
@@ -150,7 +150,3 @@ def position(job: Job) -> Item | None:
 def still_matters(book: Book, item: Item | None) -> Matters:
     """Return what matters from an item on, of a job that is there."""
     return of_first(book) if item is None else from_items(book)[item.id]
-
-
-__all__ = ["FREE_FACTS", "Matters", "fact_values", "from_items", "looked_at", "of_card",
-           "of_first", "of_item", "position", "replace", "still_matters"]  # fmt: skip

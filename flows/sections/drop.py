@@ -4,9 +4,10 @@ Five short sections, so that each can be proven from every act state it may be e
 """
 
 from flows import electrics as e, predicates as p, underway as u, waking as w
-from flows.acts import NUMBERS, WHEELS
+from flows.acts import WHEELS
 from flows.conditions import ALWAYS
 from flows.items import Gate, HandOff, Option, Photo, Question, Section, Step, WindowStep
+from flows.sections.ready import disconnects_closed
 
 _NO_HOLD = (
     p.wheels_do_not_roll | p.facing_end_does_not_hold | (p.has_no_card & p.no_point_is_shown)
@@ -32,18 +33,7 @@ _HELD = (
     Question(id="drop.shown", applies=u.is_aboard & p.has_no_card, fact="point_shown"),
     HandOff(id="drop.no_hold", applies=u.is_aboard & _NO_HOLD, usual_s=300),
     Question(id="drop.ready", applies=_NEEDS_READY & ~e.stays_open, fact="ready"),
-    *(
-        Step(
-            id=f"drop.disconnect_{n}",
-            applies=_NEEDS_READY
-            & p.ready_is_off
-            & e.disconnect_may_be_open[n]
-            & ~p.damaged_or_flooded,
-            acts=(f"isolation_checked_{n}",),
-            critical=True,
-        )
-        for n in NUMBERS
-    ),
+    *disconnects_closed("drop", _NEEDS_READY),
     HandOff(id="drop.no_way", applies=_BEFORE & w.no_way_is_left, usual_s=300),
     Step(
         id="drop.hook",

@@ -1,9 +1,9 @@
 """Attach, then neutral and the pull onto the deck."""
 
 from flows import electrics as e, predicates as p, underway as u, waking as w
-from flows.acts import NUMBERS
 from flows.conditions import ALWAYS
 from flows.items import Gate, HandOff, Question, Section, Step, WindowStep
+from flows.sections.ready import disconnects_closed
 
 ATTACH = Section(
     id="attach",
@@ -53,18 +53,7 @@ NEUTRAL = Section(
             applies=_NEEDS_READY & ~e.stays_open,
             fact="ready",
         ),
-        *(
-            Step(
-                id=f"neutral.disconnect_{n}",
-                applies=_NEEDS_READY
-                & p.ready_is_off
-                & e.disconnect_may_be_open[n]
-                & ~p.damaged_or_flooded,
-                acts=(f"isolation_checked_{n}",),
-                critical=True,
-            )
-            for n in NUMBERS
-        ),
+        *disconnects_closed("neutral", _NEEDS_READY),
         HandOff(
             id="neutral.no_way",
             applies=p.on_the_ground & ~p.in_neutral & w.no_way_is_left,

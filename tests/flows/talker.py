@@ -13,6 +13,7 @@ from flows.book import Book
 from flows.cards.library import Library, library_from
 from flows.events import SECOND_NS, Event, Heard, Moment, Person, Tick, Told
 from flows.job import Job
+from flows.prompts import prompt_for
 from flows.routine import CARRY
 from flows.turn import Reply, Timer
 
@@ -35,6 +36,8 @@ TO_NEUTRAL = (
     *TO_MARGIN, "yes", "not in", "all roll", "understood", "hooked", "away", "tight", "on", "go",
 )  # fmt: skip
 """From the opening of a job to the question that asks for neutral."""
+TO_FAMILY = (*TO_NEUTRAL[: TO_NEUTRAL.index("harrow")], "electric", "no card")
+"""From the opening of a job without a card to the question of what kind it is."""
 TO_ROAD = (
     "confirmed", "chocks out", "away", "go", "on deck", "parked", "strapped", "strapped",
     "strapped", "strapped", "slack", "firm", "too dark",
@@ -116,3 +119,15 @@ class Talker:
             self.at.boot,
             self.at.offsets,
         )
+
+
+def told(*texts: str) -> Talker:
+    """Return a driver who has said these, from the opening on."""
+    talker = Talker(demo_library())
+    talker.say(*texts)
+    return talker
+
+
+def open_item(talker: Talker) -> str:
+    """Return the id of the item that is open, empty for none."""
+    return getattr(prompt_for(talker.job).item, "id", "")

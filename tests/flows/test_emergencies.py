@@ -13,7 +13,7 @@ from flows.prompts import prompt_for
 from flows.render import render
 
 sys.path.insert(0, str(Path(__file__).parent))
-from talker import DISPATCHER, TO_CLOSE, TO_NEUTRAL, Talker, demo_library
+from talker import DISPATCHER, TO_CLOSE, TO_NEUTRAL, Talker, demo_library, open_item
 
 ON_THE_PULL = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4])
 TIGHT = TO_NEUTRAL[: TO_NEUTRAL.index("tight") + 1]
@@ -34,10 +34,6 @@ def told(*texts: str) -> Talker:
     talker = copy(_after(texts))
     talker.replies = list(talker.replies)
     return talker
-
-
-def open_item(talker: Talker) -> str:
-    return getattr(prompt_for(talker.job).item, "id", "")
 
 
 def test_each_has_its_words_and_its_doubts() -> None:

@@ -23,17 +23,11 @@ from flows.timers import silence_generation
 from flows.turn import Reply
 
 sys.path.insert(0, str(Path(__file__).parent))
-from talker import PLACE, TO_CLOSE, TO_MARGIN, TO_NEUTRAL, Talker, demo_library
+from talker import PLACE, TO_CLOSE, TO_MARGIN, TO_NEUTRAL, Talker, demo_library, told
 
 ITEMS = list(CARRY.items.values())
 TO_RELEASE = (*TO_MARGIN, "yes", "stuck", "ended", "done", "no", "ajar", "opened", "pinned")
 PAUSES = [item for item in ITEMS if isinstance(item, Gate) and item.acts]
-
-
-def told(*texts: str) -> Talker:
-    talker = Talker(demo_library())
-    talker.say(*texts)
-    return talker
 
 
 def of_id(item: Item) -> str:

@@ -6,24 +6,13 @@ from pathlib import Path
 import pytest
 
 from flows.events import Person
-from flows.prompts import prompt_for
 from flows.render import render
 
 sys.path.insert(0, str(Path(__file__).parent))
-from talker import DISPATCHER, OWNER, TO_CLOSE, TO_MARGIN, TO_NEUTRAL, Talker, demo_library
+from talker import DISPATCHER, OWNER, TO_CLOSE, TO_MARGIN, TO_NEUTRAL, open_item, told
 
 ON_THE_PULL = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4])
 SECOND = Person("p9", "dispatcher")
-
-
-def told(*texts: str) -> Talker:
-    talker = Talker(demo_library())
-    talker.say(*texts)
-    return talker
-
-
-def open_item(talker: Talker) -> str:
-    return getattr(prompt_for(talker.job).item, "id", "")
 
 
 # A weight that somebody else gives

@@ -6,23 +6,10 @@ from pathlib import Path
 import pytest
 
 from flows.figures.classes import families, sizes
-from flows.prompts import prompt_for
 from flows.render import render
 
 sys.path.insert(0, str(Path(__file__).parent))
-from talker import TO_MARGIN, TO_NEUTRAL, Talker, demo_library
-
-TO_FAMILY = (*TO_NEUTRAL[: TO_NEUTRAL.index("harrow")], "electric", "no card")
-
-
-def told(*texts: str) -> Talker:
-    talker = Talker(demo_library())
-    talker.say(*texts)
-    return talker
-
-
-def open_item(talker: Talker) -> str:
-    return getattr(prompt_for(talker.job).item, "id", "")
+from talker import TO_FAMILY, TO_MARGIN, open_item, told
 
 
 @pytest.mark.parametrize(

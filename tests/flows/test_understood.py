@@ -18,7 +18,6 @@ from flows.items import Gate, HandOff, Item, Question, Step, Wait
 from flows.job import Envelope, Job, Pending
 from flows.lexicon import universal
 from flows.measures.tokens import tokens
-from flows.prompts import prompt_for
 from flows.reading import sentences as split, words
 from flows.render import render
 from flows.routine import CARRY
@@ -26,7 +25,7 @@ from flows.texts import phrases, sentences
 from flows.understand import understand
 
 sys.path.insert(0, str(Path(__file__).parent))
-from talker import OWNER, PLACE, TO_CLOSE, TO_NEUTRAL, Talker, demo_library
+from talker import OWNER, PLACE, TO_CLOSE, TO_NEUTRAL, Talker, demo_library, open_item, told
 
 ITEMS = list(CARRY.items.values())
 STEPS = [item for item in ITEMS if isinstance(item, Step)]
@@ -271,16 +270,6 @@ def test_hand_offs_take_any_name() -> None:
 
 ON_THE_PULL = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4])
 STRAPPED = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:8])
-
-
-def told(*texts: str) -> Talker:
-    talker = Talker(demo_library())
-    talker.say(*texts)
-    return talker
-
-
-def open_item(talker: Talker) -> str:
-    return getattr(prompt_for(talker.job).item, "id", "")
 
 
 @pytest.mark.parametrize(
