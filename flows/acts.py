@@ -132,8 +132,8 @@ class Acts:
 
     def holds(self, act: str) -> bool:
         """Say whether the act is done and stands."""
-        spec = ACTS[act]
-        return self[spec.variable] in spec.standing
+        place, standing = _STANDING[act]
+        return self.values[place] in standing
 
 
 _INITIAL = Acts.initial()
@@ -293,6 +293,7 @@ _LIST = (
     Act("stored_apart", "storage", "apart"),
 )
 ACTS: Mapping[str, Act] = {act.id: act for act in _LIST}
+_STANDING = {act.id: (_INDEX[act.variable], act.standing) for act in _LIST}
 
 WINCH_RUNS = frozenset({"moving", "paying"})
 """The winch pulls in, or pays out."""

@@ -132,23 +132,21 @@ class Condition:
         return frozenset().union(*(part.simple for part in parts)) if parts else frozenset({self})
 
     def __and__(self, other: "Condition") -> "Condition":
-        parts = (*self._parts("and"), *other._parts("and"))
-        tests = [part.holds for part in parts]
+        mine, its = self.holds, other.holds
         return Condition(
             f"{self.name} and {other.name}",
             self.reads | other.reads,
-            lambda job: all(test(job) for test in tests),
-            made_of=("and", parts),
+            lambda job: mine(job) and its(job),
+            made_of=("and", (*self._parts("and"), *other._parts("and"))),
         )
 
     def __or__(self, other: "Condition") -> "Condition":
-        parts = (*self._parts("or"), *other._parts("or"))
-        tests = [part.holds for part in parts]
+        mine, its = self.holds, other.holds
         return Condition(
             f"({self.name} or {other.name})",
             self.reads | other.reads,
-            lambda job: any(test(job) for test in tests),
-            made_of=("or", parts),
+            lambda job: mine(job) or its(job),
+            made_of=("or", (*self._parts("or"), *other._parts("or"))),
         )
 
     def __invert__(self) -> "Condition":

@@ -78,7 +78,7 @@ class Step(Item):
     def settled(self, job: "Job") -> bool:
         if not self.acts:
             return self.id in job.done
-        return all(job.acts.holds(act) for act in self.acts)
+        return all(map(job.acts.holds, self.acts))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,7 +148,7 @@ class Gate(Item):
 
     @override
     def settled(self, job: "Job") -> bool:
-        return bool(self.acts) and all(job.acts.holds(act) for act in self.acts)
+        return bool(self.acts) and all(map(job.acts.holds, self.acts))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

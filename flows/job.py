@@ -1,7 +1,7 @@
 """A job: frozen state, and what is derived from it. `flows/folding.py` is all that makes one."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -208,7 +208,8 @@ class Job:
         """Return this job with some of its state changed; what was derived is left behind.
 
         A job is made anew with every entry, and `dataclasses.replace` calls the constructor with
-        thirty fields each time: this copies them.
+        thirty fields each time: this copies them. Where nothing changed that decides which item
+        is next, that is kept too.
 
         Examples
         --------
@@ -216,10 +217,14 @@ class Job:
         >>> job.with_(asks=2).asks, job.asks
         (2, 0)
         """
-        kept = self.__dict__
         job = object.__new__(Job)
-        job.__dict__.update({name: kept[name] for name in _STATE})
-        job.__dict__.update(changes)
+        state = job.__dict__
+        state.update(self.__dict__)
+        state.update(changes)
+        state.pop("memo", None)
+        if not DECIDES_NEXT.isdisjoint(changes):
+            state.pop("next_item", None)
+            state.pop("margin_stands", None)
         return job
 
     def value(self, name: str) -> Any:  # noqa: ANN401 - facts are of several types
@@ -269,4 +274,6 @@ class Job:
         return str(self.margin.result["verdict"])
 
 
-_STATE = tuple(one.name for one in fields(Job))
+DECIDES_NEXT = frozenset({"book", "facts", "acts", "done", "window", "margin", "override", "skips",
+                          "handoff", "deferred", "aboard_seq"})  # fmt: skip
+"""The state that decides which item is next: all that an item, or a condition's view, reads."""

@@ -44,6 +44,11 @@ def _heads() -> tuple[tuple[tuple[str, ...], str], ...]:
     return tuple(sorted(found, key=lambda one: -len(one[0])))
 
 
+@cache
+def _longest_head() -> int:
+    return len(_heads()[0][0])
+
+
 def parts_of(text: str) -> list[str]:
     """Return the parts of a text between its commas.
 
@@ -71,15 +76,15 @@ def headed(part: str, *, opens: bool = False) -> tuple[str, str] | None:
     (None, None, None)
     """
     pieces = part.split()
+    begins: dict[tuple[str, ...], int] = {}
+    for stop in range(1, len(pieces)):
+        said = tokens(" ".join(pieces[:stop]))
+        if len(said) > _longest_head():
+            break
+        begins.setdefault(said, stop)
     for head, fact in _heads():
-        if head in ONLY_AT_FIRST and not opens:
-            continue
-        for stop in range(1, len(pieces)):
-            said = tokens(" ".join(pieces[:stop]))
-            if said == head:
-                return fact, " ".join(pieces[stop:])
-            if len(said) > len(head):
-                break
+        if head in begins and (opens or head not in ONLY_AT_FIRST):
+            return fact, " ".join(pieces[begins[head] :])
     return None
 
 

@@ -22,6 +22,7 @@ from bot.journal.errors import (
 MAX_INTEGER = 2**53 - 1
 """Largest integer that every JSON reader keeps exactly (RFC 7493 section 2.2)."""
 
+_PLAIN_TYPES = frozenset({str, bool, type(None)})
 _SHOWN = 60
 _DIGITS = len(str(MAX_INTEGER))
 
@@ -111,18 +112,34 @@ def plain(value: object) -> str:
 
 
 def _check(value: object) -> None:
-    """Refuse what no entry may hold, at any depth."""
-    if value is None or isinstance(value, (str, bool)):
-        return
+    """Refuse what no entry may hold, at any depth.
+
+    Nearly everything is of the six built-in types: they are told by their type alone, which asks
+    no abstract class and is a fifth of the work.
+    """
+    kind = type(value)
+    if kind is dict:
+        for key, item in cast("dict[object, object]", value).items():
+            _key(key)
+            _check(item)
+    elif kind is list:
+        for item in cast("list[object]", value):
+            _check(item)
+    elif kind is int:
+        _integer(cast("int", value))
+    elif kind not in _PLAIN_TYPES:
+        _check_other(value)
+
+
+def _check_other(value: object) -> None:
+    """Refuse what no entry may hold among values of other types than the built-in ones."""
     if isinstance(value, int):
         _integer(value)
     elif isinstance(value, Mapping):
-        for key, item in value.items():
-            _key(key)
-            _check(item)
+        _check(dict(value))
     elif isinstance(value, Sequence) and not isinstance(value, (bytes, bytearray)):
-        for item in value:
-            _check(item)
+        if not isinstance(value, str):
+            _check(list(value))
     else:
         raise CanonicalError(FLOAT if isinstance(value, float) else BAD_TYPE, value=_short(value))
 

@@ -1,6 +1,7 @@
 """The form of an entry, version 1: final, read for ever."""
 
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from typing import Any
 
 from bot.journal.rows import Moment, NewEntry
@@ -78,6 +79,7 @@ def is_late(new: NewEntry, written_ms: int) -> bool:
     return any(time is not None and abs(written_ms - time) > LATE_MS for time in given)
 
 
+@lru_cache(maxsize=64)
 def utc(wall_ms: int | None) -> str | None:
     """Write a time in UTC to the millisecond, RFC 3339.
 

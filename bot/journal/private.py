@@ -17,6 +17,8 @@ from bot.journal.errors import RESERVED_KEY, CanonicalError
 COMMITMENT = "commitment"
 """The key that stands in an entry for a personal value."""
 
+_NOTHING_INSIDE = frozenset({str, int, bool, type(None)})
+
 Salt = Callable[[int, int, int], str]
 """From job, entry and the value's place in the entry (all from 0) to a salt."""
 
@@ -96,6 +98,8 @@ def conceal(body: Mapping[str, object], salt: Callable[[int], str]) -> tuple[Any
     found: list[Secret] = []
 
     def walk(value: Any) -> Any:  # noqa: ANN401  a body nests freely
+        if type(value) in _NOTHING_INSIDE:
+            return value
         if hasattr(value, "private_value"):
             found.append(_secret(salt(len(found)), value.private_value))
             return {COMMITMENT: found[-1].digest}

@@ -190,7 +190,7 @@ class Reply:
     chat: str
     seq: int
     inbox_id: int | None
-    body: dict[str, Any]
+    body: Mapping[str, Any]
     state: ReplyState
 
 

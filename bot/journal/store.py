@@ -5,7 +5,6 @@ to is one transaction, `Store.commit`: entries, replies, timers, chats, and the 
 A crash at any statement leaves all of it or nothing, and a message settled twice is refused.
 """
 
-import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import astuple
 from pathlib import Path
@@ -271,7 +270,7 @@ class Store(Reader):
         text = plain(new.body)
         added = self._db.execute(_QUEUE, (new.channel, new.chat, seq, inbox_id, text))
         number = int(added.lastrowid or 0)
-        return Reply(number, new.channel, new.chat, seq, inbox_id, json.loads(text), "pending")
+        return Reply(number, new.channel, new.chat, seq, inbox_id, new.body, "pending")
 
     def _many(self, sql: str, rows: Iterable[tuple[Any, ...]]) -> None:
         rows = tuple(rows)

@@ -96,8 +96,8 @@ def paired(one: Work, other: Work, pairs: int = PAIRS) -> tuple[tuple[int, ...],
 
 def advancing(found: Recorded) -> Pair:
     def fresh() -> Iterator[Job]:
-        # A copy forgets what a job has worked out once and keeps.
-        return (replace(job) for job, _, _ in found.turns)
+        # As the turn before left it: which item is next is known, and nothing else worked out.
+        return (job.with_() for job, _, _ in found.turns)
 
     def advanced() -> None:
         for job, (_, event, _) in zip(fresh(), found.turns, strict=True):
