@@ -47,7 +47,9 @@ def _margin_parser(commands: Commands) -> None:
                         help="in the cab, whom the ticket does not have")  # fmt: skip
     margin.add_argument("--recovery", action="store_true",
                         help="to the nearest repair facility: no legal limit")  # fmt: skip
-    margin.add_argument("--drawing", metavar="FILE", help="write the drawing, an SVG file")
+    margin.add_argument(
+        "--drawing", metavar="FILE", help="write the drawing: SVG, or PNG by its name"
+    )
     card_folder(margin)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from bot.pictures import png_of
 from bot.typed import inches, weight
 from flows.book import Book
 from flows.cards.truck import TruckCard
@@ -111,9 +112,11 @@ def margin_lines(asked: Asked, book: Book, drawing: Path | None = None) -> list[
     return lines
 
 
-def _write(file: Path, text: str) -> None:
+def _write(file: Path, svg: str) -> None:
+    """Write a drawing: a PNG where the file is called so, otherwise an SVG."""
+    data = svg.encode()
     try:
-        file.write_text(text, "utf-8")
+        file.write_bytes(png_of(data) if file.suffix.lower() == ".png" else data)
     except OSError as error:
         said = figure_texts()["given"]["drawing_unwritten"]
         raise FlowError(said.format(file=file, reason=error.strerror)) from error

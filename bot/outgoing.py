@@ -1,10 +1,12 @@
 """From a reply of the flows to the line that any channel can show: texts, state, what is open."""
 
+import hashlib
 from collections.abc import Mapping
 from typing import Any
 
 from flows import windows
 from flows.answers import Answer
+from flows.conclude import drawing_of
 from flows.entries import plain
 from flows.events import MINUTE_NS
 from flows.job import Job
@@ -13,6 +15,8 @@ from flows.labels import last_label
 from flows.render import render
 from flows.turn import Reply, Turn
 
+SHOWS_NUMBERS = "says.numbers"
+"""The sentence with which the margin's drawing is shown, where a channel can."""
 UNITS = {"weight": "lb", "neutral_when": "min"}
 
 
@@ -49,6 +53,8 @@ def line_of(reply: Reply, job: Job) -> dict[str, Any]:
         line["open"] = open_
     if reply.ask is not None:
         line["ask"] = reply.ask
+    if reply.key == SHOWS_NUMBERS:
+        line["drawing"] = hashlib.sha256(drawing_of(job).encode()).hexdigest()
     return line
 
 

@@ -22,7 +22,7 @@ from bot.journal.store import Store
 from flows.events import Media, Moment
 
 CHANNEL = "lines"
-INTERNAL = ("ask", "turn")
+INTERNAL = ("ask", "turn", "drawing")
 LONGEST = 1_000_000
 KINDS: tuple[MediaKind, ...] = ("photo", "voice", "file")
 UDEG = 1_000_000

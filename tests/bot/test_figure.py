@@ -11,6 +11,7 @@ from math import ceil, floor
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from bot import cli
 from bot.bootstrap import read_cards
@@ -193,6 +194,18 @@ def test_the_drawing_is_written(capsys: pytest.CaptureFixture[str], tmp_path: Pa
     assert status == 0
     assert str(file) in out
     assert ET.parse(file).getroot().tag.endswith("svg")  # noqa: S314
+
+
+def test_the_drawing_is_a_picture_where_its_file_is_called_so(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    file = tmp_path / "margin.PNG"
+    status, *_ = run(
+        capsys, "margin", "--truck", "wren", "--vehicle", "harrow", "--drawing", str(file)
+    )
+    assert status == 0
+    with Image.open(file) as picture:
+        assert picture.format == "PNG"
 
 
 @pytest.mark.parametrize("words", [(), ("margin",), ("vin",), ("margin", "--nose", "up")])

@@ -24,7 +24,9 @@ from bot.channels.telegram.webhook import Hook, Webhook, secret_of
 from bot.channels.waiting import RETRY_S, Timers
 from bot.company import Company
 from bot.journal.errors import StoreError
+from bot.journal.media import drawing_path
 from bot.journal.rows import Message, Moment, Reply
+from bot.pictures import png_of
 from bot.voice.speak import Speaker
 
 LOG = logging.getLogger(__name__)
@@ -243,7 +245,16 @@ class Service:
         speaks = member is not None and member.person in self._company.crew.spoken_to
         if speaks and outcome.how == "sent" and outcome.sent_as and not queued.is_repeat:
             self._do_aside(self._speak(address, str(body.get("spoken", ""))))
+        if "drawing" in body and outcome.how == "sent":
+            self._do_aside(self._show(address, body["drawing"]))
         return outcome
+
+    async def _show(self, address: int, sha256: str) -> None:
+        """Send a drawing as a picture beside its text, once and at best."""
+        svg = drawing_path(self._company.store.folder, sha256)
+        if svg.is_file():
+            picture = await asyncio.to_thread(lambda: png_of(svg.read_bytes()))
+            await self._sender.say(address, "", picture)
 
     async def _speak(self, address: int, text: str) -> None:
         async with self._speaking:
