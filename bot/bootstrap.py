@@ -14,6 +14,7 @@ from bot.desk import Desk
 from bot.journal.errors import StoreError
 from bot.journal.private import Salt, random_salt, seeded_salt
 from bot.journal.reader import Reader, open_reader
+from bot.journal.rows import COMPANY
 from bot.journal.schema import Connect, connect
 from bot.journal.store import Store, open_store
 from bot.packet.bag import Progress, Sealed
@@ -25,8 +26,9 @@ from bot.packet.customer import build_customer
 from bot.packet.keys import NO_KEY, Signer, fingerprint, make_key, read_key, scripted_signer
 from bot.packet.rotation import rotate
 from bot.packet.seen import refuse_older
+from bot.packet.stamping import NO_ROOT, NO_SERVICE, Rooted, Stamper, posted, roots_in
 from bot.secret_files import company_key
-from bot.settings import Settings
+from bot.settings import STAMPER_VARIABLE, Settings
 from bot.voice.ears import LazyEars
 from flows.book import Book
 from flows.cards.library import Library, library_from
@@ -209,10 +211,41 @@ def rotate_key(settings: Settings, *, is_lost: bool) -> Signer:
         return rotate(store, settings.key_file, clock, zone, is_lost=is_lost)
 
 
+def read_stamper(settings: Settings) -> Stamper | None:
+    """Return the time-stamping service that is configured; None where there is none.
+
+    Raises
+    ------
+    StoreError
+        When only its address is given, without the certificate it is known by.
+    """
+    if settings.stamper is None:
+        return None
+    if settings.stamper_root is None:
+        raise StoreError(NO_ROOT, value="no file", why="ROLLPROOF_STAMPER_ROOT is not set")
+    return Stamper(settings.stamper, settings.stamper_root, settings.data, posted)
+
+
+def stamp_newest(settings: Settings) -> tuple[Rooted, bytes] | None:
+    """Have the newest root over all jobs stamped; None where there is no root yet.
+
+    Raises
+    ------
+    StoreError
+        When no service is configured, it does not answer, or what it answers does not hold.
+    """
+    stamper = read_stamper(settings)
+    if stamper is None:
+        raise StoreError(NO_SERVICE, value=STAMPER_VARIABLE)
+    with open_reader(settings.data) as reader:
+        roots = list(roots_in(reader.lines(COMPANY)))
+    return (roots[-1], stamper.stamp(roots[-1].statement)) if roots else None
+
+
 def make_packet(
     settings: Settings, job: int, out: Path, tell: Progress, *, seed: str | None = None
 ) -> Sealed:
-    """Make the owner's packet of a job.
+    """Make the owner's packet of a job, stamped where a service is configured.
 
     Parameters
     ----------
@@ -225,7 +258,7 @@ def make_packet(
         When there is no such job, its record does not hold, or a file cannot be used.
     """
     signer = read_signer(settings) if seed is None else scripted_signer(seed)
-    return build(_case(settings, job), signer, out, tell)
+    return build(_case(settings, job), signer, out, tell, read_stamper(settings))
 
 
 def make_customer_copy(

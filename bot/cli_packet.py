@@ -12,6 +12,7 @@ MANY_FILES = 20
 def parsers(commands: Commands) -> None:
     """Add the commands about proof."""
     _packet_parser(commands)
+    _stamp_parser(commands)
     _verify_parser(commands)
     _key_parsers(commands)
     cli_keep.parsers(commands)
@@ -24,8 +25,32 @@ def _packet_parser(commands: Commands) -> None:
     parser.add_argument("--out", metavar="FILE", help="where to (default: job-N.zip here)")
     parser.add_argument("--customer", action="store_true",
                         help="the customer's copy: no names, no words")  # fmt: skip
+    parser.add_argument("--no-stamp", action="store_true",
+                        help="without a time stamp, where a service is configured")  # fmt: skip
     parser.add_argument("--seed", help="of the script that made the record, in place of a key")
     folders(parser)
+
+
+def _stamp_parser(commands: Commands) -> None:
+    parser = add(commands, "stamp", "Have the newest root over all jobs time-stamped.",
+                 "rollproof stamp", _stamp)  # fmt: skip
+    folders(parser)
+
+
+def _stamp(given: argparse.Namespace) -> int:
+    from bot.bootstrap import stamp_newest
+    from bot.packet.stamping import time_of
+    from bot.settings import settings
+    from flows.texts import packet_texts
+
+    texts = packet_texts()["told"]
+    made = stamp_newest(settings(given.data, given.cards, given.key))
+    if made is None:
+        print(texts["no_root"])
+        return EXIT_OK
+    root, stamp = made
+    print(texts["stamped"].format(seq=root.seq, time=time_of(stamp).isoformat(" ")))
+    return EXIT_OK
 
 
 def _verify_parser(commands: Commands) -> None:
@@ -82,6 +107,7 @@ def _key_rotate(given: argparse.Namespace) -> int:
 
 
 def _packet(given: argparse.Namespace) -> int:
+    from dataclasses import replace
     from pathlib import Path
 
     from bot.bootstrap import make_customer_copy, make_packet
@@ -92,6 +118,8 @@ def _packet(given: argparse.Namespace) -> int:
     name = texts["file"]["customer" if given.customer else "name"].format(job=given.job)
     out = Path(given.out or f"{name}.zip")
     chosen = settings(given.data, given.cards, given.key)
+    if given.no_stamp:
+        chosen = replace(chosen, stamper=None)
     maker = make_customer_copy if given.customer else make_packet
     made = maker(chosen, given.job, out, _progress, seed=given.seed)
     print(texts["told"]["made"].format(path=out, files=made.files, manifest=made.manifest))

@@ -11,6 +11,8 @@ PLATFORM_VARIABLE = "ROLLPROOF_PLATFORM"
 WEBHOOK_VARIABLE = "ROLLPROOF_WEBHOOK"
 PORT_VARIABLE = "ROLLPROOF_WEBHOOK_PORT"
 KEY_VARIABLE = "ROLLPROOF_KEY"
+STAMPER_VARIABLE = "ROLLPROOF_STAMPER"
+STAMPER_ROOT_VARIABLE = "ROLLPROOF_STAMPER_ROOT"
 DEFAULT_DATA = "rollproof-data"
 DEFAULT_PORT = "8081"
 
@@ -27,11 +29,16 @@ class Settings:
         The folder of cards; None for the demo company.
     key
         The file of the signing key; None for one beside the data folder, named after it.
+    stamper, stamper_root
+        The address of a time-stamping service, and the file of its root certificate; None for
+        no stamps.
     """
 
     data: Path
     cards: Path | None = None
     key: Path | None = None
+    stamper: str | None = None
+    stamper_root: Path | None = None
 
     @property
     def key_file(self) -> Path:
@@ -56,7 +63,14 @@ def settings(data: str | None, cards: str | None, key: str | None = None) -> Set
     folder = data or os.environ.get(DATA_VARIABLE) or DEFAULT_DATA
     shelf = cards or os.environ.get(CARDS_VARIABLE)
     file = key or os.environ.get(KEY_VARIABLE)
-    return Settings(Path(folder), Path(shelf) if shelf else None, Path(file) if file else None)
+    root = os.environ.get(STAMPER_ROOT_VARIABLE)
+    return Settings(
+        Path(folder),
+        Path(shelf) if shelf else None,
+        Path(file) if file else None,
+        os.environ.get(STAMPER_VARIABLE) or None,
+        Path(root) if root else None,
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -149,6 +149,22 @@ def keep_drawing(folder: Path, svg: str) -> Path:
     return path
 
 
+def stamp_path(folder: Path, sha256: str) -> Path:
+    """Return where the time stamp of what has this digest is kept."""
+    return folder / "files" / f"{sha256}.tsr"
+
+
+def keep_stamp(folder: Path, sha256: str, stamp: bytes) -> None:
+    """Keep a time stamp under the digest of what it is over.
+
+    Raises
+    ------
+    StoreError
+        When the data folder cannot take it; nothing of it is left there.
+    """
+    _keep(folder, stamp_path(folder, sha256).name, stamp)
+
+
 def _keep(folder: Path, name: str, data: bytes) -> None:
     """Write a file whole, or not at all."""
     target = folder / "files" / name

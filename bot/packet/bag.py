@@ -48,11 +48,15 @@ class Sealed:
 
 @dataclass(frozen=True, slots=True)
 class Payload:
-    """What goes into a bag: the name of its folder, its files, and what bag-info.txt says."""
+    """What goes into a bag: the name of its folder, its files, and what bag-info.txt says.
+
+    `stamp` makes the time stamp of its list of files, where there is a service for it.
+    """
 
     top: str
     parts: tuple[Part, ...]
     info: Mapping[str, str]
+    stamp: Callable[[bytes], bytes] | None = None
 
 
 def write_bag(target: Path, payload: Payload, signer: Signer, tell: Progress = max) -> Sealed:
@@ -72,6 +76,8 @@ def write_bag(target: Path, payload: Payload, signer: Signer, tell: Progress = m
     listed = sorted(payload.parts, key=lambda part: part.name)
     digests = {f"data/{part.name}": _digest(part.content) for part in listed}
     tags = _tags(digests, payload.info, sum(part.size for part in listed), signer)
+    if payload.stamp is not None:
+        tags[f"{MANIFEST}.tsr"] = payload.stamp(tags[MANIFEST])
     partial = target.with_name(target.name + ".partial")
     with translated(target):
         try:

@@ -15,23 +15,40 @@ from bot.packet.checkpoints import ALL_JOBS, KEY
 from bot.packet.keys import Signer, fingerprint, public_pem, ssh_line
 from bot.packet.process import opening, process_parts, software
 from bot.packet.spreadsheet import table
+from bot.packet.stamping import Stamper, kept_stamps
 from bot.packet.summary import summary
 from bot.trail import said
 from flows.job import Job
 from flows.texts import packet_texts
 
 
-def build(case: Case, signer: Signer, target: Path, tell: Progress = max) -> Sealed:
-    """Write the owner's packet of a job.
+def build(
+    case: Case,
+    signer: Signer,
+    target: Path,
+    tell: Progress = max,
+    stamper: Stamper | None = None,
+) -> Sealed:
+    """Write the owner's packet of a job, with time stamps where there is a service for them.
 
     Raises
     ------
     StoreError
-        When the file cannot be written; then there is none.
+        When the file cannot be written, or not stamped; then there is none.
     """
     top = packet_texts()["file"]["name"].format(job=case.ref)
-    parts = (*common_parts(case, signer), *_own_parts(case, signer, top))
-    return write_bag(target, Payload(top, parts, info_of(case)), signer, tell)
+    stamped = () if stamper is None else tuple(_stamped(case, stamper))
+    parts = (*common_parts(case, signer), *_own_parts(case, signer, top), *stamped)
+    stamp = None if stamper is None else stamper.stamp
+    return write_bag(target, Payload(top, parts, info_of(case), stamp), signer, tell)
+
+
+def _stamped(case: Case, stamper: Stamper) -> Iterator[Part]:
+    """Yield every root over all jobs that was stamped: what the stamp is over, and the stamp."""
+    for one, stamp in kept_stamps(stamper.folder, case.company):
+        name = f"proof/all-jobs-{one.seq:05d}"
+        yield Part(f"{name}.json", one.statement)
+        yield Part(f"{name}.tsr", stamp)
 
 
 def info_of(case: Case) -> dict[str, str]:

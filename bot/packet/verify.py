@@ -146,6 +146,18 @@ def check_signature(bag: Bag, known: str) -> Iterator[str]:
         yield f"the packet was signed with {fingerprint(public)}, not with {known}"
 
 
+def check_stamp(bag: Bag) -> Iterator[str]:
+    """A time stamp beside the manifest names this manifest; openssl checks the rest of it."""
+    name = "manifest-sha256.txt.tsr"
+    if name not in bag.names:
+        return
+    manifest = text_of(bag, "manifest-sha256.txt").encode()
+    with bag.open(name) as file:
+        stamp = file.read(1 << 16)
+    if bytes.fromhex(sha256(manifest)) not in stamp:
+        yield "the time stamp is over another manifest"
+
+
 def check_chain(lines: Sequence[str]) -> Iterator[str]:
     """Each entry follows from the one before, and stands in its one form."""
     prev, job = GENESIS, None
@@ -262,6 +274,7 @@ def check(path: Path, receipt: str = "", known: str = "") -> list[Finding]:
     bag = opened(path)
     found = [("every file is listed and unchanged", list(check_files(bag)))]
     found.append(("the signature over the manifest", list(check_signature(bag, known))))
+    found.append(("the time stamp, where there is one", list(check_stamp(bag))))
     lines = lines_of(bag, "data/entries.jsonl")
     try:
         found += check_entries(bag, lines, receipt)

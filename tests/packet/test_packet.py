@@ -29,6 +29,7 @@ from bot.packet.keys import fingerprint, scripted_signer
 from bot.packet.merkle import leaf_hash, root_of
 from bot.packet.spreadsheet import cell
 from tests.packet.packets import CHECKS, carried, caught_by, holds, packed, redone, unpacked
+from tests.packet.stamps import answered, holds as stamp_holds, new_service, openssl
 
 
 @pytest.fixture(scope="module")
@@ -265,42 +266,19 @@ def test_and_is_caught_by_the_receipt_that_somebody_kept(rewritten: Path, top: P
     assert verified(rewritten, "--receipt", short)[0] == 1
 
 
-def openssl(cwd: Path, *arguments: object) -> int:
-    return subprocess.run(
-        ["openssl", *map(str, arguments)], cwd=cwd, capture_output=True, check=False
-    ).returncode
-
-
 @pytest.fixture(scope="module")
 def stamper(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A time-stamping service of one's own, thrown away afterwards (RFC 3161, openssl ts)."""
-    folder = tmp_path_factory.mktemp("stamper")
-    (folder / "ts.cnf").write_text(
-        "[req]\ndistinguished_name=dn\nx509_extensions=ext\nprompt=no\n[dn]\nCN=Stamper\n"
-        "[ext]\nextendedKeyUsage=critical,timeStamping\nbasicConstraints=critical,CA:true\n"
-        "[tsa]\ndefault_tsa=one\n[one]\nserial=serial\nsigner_digest=sha256\n"
-        "default_policy=1.2.3.4\ndigests=sha256\naccuracy=secs:1\n"
-    )
-    (folder / "serial").write_text("01\n")
-    made = "req -x509 -newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes -days 2 -config ts.cnf"
-    assert openssl(folder, *made.split(), "-keyout", "tsa.key", "-out", "tsa.crt") == 0
-    return folder
-
-
-def stamped(stamper: Path, file: Path, token: Path) -> None:
-    query = stamper / "query.tsq"
-    ask = ["ts", "-query", "-data", file, "-sha256", "-cert", "-out", query]
-    answer = f"ts -reply -config ts.cnf -inkey tsa.key -signer tsa.crt -queryfile {query}"
-    assert openssl(stamper, *ask) == 0
-    assert openssl(stamper, *answer.split(), "-out", token) == 0
+    return new_service(tmp_path_factory.mktemp("stamper"))
 
 
 def test_and_by_a_time_stamp_made_at_the_time(rewritten: Path, top: Path, stamper: Path) -> None:
     manifest = "manifest-sha256.txt"
-    stamped(stamper, top / manifest, top / f"{manifest}.tsr")
-    check = ["ts", "-verify", "-in", top / f"{manifest}.tsr", "-CAfile", "tsa.crt", "-data"]
-    assert openssl(stamper, *check, top / manifest) == 0
-    assert openssl(stamper, *check, rewritten / manifest) != 0
+    token = top / f"{manifest}.tsr"
+    query = ["ts", "-query", "-data", top / manifest, "-sha256", "-cert", "-out", "q.tsq"]
+    assert openssl(stamper, *query) == 0
+    token.write_bytes(answered(stamper, (stamper / "q.tsq").read_bytes()))
+    assert stamp_holds(stamper, top / manifest, token)
+    assert not stamp_holds(stamper, rewritten / manifest, token)
     assert caught_by(top) == set(), "a stamp beside the manifest disturbs no check"
 
 
