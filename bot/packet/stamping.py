@@ -127,7 +127,7 @@ class Stamper:
             builder = builder.nonce(nonce)
         builder.build().verify_message(response, message)
 
-    def _root(self) -> Any:  # noqa: ANN401  a certificate
+    def _root(self) -> Any:  # noqa: ANN401  a certificate of a library imported late
         from cryptography.x509 import load_pem_x509_certificate  # noqa: PLC0415  slow to import
 
         try:
@@ -194,7 +194,7 @@ def kept_stamps(folder: Path, company: Iterable[str]) -> Iterator[tuple[Rooted, 
             yield one, kept.read_bytes()
 
 
-def _library() -> Any:  # noqa: ANN401  a module of an extra
+def _library() -> Any:  # noqa: ANN401  a module that an extra brings
     try:
         import rfc3161_client  # noqa: PLC0415  an extra, and slow to import
     except ImportError as error:
