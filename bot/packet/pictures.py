@@ -1,14 +1,16 @@
-"""Small copies of photos, made in a process of their own that may not take much.
+"""Small copies of photos and the time in them, by a process of its own that may not take much.
 
 A picture comes from outside: it may be made to fill the memory of whoever opens it. So its size
 is looked at first, only four formats are tried, and a child process with limits opens it. What
 it cannot show stays a file; its bytes are evidence all the same.
 """
 
+import re
 import resource
 import subprocess
 import sys
 from collections.abc import Sequence
+from datetime import datetime
 from pathlib import Path
 
 FORMATS = ("JPEG", "PNG", "WEBP")
@@ -21,13 +23,25 @@ QUALITY = 80
 
 Pair = tuple[Path, Path]
 
+# Exif 2.32 (CIPA DC-008), section 4.6: the Exif IFD, and two of its tags.
+_EXIF_IFD, _TAKEN, _OFFSET = 0x8769, 0x9003, 0x9011
+_TIME = re.compile(r"(\d{4}):(\d\d):(\d\d) (\d\d:\d\d:\d\d)\x00?")
+_ZONE = re.compile(r"([+-]\d\d:\d\d)\x00?")
+_TOLD = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d([+-]\d\d:\d\d)?")
 
-def thumbnails(pairs: Sequence[Pair]) -> None:
+
+def thumbnails(pairs: Sequence[Pair]) -> dict[Path, str]:
     """Make small copies of pictures, as (picture, where to); what cannot be shown has none.
 
     One child makes them in turn. Where a picture ends it, another goes on behind that picture.
+
+    Returns
+    -------
+    dict
+        The time that a camera wrote into a picture (Exif ``DateTimeOriginal``), as ISO 8601 with
+        its offset where that was written too. A camera's clock is whatever somebody set it to.
     """
-    left = list(pairs)
+    left, taken = list(pairs), dict[Path, str]()
     while left:
         names = [str(path) for pair in left for path in pair]
         command = [sys.executable, "-I", "-m", "bot.packet.pictures", *names]
@@ -35,38 +49,70 @@ def thumbnails(pairs: Sequence[Pair]) -> None:
             done = subprocess.run(  # noqa: S603  our own program, and paths of ours
                 command, capture_output=True, check=False, timeout=MOST_SECONDS * (1 + len(left))
             )
-            tried = done.stdout.count(b"\n")
+            said = done.stdout
         except subprocess.TimeoutExpired as late:
-            tried = (late.stdout or b"").count(b"\n")
+            said = late.stdout or b""
+        *whole, _ = said.decode("ascii", "replace").split("\n")
+        tried = len(whole)
+        # The child has read what a stranger made: of its words only a time is taken.
+        taken |= {
+            source: time for (source, _), time in zip(left, whole, strict=False)
+            if _TOLD.fullmatch(time)
+        }  # fmt: skip
         if tried < len(left):
             left[tried][1].unlink(missing_ok=True)
         left = left[tried + 1 :]
+    return taken
 
 
 def main(names: Sequence[str]) -> None:
-    """Make small copies, in the child process; say a line after each that was tried."""
+    """Make small copies, in the child process; after each say the time in it, or nothing."""
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     seconds = MOST_SECONDS + len(names)
     resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
     for source, target in zip(names[::2], names[1::2], strict=True):
+        taken = ""
         try:
-            _make(source, target)
+            taken = _make(source, target)
         except (OSError, ValueError, SyntaxError, MemoryError):
             Path(target).unlink(missing_ok=True)
-        sys.stdout.write("\n")
+        sys.stdout.write(f"{taken}\n")
         sys.stdout.flush()
 
 
-def _make(source: str, target: str) -> None:
+def _make(source: str, target: str) -> str:
     from PIL import Image, ImageOps  # noqa: PLC0415  only under the limits
 
     with Image.open(source, formats=FORMATS) as picture:
         if picture.width * picture.height > MOST_PIXELS:
-            return
+            return ""
+        said = picture.getexif().get_ifd(_EXIF_IFD)
         picture.draft("RGB", (LONG_SIDE * 2, LONG_SIDE * 2))
         upright = ImageOps.exif_transpose(picture).convert("RGB")
         upright.thumbnail((LONG_SIDE, LONG_SIDE))
         upright.save(target, "JPEG", quality=QUALITY)
+    return camera_time(str(said.get(_TAKEN, "")), str(said.get(_OFFSET, "")))
+
+
+def camera_time(taken: str, offset: str) -> str:
+    """Return a camera's time as ISO 8601; empty for what is none.
+
+    Examples
+    --------
+    >>> camera_time("2026:11:25 10:03:09", "-07:00"), camera_time("2026:11:25 10:03:09", "")
+    ('2026-11-25T10:03:09-07:00', '2026-11-25T10:03:09')
+    >>> camera_time("0000:00:00 00:00:00", ""), camera_time("yesterday", "")
+    ('', '')
+    """
+    time, zone = _TIME.fullmatch(taken), _ZONE.fullmatch(offset)
+    if time is None:
+        return ""
+    said = f"{time[1]}-{time[2]}-{time[3]}T{time[4]}{'' if zone is None else zone[1]}"
+    try:
+        datetime.fromisoformat(said)
+    except ValueError:
+        return ""
+    return said
 
 
 if __name__ == "__main__":

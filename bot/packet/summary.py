@@ -14,9 +14,8 @@ from zoneinfo import ZoneInfo
 
 from bot.packet.case import Case
 from bot.packet.checkpoints import code_of
-from bot.packet.evidence_files import Evidence
 from bot.packet.figure_pages import figures_of
-from bot.packet.pictures import thumbnails
+from bot.packet.photo_pages import photo_labels, photos
 from bot.packet.process import clock_steps, opening, software
 from bot.packet.window_pages import windows_of
 from bot.trail import said
@@ -128,7 +127,7 @@ def _said(drawn: Drawn, folder: Path) -> dict[str, Any]:
         "open": list(open_points(drawn)),
         "gaps": list(_gaps(drawn, shown)) or [texts["no_gaps"].format(minutes=GAP_MIN)],
         "condition": _condition(drawn),
-        "photos": list(_photos(drawn, folder)),
+        "photos": list(photos(drawn, folder)),
         "figures": list(figures_of(drawn, folder)),
         "windows": list(windows_of(drawn)),
         "tie_downs": list(_tie_downs(drawn)),
@@ -260,10 +259,7 @@ def _condition(drawn: Drawn) -> list[dict[str, Any]]:
     texts = packet_texts()["summary"]
     job = Job(drawn.case.ref, drawn.case.book)
     ends = []
-    for key, sections in (
-        ("pick_up", ("open", "scene", "vehicle", "attach")),
-        ("delivery", ("drop",)),
-    ):
+    for key, sections in ENDS.items():
         rows: dict[str, str] = {}
         for entry in drawn.of_kind("fact"):
             item, name = entry["body"].get("item", ""), entry["body"]["name"]
@@ -271,33 +267,11 @@ def _condition(drawn: Drawn) -> list[dict[str, Any]]:
             if item.partition(".")[0] in sections and name != "place" and value is not None:
                 rows.setdefault(name, fact_label(job, name, value))
         counts: dict[str, int] = {}
-        for label, _ in _photo_labels(drawn, sections):
+        for label, _ in photo_labels(drawn, sections):
             counts[label] = counts.get(label, 0) + 1
         shots = [texts["photos_counted"].format(count=n, label=one) for one, n in counts.items()]
         ends.append({"name": texts[key], "rows": [clean(row) for row in [*rows.values(), *shots]]})
     return ends
-
-
-def _photo_labels(drawn: Drawn, sections: tuple[str, ...]) -> Iterator[tuple[str, Evidence]]:
-    for one in drawn.case.files:
-        if one.kind == "photo" and one.item.partition(".")[0] in sections:
-            yield last_label(one.item), one
-
-
-def _photos(drawn: Drawn, folder: Path) -> Iterator[dict[str, str]]:
-    texts = packet_texts()["summary"]
-    by_seq = {entry["seq"]: entry for entry in drawn.case.entries}
-    photos = [one for one in drawn.case.files if one.kind == "photo"]
-    small = {one.name: folder / f"photo-{number}.jpg" for number, one in enumerate(photos)}
-    thumbnails([(one.path, small[one.name]) for one in photos if one.path is not None])
-    for one in photos:
-        is_shown = small[one.name].is_file()
-        label = drawn.time(by_seq[one.seq]) + (f", {last_label(one.item)}" if one.item else "")
-        yield {"name": one.name.partition("/")[2],
-               "picture": small[one.name].name if is_shown else "",
-               "label": label,
-               "note": texts["not_at_hand" if one.path is None else "no_picture"],
-               "sha256": f"{one.sha256[:32]} {one.sha256[32:]}"}  # fmt: skip
 
 
 def _tie_downs(drawn: Drawn) -> Iterator[list[str]]:

@@ -2,16 +2,21 @@
 
 import struct
 import zlib
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from PIL import Image
 
 from bot.bootstrap import book_for
 from bot.demo import Player, conversation, parse
+from bot.inbound import Inbound
+from bot.journal.media import keep
 from bot.journal.reader import open_reader
 from bot.packet.case import Case, read_case
+from bot.packet.photo_pages import camera_says
 from bot.packet.pictures import MOST_PIXELS, thumbnails
 from bot.packet.summary import Drawn, _said, clean, summary
 from bot.settings import Settings
@@ -24,8 +29,6 @@ def case_of(data: Path, job: int = 1) -> Case:
 
 
 def said(case: Case, folder: Path) -> dict[str, Any]:
-    from zoneinfo import ZoneInfo  # noqa: PLC0415
-
     return _said(Drawn(case, ZoneInfo("America/Denver")), folder)
 
 
@@ -131,6 +134,62 @@ def test_a_photo_becomes_small_and_upright(tmp_path: Path) -> None:
     with Image.open(tmp_path / "small.jpg") as small:
         assert small.size == (320, 640)
         assert not small.getexif()
+
+
+# Exif 2.32 (CIPA DC-008) section 4.6.5: DateTimeOriginal, OffsetTimeOriginal in the Exif IFD.
+TAKEN, OFFSET, EXIF_IFD = 0x9003, 0x9011, 0x8769
+
+
+def with_time(file: Path, taken: str, offset: str = "") -> Path:
+    exif = Image.Exif()
+    exif[EXIF_IFD] = {TAKEN: taken, **({OFFSET: offset} if offset else {})}
+    Image.new("RGB", (40, 20), "navy").save(file, "JPEG", exif=exif)
+    return file
+
+
+def test_the_time_that_a_camera_wrote_is_read(tmp_path: Path) -> None:
+    plain = with_time(tmp_path / "plain.jpg", "2026:11:25 10:03:09")
+    zoned = with_time(tmp_path / "zoned.jpg", "2026:11:25 10:03:09", "-07:00")
+    odd = with_time(tmp_path / "odd.jpg", "2026:13:45 99:03:09")
+    lies = with_time(tmp_path / "lies.jpg", "2026-11-25T10:03:09\n2026-11-25T10:03:09")
+    none = tmp_path / "none.png"
+    Image.new("RGB", (40, 20)).save(none)
+    junk = tmp_path / "junk.jpg"
+    junk.write_bytes(b"\xff\xd8\xff" + b"junk" * 100)
+    shown = (none, plain, junk, odd, lies, zoned)
+    taken = thumbnails([(one, tmp_path / f"{n}.small") for n, one in enumerate(shown)])
+    assert taken == {plain: "2026-11-25T10:03:09", zoned: "2026-11-25T10:03:09-07:00"}
+
+
+@pytest.mark.parametrize(
+    ("camera", "says"),
+    [
+        ("2026-11-25T10:03:09-07:00", "Its camera's clock: 2026-11-25 10:03"),
+        ("2026-11-25T10:05:00", "Its camera's clock: 2026-11-25 10:05"),
+        ("2026-11-25T17:06:00+00:00", "Its camera's clock: 2026-11-25 10:06"),
+        ("2026-11-25T07:48:00", "..., 2 h 12 min before it came: ask why"),
+        ("2026-11-25T10:15:00", "..., 0 h 15 min AFTER it came: ask why"),
+        ("2026-11-20T10:00:00", "..., 5 days before it came: ask why"),
+    ],
+)
+def test_a_camera_that_says_another_time_is_flagged(late: Case, camera: str, says: str) -> None:
+    drawn = Drawn(late, ZoneInfo("America/Denver"))
+    came = datetime(2026, 11, 25, 17, 0, tzinfo=UTC)
+    found = camera_says(drawn, camera, came)
+    assert found == says if not says.startswith("...") else found.endswith(says[3:])
+
+
+def test_the_photo_sheet_shows_it(tmp_path: Path) -> None:
+    player = Player(tmp_path / "data")
+    for step in parse("> new job breakdown\n> mile 9\n> none"):
+        player.step(step)
+    file = with_time(tmp_path / "old.jpg", "2019:01:02 03:04:05")
+    media = keep(tmp_path / "data", "photo", str(file))
+    player.desk.take(Inbound("driver:sam", "p1", media=media), player.at)
+    player.close()
+    (one,) = said(case_of(tmp_path / "data"), tmp_path)["photos"]
+    assert one["camera"].startswith("Its camera's clock: 2019-01-02 03:04, ")
+    assert "days before it came" in one["camera"]
 
 
 @pytest.mark.parametrize(
