@@ -3,7 +3,7 @@
 import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -26,7 +26,15 @@ from bot.packet.customer import build_customer
 from bot.packet.keys import NO_KEY, Signer, fingerprint, make_key, read_key, scripted_signer
 from bot.packet.rotation import rotate
 from bot.packet.seen import refuse_older
-from bot.packet.stamping import NO_ROOT, NO_SERVICE, Rooted, Stamper, posted, roots_in
+from bot.packet.stamping import (
+    NO_ROOT,
+    NO_SERVICE,
+    UNSTAMPED,
+    Rooted,
+    Stamper,
+    posted,
+    roots_in,
+)
 from bot.secret_files import company_key
 from bot.settings import STAMPER_VARIABLE, Settings
 from bot.voice.ears import LazyEars
@@ -157,7 +165,7 @@ def open_company(settings: Settings, channel: str) -> Company:
     key = company_key(settings.data)
 
     def packet(job: int, out: Path) -> None:
-        make_packet(settings, job, out, max)
+        packet_all_the_same(settings, job, out)
 
     return Company(book, desk, store, SystemClock(zone), zone, channel, key, packet, desk.ears)
 
@@ -259,6 +267,17 @@ def make_packet(
     """
     signer = read_signer(settings) if seed is None else scripted_signer(seed)
     return build(_case(settings, job), signer, out, tell, read_stamper(settings))
+
+
+def packet_all_the_same(settings: Settings, job: int, out: Path) -> None:
+    """Make the owner's packet for a chat: without a stamp where there is none to be had now."""
+    try:
+        make_packet(settings, job, out, max)
+    except StoreError as error:
+        if error.words not in UNSTAMPED:
+            raise
+        LOG.warning("a packet goes out without a time stamp: %s", error.what)
+        make_packet(replace(settings, stamper=None), job, out, max)
 
 
 def make_customer_copy(

@@ -53,6 +53,9 @@ NO_ROOT = Words(
     "Get it from the service, on a way of your own, and name it there.",
 )
 
+UNSTAMPED = (NO_ANSWER, NO_STAMP, NO_LIBRARY, NO_ROOT)
+"""Why something may have to do without a stamp for now."""
+
 Post = Callable[[str, bytes], bytes]
 """From an address and a request to the answer; OSError or ValueError where there is none."""
 

@@ -1,7 +1,9 @@
 """Files as received: typed by what they hold, kept whole, counted once their bytes are here."""
 
 import hashlib
+import io
 import struct
+import zipfile
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
@@ -106,6 +108,20 @@ def test_no_kind_takes_an_archive() -> None:
     assert not {"application/zip", "application/gzip", "application/vnd.rar"} & {
         one for kinds in ALLOWED.values() for one in kinds
     }
+
+
+def test_t17_what_is_a_picture_and_an_archive_at_once_is_kept_as_a_picture(
+    tmp_path: Path,
+) -> None:
+    archive = io.BytesIO()
+    with zipfile.ZipFile(archive, "w") as out:
+        out.writestr("../run.sh", "#!/bin/sh")
+    both = png() + archive.getvalue()
+    assert zipfile.is_zipfile(io.BytesIO(both)), "another reader takes it for an archive"
+    kept = keep_bytes(tmp_path, "photo", both)
+    assert kept.type == "image/png"
+    assert media_path(tmp_path, kept.sha256).read_bytes() == both, "bytes as received"
+    assert [one.name for one in (tmp_path / "files").iterdir()] == [kept.sha256]
 
 
 def test_half_a_file_left_by_a_crash_is_made_whole(tmp_path: Path) -> None:

@@ -9,9 +9,11 @@ from pathlib import Path
 import pytest
 
 from bot import cli
-from bot.bootstrap import make_packet, stamp_newest
+from bot.bootstrap import make_packet, packet_all_the_same, stamp_newest
 from bot.journal.errors import StoreError
 from bot.packet import stamping
+from bot.packet.case import NO_JOB
+from bot.packet.keys import make_key
 from bot.packet.stamping import LARGEST, NO_ANSWER, NO_ROOT, NO_SERVICE, NO_STAMP, time_of
 from bot.packet.verify import check
 from bot.settings import Settings
@@ -114,6 +116,19 @@ def test_no_packet_half_done_where_the_service_is_silent(
     assert refused.value.words is NO_ANSWER
     assert "--no-stamp" in refused.value.todo
     assert not list(tmp_path.glob("one*"))
+
+
+def test_who_asks_in_a_chat_gets_it_without_a_stamp(
+    chosen: Settings, running: Serving, tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    running.instead = b"down"
+    make_key(chosen.key_file)
+    packet_all_the_same(chosen, 1, tmp_path / "one.zip")
+    assert not (unpacked(tmp_path / "one.zip", tmp_path / "out") / f"{MANIFEST}.tsr").exists()
+    assert "without a time stamp" in caplog.text
+    with pytest.raises(StoreError) as refused:
+        packet_all_the_same(chosen, 99, tmp_path / "two.zip")
+    assert refused.value.words is NO_JOB
 
 
 @pytest.mark.parametrize("instead", [b"", b"no stamp", b"\x30\x03\x02\x01\x00", b"x" * LARGEST])
