@@ -87,7 +87,12 @@ def _unheard(t: Turning) -> None:
 
 
 def _counted(t: Turning, item: Photo) -> None:
-    """Count a photo of a set; the last one wanted settles it."""
+    """Count a photo of a set; the last one wanted settles it.
+
+    Bytes that come behind "done" were spoken of with it: another question is open by then.
+    """
+    if isinstance(t.event, Told) and item.id in t.job.done:
+        return
     count = t.job.photos[item.id]
     t.say("photo_kept", photo=say_number(count), photo_shown=str(count),
           wanted=say_number(item.wanted), wanted_shown=str(item.wanted))  # fmt: skip
@@ -96,8 +101,9 @@ def _counted(t: Turning, item: Photo) -> None:
 
 
 def settle(t: Turning, item: Photo) -> None:
-    """Take "done" for a set of photos: of some that came, never of none."""
-    count = t.job.photos.get(item.id, 0)
+    """Take "done" for a set of photos: of some that came, or are on their way, never of none."""
+    coming = (one for one in t.job.receipts.values() if (one.kind, one.item) == ("photo", item.id))
+    count = t.job.photos.get(item.id, 0) + sum(1 for _ in coming)
     if not count:
         t.answer_sender("photo_none")
         return

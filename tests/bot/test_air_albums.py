@@ -170,3 +170,35 @@ def test_an_album_of_somebody_else_than_the_driver_gets_one_reply(tmp_path: Path
         assert photos(phones) == 0
 
     asked_for_photos(tmp_path, play)
+
+
+def test_done_right_behind_an_album_is_said_of_its_photos(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opens = asyncio.Event()
+
+    async def held(_seconds: float) -> None:
+        await opens.wait()
+
+    async def play(phones: Phones) -> None:
+        monkeypatch.setattr(files, "pause", held)
+        before = phones.texts(SAM)
+        phones.platform.world.sends_album(phones.accounts[SAM], FOUR)
+        phones.platform.world.says(phones.accounts[SAM], "done")
+        updates = phones.unread()
+        phones.service.take(updates)
+        job = phones.company.desk.job(1)
+        assert job.next_item.id == "scene.slope", "the words wait for no photo"
+        opens.set()
+        await phones.hears()
+        await phones.settled()
+        assert photos(phones) == 4, "and the photos are those of the set it was said of"
+        kinds = [(e["kind"], e["body"].get("item")) for e in phones.entries(1)]
+        assert kinds.count(("received", "scene.photos")) == 4
+        assert [kind for kind, _ in kinds].count("media") == 4
+        assert kinds.index(("received", "scene.photos")) < kinds.index(("done", "scene.photos"))
+        said = phones.texts(SAM)[len(before) :]
+        assert said[0].startswith("4 photos of 11 kept."), said
+        assert len(said) == 2, said
+
+    asked_for_photos(tmp_path, play)

@@ -3,7 +3,8 @@
 The platform sends an album as one message for each file and never says which is the last. They
 are gathered until none came for a moment, and answered once. They are safe in the inbox
 meanwhile: a process that ends gathers them anew at the next start. A caption that says danger
-waits for no file: it is applied at once, and its file is told to the job when it is here.
+waits for no file, nor do words that come behind files: the message of each is applied at once, in
+the order in which they were sent, and its file is told to the job when it is here.
 """
 
 import asyncio
@@ -60,11 +61,13 @@ class Files:
         self._feed = feed
         self._albums: dict[tuple[str, str], list[Part]] = {}
         self._late: set[tuple[int, int]] = set()
+        self._waiting: dict[int, Part] = {}
         self.fetching: set[int] = set()
 
     def take(self, row: Message, seen: Seen) -> Coroutine[Any, Any, None] | None:
         """Take a message with a file; return what is to be done beside, None where it is begun."""
         self.fetching.add(row.id)
+        self._waiting[row.id] = (row, seen)
         if seen.album is None:
             return self._applied([(row, seen)])
         key = (row.chat, seen.album)
@@ -81,6 +84,20 @@ class Files:
             return False
         self._settle(row, seen, Brought(Media(file.kind, ref=file.id), is_part=True))
         return True
+
+    def hasten(self, chat: str) -> bool:
+        """Apply what a chat sent before its words, files or not; say whether there was any.
+
+        A voice note is no such thing: it is words itself, once it is heard.
+        """
+        parts = [
+            (row, seen, seen.file) for row, seen in self._waiting.values()
+            if row.chat == chat and seen.file is not None and seen.file.kind != "voice"
+        ]  # fmt: skip
+        for row, seen, file in parts:
+            del self._waiting[row.id]
+            self._settle(row, seen, Brought(Media(file.kind, ref=file.id), is_part=True))
+        return bool(parts)
 
     def owed(self) -> list[Owed]:
         """Return which files open jobs wait for and nobody fetches, by job and receipt."""
@@ -116,9 +133,11 @@ class Files:
         try:
             found = await asyncio.gather(*(self._brought(seen) for _, seen in parts))
             ready = sorted(
-                zip(parts, found, strict=True),
+                (one for one in zip(parts, found, strict=True) if one[0][0].id in self._waiting),
                 key=lambda one: (one[1].media is not None, bool(one[0][1].text)),
             )
+            if not ready:
+                return
             said = {one[1].no_file for one in ready[-1:]}
             for (row, seen), brought in ready[:-1]:
                 is_said = not brought.no_file or brought.no_file in said
@@ -128,6 +147,8 @@ class Files:
             self._settle(row, seen, brought)
         finally:
             self.fetching -= {row.id for row, _ in parts}
+            for row, _ in parts:
+                self._waiting.pop(row.id, None)
 
     def _settle(self, row: Message, seen: Seen, brought: Brought) -> None:
         try:

@@ -18,6 +18,7 @@ from bot.channels.telegram.intake import Brought, Intake
 from bot.channels.telegram.lanes import Lanes
 from bot.channels.telegram.pacing import Pace
 from bot.channels.telegram.poller import Poller
+from bot.channels.telegram.reading import Seen
 from bot.channels.telegram.sending import Outcome, Queued, Sender
 from bot.channels.telegram.transport import Api
 from bot.channels.telegram.webhook import Hook, Webhook, secret_of
@@ -180,18 +181,20 @@ class Service:
             proved = self.intake.proves(seen)
             if proved is not None:
                 self.lanes.arrived(proved)
-        if seen.file is not None and self.intake.is_full(seen):
-            self._feed(self.intake.settle(row, seen, Brought(no_file="files_full")))
-            return
-        if self._files.warned(row, seen):
-            self._fetch_owed()
-            return
         if seen.file is not None:
-            work = self._files.take(row, seen)
-            if work is not None:
-                self._do_aside(self._brought(work))
+            self._apply_file(row, seen)
             return
+        if self._files.hasten(row.chat):
+            self._fetch_owed()
         self._feed(self.intake.settle(row, seen))
+
+    def _apply_file(self, row: Message, seen: Seen) -> None:
+        if self.intake.is_full(seen):
+            self._feed(self.intake.settle(row, seen, Brought(no_file="files_full")))
+        elif self._files.warned(row, seen):
+            self._fetch_owed()
+        elif (work := self._files.take(row, seen)) is not None:
+            self._do_aside(self._brought(work))
 
     def _fetch_owed(self) -> None:
         owed = self._files.owed()
