@@ -148,6 +148,10 @@ def _may_park(job: Job) -> bool:
     return job.acts.holds("on_deck") or e.plug_is_in.holds(job)
 
 
+def _looked_at_again(job: Job) -> bool:
+    return not u.stopped_on_the_way.holds(job) or job.acts.holds("load_checked")
+
+
 def _may_unhook(job: Job) -> bool:
     return p.held.holds(job) and p.line_is_slack.holds(job)
 
@@ -254,6 +258,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _holds(p.all_strapped, "all four wheels strapped"),
         _holds(p.line_is_slack, "the line slack"),
         Need("straps taken up once more, temperatures where they count", _settled_in),
+        Need("the load looked at again at a stop", _looked_at_again),
     ),
     "load_checked": (_stands("straps_checked"),),
     # Section 13: "Line on before neutral", and before a strap comes off
