@@ -20,8 +20,8 @@ from bot.journal.rows import Batch, Chat, Message, Reply, Timer
 from bot.journal.store import Store
 from bot.naming import after_name, arriving, named
 from bot.packet.checkpoints import CHECKPOINT, Sealer
-from bot.replaying import rebuilt
 from bot.rooms import Rooms, check
+from bot.shelf import Shelf
 from flows.advance import advance, opening
 from flows.book import Book
 from flows.conclude import drawing_of
@@ -84,7 +84,7 @@ class Desk:
         self._channel = channel
         self._sealer = sealer
         self._zone = ZoneInfo(book.library.company.zone)
-        self._jobs: dict[int, Job] = {}
+        self._shelf = Shelf(store, book)
         self._rooms = Rooms(store)
         self._batches = Batches(book, channel, self._rooms, sealer)
 
@@ -216,26 +216,21 @@ class Desk:
     def welcome_back(self, at: Moment, chat: str | None = None) -> list[Reply]:
         """Say job, last and next for every open job whose driver may have been away."""
         found: list[Reply] = []
-        for ref, state in self._store.jobs().items():
-            if state == "open":
-                job = self.job(ref)
-                mine = chat is None or self._rooms.chat_of(job.at_vehicle) == chat
-                if job.at_vehicle is not None and mine:
-                    found += self._run(job, Told("restarted", at), Cause(at))
+        for job in self._shelf.open():
+            mine = chat is None or self._rooms.chat_of(job.at_vehicle) == chat
+            if job.at_vehicle is not None and mine:
+                found += self._run(job, Told("restarted", at), Cause(at))
         return found
 
     def driver_gone(self, person: str, at: Moment) -> list[Reply]:
         """Hold every open job at whose vehicle somebody was who may no longer speak."""
-        open_ = [ref for ref, state in self._store.jobs().items() if state == "open"]
-        jobs = [job for job in map(self.job, open_) if job.at_vehicle == person]
+        jobs = [job for job in self._shelf.open() if job.at_vehicle == person]
         return [reply for job in jobs if job.held_why != "driver_gone" for reply in
                 self._run(job, Told("driver_gone", at), Cause(at))]  # fmt: skip
 
     def job(self, ref: int) -> Job:
-        """Return a job, rebuilt from its entries on first use."""
-        if ref not in self._jobs:
-            self._jobs[ref] = rebuilt(Job(ref, self._book), self._store.entries(ref))
-        return self._jobs[ref]
+        """Return a job as it stands."""
+        return self._shelf.job(ref)
 
     def _apply(self, message: Inbound, at: Moment, inbox: int) -> list[Reply]:
         cause = self._cause(message, at, inbox)
@@ -252,7 +247,7 @@ class Desk:
         chat = cast("Chat", cause.chat)
         called = named(message.text)
         ref = message.job or called or chat.focus_job or self._only_job(chat)
-        if ref is None or ref not in self._store.jobs():
+        if ref is None or not self._store.has_job(ref):
             key = "no_job" if ref is None else "no_such_job"
             if tells_danger(heard.text, heard.tap):
                 key = "danger_outside"
@@ -280,17 +275,17 @@ class Desk:
         """Return what somebody is asked now, by the name of their chat; None outside a job."""
         chat = self._store.chat(name)
         ref = None if chat is None else chat.focus_job or self._only_job(chat)
-        if chat is None or ref is None or ref not in self._store.jobs():
+        if chat is None or ref is None or not self._store.has_job(ref):
             return None
         return open_for(self.job(ref), chat.person)
 
     def _only_job(self, chat: Chat) -> int | None:
         """Return the one open job that dispatcher or owner can mean without a number."""
-        is_open = [ref for ref, state in self._store.jobs().items() if state == "open"]
-        return is_open[0] if len(is_open) == 1 and chat.role != "driver" else None
+        is_open = self._shelf.open()
+        return is_open[0].ref if len(is_open) == 1 and chat.role != "driver" else None
 
     def _open_jobs(self) -> str:
-        is_open = [str(ref) for ref, state in self._store.jobs().items() if state == "open"]
+        is_open = [str(job.ref) for job in self._shelf.open()]
         return ", ".join(is_open) or str(sentences()["words"]["none"])
 
     def _heard(self, message: Inbound, at: Moment, chat: Chat) -> Heard:
@@ -320,25 +315,27 @@ class Desk:
             "routine": {"id": self._book.routine.id, "sha256": self._book.routine.digest},
             "cards": dict(self._book.library.digests),
         }
-        heard = replace(heard, fleet=fleet_of(self._open(), ref))
+        heard = replace(heard, fleet=fleet_of(self._shelf.open(), ref))
         made = opening(Job(ref, self._book), heard, body)
         return self._write(made, replace(cause, chat=replace(chat, focus_job=ref)))
 
     def _run(
         self, job: Job, event: Event, cause: Cause, before: tuple[Turn, ...] = ()
     ) -> list[Reply]:
-        event = replace(event, fleet=fleet_of(self._open(), job.ref))
+        event = replace(event, fleet=fleet_of(self._shelf.open(), job.ref))
         return self._write(advance(job, event), cause, before)
 
     def _write(self, made: Turn, cause: Cause, before: tuple[Turn, ...] = ()) -> list[Reply]:
         """Write a turn, with those of other jobs that it leads to, in one transaction."""
-        others = told_others(self._open(), self._jobs.get(made.job.ref), made, cause.at)
+        open_ = self._shelf.open()
+        known = next((job for job in open_ if job.ref == made.job.ref), None)
+        others = told_others(open_, known, made, cause.at)
         turns = (*before, *others, made)
         batches = [self._batch(turn, cause if turn is made else Cause(cause.at)) for turn in turns]
         sent = self._store.commit(joined(batches))
         for turn, batch in zip(turns, batches, strict=True):
             sealed = batch.sealing is not None
-            self._jobs[turn.job.ref] = _sealed(turn.job, cause) if sealed else turn.job
+            self._shelf.put(_sealed(turn.job, cause) if sealed else turn.job)
             if sealed:
                 self._sealer.remember(self._store, turn.job.ref)
         return sent
@@ -349,9 +346,6 @@ class Desk:
             keep_drawing(self._store.folder, drawing_of(made.job))
         return self._batches.of_turn(made, cause, self._store.timers(made.job.ref))
 
-    def _open(self) -> list[Job]:
-        return [self.job(ref) for ref, state in self._store.jobs().items() if state == "open"]
-
     def _leaving(self, chat: Chat, ref: int, at: Moment) -> tuple[Turn, ...]:
         """Return the turn of the job that a driver at its vehicle leaves for another."""
         if chat.focus_job is None or chat.focus_job == ref:
@@ -359,7 +353,8 @@ class Desk:
         left = self.job(chat.focus_job)
         if left.ended is not None or left.at_vehicle != chat.person:
             return ()
-        return (advance(left, Told("left", at, fleet=fleet_of(self._open(), left.ref))),)
+        fleet = fleet_of(self._shelf.open(), left.ref)
+        return (advance(left, Told("left", at, fleet=fleet)),)
 
 
 def _sealed(job: Job, cause: Cause) -> Job:

@@ -18,6 +18,14 @@ def aboard_of(job: Job) -> tuple[str, Aboard] | None:
 
     The highest weight counts, at the place the margin gave it; in doubt it is still aboard.
     """
+    if "aboard" not in job.memo:
+        # Every event of any job asks it of every other.
+        job.memo["aboard"] = _aboard(job)
+    found: tuple[str, Aboard] | None = job.memo["aboard"]
+    return found
+
+
+def _aboard(job: Job) -> tuple[str, Aboard] | None:
     truck = job.book.library.trucks.get(job.value("truck") or "")
     if job.ended is not None or truck is None or truck.deck is None:
         return None

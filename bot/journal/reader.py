@@ -87,6 +87,16 @@ class Reader:
         """List every job with its state; the company's chain is no job."""
         return dict(self._rows("SELECT job, state FROM jobs ORDER BY job"))
 
+    def open_jobs(self) -> list[int]:
+        """List the open jobs."""
+        return [
+            job for (job,) in self._rows("SELECT job FROM jobs WHERE state = 'open' ORDER BY job")
+        ]
+
+    def has_job(self, job: int) -> bool:
+        """Say whether there is a job of this number."""
+        return bool(self._rows("SELECT 1 FROM jobs WHERE job = ?", (job,)))
+
     def next_job(self) -> int:
         """Count on to the number of the next new job, from 1 without gaps."""
         return int(self._rows("SELECT coalesce(max(job), 0) + 1 FROM journal")[0][0])

@@ -66,8 +66,9 @@ def camera_says(drawn: "Drawn", camera: str, received: datetime) -> str:
     apart = at - received
     if abs(apart) <= NEAR:
         return said
-    key = "camera_later" if apart > timedelta() else "camera_earlier"
-    return said + str(texts[key].format(apart=_long(abs(apart))))
+    is_later = apart > timedelta()
+    words = texts["camera_later"] if is_later else texts["camera_earlier"]
+    return said + str(words.format(apart=_long(abs(apart))))
 
 
 def _long(apart: timedelta) -> str:

@@ -27,6 +27,13 @@ ROAD = Section(
             usual_s=180,
         ),
         Step(
+            id="road.aboard",
+            applies=u.stopped_on_the_way & ~u.is_aboard,
+            acts=("on_deck",),
+            critical=True,
+            usual_s=60,
+        ),
+        Step(
             id="road.straps",
             applies=u.stopped_on_the_way,
             acts=("straps_checked",),

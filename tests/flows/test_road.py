@@ -3,6 +3,8 @@
 import sys
 from pathlib import Path
 
+import pytest
+
 sys.path.insert(0, str(Path(__file__).parent))
 from talker import TO_CLOSE, TO_NEUTRAL, TO_ROAD, Talker, demo_library
 
@@ -36,3 +38,16 @@ def test_not_understood_while_it_goes_down_offers_to_stop_the_winch() -> None:
     talker = told(*down)
     assert talker.job.acts["winch"] == "paying"
     assert [reply.key for reply in talker.say("wibble")] == ["says.unclear_pull_1"]
+
+
+@pytest.mark.parametrize("taken_back", ["not on deck", "off deck"])
+def test_a_vehicle_not_surely_on_the_deck_is_looked_at_before_the_road(taken_back: str) -> None:
+    talker = told(*TO_ROAD, "go", "parked", "on the way", "looked at", "same")
+    assert talker.job.next_item is not None
+    assert talker.job.next_item.id == "road.on"
+    talker.say(taken_back, "chocked")
+    assert talker.job.next_item.id == "road.aboard"
+    assert not any(reply.key == "says.refused" for reply in talker.replies)
+    talker.say("on deck")
+    assert talker.job.acts["deck"] == "deck"
+    assert talker.job.next_item.id.startswith(("road.", "secure.", "margin."))
