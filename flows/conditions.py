@@ -73,6 +73,12 @@ class View:
         return self._job.verdict
 
     @property
+    def pull(self) -> str | None:
+        """The word of the planned pull while it stands."""
+        self._declared("pull")
+        return self._job.pull_word
+
+    @property
     def owner_decided(self) -> bool:
         """An owner decided against or beyond the margin that stands."""
         self._declared("margin")

@@ -14,6 +14,7 @@ from flows.intents import When
 from flows.items import Item, Question, WindowStep
 from flows.job import LOOK, Pending
 from flows.turn import BOT, Turning
+from flows.vins import looks_wrong, vin_of
 from flows.ways import way_of
 
 
@@ -30,6 +31,8 @@ def give(t: Turning, name: str, value: object, how: How, item: str = "") -> None
         t.answer_sender("danger_stays")
         return
     spec = FACTS[name]
+    if name == "vin":
+        value = vin_of(str(value)) or value
     was = t.job.last_truck if name == "truck" else t.job.value(name)
     body = Private(value) if spec.private else value
     extra = {"item": item} if item else {}
@@ -51,6 +54,8 @@ def _follow(t: Turning, name: str, value: object, was: object) -> None:
     match name, value:
         case "danger", "seen":
             do(t, "danger_seen")
+        case "vin", str() if value != FACTS[name].not_sure:
+            t.answer_sender("vin_check" if looks_wrong(value) else "vin_kept")
         case "card", _:
             _take_card(t)
         case "truck", _ if was not in {None, value}:
@@ -144,9 +149,7 @@ def see_danger(t: Turning, sign: str) -> None:
     if t.job.pending is not None:
         t.note("unpended", BOT)
     t.note("fact", name="danger", value="seen", how=how_said(t), sign=sign)
-    for name in ("released_by",):
-        if name in t.job.facts:
-            t.note("fact_cleared", BOT, name=name, why="danger")
+    clear(t, "danger", "released_by")
     if t.job.handoff is not None:
         t.note("handoff_dropped", BOT)
     do(t, "danger_seen")
@@ -252,7 +255,7 @@ def truck_moved(t: Turning) -> None:
     start = Acts.initial()
     doubted = OF_TRUCK if aboard else OF_TRUCK | ON_LINE
     doubt(t, {name: to for name, to in doubted.items() if t.job.acts[name] != start[name]})
-    clear(t, "truck", "slope", *(() if aboard else ("facing",)))
+    clear(t, "truck", "slope", *(() if aboard else ("facing", "pull_ft", "block")))
 
 
 def open_window(t: Turning, when: When | None) -> None:

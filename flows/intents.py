@@ -89,6 +89,14 @@ class Weighs:
 
 
 @dataclass(frozen=True, slots=True)
+class Measured:
+    """A deciding number of its own question was said, in that fact's unit."""
+
+    fact: str
+    value: int
+
+
+@dataclass(frozen=True, slots=True)
 class When:
     """A time was said: minutes ago, or readings of a clock."""
 
@@ -111,7 +119,19 @@ class Nothing:
 
 
 Intent = (
-    Danger | Word | Give | Did | DidAll | Undid | Settled | Chosen | Weighs | When | Note | Nothing
+    Danger
+    | Word
+    | Give
+    | Did
+    | DidAll
+    | Undid
+    | Settled
+    | Chosen
+    | Weighs
+    | Measured
+    | When
+    | Note
+    | Nothing
 )
 
 

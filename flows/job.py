@@ -169,6 +169,7 @@ class Job:
     done: frozenset[str] = frozenset()
     window: Window | None = None
     margin: Conclusion | None = None
+    pull: Conclusion | None = None
     override: str | None = None
     asked: Asked | None = None
     pending: Pending | None = None
@@ -260,6 +261,20 @@ class Job:
         return self.margin is not None and all(
             self.fact_seq(name) == seq for name, seq in self.margin.rests_on
         )
+
+    @cached_property
+    def pull_stands(self) -> bool:
+        """The pull was planned and none of the facts under it has changed since."""
+        return self.pull is not None and all(
+            self.fact_seq(name) == seq for name, seq in self.pull.rests_on
+        )
+
+    @property
+    def pull_word(self) -> str | None:
+        """The pull's word while it stands; None when it is not known or stale."""
+        if self.pull is None or not self.pull_stands:
+            return None
+        return str(self.pull.result["word"])
 
     @property
     def verdict(self) -> str | None:

@@ -1,8 +1,8 @@
 """A weight that was said: read back before it counts, or questioned."""
 
 from flows import effects
-from flows.answers import ALLOWED_LB, USUAL_LB
-from flows.intents import Weighs, Word
+from flows.answers import ALLOWED_LB, READ_BACK_OF, USUAL_LB
+from flows.intents import Measured, Weighs, Word
 from flows.items import Item
 from flows.job import Pending
 from flows.labels import fact_label
@@ -31,6 +31,12 @@ def weighs(t: Turning, intent: Weighs, _prompt: Prompt) -> None:
     if t.job.theirs is not None:
         t.note("unoffered", BOT)
     effects.pend(t, one)
+
+
+def read_back_number(t: Turning, intent: Measured, prompt: Prompt) -> None:
+    """Read another deciding number back before it counts: how far it is pulled."""
+    item = "" if prompt.item is None else prompt.item.id
+    effects.pend(t, Pending(READ_BACK_OF[intent.fact], intent.fact, intent.value, item))
 
 
 def _wrong(intent: Weighs) -> tuple[str, dict[str, str]] | None:

@@ -55,7 +55,7 @@ ONLY_KNOWN = frozenset(
     name
     for name, spec in FACTS.items()
     if spec.private
-    or spec.kind in {"mass", "minutes"}
+    or spec.kind in {"mass", "minutes", "feet"}
     or name in {"family", "weight_class"}
     or name in {"emergency", "condition", "key_left"}
 ) | {"drive", "truck", "doors"}
@@ -131,6 +131,7 @@ def overlay(job: Job) -> tuple[Hashable, ...]:
         None if job.held is None else held_long(job.held, job.now or job.held),
         job.handoff,
         _margin(job),
+        _pull(job),
         window(job),
         job.alarm is not None and job.alarm.escalates,
         job.asked is not None and prompt_for(job).is_asked_by(job.asked),
@@ -157,6 +158,10 @@ def reduced(name: str, value: Any) -> Hashable:  # noqa: ANN401 - facts are of s
 
 def _margin(job: Job) -> Hashable:
     return None if job.margin is None else (job.verdict or "stale", job.override is not None)
+
+
+def _pull(job: Job) -> Hashable:
+    return None if job.pull is None else job.pull_word or "stale"
 
 
 def window(job: Job) -> Hashable:

@@ -106,6 +106,33 @@ def margin_allows(view: View) -> bool:
     return view.verdict == "go" or (view.verdict is not None and view.owner_decided)
 
 
+# The pull
+
+
+@condition("pull")
+def pull_is_weak(view: View) -> bool:
+    """The pull takes more than the winch gives with the parts of line there are."""
+    return view.pull == "weak"
+
+
+@condition("pull")
+def pull_wants_distance(view: View) -> bool:
+    """The whole rope takes longer than the hold allows, and nobody said how far it is."""
+    return view.pull == "far"
+
+
+@condition("pull")
+def pull_is_long(view: View) -> bool:
+    """The pull takes longer than the hold allows."""
+    return view.pull == "long"
+
+
+@condition("pull")
+def pull_fits(view: View) -> bool:
+    """The pull fits winch and hold, as far as the cards tell."""
+    return view.pull in {"fits", "unknown"}
+
+
 # Attaching
 
 
