@@ -13,7 +13,7 @@ from flows.labels import last_label
 from flows.render import render
 from flows.turn import Reply, Turn
 
-UNITS = {"weight": "lb", "neutral_when": "min"}
+UNITS = {"weight": "lb", "load_lb": "lb", "pull_ft": "ft", "neutral_when": "min"}
 
 
 def line_of(reply: Reply, job: Job) -> dict[str, Any]:

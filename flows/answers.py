@@ -12,7 +12,18 @@ from typing import TYPE_CHECKING, Literal
 from flows.acts import ACTS
 from flows.facts import CARDS_OFFERED, CHOICES, FACTS
 from flows.figures.classes import Size, families, size_label, sizes
-from flows.intents import Chosen, Did as DidAct, Give, Intent, Nothing, Settled, Undid, When, Word
+from flows.intents import (
+    Chosen,
+    Did as DidAct,
+    Give,
+    Intent,
+    Measured,
+    Nothing,
+    Settled,
+    Undid,
+    When,
+    Word,
+)
 from flows.items import Figure, Gate, HandOff, Item, Photo, Question, Step, Wait
 from flows.measures.tokens import tokens
 from flows.texts import phrases, sentences, word
@@ -32,7 +43,7 @@ Phrase = tuple[str, ...]
 READ_BACKS = (
     "read_back", "read_back_unusual", "read_back_scaled", "read_back_range", "read_back_over",
 )  # fmt: skip
-READ_BACK_OF = {"pull_ft": "read_back_feet"}
+READ_BACK_OF = {"pull_ft": "read_back_feet", "load_lb": "read_back_load"}
 """How a deciding number that is no weight is read back, by its fact."""
 YES_OR_NO = frozenset({*READ_BACKS, *READ_BACK_OF.values(), "still", "name", "heard"})
 SKIP_REASONS = ("not_possible", "no_gear", "service_present", "in_tow_zone")
@@ -205,6 +216,12 @@ def _question(library: "Library", item: Question, among: tuple[str, ...]) -> Ans
             asks_for=(word("now_or_ago"),),
             takes_time=True,
         )
+    if spec.kind == "pounds":
+        empty = tuple(
+            (tokens(one), Measured(item.fact, 0)) for one in phrases()["talk"]["empty_of_load"]
+        )
+        return Answer("quantity", item=item.id, fact=item.fact, phrases=empty, takes_mass=True,
+                      asks_for=(word("pounds_or_nothing"),), risk="explicit")  # fmt: skip
     if spec.kind == "feet":
         return Answer("quantity", item=item.id, fact=item.fact, takes_feet=True,
                       asks_for=(word("feet_or_not_sure"),), risk="explicit")  # fmt: skip

@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from flows.acts import NUMBERS
 
-Kind = Literal["choice", "mass", "note", "minutes", "yes_no", "feet"]
+Kind = Literal["choice", "mass", "note", "minutes", "yes_no", "feet", "pounds"]
 How = Literal["typed", "tapped", "voice", "card", "photo", "computed", "assumed"]
 
 
@@ -78,11 +78,14 @@ FACTS: Mapping[str, FactSpec] = {
         doubted_by=frozenset({"departs"}),
     ),
     "card": FactSpec("choice", not_sure="none"),
+    "variant": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
     "powertrain": FactSpec("choice", ("electric", "hybrid", "combustion"), not_sure="electric"),
     "family": FactSpec("choice", not_sure="any"),
     "weight_class": FactSpec("choice", not_sure="any"),
     "weight": FactSpec("mass", decides=True),
     "vin": FactSpec("note", private=True, not_sure="not read"),
+    "load_lb": FactSpec("pounds", not_sure="most", decides=True),
+    "passengers": FactSpec("choice", ("none", "one", "two", "three"), not_sure="three"),
     "weight_how": FactSpec("choice", ("stated", "ticket"), not_sure="stated"),
     "drive": FactSpec("choice", ("front", "rear", "all"), not_sure="all"),
     "truck": FactSpec("choice"),

@@ -33,12 +33,17 @@ def figures(t: Turning) -> None:
             result=result,
             drawing=drawing,
         )
-        if before != result:
+        if _of_margin(before) != _of_margin(result):
             if t.aboard_changed:
                 t.say("aboard_changed")
             if t.job.held is None:
                 t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
             _tell_verdict(t, str(result["verdict"]))
+
+
+def _of_margin(result: Mapping[str, object] | None) -> dict[str, object]:
+    """Return what of a margin is told, and so counts as a change of it."""
+    return {name: value for name, value in (result or {}).items() if name != "load_matters"}
 
 
 def _plan(t: Turning, item: PullPlan, rests_on: list[list[object]]) -> None:

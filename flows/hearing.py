@@ -105,7 +105,8 @@ def _give(t: Turning, intent: Give, prompt: Prompt) -> None:
         effects.see_danger(t, "seen")
         return
     effects.give(t, intent.fact, intent.value, effects.how_said(t), item.id if item else "")
-    if item is None or again:
+    told = any(reply.key == "says.card_variant" for reply in t.replies)
+    if (item is None or again) and not (told and intent.fact == "card"):
         t.noted.append(fact_label(t.job, intent.fact, intent.value))
 
 
@@ -249,9 +250,9 @@ def _when(t: Turning, intent: When, prompt: Prompt) -> None:
     t.note(
         "fact",
         name="neutral_when",
-        value=effects.claimed_value(intent),
+        value=windows.claimed_value(intent),
         how=effects.how_said(t),
-        claimed=effects.claim(intent),
+        claimed=windows.claim(intent),
         item=prompt.item.id if prompt.item is not None else "",
     )
 

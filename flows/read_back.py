@@ -23,6 +23,8 @@ def _read(pending: Pending, *, spoken: bool) -> str:
         return word("none")
     if pending.kind == "read_back_feet":
         return digits(pending.value).capitalize() if spoken else str(pending.value)
+    if pending.kind == "read_back_load":
+        return say_mass_lb(pending.value).capitalize() if spoken else f"{pending.value} lb"
     pounds, said = pending.value, pending.said
     if not spoken:
         return word("said_shown").format(said=said, lb=pounds) if said else f"{pounds} lb"

@@ -48,7 +48,7 @@ def brief(words: str) -> str:
     return f"{flat[: LONGEST_WORDS - 1].rstrip()} ..."
 
 
-_CHOSEN = frozenset({"card", "truck", "family", "weight_class", "weight", "pull_ft"})
+_CHOSEN = frozenset({"card", "truck", "family", "weight_class", "weight", "pull_ft", "load_lb"})
 
 
 def section_now(job: Job) -> str:

@@ -191,7 +191,7 @@ def _offered(answer: Answer) -> Iterator[Move]:
         yield say("detour", "300 feet")
     if answer.takes_note:
         yield say("answer", NOTES.get(answer.fact, REASON))
-    if answer.kind in {"choice", "yes_no", "note", "time"} or answer.takes_feet:
+    if answer.kind in {"choice", "yes_no", "note", "time"} or answer.item:
         yield say("detour", "not sure")
 
 

@@ -55,10 +55,10 @@ ONLY_KNOWN = frozenset(
     name
     for name, spec in FACTS.items()
     if spec.private
-    or spec.kind in {"mass", "minutes", "feet"}
+    or spec.kind in {"mass", "minutes", "feet", "pounds"}
     or name in {"family", "weight_class"}
     or name in {"emergency", "condition", "key_left"}
-) | {"drive", "truck", "doors"}
+) | {"drive", "truck", "doors", "passengers", "variant"}
 """Facts of which only counts that they are known."""
 
 
@@ -157,7 +157,10 @@ def reduced(name: str, value: Any) -> Hashable:  # noqa: ANN401 - facts are of s
 
 
 def _margin(job: Job) -> Hashable:
-    return None if job.margin is None else (job.verdict or "stale", job.override is not None)
+    if job.margin is None:
+        return None
+    matters = bool(job.margin.result.get("load_matters"))
+    return (job.verdict or "stale", job.override is not None, matters)
 
 
 def _pull(job: Job) -> Hashable:

@@ -16,6 +16,7 @@ PULL_RESTS_ON = (
     "weight_class",
     "family",
     "truck",
+    "load_lb",
     "slope",
     "ground",
     "pull_ft",

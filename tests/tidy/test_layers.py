@@ -30,7 +30,7 @@ LAYERS = (
     {"book", "turn", "prompts", "saying"},
     {"understand"},
     {"render", "effects", "timers", "judging"},
-    {"media", "sheet", "emergencies", "weighing", "unclear"},
+    {"media", "sheet", "emergencies", "weighing", "unclear", "restarting"},
     {"aboard", "flood", "ticking", "words", "figuring"},
     {"lint", "exchanges"},
     {"hearing", "sheet_page"},
