@@ -34,6 +34,8 @@ OTHER_LOAD_LB = 500
 """Ours: the most load to reckon with by kind [lb], about what its tyres and springs carry."""
 SPARE_LOADS = 2
 """With so many times the load to spare no load changes the word: ours, more than any lever."""
+SHARES_PM = (100, 900)
+"""What the margin takes for a front axle's share [per mille]; a load beyond that is far over."""
 PERSON_LB = 200
 """Ours: a person in the cab with their things [lb]."""
 CAB_IN = 60
@@ -215,7 +217,10 @@ def _loaded(job: "Job", plan: PlanningWeight) -> PlanningWeight:
 def _holding(job: "Job", plan: PlanningWeight, load_lb: int) -> PlanningWeight:
     """Add a load: of a pickup, or of what may be one, on its bed, else in it."""
     is_pickup = "pickup" in _families(job)
-    return plan.adding(bed_lb=load_lb) if is_pickup else plan.adding(contents_lb=load_lb)
+    loaded = plan.adding(bed_lb=load_lb) if is_pickup else plan.adding(contents_lb=load_lb)
+    low, high = SHARES_PM
+    shares = ("share_low_pm", "share_mid_pm", "share_high_pm")
+    return replace(loaded, **{s: min(max(getattr(loaded, s), low), high) for s in shares})
 
 
 def most_load_lb(job: "Job") -> int:

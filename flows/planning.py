@@ -51,21 +51,20 @@ class Asked:
     hold_min: int | None
 
 
+UNPLANNED: Final = {"word": "unknown", "inputs": {}, "source": "truck card"}
+
+
 def conclude_pull(job: "Job") -> dict[str, Any]:
     """Plan the pull from what is known and return its record, in whole units.
 
     Its word is "fits"; "weak", where the winch is too weak with the parts of line there are;
     "far", where the whole rope takes too long and nobody said how far it is; "long", where the
-    distance that was said takes too long; "unknown" on a truck whose card has no winch.
-
-    Raises
-    ------
-    OutOfRangeError
-        If a card's number is outside what the figures take.
+    distance that was said takes too long; "unknown" on a truck whose card has no winch, or one
+    that the figures do not take.
     """
     truck = job.book.library.trucks[job.value("truck")]
     if truck.winch is None:
-        return {"word": "unknown", "inputs": {}, "source": "truck card"}
+        return dict(UNPLANNED)
     grade = truck.deck.tilt_pct if truck.deck is not None else None
     grade_pct = (TILT_PCT if grade is None else grade) + _road_pct(job)
     table, surface = SURFACES[job.value("ground") or "hard"]
@@ -80,7 +79,11 @@ def conclude_pull(job: "Job") -> dict[str, Any]:
     )
     inputs = dict(found.inputs) | {"parts": asked.parts}
     source = f"{found.source}; {ARMY}"
-    return {**_planned(truck.winch.rated(), asked), "inputs": inputs, "source": source}
+    try:
+        planned = _planned(truck.winch.rated(), asked)
+    except OutOfRangeError:
+        return dict(UNPLANNED)
+    return {**planned, "inputs": inputs, "source": source}
 
 
 def _road_pct(job: "Job") -> int:

@@ -17,7 +17,7 @@ LEAST = 6
 """Fewer characters are no number: older vehicles have short ones, and the last six are common."""
 END = 6
 CANDIDATES_SHOWN = 3
-ALIKE_SHOWN = 4
+ALIKE_SHOWN = 3
 
 
 def vin_of(text: str) -> str | None:

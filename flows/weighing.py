@@ -19,7 +19,8 @@ def weighs(t: Turning, intent: Weighs, prompt: Prompt) -> None:
     It is read back to whoever gave it: the driver is asked next, somebody else answers while
     the driver goes on, and the driver may object.
     """
-    if intent.is_load or (prompt.answer.fact == "load_lb" and not intent.is_whole):
+    asks_load = prompt.answer.fact == "load_lb" or prompt.pending == READ_BACK_OF["load_lb"]
+    if not intent.has_more and (intent.is_load or (asks_load and not intent.is_whole)):
         _weighs_load(t, intent, prompt)
         return
     wrong = _wrong(intent)

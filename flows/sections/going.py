@@ -38,6 +38,6 @@ DESTINATION = Section(
         Question(id="destination.emergency", applies=ALWAYS, fact="emergency"),
         Question(id="destination.owner", applies=ALWAYS, fact="owner_contact"),
         # Where a card tells the vehicle from others the number is taken, never asked for.
-        Question(id="destination.vin", applies=p.has_no_card & ~u.has_left, fact="vin"),
+        Question(id="destination.vin", applies=p.has_no_card, fact="vin"),
     ),
 )

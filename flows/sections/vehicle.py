@@ -57,7 +57,13 @@ MARGIN = Section(
     items=(
         Question(id="margin.truck", applies=ALWAYS, fact="truck"),
         Figure(id="margin.figure", applies=ALWAYS, rests_on=MARGIN_RESTS_ON),
-        Question(id="margin.load", applies=p.load_matters, fact="load_lb", usual_s=60),
+        # Nobody looks into it once it is in neutral.
+        Question(
+            id="margin.load",
+            applies=p.load_matters & p.on_the_ground & ~p.in_neutral,
+            fact="load_lb",
+            usual_s=60,
+        ),
         Gate(
             id="margin.no_go",
             applies=p.margin_is_no_go & p.on_the_ground & ~p.line_is_on,

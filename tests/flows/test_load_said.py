@@ -78,6 +78,19 @@ def test_passengers_sit_in_the_cab() -> None:
     assert limit(talker, "front axle") > before[1]
 
 
+def test_another_number_in_place_of_a_yes_is_a_load_too() -> None:
+    talker = told(*HALF_TON, "600 pounds")
+    assert talker.say("no, 900 pounds")[0].key == "says.read_back_load"
+    talker.say("yes")
+    assert (talker.job.value("load_lb"), talker.job.value("weight")) == (900, None)
+
+
+def test_a_load_far_over_what_it_weighs_is_no_go_and_no_fault() -> None:
+    talker = told(*HALF_TON, "9000 pounds", "yes", "it weighs 1500 pounds", "yes")
+    assert talker.job.value("weight") == 1500
+    assert conclude_margin(talker.job)["verdict"] in {"close", "no-go"}
+
+
 def test_a_load_that_cannot_be_is_asked_anew() -> None:
     assert told(*HALF_TON).say("90000 pounds in the bed")[0].key == "says.impossible_load"
 
