@@ -1,13 +1,18 @@
-"""The commands about cards: what is wrong with a folder of them, and one of them as a page."""
+"""The commands about cards: what is wrong with a folder of them, one as a page, a draft."""
 
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from bot.bootstrap import card_files, read_cards
+from bot.journal.reader import Reader
+from bot.replaying import rebuilt
+from flows.book import Book
 from flows.cards import Card
 from flows.cards.library import Checked, Library, check
 from flows.cards.page import page
+from flows.drafting import draft
 from flows.errors import FlowError
+from flows.job import Job
 from flows.texts import card_words
 
 
@@ -66,6 +71,19 @@ def show(name: str, folder: Path | None) -> str:
         names = ", ".join(sorted(cards))
         raise FlowError(card_words()["check"]["no_such_card"].format(name=name, names=names))
     return page(cards[name.lower()])
+
+
+def draft_of(ref: int, reader: Reader, book: Book) -> str:
+    """Return what a job without a card taught, as the beginning of a card in TOML.
+
+    Raises
+    ------
+    FlowError
+        If there is no such job, or nothing to draft from it.
+    """
+    if ref not in reader.jobs():
+        raise FlowError(card_words()["draft"]["no_job"].format(number=ref))
+    return draft(rebuilt(Job(ref, book), reader.entries(ref)))
 
 
 def _by_name(library: Library) -> Mapping[str, Card]:

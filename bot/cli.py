@@ -107,8 +107,8 @@ def _explore_parser(commands: Commands) -> None:
 
 def _cards_parsers(commands: Commands) -> None:
     parser = commands.add_parser(
-        "cards", help="Check the company's cards, or show one.",
-        description="Check the company's cards, or show one.",
+        "cards", help="Check the company's cards, show or draft one.",
+        description="Check the company's cards, show or draft one.",
         epilog="Example: rollproof cards check demo_data",
     )  # fmt: skip
     inner = parser.add_subparsers(required=True, metavar="COMMAND")
@@ -120,6 +120,10 @@ def _cards_parsers(commands: Commands) -> None:
                  _cards_show)  # fmt: skip
     shows.add_argument("card", metavar="CARD", help="the card's name or id, or: company")
     card_folder(shows)
+    drafts = add(inner, "draft", "Draft a card from a job that had none, to fill in and approve.",
+                 "rollproof cards draft 1", _cards_draft)  # fmt: skip
+    drafts.add_argument("job", type=job_number, help="the job's number")
+    folders(drafts)
 
 
 def _reading_parsers(commands: Commands) -> None:
@@ -250,6 +254,18 @@ def _cards_show(given: argparse.Namespace) -> int:
     from bot.settings import settings
 
     print(show(given.card, settings(None, given.cards).cards))
+    return EXIT_OK
+
+
+def _cards_draft(given: argparse.Namespace) -> int:
+    from bot.bootstrap import book_for
+    from bot.cards import draft_of
+    from bot.journal.reader import open_reader
+    from bot.settings import settings
+
+    chosen = settings(given.data, given.cards, given.key)
+    with open_reader(chosen.data) as reader:
+        print(draft_of(given.job, reader, book_for(chosen)), end="")
     return EXIT_OK
 
 

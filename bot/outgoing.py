@@ -17,7 +17,7 @@ from flows.turn import Reply, Turn
 
 SHOWS_NUMBERS = "says.numbers"
 """The sentence with which the margin's drawing is shown, where a channel can."""
-UNITS = {"weight": "lb", "neutral_when": "min"}
+UNITS = {"weight": "lb", "load_lb": "lb", "pull_ft": "ft", "neutral_when": "min"}
 
 
 def line_of(reply: Reply, job: Job) -> dict[str, Any]:

@@ -79,6 +79,8 @@ def said(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
         kind = "window_opened"
     elif kind == "overridden" and body["verdict"] == "no-go":
         kind = "overridden_no_go"
+    elif kind == "planned":
+        body = {**body, "word": body["result"]["word"]}
     template = str(kinds.get(kind, kind))
     return template.format_map({**_plain(body), **_labels(entry["kind"], body, job, names)})
 

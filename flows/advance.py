@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from flows import aboard, effects, media, windows
+from flows.beforehand import told_before
 from flows.emergencies import EMERGENCIES
 from flows.entries import Private
 from flows.events import Event, Heard, Spoken, Tick, Told
@@ -275,6 +276,9 @@ def _ask(t: Turning) -> None:
     if t.replies and ASKS_FOR.get(t.replies[-1].key) == prompt.item.id:
         _expect_on_last(t, prompt)
     else:
+        first = "" if same or prompt.pending else told_before(t.job, prompt.item.id)
+        if first:
+            t.say(first)
         t.replies.append(_question(t, prompt))
 
 

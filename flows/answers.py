@@ -12,7 +12,18 @@ from typing import TYPE_CHECKING, Literal
 from flows.acts import ACTS
 from flows.facts import CARDS_OFFERED, CHOICES, FACTS
 from flows.figures.classes import Size, families, size_label, sizes
-from flows.intents import Chosen, Did as DidAct, Give, Intent, Nothing, Settled, Undid, When, Word
+from flows.intents import (
+    Chosen,
+    Did as DidAct,
+    Give,
+    Intent,
+    Measured,
+    Nothing,
+    Settled,
+    Undid,
+    When,
+    Word,
+)
 from flows.items import Figure, Gate, HandOff, Item, Photo, Question, Step, Wait
 from flows.measures.tokens import tokens
 from flows.texts import phrases, sentences, word
@@ -32,7 +43,9 @@ Phrase = tuple[str, ...]
 READ_BACKS = (
     "read_back", "read_back_unusual", "read_back_scaled", "read_back_range", "read_back_over",
 )  # fmt: skip
-YES_OR_NO = frozenset({*READ_BACKS, "still", "name", "heard"})
+READ_BACK_OF = {"pull_ft": "read_back_feet", "load_lb": "read_back_load"}
+"""How a deciding number that is no weight is read back, by its fact."""
+YES_OR_NO = frozenset({*READ_BACKS, *READ_BACK_OF.values(), "still", "name", "heard"})
 SKIP_REASONS = ("not_possible", "no_gear", "service_present", "in_tow_zone")
 UNSEEN = ("dark", "covered", "traffic", "no_camera")
 """Why a set of photos cannot be taken."""
@@ -57,8 +70,8 @@ class Answer:
         Any other words are the answer.
     takes_name
         They name who takes a decision: read back, and never what is known to mean something else.
-    takes_mass, takes_time
-        A bare number is a weight here; a time is expected here.
+    takes_mass, takes_time, takes_feet
+        A bare number is a weight here; a time, a distance in feet is expected here.
     risk
         How it is confirmed: not, by echo, or by a read-back.
     """
@@ -74,6 +87,7 @@ class Answer:
     takes_name: bool = False
     takes_mass: bool = False
     takes_time: bool = False
+    takes_feet: bool = False
     critical: bool = False
     risk: Risk = "echo"
     usual: tuple[int, int] | None = None
@@ -186,6 +200,7 @@ def _question(library: "Library", item: Question, among: tuple[str, ...]) -> Ans
             item=item.id,
             fact=item.fact,
             choices=tuple(("nobody_came", word("nobody_came")) for _ in extra),
+            phrases=tuple(_unsure(item.id)),
             takes_note=True,
             takes_name=spec.is_name,
             critical=item.critical,
@@ -201,6 +216,15 @@ def _question(library: "Library", item: Question, among: tuple[str, ...]) -> Ans
             asks_for=(word("now_or_ago"),),
             takes_time=True,
         )
+    if spec.kind == "pounds":
+        empty = tuple(
+            (tokens(one), Measured(item.fact, 0)) for one in phrases()["talk"]["empty_of_load"]
+        )
+        return Answer("quantity", item=item.id, fact=item.fact, phrases=empty, takes_mass=True,
+                      asks_for=(word("pounds_or_nothing"),), risk="explicit")  # fmt: skip
+    if spec.kind == "feet":
+        return Answer("quantity", item=item.id, fact=item.fact, takes_feet=True,
+                      asks_for=(word("feet_or_not_sure"),), risk="explicit")  # fmt: skip
     values = tuple(_values(library, item.fact, among))
     found = [*_local(item.fact, values), *_labels(item.fact, values)]
     if item.fact == "family":
@@ -216,6 +240,12 @@ def _question(library: "Library", item: Question, among: tuple[str, ...]) -> Ans
         takes_mass=item.fact in {"family", "weight_class"},
         critical=item.critical,
     )
+
+
+def _unsure(item: str) -> Iterator[tuple[Phrase, Intent]]:
+    """Yield what says "not sure" of one question, where free words are its answer."""
+    said = phrases()["questions_unsure"].get(item, ())
+    yield from ((tokens(one), Word("not_sure")) for one in said)
 
 
 def _also(item: str) -> Iterator[tuple[Phrase, Intent]]:

@@ -6,6 +6,7 @@ from flows import waits
 from flows.acts import NUMBERS, UNKNOWN
 from flows.cards.vehicle import VehicleCard
 from flows.events import MINUTE_NS
+from flows.facts import CARDS_OFFERED
 from flows.items import WaitStep
 from flows.job import Job
 from flows.measures.say import plain_minutes
@@ -115,6 +116,17 @@ def keeps_off(job: Job) -> bool:
     return card is not None and bool(card.keep_off)
 
 
+def _cards_told_by(job: Job) -> str:
+    """Name what tells each card that fits, the first few."""
+    fitting = job.book.library.fitting(job.sure("powertrain"), job.sure("family"))
+    told = (
+        word("card_told_by").format(card=one.name, told_by=one.told_by)
+        for one in fitting[:CARDS_OFFERED]
+        if one.told_by is not None
+    )
+    return "".join(told)
+
+
 OF_CARD: Mapping[str, Callable[[Job], str]] = {
     **{
         f"{name}_{n}": _from_card(_isolation(n, part), name)
@@ -146,6 +158,10 @@ OF_CARD: Mapping[str, Callable[[Job], str]] = {
     "device": lambda job: _point(job, "device"),
     "hold_spoken": lambda job: _hold(job, spoken=True),
     "hold_shown": lambda job: _hold(job, spoken=False),
+    "card_name": _from_card(lambda c: c.name, "none"),
+    "variant": _from_card(lambda c: c.variant, "not_known"),
+    "told_by": _from_card(lambda c: c.told_by, "not_known"),
+    "cards_told_by": _cards_told_by,
     "neutral_ends": lambda job: ", ".join(ends_neutral(job)) or word("not_known"),
     "neutral_ends_first": lambda job: ", ".join(ends_neutral(job)).capitalize(),
     "keep_off": _keep_off,

@@ -8,6 +8,7 @@ from flows.cards.company import CompanyCard, StateLimits
 from flows.cards.vehicle import VehicleCard
 from flows.events import Aboard
 from flows.figures.class_over import table_over
+from flows.figures.classes import family_of
 from flows.figures.deck import Piece, Truck
 from flows.figures.legal import FEDERAL, Legal
 from flows.figures.margin import Margin, margin, to_record
@@ -28,6 +29,18 @@ if TYPE_CHECKING:
     from flows.job import Job
 
 
+MOST_LOAD_LB = {"pickup": 2_000, "van": 2_000}
+OTHER_LOAD_LB = 500
+"""Ours: the most load to reckon with by kind [lb], about what its tyres and springs carry."""
+SPARE_LOADS = 2
+"""With so many times the load to spare no load changes the word: ours, more than any lever."""
+SHARES_PM = (100, 900)
+"""What the margin takes for a front axle's share [per mille]; a load beyond that is far over."""
+PERSON_LB = 200
+"""Ours: a person in the cab with their things [lb]."""
+CAB_IN = 60
+"""Ours: where the cab's seats are behind the front axle, where no ticket says [in]."""
+PASSENGERS = {"one": 1, "two": 2, "three": 3}
 NO_DECK_IN = 1
 MOST_PIECE_LB = 10_000
 
@@ -44,13 +57,27 @@ def conclude_margin(job: "Job") -> dict[str, Any]:
     margin that is close what each open fact would do to it.
     """
     answer = worst_of(margins_of(job))
-    record = {**to_record(answer), "table_over_pm": table_over(answer.truck, answer.legal)}
+    record = {
+        **to_record(answer),
+        "table_over_pm": table_over(answer.truck, answer.legal),
+        "load_matters": _load_matters(job, answer),
+    }
     if answer.verdict == "close":
         record["narrowing"] = [
             {"fact": one.fact, "left_lb": one.left_lb, "verdicts": list(one.verdicts)}
             for one in narrowed(job)
         ]
     return record
+
+
+def _load_matters(job: "Job", answer: Margin) -> bool:
+    """Say whether what may be in it and on its bed, which nobody named, would change the word."""
+    most = most_load_lb(job)
+    spare = answer.governing_margin_lb
+    is_open = job.value("load_lb") is None and job.value("weight_how") != "ticket"
+    if not is_open or answer.verdict == "no-go" or spare is None or spare > SPARE_LOADS * most:
+        return False
+    return worst_of(_margins(job, _holding(job, plan_of(job), most))).verdict != answer.verdict
 
 
 def drawing_of(job: "Job") -> str:
@@ -88,12 +115,13 @@ def worst_of(answers: tuple[Margin, ...]) -> Margin:
 
 def narrowed(job: "Job") -> tuple[Narrowing, ...]:
     """Return what each open fact would do to the margin, the one that narrows most first."""
-    return narrowing(known_of(job), lambda plan: worst_of(_margins(job, _with_card(job, plan))))
+    return narrowing(known_of(job), lambda plan: worst_of(_margins(job, _loaded(job, plan))))
 
 
 def _margins(job: "Job", plan: PlanningWeight) -> tuple[Margin, ...]:
     library = job.book.library
     truck = _carrying(library.trucks[job.value("truck")].carrier(), job.aboard)
+    truck = _with_passengers(truck, PASSENGERS.get(job.value("passengers") or "", 0))
     legal, pct = legal_of(library.company), library.company.close_at_pct
     card = _card(job)
     height_in = None if card is None else card.height_in
@@ -122,6 +150,15 @@ def _carrying(truck: Truck, aboard: tuple[Aboard, ...]) -> Truck:
         for weight in _in_pieces(one.weight_lb)
     )
     return replace(truck, aboard=(*truck.aboard, *pieces), deck_length_in=NO_DECK_IN)
+
+
+def _with_passengers(truck: Truck, number: int) -> Truck:
+    """Return the truck with people in the cab who were not on the scale, beside the driver."""
+    if not number:
+        return truck
+    seats = next((one.at_in for one in truck.aboard if one.person), CAB_IN)
+    people = Piece(word("passengers"), number * PERSON_LB, seats, person=True)
+    return replace(truck, aboard=(*truck.aboard, people))
 
 
 def _in_pieces(weight_lb: int) -> list[int]:
@@ -163,8 +200,37 @@ def legal_of(company: CompanyCard) -> Legal:
 
 
 def plan_of(job: "Job") -> PlanningWeight:
-    """What to reckon with: the class for what nobody measured, the card for what it says."""
-    return _with_card(job, known_of(job).plan())
+    """What to reckon with: the class for what nobody measured, the card for what it says.
+
+    What is in it and on its bed comes on top, but of a weight that was scaled as it stands.
+    """
+    return _loaded(job, known_of(job).plan())
+
+
+def _loaded(job: "Job", plan: PlanningWeight) -> PlanningWeight:
+    plan, load = _with_card(job, plan), job.value("load_lb")
+    if load is None or job.value("weight_how") == "ticket":
+        return plan
+    return _holding(job, plan, load if isinstance(load, int) else most_load_lb(job))
+
+
+def _holding(job: "Job", plan: PlanningWeight, load_lb: int) -> PlanningWeight:
+    """Add a load: of a pickup, or of what may be one, on its bed, else in it."""
+    is_pickup = "pickup" in _families(job)
+    loaded = plan.adding(bed_lb=load_lb) if is_pickup else plan.adding(contents_lb=load_lb)
+    low, high = SHARES_PM
+    shares = ("share_low_pm", "share_mid_pm", "share_high_pm")
+    return replace(loaded, **{s: min(max(getattr(loaded, s), low), high) for s in shares})
+
+
+def most_load_lb(job: "Job") -> int:
+    """Return the most that is taken to be in it or on its bed [lb], as long as nobody says."""
+    return max(MOST_LOAD_LB.get(family, OTHER_LOAD_LB) for family in _families(job))
+
+
+def _families(job: "Job") -> set[str]:
+    """Return the kinds that it may be, by its class, its card or what was said."""
+    return {family_of(one) for one in _classes(job, _card(job))}
 
 
 def known_of(job: "Job") -> Known:

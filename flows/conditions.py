@@ -73,6 +73,19 @@ class View:
         return self._job.verdict
 
     @property
+    def load_matters(self) -> bool:
+        """What may be in the vehicle would change the margin's word, which stands."""
+        self._declared("margin")
+        margin = self._job.margin
+        return self._job.verdict is not None and bool(margin and margin.result.get("load_matters"))
+
+    @property
+    def pull(self) -> str | None:
+        """The word of the planned pull while it stands."""
+        self._declared("pull")
+        return self._job.pull_word
+
+    @property
     def owner_decided(self) -> bool:
         """An owner decided against or beyond the margin that stands."""
         self._declared("margin")

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from flows import windows
-from flows.acts import ACTS, UNKNOWN, WHEELS, WINCH_RUNS, Acts, worst
+from flows.acts import UNKNOWN, WHEELS, WINCH_RUNS, Acts
 from flows.card_words import ends_neutral
 from flows.cards.vehicle import VehicleCard
 from flows.entries import Private
@@ -11,9 +11,10 @@ from flows.events import Heard
 from flows.facts import FACTS, FROM_CARD, How
 from flows.figures.classes import families, sizes
 from flows.intents import When
-from flows.items import Item, Question, WindowStep
+from flows.items import Question, WindowStep
 from flows.job import LOOK, Pending
 from flows.turn import BOT, Turning
+from flows.vins import looks_wrong, vin_of
 from flows.ways import way_of
 
 
@@ -30,6 +31,8 @@ def give(t: Turning, name: str, value: object, how: How, item: str = "") -> None
         t.answer_sender("danger_stays")
         return
     spec = FACTS[name]
+    if name == "vin":
+        value = vin_of(str(value)) or value
     was = t.job.last_truck if name == "truck" else t.job.value(name)
     body = Private(value) if spec.private else value
     extra = {"item": item} if item else {}
@@ -51,8 +54,6 @@ def _follow(t: Turning, name: str, value: object, was: object) -> None:
     match name, value:
         case "danger", "seen":
             do(t, "danger_seen")
-        case "card", _:
-            _take_card(t)
         case "truck", _ if was not in {None, value}:
             truck_moved(t)
         case "weight_class", str():
@@ -63,7 +64,21 @@ def _follow(t: Turning, name: str, value: object, was: object) -> None:
             # It comes out now: taking it out is the driver's own step.
             give(t, "cord", "free", "computed")
         case _:
+            _follow_card(t, name, value)
             _follow_waking(t, name, value)
+
+
+def _follow_card(t: Turning, name: str, value: object) -> None:
+    match name, value:
+        case "vin", str() if value != FACTS[name].not_sure:
+            t.answer_sender("vin_check" if looks_wrong(value) else "vin_kept")
+        case "card", _:
+            _take_card(t)
+            _tell_variant(t)
+        case "variant", "no" if t.job.value("card") in t.job.book.library.vehicles:
+            give(t, "card", "none", "computed")
+        case _:
+            pass
 
 
 def _follow_waking(t: Turning, name: str, value: object) -> None:
@@ -102,6 +117,15 @@ def _take_card(t: Turning) -> None:
             t.note("fact", BOT, name=name, value=said, how="card")
         elif said is None and how == "card":
             t.note("fact_cleared", BOT, name=name, why="card")
+
+
+def _tell_variant(t: Turning) -> None:
+    """Say which variant the card is of; given by somebody else, the driver is asked for it."""
+    clear(t, "card", "variant")
+    card = t.job.book.library.vehicles.get(t.job.value("card") or "")
+    if card is not None and card.told_by is not None and t.sender_is_driver():
+        t.say("card_variant")
+        give(t, "variant", "yes", "computed")
 
 
 def card_fact(card: VehicleCard | None, name: str) -> str | None:
@@ -144,9 +168,7 @@ def see_danger(t: Turning, sign: str) -> None:
     if t.job.pending is not None:
         t.note("unpended", BOT)
     t.note("fact", name="danger", value="seen", how=how_said(t), sign=sign)
-    for name in ("released_by",):
-        if name in t.job.facts:
-            t.note("fact_cleared", BOT, name=name, why="danger")
+    clear(t, "danger", "released_by")
     if t.job.handoff is not None:
         t.note("handoff_dropped", BOT)
     do(t, "danger_seen")
@@ -160,7 +182,7 @@ def do(t: Turning, act: str, item: str = "", when: When | None = None) -> None:
     was_moving = t.job.acts["winch"] in WINCH_RUNS
     extra: dict[str, object] = {"item": item} if item else {}
     if when is not None:
-        extra["claimed"] = claim(when)
+        extra["claimed"] = windows.claim(when)
     t.note("act", act=act, **extra)
     if act == "danger_seen" and was_moving:
         doubt(t, {"winch": UNKNOWN})
@@ -212,13 +234,6 @@ def _stand(t: Turning) -> None:
         doubt(t, {"rolling": "parked"})
 
 
-def claim(when: When) -> dict[str, object]:
-    """Return a claimed time as the record keeps it: minutes ago, or the clock's readings."""
-    if when.ago_min is not None:
-        return {"ago_min": when.ago_min}
-    return {"clock": [f"{clock.hour:02d}:{clock.minute:02d}" for clock in when.clocks]}
-
-
 def undo(t: Turning, act: str) -> None:
     """Take an act back: its state is not known from now on, and the worst is assumed."""
     t.note("retracted", act=act)
@@ -252,7 +267,7 @@ def truck_moved(t: Turning) -> None:
     start = Acts.initial()
     doubted = OF_TRUCK if aboard else OF_TRUCK | ON_LINE
     doubt(t, {name: to for name, to in doubted.items() if t.job.acts[name] != start[name]})
-    clear(t, "truck", "slope", *(() if aboard else ("facing",)))
+    clear(t, "truck", "slope", *(() if aboard else ("facing", "pull_ft", "block")))
 
 
 def open_window(t: Turning, when: When | None) -> None:
@@ -275,7 +290,7 @@ def open_window(t: Turning, when: When | None) -> None:
         hold_min=hold_min(t),
     )
     if when is not None:
-        t.note("fact", name="neutral_when", value=claimed_value(when), how=how_said(t))
+        t.note("fact", name="neutral_when", value=windows.claimed_value(when), how=how_said(t))
     _begin_warnings(t)
     read_back_window(t)
 
@@ -286,13 +301,6 @@ def _standing_start(t: Turning) -> int:
     if window is None or window.state != "open":
         return t.at.mono_ns
     return window.earliest_ns
-
-
-def claimed_value(when: When) -> int | str:
-    """Return a claimed time as a fact's value: minutes ago, or the clock as it was said."""
-    if when.ago_min is not None:
-        return when.ago_min
-    return " or ".join(f"{clock.hour:02d}:{clock.minute:02d}" for clock in when.clocks)
 
 
 def hold_min(t: Turning) -> int | None:
@@ -356,23 +364,6 @@ def close_window(t: Turning, state: str) -> None:
     """Close an open window with its time."""
     if t.job.window is not None and t.job.window.state == "open":
         t.note("window", BOT, event=state, stage=t.job.window.stage)
-
-
-def restart_section(t: Turning, section_id: str) -> None:
-    """Start a section again: what its steps left is not known; the record keeps it all."""
-    items: tuple[Item, ...] = next(
-        (s.items for s in t.job.book.routine.sections if s.id == section_id), ()
-    )
-    acts = [act for item in items for act in item.acts if t.job.acts.holds(act)]
-    begun = t.job.acts.changed()
-    states = {
-        ACTS[act].variable: worst(ACTS[act].variable)
-        for act in acts
-        if ACTS[act].variable in begun and ACTS[act].variable != "rolling"
-    }
-    if t.job.acts["winch"] in WINCH_RUNS:
-        states["winch"] = UNKNOWN
-    doubt(t, states, tuple(item.id for item in items if item.id in t.job.done))
 
 
 def pend(t: Turning, pending: Pending) -> None:

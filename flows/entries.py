@@ -15,6 +15,7 @@ Kind = Literal[
     "doubted",
     "done",
     "concluded",
+    "planned",
     "overridden",
     "window",
     "held",

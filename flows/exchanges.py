@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from flows import effects, media
-from flows.answers import READ_BACKS
+from flows.answers import READ_BACK_OF, READ_BACKS
 from flows.entries import Private
 from flows.intents import Word
 from flows.job import Pending
@@ -22,6 +22,13 @@ def _read_back(t: Turning, option: str, pending: Pending) -> None:
         count(t, pending)
         return
     effects.pend(t, Pending("number", pending.fact, None, pending.item, pending.misses + 1))
+
+
+def _number(t: Turning, option: str, pending: Pending) -> None:
+    """Let a number count that was read back; after a no its question is open again."""
+    t.note("unpended", BOT)
+    if option == "yes":
+        effects.give(t, pending.fact, pending.value, effects.how_said(t), pending.item)
 
 
 def _name(t: Turning, option: str, pending: Pending) -> None:
@@ -93,6 +100,7 @@ def call_dispatch(t: Turning) -> None:
 
 IN_HAND: dict[str, Callable[[Turning, str, Pending], None]] = {
     **dict.fromkeys(READ_BACKS, _read_back),
+    **dict.fromkeys(READ_BACK_OF.values(), _number),
     "name": _name,
     "still": _still,
     "heard": _heard,

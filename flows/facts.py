@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from flows.acts import NUMBERS
 
-Kind = Literal["choice", "mass", "note", "minutes", "yes_no"]
+Kind = Literal["choice", "mass", "note", "minutes", "yes_no", "feet", "pounds"]
 How = Literal["typed", "tapped", "voice", "card", "photo", "computed", "assumed"]
 
 
@@ -78,10 +78,14 @@ FACTS: Mapping[str, FactSpec] = {
         doubted_by=frozenset({"departs"}),
     ),
     "card": FactSpec("choice", not_sure="none"),
+    "variant": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
     "powertrain": FactSpec("choice", ("electric", "hybrid", "combustion"), not_sure="electric"),
     "family": FactSpec("choice", not_sure="any"),
     "weight_class": FactSpec("choice", not_sure="any"),
     "weight": FactSpec("mass", decides=True),
+    "vin": FactSpec("note", private=True, not_sure="not read"),
+    "load_lb": FactSpec("pounds", not_sure="most", decides=True),
+    "passengers": FactSpec("choice", ("none", "one", "two", "three"), not_sure="three"),
     "weight_how": FactSpec("choice", ("stated", "ticket"), not_sure="stated"),
     "drive": FactSpec("choice", ("front", "rear", "all"), not_sure="all"),
     "truck": FactSpec("choice"),
@@ -112,6 +116,9 @@ FACTS: Mapping[str, FactSpec] = {
     ),
     "facing": FactSpec("choice", ("nose", "tail", "boxed"), not_sure="boxed", looks_again=True),
     "point_shown": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
+    "ground": FactSpec("choice", ("hard", "grass", "gravel", "sand", "mud"), not_sure="mud"),
+    "pull_ft": FactSpec("feet", not_sure="rope", decides=True, doubted_by=frozenset({"departs"})),
+    "block": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
     "ready": FactSpec(
         "choice", ("on", "off"), not_sure="off", doubted_by=_READY_ACTS | {"departs"}
     ),

@@ -1,21 +1,26 @@
 """Figures in a turn: computed when what they rest on is known, and told when they change."""
 
 import hashlib
+from collections.abc import Mapping
 
 from flows.conclude import conclude_margin, drawing_of, margin_inputs_known
-from flows.items import Figure
+from flows.items import Figure, PullPlan
+from flows.planning import conclude_pull
 from flows.turn import BOT, Reply, Turning
 
 
 def figures(t: Turning) -> None:
     """Compute every figure that is open and can be, and tell it where it changed."""
-    for _ in range(2):
+    for _ in range(3):
         item = t.job.next_item
         if t.job.ended is not None or not isinstance(item, Figure):
             return
         if not margin_inputs_known(t.job):
             return
         rests_on = [[name, t.job.fact_seq(name)] for name in item.rests_on]
+        if isinstance(item, PullPlan):
+            _plan(t, item, rests_on)
+            continue
         before = None if t.job.margin is None else t.job.margin.result
         result = conclude_margin(t.job)
         drawn = drawing_of(t.job).encode()
@@ -28,12 +33,32 @@ def figures(t: Turning) -> None:
             result=result,
             drawing=drawing,
         )
-        if before != result:
+        if _of_margin(before) != _of_margin(result):
             if t.aboard_changed:
                 t.say("aboard_changed")
             if t.job.held is None:
                 t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
             _tell_verdict(t, str(result["verdict"]))
+
+
+def _of_margin(result: Mapping[str, object] | None) -> dict[str, object]:
+    """Return what of a margin is told, and so counts as a change of it."""
+    return {name: value for name, value in (result or {}).items() if name != "load_matters"}
+
+
+def _plan(t: Turning, item: PullPlan, rests_on: list[list[object]]) -> None:
+    """Plan the pull, and tell it where it fits and is new; what does not fit is asked about."""
+    before = None if t.job.pull is None else t.job.pull.result
+    result = conclude_pull(t.job)
+    t.note("planned", BOT, figure=item.id, rests_on=rests_on, result=result)
+    is_new = before is None or _told(before) != _told(result)
+    if is_new and result["word"] == "fits" and t.job.held is None:
+        t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
+
+
+def _told(result: Mapping[str, object]) -> tuple[object, ...]:
+    """Return what of a planned pull is told."""
+    return tuple(result.get(name) for name in ("word", "minutes", "usable_min", "parts"))
 
 
 def _tell_verdict(t: Turning, verdict: str) -> None:

@@ -133,7 +133,23 @@ def _act(job: Job, body: Body, envelope: Envelope) -> Job:
         facts=_without(job.facts, *doubted) if doubted else job.facts,
         unclear=0,
         last=body.get("item", job.last),
+        **(_left_out(job, envelope.at) if act == "arrives" else {}),
     )
+
+
+def _left_out(job: Job, at: Moment) -> dict[str, Any]:
+    """Return an alarm and what was put off with the time on the road left out of their clocks."""
+    since = job.acted.get("rolling")
+    if job.acts["rolling"] != "rolling" or since is None or since.boot != at.boot:
+        return {}
+
+    def later(one: Moment) -> Moment:
+        rode = at.mono_ns - max(since.mono_ns, one.mono_ns) if one.boot == at.boot else 0
+        wall_ms = one.wall_ms + rode // 1_000_000
+        return replace(one, mono_ns=one.mono_ns + rode, wall_ms=wall_ms)
+
+    alarm = None if job.alarm is None else replace(job.alarm, at=later(job.alarm.at))
+    return {"alarm": alarm, "deferred": tuple(replace(o, at=later(o.at)) for o in job.deferred)}
 
 
 @_folds("retracted")
@@ -159,6 +175,12 @@ def _done(job: Job, body: Body, envelope: Envelope) -> Job:
 def _concluded(job: Job, body: Body, envelope: Envelope) -> Job:
     rests_on = tuple((name, seq) for name, seq in body["rests_on"])
     return job.with_(margin=Conclusion(envelope.seq, rests_on, body["result"]), override=None)
+
+
+@_folds("planned")
+def _planned(job: Job, body: Body, envelope: Envelope) -> Job:
+    rests_on = tuple((name, seq) for name, seq in body["rests_on"])
+    return job.with_(pull=Conclusion(envelope.seq, rests_on, body["result"]))
 
 
 @_folds("overridden")

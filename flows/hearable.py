@@ -193,6 +193,12 @@ def count() -> Shape:
     return _either(_row(_maybe(_FIGURE_1), _FIGURE), _TO_99, _words("zero"))
 
 
+def feet() -> Shape:
+    """Return the grammar of a distance in feet; the unit need not be said."""
+    whole = _either(_row(_FIGURE_1, _FIGURE, _FIGURE), count(), _hundreds(_ONE_TO_9))
+    return _row(whole, _maybe(_row(SPACE, _words("feet foot"))))
+
+
 def digits() -> Shape:
     """Return the grammar of a row of digits, said one by one."""
     written = Again(_row(_FIGURE, _maybe(_either(Text("-"), Text(", "), SPACE))))
@@ -244,6 +250,8 @@ def shape_for(answer: Answer, lexicon: "Lexicon | None") -> Shape:
         numbers.append(mass())
     if answer.takes_time:
         numbers.append(minutes())
+    if answer.takes_feet:
+        numbers.append(feet())
     if answer.fact == "twelve_volt":
         numbers.append(volts())
     known = sayings(answer, lexicon) | any_time(with_numbers=bool(numbers))

@@ -14,6 +14,7 @@ from flows.intents import (
     Did,
     Give,
     Intent,
+    Measured,
     Note,
     Nothing,
     Settled,
@@ -31,7 +32,7 @@ from flows.prompts import Prompt, choice_slots
 from flows.texts import word
 from flows.turn import BOT, Turning
 from flows.unclear import nothing, unclear
-from flows.weighing import gave, object_to_weight, settle_theirs, weighs
+from flows.weighing import gave, object_to_weight, read_back_number, settle_theirs, weighs
 from flows.words import WORDS
 
 # What anyone enrolled may say of a job, beside facts.
@@ -88,7 +89,7 @@ def _while_held(t: Turning, intent: Intent) -> bool:
         return intent.name in WHILE_HELD
     if isinstance(intent, Settled):
         return isinstance(t.job.book.routine.items[intent.item], Step)
-    return isinstance(intent, Did | Undid | Give | Weighs)
+    return isinstance(intent, Did | Undid | Give | Weighs | Measured)
 
 
 def _give(t: Turning, intent: Give, prompt: Prompt) -> None:
@@ -104,7 +105,8 @@ def _give(t: Turning, intent: Give, prompt: Prompt) -> None:
         effects.see_danger(t, "seen")
         return
     effects.give(t, intent.fact, intent.value, effects.how_said(t), item.id if item else "")
-    if item is None or again:
+    told = any(reply.key == "says.card_variant" for reply in t.replies)
+    if (item is None or again) and not (told and intent.fact == "card"):
         t.noted.append(fact_label(t.job, intent.fact, intent.value))
 
 
@@ -248,9 +250,9 @@ def _when(t: Turning, intent: When, prompt: Prompt) -> None:
     t.note(
         "fact",
         name="neutral_when",
-        value=effects.claimed_value(intent),
+        value=windows.claimed_value(intent),
         how=effects.how_said(t),
-        claimed=effects.claim(intent),
+        claimed=windows.claim(intent),
         item=prompt.item.id if prompt.item is not None else "",
     )
 
@@ -272,7 +274,7 @@ def _note(t: Turning, intent: Note, prompt: Prompt) -> None:
     elif isinstance(item, Question) and FACTS[item.fact].is_name:
         effects.pend(t, Pending("name", item.fact, intent.text, item.id))
     elif isinstance(item, Question) and not enough(item.fact, intent.text):
-        t.answer_sender("temperatures_three")
+        t.answer_sender("vin_again" if item.fact == "vin" else "temperatures_three")
     elif isinstance(item, Question):
         effects.give(t, item.fact, intent.text, effects.how_said(t), item.id)
 
@@ -353,6 +355,7 @@ _APPLY: dict[type, Callable[..., None]] = {
     Settled: _settled,
     Chosen: _chosen,
     Weighs: weighs,
+    Measured: read_back_number,
     When: _when,
     Note: _note,
     Nothing: nothing,

@@ -79,6 +79,8 @@ class Weighs:
         Another weight was said with it.
     scaled
         A scale said so.
+    is_load, is_whole
+        Of what is in the vehicle or on its bed; of the vehicle as it stands.
     """
 
     readings: tuple[Reading, ...]
@@ -86,6 +88,16 @@ class Weighs:
     is_over: bool = False
     has_more: bool = False
     scaled: bool = False
+    is_load: bool = False
+    is_whole: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A deciding number of its own question was said, in that fact's unit."""
+
+    fact: str
+    value: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +123,19 @@ class Nothing:
 
 
 Intent = (
-    Danger | Word | Give | Did | DidAll | Undid | Settled | Chosen | Weighs | When | Note | Nothing
+    Danger
+    | Word
+    | Give
+    | Did
+    | DidAll
+    | Undid
+    | Settled
+    | Chosen
+    | Weighs
+    | Measured
+    | When
+    | Note
+    | Nothing
 )
 
 

@@ -126,6 +126,15 @@ class Figure(Item):
         return job.margin_stands
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PullPlan(Figure):
+    """The figure of the pull: what it takes against the winch and the neutral hold."""
+
+    @override
+    def settled(self, job: "Job") -> bool:
+        return job.pull_stands
+
+
 @dataclass(frozen=True, slots=True)
 class Option:
     """One way on from a gate: facts it asks for again, or a hand-off, or the end.

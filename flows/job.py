@@ -169,6 +169,7 @@ class Job:
     done: frozenset[str] = frozenset()
     window: Window | None = None
     margin: Conclusion | None = None
+    pull: Conclusion | None = None
     override: str | None = None
     asked: Asked | None = None
     pending: Pending | None = None
@@ -223,8 +224,8 @@ class Job:
         state.update(changes)
         state.pop("memo", None)
         if not DECIDES_NEXT.isdisjoint(changes):
-            state.pop("next_item", None)
-            state.pop("margin_stands", None)
+            for name in _DECIDED:
+                state.pop(name, None)
         return job
 
     def value(self, name: str) -> Any:  # noqa: ANN401 - facts are of several types
@@ -266,6 +267,20 @@ class Job:
             self.fact_seq(name) == seq for name, seq in self.margin.rests_on
         )
 
+    @cached_property
+    def pull_stands(self) -> bool:
+        """The pull was planned and none of the facts under it has changed since."""
+        return self.pull is not None and all(
+            self.fact_seq(name) == seq for name, seq in self.pull.rests_on
+        )
+
+    @property
+    def pull_word(self) -> str | None:
+        """The pull's word while it stands; None when it is not known or stale."""
+        if self.pull is None or not self.pull_stands:
+            return None
+        return str(self.pull.result["word"])
+
     @property
     def verdict(self) -> str | None:
         """The margin's word while it stands; None when it is not known or stale."""
@@ -274,6 +289,10 @@ class Job:
         return str(self.margin.result["verdict"])
 
 
-DECIDES_NEXT = frozenset({"book", "facts", "acts", "done", "window", "margin", "override", "skips",
-                          "handoff", "deferred", "aboard_seq"})  # fmt: skip
+DECIDES_NEXT = frozenset({"book", "facts", "acts", "done", "window", "margin", "pull", "override",
+                          "skips", "handoff", "deferred", "aboard_seq"})  # fmt: skip
 """The state that decides which item is next: all that an item, or a condition's view, reads."""
+
+_DECIDED = tuple(
+    name for name, one in vars(Job).items() if isinstance(one, cached_property) and name != "memo"
+)

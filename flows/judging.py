@@ -143,6 +143,8 @@ def _decided(t: Turning) -> tuple[tuple[str, str], ...]:
         )
         for entry, author in t.entries
         if entry.kind == "fact" and _is_read_back(entry.body["name"]) and author != "bot"
+        # Of "not sure" the cautious value is taken, which no number stands behind.
+        if entry.body["how"] != "assumed"
     )
 
 

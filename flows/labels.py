@@ -1,5 +1,6 @@
 """How things are called in sentences: facts and their values, acts, settled items, reasons."""
 
+from flows.facts import FACTS
 from flows.figures.classes import class_ids, families, sizes
 from flows.job import Job
 from flows.measures.say import say_mass_lb
@@ -13,6 +14,10 @@ REASONS = {
     "margin.close": "margin",
     "destination.refused": "not_taken",
     "cord.hand_off": "cord_stays",
+    "plan.weak": "weak",
+    "plan.weak_tied": "weak",
+    "plan.long": "long",
+    "plan.long_tied": "long",
     "attach.will_not_roll": "will_not_roll",
     "attach.turn": "turn",
     "attach.no_point": "no_point",
@@ -46,8 +51,8 @@ def fact_label(job: Job, name: str, value: object) -> str:
             return library.vehicles[str(value)].name
         case "truck" if value in library.trucks:
             return library.trucks[str(value)].name
-        case "weight":
-            return say_mass_lb(int(str(value)))
+        case "weight" | "pull_ft" | "load_lb":
+            return _number_label(name, value)
         case "family" | "weight_class":
             return _class_label(str(value))
         case _:
@@ -55,6 +60,14 @@ def fact_label(job: Job, name: str, value: object) -> str:
             text = str(known[value]["label"]) if value in known else str(value)
             named = phrases()["facts"][name]["name"]
             return f"{named} {text}" if name in _NAMED else text
+
+
+def _number_label(name: str, value: object) -> str:
+    if value == FACTS[name].not_sure:
+        return word("not_sure_pull_ft" if name == "pull_ft" else "not_sure_load_lb")
+    if name == "pull_ft":
+        return word("feet").format(ft=value)
+    return say_mass_lb(int(str(value)))
 
 
 def fact_name(name: str) -> str:

@@ -11,13 +11,14 @@ from flows.lexicon import Lexicon
 from flows.measures.tokens import tokens
 from flows.placing import facts_first
 from flows.texts import phrases
+from flows.vins import is_vin, vin_of
 
 LEAST_TEMPERATURES = 3
 """Of the air, of the ground and of one point of the pack."""
 
 
 def enough(fact: str, words: str) -> bool:
-    """Say whether a note holds what its fact needs: temperatures, one of each.
+    """Say whether a note holds what its fact needs: temperatures, one of each; a VIN.
 
     Examples
     --------
@@ -26,6 +27,8 @@ def enough(fact: str, words: str) -> bool:
     >>> enough("temperatures", "all cold")
     False
     """
+    if fact == "vin":
+        return vin_of(words) is not None
     figures = [token for token in tokens(words) if token.isdecimal()]
     return fact != "temperatures" or len(figures) >= LEAST_TEMPERATURES
 
@@ -75,6 +78,8 @@ def headed(part: str, *, opens: bool = False) -> tuple[str, str] | None:
     >>> headed("mile 12"), headed("goes to"), headed("to the left")
     (None, None, None)
     """
+    if is_vin(part):
+        return "vin", part
     pieces = part.split()
     begins: dict[tuple[str, ...], int] = {}
     for stop in range(1, len(pieces)):
@@ -84,7 +89,8 @@ def headed(part: str, *, opens: bool = False) -> tuple[str, str] | None:
         begins.setdefault(said, stop)
     for head, fact in _heads():
         if head in begins and (opens or head not in ONLY_AT_FIRST):
-            return fact, " ".join(pieces[begins[head] :])
+            rest = " ".join(pieces[begins[head] :])
+            return (fact, rest) if enough(fact, rest) else None
     return None
 
 
@@ -93,6 +99,11 @@ def sorted_out(text: str, answer: Answer, lexicon: Lexicon) -> Iterator[tuple[st
 
     Beside free words that answer the open question, what is said for a fact counts as that.
     """
+    whole = headed(text)
+    if whole is not None and whole[0] == "vin":
+        # Spelled out, its characters may stand between commas.
+        yield whole
+        return
     for part in parts_of(text):
         found = headed(part)
         if found is not None:

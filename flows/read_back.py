@@ -1,12 +1,12 @@
-"""How a weight is read back: digit by digit, and as it was said."""
+"""How a deciding number is read back: digit by digit, and a weight as it was said."""
 
 from flows.job import Job, Pending
-from flows.measures.say import say_mass_lb, say_written_mass
+from flows.measures.say import digits, say_mass_lb, say_written_mass
 from flows.texts import word
 
 
 def read_back_slots(pending: Pending) -> dict[str, str]:
-    """Return what fills the sentences that read a weight back."""
+    """Return what fills the sentences that read a number back."""
     return {
         "value_spoken": _read(pending, spoken=True),
         "value_shown": _read(pending, spoken=False),
@@ -14,13 +14,17 @@ def read_back_slots(pending: Pending) -> dict[str, str]:
 
 
 def value_read_back(job: Job, *, spoken: bool) -> str:
-    """Return the weight in hand as it is read back; a word where there is none."""
+    """Return the number in hand as it is read back; a word where there is none."""
     return word("none") if job.pending is None else _read(job.pending, spoken=spoken)
 
 
 def _read(pending: Pending, *, spoken: bool) -> str:
     if not isinstance(pending.value, int):
         return word("none")
+    if pending.kind == "read_back_feet":
+        return digits(pending.value).capitalize() if spoken else str(pending.value)
+    if pending.kind == "read_back_load":
+        return say_mass_lb(pending.value).capitalize() if spoken else f"{pending.value} lb"
     pounds, said = pending.value, pending.said
     if not spoken:
         return word("said_shown").format(said=said, lb=pounds) if said else f"{pounds} lb"

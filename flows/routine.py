@@ -11,6 +11,7 @@ from flows.sections.cord import CORD
 from flows.sections.drop import DROP, HAND_OVER, LOWER, SET_DOWN, UNSTRAP
 from flows.sections.first import CLOSE, DANGER, HANDOFF, OPEN, RECOVER
 from flows.sections.going import DESTINATION
+from flows.sections.plan import PLAN
 from flows.sections.power import ACCESS, POWER
 from flows.sections.pull import ATTACH, NEUTRAL
 from flows.sections.road import ROAD, ROLLING
@@ -97,6 +98,7 @@ CARRY = Routine(
         ACCESS,
         POWER,
         CORD,
+        PLAN,
         ATTACH,
         NEUTRAL,
         SECURE,

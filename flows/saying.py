@@ -13,8 +13,10 @@ from flows.job import Job
 from flows.labels import fact_label, last_label
 from flows.loaded import height_shown, height_spoken
 from flows.measures.say import digits, say_number
+from flows.pulled import OF_PULL
 from flows.read_back import value_read_back
 from flows.texts import phrases, sentences, word
+from flows.vins import OF_VIN
 
 
 def last_value(job: Job) -> str:
@@ -46,7 +48,7 @@ def brief(words: str) -> str:
     return f"{flat[: LONGEST_WORDS - 1].rstrip()} ..."
 
 
-_CHOSEN = frozenset({"card", "truck", "family", "weight_class", "weight"})
+_CHOSEN = frozenset({"card", "truck", "family", "weight_class", "weight", "pull_ft", "load_lb"})
 
 
 def section_now(job: Job) -> str:
@@ -235,6 +237,8 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "next_done": _next_label,
     "section_name": lambda job: sentences()["sections"][section_now(job)],
     **OF_CARD,
+    **OF_PULL,
+    **OF_VIN,
     "left": lambda job: minutes(_left_minutes(job)),
     "left_first": lambda job: minutes(_left_minutes(job)).capitalize(),
     "released_by": lambda job: brief(str(job.value("released_by") or word("not_known"))),

@@ -15,8 +15,9 @@ from flows.cards.vehicle import VehicleCard
 from flows.conclude import conclude_margin, margin_inputs_known
 from flows.events import Heard, Moment, Person
 from flows.facts import FACTS
-from flows.items import Figure, Gate, HandOff, Item, Question, Step, WindowStep
+from flows.items import Figure, Gate, HandOff, Item, PullPlan, Question, Step, WindowStep
 from flows.job import Job
+from flows.planning import conclude_pull
 from flows.saying import fill
 from flows.texts import sentences
 from flows.turn import Turning
@@ -103,15 +104,18 @@ def _way(job: Job) -> Iterator[_Stop]:
 
 
 def _figured(job: Job) -> Job:
-    """Return the job with its margin computed where it is open; it has no line of its own."""
+    """Return the job with what is computed next computed; a figure has no line of its own."""
     item = job.next_item
-    return _concluded(job, item) if isinstance(item, Figure) else job
+    return _figured(_concluded(job, item)) if isinstance(item, Figure) else job
 
 
 def _concluded(job: Job, item: Figure) -> Job:
     t = _turning(job)
     rests_on = [[name, job.fact_seq(name)] for name in item.rests_on]
-    t.note("concluded", figure=item.id, rests_on=rests_on, result=conclude_margin(job))
+    if isinstance(item, PullPlan):
+        t.note("planned", figure=item.id, rests_on=rests_on, result=conclude_pull(job))
+    else:
+        t.note("concluded", figure=item.id, rests_on=rests_on, result=conclude_margin(job))
     return t.job
 
 
@@ -153,7 +157,7 @@ def plain_value(job: Job, item: Question) -> object:
         return PLAIN[item.fact]
     if spec.kind in {"choice", "yes_no"}:
         return answer_for(job, item).choices[0][0]
-    return 0 if spec.kind == "minutes" else ""
+    return 0 if spec.kind == "minutes" else spec.not_sure or ""
 
 
 def _stop_lines(stop: _Stop, listed: set[str], depth: int, when: str) -> Iterator[Line]:

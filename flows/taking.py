@@ -9,6 +9,7 @@ from flows.labels import fact_name
 from flows.notes import headed, parts_of, sorted_out
 from flows.placing import facts_first, says_something
 from flows.prompts import Prompt, prompt_for, theirs_for
+from flows.pulled import feet
 from flows.supply import measured
 from flows.turn import BOT, Turning
 from flows.understand import choice, understand
@@ -41,7 +42,8 @@ def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, .
     """Return what words or a tap mean while a prompt is open."""
     answer = prompt.answer
     if heard.tap is None:
-        return measured(understand(text, answer, t.job.book.lexicon), text, answer)
+        found = measured(understand(text, answer, t.job.book.lexicon), text, answer)
+        return feet(found, text, answer)
     if heard.tap == "not_sure":
         return (Word("not_sure"),)
     ids = [one for one, _ in answer.choices]
@@ -137,4 +139,6 @@ def notes_taken(t: Turning, heard: Heard, text: str) -> str:
 
 def _give_note(t: Turning, fact: str, words: str) -> None:
     effects.give(t, fact, words, effects.how_said(t))
-    t.noted.append(fact_name(fact))
+    if fact != "vin":
+        # That one is read back by itself.
+        t.noted.append(fact_name(fact))

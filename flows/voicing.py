@@ -13,6 +13,7 @@ from flows.intents import (
     Danger,
     Give,
     Intent,
+    Measured,
     Note,
     Nothing,
     Settled,
@@ -102,9 +103,9 @@ def _is_taken(spoken: Spoken, intents: tuple[Intent, ...], prompt: Prompt) -> bo
 
 
 def _reads_back(intents: tuple[Intent, ...], prompt: Prompt) -> bool:
-    """Say whether an exchange of its own follows: of a weight, of a name."""
+    """Say whether an exchange of its own follows: of a deciding number, of a name."""
     names = prompt.answer.takes_name and isinstance(intents[0], Note)
-    return names or any(isinstance(one, Weighs) for one in intents)
+    return names or any(isinstance(one, Weighs | Measured) for one in intents)
 
 
 def _counts(intents: tuple[Intent, ...], text: str, prompt: Prompt) -> bool:

@@ -1,8 +1,8 @@
 """A weight that was said: read back before it counts, or questioned."""
 
 from flows import effects
-from flows.answers import ALLOWED_LB, USUAL_LB
-from flows.intents import Weighs, Word
+from flows.answers import ALLOWED_LB, READ_BACK_OF, USUAL_LB
+from flows.intents import Measured, Weighs, Word
 from flows.items import Item
 from flows.job import Pending
 from flows.labels import fact_label
@@ -10,13 +10,19 @@ from flows.prompts import Prompt
 from flows.read_back import read_back_slots
 from flows.turn import BOT, Turning
 
+MOST_LOAD_LB = 10_000
 
-def weighs(t: Turning, intent: Weighs, _prompt: Prompt) -> None:
+
+def weighs(t: Turning, intent: Weighs, prompt: Prompt) -> None:
     """Read a deciding number back before it counts; question one that is unusual.
 
     It is read back to whoever gave it: the driver is asked next, somebody else answers while
     the driver goes on, and the driver may object.
     """
+    asks_load = prompt.answer.fact == "load_lb" or prompt.pending == READ_BACK_OF["load_lb"]
+    if not intent.has_more and (intent.is_load or (asks_load and not intent.is_whole)):
+        _weighs_load(t, intent, prompt)
+        return
     wrong = _wrong(intent)
     if wrong is not None:
         key, slots = wrong
@@ -31,6 +37,23 @@ def weighs(t: Turning, intent: Weighs, _prompt: Prompt) -> None:
     if t.job.theirs is not None:
         t.note("unoffered", BOT)
     effects.pend(t, one)
+
+
+def _weighs_load(t: Turning, intent: Weighs, prompt: Prompt) -> None:
+    """Read back what is in it or on its bed; of several readings the most counts."""
+    most = max(reading.high for reading in intent.readings)
+    if most > MOST_LOAD_LB:
+        t.answer_sender("impossible_load", value_shown=f"{most:,} lb")
+    elif t.sender_is_driver():
+        read_back_number(t, Measured("load_lb", most), prompt)
+    else:
+        t.answer_sender("not_yours")
+
+
+def read_back_number(t: Turning, intent: Measured, prompt: Prompt) -> None:
+    """Read another deciding number back before it counts: how far it is pulled."""
+    item = "" if prompt.item is None else prompt.item.id
+    effects.pend(t, Pending(READ_BACK_OF[intent.fact], intent.fact, intent.value, item))
 
 
 def _wrong(intent: Weighs) -> tuple[str, dict[str, str]] | None:

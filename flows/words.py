@@ -11,6 +11,7 @@ from flows.events import MINUTE_NS, Heard, Moment
 from flows.intents import Word
 from flows.items import Item, Photo, Question
 from flows.job import Pending
+from flows.restarting import restart_section
 from flows.saying import section_now
 from flows.standing import open_skip_item
 from flows.turn import BOT, Turning
@@ -63,7 +64,7 @@ def held_long(held: Moment, at: Moment) -> bool:
 
 def start_again(t: Turning) -> None:
     """Start the section in hand again, with the resume message."""
-    effects.restart_section(t, section_now(t.job))
+    restart_section(t, section_now(t.job))
     t.resumed = True
     t.answer_sender("restart")
 

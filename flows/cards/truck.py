@@ -90,11 +90,15 @@ class Tyres(Card):
 
 
 class Deck(Card):
-    """Where the deck is: rear face of the headboard behind the front axle, length, height."""
+    """Where the deck is: rear face of the headboard behind the front axle, length, height, tilt.
+
+    ``tilt_pct`` is the grade that a vehicle is pulled up when the deck is down.
+    """
 
     headboard_in: Annotated[int, whole(BEHIND, 0, 200)]
     length_in: Annotated[int, whole("inches", 120, 480)]
     height_in: Annotated[int, whole("inches above the road", 20, 80)]
+    tilt_pct: Annotated[int | None, whole("percent", 5, 60)] = None
 
 
 class WheelLift(Card):
@@ -113,7 +117,10 @@ class WheelLift(Card):
 
 
 class Winch(Card):
-    """The winch: its rating by layer or on the bare drum, its drum and its rope."""
+    """The winch: its rating by layer or on the bare drum, its drum and its rope.
+
+    ``speed_ft_min`` is the line's speed under load on the first layer, timed on this truck.
+    """
 
     layers_lb: Annotated[
         tuple[Annotated[int, Field(ge=1000, le=100000)], ...],
@@ -125,6 +132,7 @@ class Winch(Card):
     rope_diameter_64in: Annotated[int, whole("64ths of an inch", 8, 80)]
     rope_length_ft: Annotated[int, whole("feet", 20, 500)]
     rope_strength_lb: Annotated[int, whole("pounds", 2000, 200000)]
+    speed_ft_min: Annotated[int | None, whole("feet a minute", 1, 100)] = None
 
     def rated(self) -> winch.Winch:
         """Return it as the figures need it; the bare drum's rating is the first layer's."""

@@ -46,6 +46,7 @@ _ALWAYS: Final = frozenset({"holds", "keep_off"})
 class VehicleCard(Card):
     """What the company knows about one variant of one vehicle.
 
+    ``told_by`` is what tells the variant from others, seen from outside: "two motor badges".
     Lengths are whole inches, weights whole pounds. What is absent is not known; an empty list of
     ``keep_off`` and an end without a holding point are statements, so both fields are required.
     """
@@ -53,6 +54,7 @@ class VehicleCard(Card):
     id: Slug
     name: Annotated[str, words(2)]
     variant: Line
+    told_by: Annotated[str | None, words(4, 36)] = None
     as_of: Annotated[dt.date, Field(description="a date, year-month-day, without quotes")]
     powertrain: Annotated[
         Literal["electric", "hybrid", "combustion"],

@@ -86,6 +86,7 @@ def _kinds(book: Book) -> Iterator[Job]:
             yield Job(
                 1, book, facts=facts, window=window, now=START,
                 margin=Conclusion(0, (), {"verdict": verdict}),
+                pull=Conclusion(0, (), {"word": "fits"}),
             )  # fmt: skip
 
 

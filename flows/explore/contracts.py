@@ -107,12 +107,12 @@ class Alone:
             for name, fact in job.facts.items()
             if name in self.own.facts
         )
-        skips, pending, _theirs, held, handoff, margin, *_ = overlay(job)
+        skips, pending, _theirs, held, handoff, margin, pull, *_ = overlay(job)
         seen = job.acts["danger"] == "seen"
         done = job.done & {item.id for item in self.section.items}
         photos = has_photos(job)
         return (known, fixed, seen, done, photos, skips, pending, held, handoff, margin,
-                _window(job))  # fmt: skip
+                pull, _window(job))  # fmt: skip
 
     def _known(self, job: Job, name: str, fact: Fact) -> Hashable:
         return (
@@ -322,6 +322,7 @@ def arrivals(book: Book) -> dict[str, list[Job]]:
             kind = (
                 _card_kind(node.state, card_conditions(), frozenset(VARIABLES)),
                 node.state.verdict,
+                node.state.pull_word,
             )
             found.setdefault(section, {}).setdefault(kind, node.state)
     return {section: list(jobs.values()) for section, jobs in found.items()}

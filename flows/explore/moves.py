@@ -33,7 +33,8 @@ START = Moment(wall_ms=1_764_000_000_000, mono_ns=10**15, boot="boot 1")
 DRIVER, OTHER = Person("driver 1", "driver"), Person("driver 2", "driver")
 DISPATCHER, OWNER = Person("dispatcher", "dispatcher"), Person("owner", "owner")
 REASON = "no gear aboard today"
-WARM = "air 61, ground 64, pack 70"
+NOTES = {"temperatures": "air 61, ground 64, pack 70", "vin": "0RLLPRF83K0000017"}
+"""What is said where a note has to hold something; the number is invented."""
 A_PHOTO = Media("photo", "0" * 64, 9, "image/jpeg")
 WEIGHTS_LB = range(1500, 12_001, 250)
 
@@ -185,9 +186,12 @@ def _offered(answer: Answer) -> Iterator[Move]:
         yield say("answer", f"{word} now".strip())
         yield say("answer", f"{word} 2 minutes ago".strip())
         yield say("detour", f"{word} 40 minutes ago".strip())
+    if answer.takes_feet:
+        yield say("answer", "20 feet")
+        yield say("detour", "300 feet")
     if answer.takes_note:
-        yield say("answer", WARM if answer.fact == "temperatures" else REASON)
-    if answer.kind in {"choice", "yes_no", "note", "time"}:
+        yield say("answer", NOTES.get(answer.fact, REASON))
+    if answer.kind in {"choice", "yes_no", "note", "time"} or answer.item:
         yield say("detour", "not sure")
 
 

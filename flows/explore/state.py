@@ -55,10 +55,10 @@ ONLY_KNOWN = frozenset(
     name
     for name, spec in FACTS.items()
     if spec.private
-    or spec.kind in {"mass", "minutes"}
+    or spec.kind in {"mass", "minutes", "feet", "pounds"}
     or name in {"family", "weight_class"}
     or name in {"emergency", "condition", "key_left"}
-) | {"drive", "truck", "doors"}
+) | {"drive", "truck", "doors", "passengers", "variant"}
 """Facts of which only counts that they are known."""
 
 
@@ -131,6 +131,7 @@ def overlay(job: Job) -> tuple[Hashable, ...]:
         None if job.held is None else held_long(job.held, job.now or job.held),
         job.handoff,
         _margin(job),
+        _pull(job),
         window(job),
         job.alarm is not None and job.alarm.escalates,
         job.asked is not None and prompt_for(job).is_asked_by(job.asked),
@@ -156,7 +157,14 @@ def reduced(name: str, value: Any) -> Hashable:  # noqa: ANN401 - facts are of s
 
 
 def _margin(job: Job) -> Hashable:
-    return None if job.margin is None else (job.verdict or "stale", job.override is not None)
+    if job.margin is None:
+        return None
+    matters = bool(job.margin.result.get("load_matters"))
+    return (job.verdict or "stale", job.override is not None, matters)
+
+
+def _pull(job: Job) -> Hashable:
+    return None if job.pull is None else job.pull_word or "stale"
 
 
 def window(job: Job) -> Hashable:

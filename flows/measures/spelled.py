@@ -96,6 +96,19 @@ def spelled(text: str, length: int | None = None) -> Spelled:
     return Spelled(tuple(one for one in fitting or readings if one), tuple(unread))
 
 
+def said_again(text: str) -> str:
+    """Return letters and digits as they are read back: a phonetic word, a digit's name.
+
+    Examples
+    --------
+    >>> said_again("P42")
+    'papa four two'
+    """
+    phonetic = {word[0].upper(): word for word in _ALPHABETS[0].split()}
+    named = dict(zip("0123456789", DIGITS.split(), strict=True))
+    return " ".join((phonetic | named).get(one, one) for one in text.upper())
+
+
 def _words(plain: str) -> list[str]:
     spaced = " ".join(_WORD.findall(plain))
     for said, word in _ONE_WORD:

@@ -64,6 +64,12 @@ def cards_are_many(view: View) -> bool:
     return view.fact("card") is None and len(view.fitting) > CARDS_OFFERED
 
 
+@condition("card")
+def card_tells_variant(view: View) -> bool:
+    """The card names what tells its variant from others."""
+    return view.card is not None and view.card.told_by is not None
+
+
 @condition("card", "weight")
 def class_is_open(view: View) -> bool:
     """No card gives weight or class, and without a card the class gives the lengths."""
@@ -104,6 +110,39 @@ def margin_is_close(view: View) -> bool:
 def margin_allows(view: View) -> bool:
     """The margin that stands is a go, or an owner decided."""
     return view.verdict == "go" or (view.verdict is not None and view.owner_decided)
+
+
+@condition("margin")
+def load_matters(view: View) -> bool:
+    """What may be in it or on its bed would change the margin's word, and nobody said."""
+    return view.load_matters
+
+
+# The pull
+
+
+@condition("pull")
+def pull_is_weak(view: View) -> bool:
+    """The pull takes more than the winch gives with the parts of line there are."""
+    return view.pull == "weak"
+
+
+@condition("pull")
+def pull_wants_distance(view: View) -> bool:
+    """The whole rope takes longer than the hold allows, and nobody said how far it is."""
+    return view.pull == "far"
+
+
+@condition("pull")
+def pull_is_long(view: View) -> bool:
+    """The pull takes longer than the hold allows."""
+    return view.pull == "long"
+
+
+@condition("pull")
+def pull_fits(view: View) -> bool:
+    """The pull fits winch and hold, as far as the cards tell."""
+    return view.pull in {"fits", "unknown"}
 
 
 # Attaching

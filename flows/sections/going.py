@@ -4,7 +4,7 @@ All of it usually comes in the dispatcher's opening message; what is missing wai
 scene and margin are settled, for a driver beside traffic answers those first.
 """
 
-from flows import underway as u
+from flows import predicates as p, underway as u
 from flows.conditions import ALWAYS
 from flows.items import Gate, Option, Question, Section
 
@@ -37,5 +37,7 @@ DESTINATION = Section(
         Question(id="destination.asked_by", applies=ALWAYS, fact="asked_by"),
         Question(id="destination.emergency", applies=ALWAYS, fact="emergency"),
         Question(id="destination.owner", applies=ALWAYS, fact="owner_contact"),
+        # Where a card tells the vehicle from others the number is taken, never asked for.
+        Question(id="destination.vin", applies=p.has_no_card, fact="vin"),
     ),
 )

@@ -25,6 +25,7 @@ VEHICLE = Section(
             fact="family",
         ),
         Question(id="vehicle.card", applies=ALWAYS, fact="card"),
+        Question(id="vehicle.variant", applies=p.card_tells_variant, fact="variant"),
         Question(
             id="vehicle.size",
             applies=p.class_is_open & p.family_has_sizes,
@@ -43,6 +44,8 @@ MARGIN_RESTS_ON = (
     "weight_class",
     "truck",
     "facing",
+    "load_lb",
+    "passengers",
     "aboard",
 )
 
@@ -54,6 +57,13 @@ MARGIN = Section(
     items=(
         Question(id="margin.truck", applies=ALWAYS, fact="truck"),
         Figure(id="margin.figure", applies=ALWAYS, rests_on=MARGIN_RESTS_ON),
+        # Nobody looks into it once it is in neutral.
+        Question(
+            id="margin.load",
+            applies=p.load_matters & p.on_the_ground & ~p.in_neutral,
+            fact="load_lb",
+            usual_s=60,
+        ),
         Gate(
             id="margin.no_go",
             applies=p.margin_is_no_go & p.on_the_ground & ~p.line_is_on,

@@ -1,11 +1,13 @@
 """`rollproof cards check` and `cards show`: what is printed, and what the exit code says."""
 
+import tomllib
 from pathlib import Path
 
 import pytest
 
 import demo_data
 from bot.cli import main
+from bot.demo import Player, conversation, parse
 from flows.cards.library import library_from
 from flows.cards.page import page
 from flows.texts import card_words
@@ -151,3 +153,18 @@ def test_cards_alone_is_misuse() -> None:
     with pytest.raises(SystemExit) as ended:
         main(["cards"])
     assert ended.value.code == 2
+
+
+def test_a_draft_is_made_of_a_job_without_a_card(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    player = Player(tmp_path)
+    for step in parse(conversation("loaded_without_a_card")):
+        player.step(step)
+    player.close()
+    code, out, err = run(capsys, "draft", "1", "--data", str(tmp_path))
+    assert (code, err) == (0, "")
+    assert tomllib.loads(out)["weight_class"] == "suv_compact"
+    code, out, err = run(capsys, "draft", "7", "--data", str(tmp_path))
+    assert (code, out) == (1, "")
+    assert "there is no job 7" in err

@@ -160,14 +160,15 @@ def test_only_an_owner_decides_against_the_margin_by_name_and_with_a_reason(
     assert entry["body"]["conclusion"] == kinds(tmp_path, "concluded")[-1]["seq"]
     told = {chat: " ".join(spoken(turns[23], chat)) for chat in (OWNER, DRIVER)}
     assert all("against advice" in words for words in told.values())
-    assert turns[23][-1]["item"] == "access.wakes"
+    assert turns[23][-1]["item"] == "destination.vin"
     assert kinds(tmp_path, "concluded")[-1]["body"]["result"]["verdict"] == "no-go"
 
 
 def test_an_override_falls_with_the_margin_under_it(tmp_path: Path) -> None:
     script = Script().say(*NO_GO).say("override, to the yard only", chat=OWNER)
-    *_, taken, asked, again = play(tmp_path, script.say("it weighs 6600 lb", "yes"))
-    assert taken[-1]["item"] == "access.wakes"
+    script.say("no vin", "it weighs 6600 lb", "yes")
+    *_, taken, _, asked, again = play(tmp_path, script)
+    assert taken[-1]["item"] == "destination.vin"
     assert asked[-1]["expects"]["kind"] == "yes_no"
     assert again[-1]["item"] == "margin.no_go"
 

@@ -31,7 +31,7 @@ def figures(turn: list[Line]) -> list[Any]:
 def second_driver() -> Script:
     """Return one truck, two vehicles, two drivers: the first is aboard, the second is reckoned."""
     script = Script().say(*ABOARD).say(SECOND, chat=DISPATCHER)
-    return script.say("job 2", *TO_NEUTRAL[2:9], chat=OTHER)
+    return script.say("job 2", *TO_NEUTRAL[2:9], "yes", chat=OTHER)
 
 
 def test_a_truck_that_carries_has_no_deck_left(tmp_path: Path) -> None:

@@ -86,7 +86,7 @@ def test_what_a_conversation_is_asked_later_was_on_the_sheet(name: str) -> None:
                       not in routine.first]  # fmt: skip
         elif sheet.is_ready(talker.job):
             on_sheet = set(items(talker))
-    no_line = {"neutral.when", "margin.figure"}
+    no_line = {"neutral.when", "margin.figure", "plan.figure"}
     assert later
     assert set(later) - on_sheet - no_line == {"neutral.disconnect_1"} & set(later)
 

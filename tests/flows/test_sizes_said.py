@@ -118,7 +118,7 @@ def test_what_did_not_happen_changes_nothing(said: str) -> None:
 
 @pytest.mark.parametrize("said", ["weigh it", "we can weigh it", "let's weigh it first"])
 def test_weigh_it_at_a_close_asks_for_the_weight_and_takes_it(said: str) -> None:
-    talker = told(*TO_MARGIN[:-1], "wren")
+    talker = told(*TO_MARGIN[:-1], "wren", "nothing", "yes")
     assert talker.job.verdict == "close"
     assert talker.say(said)[0].key == "says.weigh"
     assert open_item(talker) == "margin.close"

@@ -623,6 +623,7 @@ def test_no_label_claims_what_was_denied() -> None:
         "small SUV",
         "front",
         "heron",
+        "not sure",
         "yes",
         "no",
         "all roll",

@@ -1,0 +1,72 @@
+"""The pull planned before the line is on: the winch is strong enough, and the hold long enough.
+
+How far it is pulled is asked only where the whole rope would take too long.
+"""
+
+from flows import predicates as p, underway as u
+from flows.conditions import ALWAYS
+from flows.items import Gate, Option, PullPlan, Question, Section
+
+PULL_RESTS_ON = (
+    "card",
+    "powertrain",
+    "drive",
+    "weight",
+    "weight_how",
+    "weight_class",
+    "family",
+    "truck",
+    "load_lb",
+    "slope",
+    "ground",
+    "pull_ft",
+    "block",
+)
+
+_BEFORE = p.on_the_ground & ~p.in_neutral & ~u.has_left
+
+PLAN = Section(
+    id="plan",
+    applies=_BEFORE,
+    enters=ALWAYS,
+    leaves=p.pull_fits | p.in_neutral | ~p.on_the_ground | u.has_left,
+    items=(
+        PullPlan(id="plan.figure", applies=ALWAYS, rests_on=PULL_RESTS_ON),
+        Question(id="plan.block", applies=p.pull_is_weak, fact="block"),
+        Question(id="plan.distance", applies=p.pull_wants_distance, fact="pull_ft", usual_s=60),
+        Gate(
+            id="plan.weak",
+            applies=p.pull_is_weak & ~p.line_is_on,
+            options=(
+                Option("another_truck", clears=("truck",)),
+                Option("hand_off", hands_off=True),
+            ),
+            critical=True,
+            usual_s=300,
+        ),
+        Gate(
+            id="plan.weak_tied",
+            applies=p.pull_is_weak & p.line_is_on,
+            options=(Option("hand_off", hands_off=True),),
+            critical=True,
+            usual_s=300,
+        ),
+        Gate(
+            id="plan.long",
+            applies=p.pull_is_long & ~p.line_is_on,
+            options=(
+                Option("moved", clears=("pull_ft",), moves_truck=True),
+                Option("hand_off", hands_off=True),
+            ),
+            critical=True,
+            usual_s=300,
+        ),
+        Gate(
+            id="plan.long_tied",
+            applies=p.pull_is_long & p.line_is_on,
+            options=(Option("hand_off", hands_off=True),),
+            critical=True,
+            usual_s=300,
+        ),
+    ),
+)
