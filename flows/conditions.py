@@ -73,6 +73,12 @@ class View:
         return self._job.verdict
 
     @property
+    def lift(self) -> str | None:
+        """The lift's word while it stands."""
+        self._declared("lift")
+        return self._job.lift_word
+
+    @property
     def owner_decided(self) -> bool:
         """An owner decided against or beyond the margin that stands."""
         self._declared("margin")

@@ -6,6 +6,7 @@ from flows import windows
 from flows.acts import ACTS, UNKNOWN, WHEELS, WINCH_RUNS, Acts, worst
 from flows.card_words import ends_neutral
 from flows.cards.vehicle import VehicleCard
+from flows.claims import claim, claimed_value
 from flows.entries import Private
 from flows.events import Heard
 from flows.facts import FACTS, FROM_CARD, How
@@ -40,6 +41,8 @@ def give(t: Turning, name: str, value: object, how: How, item: str = "") -> None
 REOPENS: Mapping[tuple[str, object], tuple[str, ...]] = {
     # Stuck again: what was tried before is to be tried again.
     ("cord", "stuck"): ("cord_tried", "operator_freed", "release_freed"),
+    # A wheel that is missing stands on no skate.
+    ("wheels", "missing"): ("goes_under",),
     # Whoever takes a plain breakdown may not take this.
     **{("history", what): ("takes_it",) for what in ("crash", "water", "fire")},
 }
@@ -187,7 +190,7 @@ def _follow_act(t: Turning, act: str, when: When | None) -> None:
         case "arrives":
             _stand(t)
         case _:
-            pass
+            _stand_turned(t, act)
 
 
 def _warn_untied(t: Turning) -> None:
@@ -212,11 +215,16 @@ def _stand(t: Turning) -> None:
         doubt(t, {"rolling": "parked"})
 
 
-def claim(when: When) -> dict[str, object]:
-    """Return a claimed time as the record keeps it: minutes ago, or the clock's readings."""
-    if when.ago_min is not None:
-        return {"ago_min": when.ago_min}
-    return {"clock": [f"{clock.hour:02d}:{clock.minute:02d}" for clock in when.clocks]}
+def _stand_turned(t: Turning, act: str) -> None:
+    """Take that it stands again: turned, its other end is near, and the truck comes back to it."""
+    acts = t.job.acts
+    is_down = acts["lifted"] == acts["dollies"] == "none"
+    if act not in {"set_down", "dollies_out"} or not is_down or acts["lifter"] == "as_found":
+        return
+    was_turned = acts["turned"] == "turned"
+    doubt(t, {"lifter": "as_found", "turned": "no"})
+    if was_turned:
+        truck_moved(t)
 
 
 def undo(t: Turning, act: str) -> None:
@@ -286,13 +294,6 @@ def _standing_start(t: Turning) -> int:
     if window is None or window.state != "open":
         return t.at.mono_ns
     return window.earliest_ns
-
-
-def claimed_value(when: When) -> int | str:
-    """Return a claimed time as a fact's value: minutes ago, or the clock as it was said."""
-    if when.ago_min is not None:
-        return when.ago_min
-    return " or ".join(f"{clock.hour:02d}:{clock.minute:02d}" for clock in when.clocks)
 
 
 def hold_min(t: Turning) -> int | None:

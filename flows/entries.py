@@ -15,6 +15,7 @@ Kind = Literal[
     "doubted",
     "done",
     "concluded",
+    "lift_planned",
     "overridden",
     "window",
     "held",

@@ -3,19 +3,23 @@
 import hashlib
 
 from flows.conclude import conclude_margin, drawing_of, margin_inputs_known
-from flows.items import Figure
+from flows.items import Figure, LiftPlan
+from flows.lifts import conclude_lift
 from flows.turn import BOT, Reply, Turning
 
 
 def figures(t: Turning) -> None:
     """Compute every figure that is open and can be, and tell it where it changed."""
-    for _ in range(2):
+    for _ in range(3):
         item = t.job.next_item
         if t.job.ended is not None or not isinstance(item, Figure):
             return
         if not margin_inputs_known(t.job):
             return
         rests_on = [[name, t.job.fact_seq(name)] for name in item.rests_on]
+        if isinstance(item, LiftPlan):
+            _lift(t, item, rests_on)
+            continue
         before = None if t.job.margin is None else t.job.margin.result
         result = conclude_margin(t.job)
         drawn = drawing_of(t.job).encode()
@@ -34,6 +38,17 @@ def figures(t: Turning) -> None:
             if t.job.held is None:
                 t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
             _tell_verdict(t, str(result["verdict"]))
+
+
+def _lift(t: Turning, item: LiftPlan, rests_on: list[list[object]]) -> None:
+    """Compute the lift, and tell it where it changed and may be; a no-go is asked about."""
+    before = None if t.job.lift is None else t.job.lift.result
+    result = conclude_lift(t.job)
+    if result is None:
+        return
+    t.note("lift_planned", BOT, figure=item.id, rests_on=rests_on, result=result)
+    if before != result and result["word"] != "no-go" and t.job.held is None:
+        t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
 
 
 def _tell_verdict(t: Turning, verdict: str) -> None:

@@ -161,6 +161,12 @@ def _concluded(job: Job, body: Body, envelope: Envelope) -> Job:
     return job.with_(margin=Conclusion(envelope.seq, rests_on, body["result"]), override=None)
 
 
+@_folds("lift_planned")
+def _lift_planned(job: Job, body: Body, envelope: Envelope) -> Job:
+    rests_on = tuple((name, seq) for name, seq in body["rests_on"])
+    return job.with_(lift=Conclusion(envelope.seq, rests_on, body["result"]))
+
+
 @_folds("overridden")
 def _overridden(job: Job, body: Body, envelope: Envelope) -> Job:
     return job.with_(override=envelope.by)

@@ -72,7 +72,12 @@ class Question(Item):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step(Item):
-    """Has something done. Settled while its acts stand, or once done if it leaves none."""
+    """Has something done. Settled while its acts stand, or once done if it leaves none.
+
+    `of` is what an end is lifted by.
+    """
+
+    of: str = ""
 
     @override
     def settled(self, job: "Job") -> bool:
@@ -124,6 +129,15 @@ class Figure(Item):
     @override
     def settled(self, job: "Job") -> bool:
         return job.margin_stands
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiftPlan(Figure):
+    """The figure of a lift: the second truck, its wheel lift and its dollies."""
+
+    @override
+    def settled(self, job: "Job") -> bool:
+        return job.lift_stands
 
 
 @dataclass(frozen=True, slots=True)

@@ -169,6 +169,7 @@ class Job:
     done: frozenset[str] = frozenset()
     window: Window | None = None
     margin: Conclusion | None = None
+    lift: Conclusion | None = None
     override: str | None = None
     asked: Asked | None = None
     pending: Pending | None = None
@@ -260,6 +261,20 @@ class Job:
         return self.margin is not None and all(
             self.fact_seq(name) == seq for name, seq in self.margin.rests_on
         )
+
+    @cached_property
+    def lift_stands(self) -> bool:
+        """The lift was concluded and none of the facts under it has changed since."""
+        return self.lift is not None and all(
+            self.fact_seq(name) == seq for name, seq in self.lift.rests_on
+        )
+
+    @property
+    def lift_word(self) -> str | None:
+        """The lift's word while it stands; None when it is not known or stale."""
+        if self.lift is None or not self.lift_stands:
+            return None
+        return str(self.lift.result["word"])
 
     @property
     def verdict(self) -> str | None:

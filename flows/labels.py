@@ -15,6 +15,8 @@ REASONS = {
     "cord.hand_off": "cord_stays",
     "attach.will_not_roll": "will_not_roll",
     "attach.turn": "turn",
+    "turn.no_truck": "turn",
+    "turn.no_go": "lift_no_go",
     "attach.no_point": "no_point",
     "neutral.no_way": "no_way",
     "access.no_way": "shut",
@@ -44,7 +46,7 @@ def fact_label(job: Job, name: str, value: object) -> str:
     match name:
         case "card" if value in library.vehicles:
             return library.vehicles[str(value)].name
-        case "truck" if value in library.trucks:
+        case "truck" | "second_truck" if value in library.trucks:
             return library.trucks[str(value)].name
         case "weight":
             return say_mass_lb(int(str(value)))

@@ -16,6 +16,8 @@ from flows.sections.pull import ATTACH, NEUTRAL
 from flows.sections.road import ROAD, ROLLING
 from flows.sections.scene import SCENE
 from flows.sections.secure import SECURE
+from flows.sections.skate import SKATE, SLIDE
+from flows.sections.turn import TURN
 from flows.sections.vehicle import MARGIN, VEHICLE
 
 if TYPE_CHECKING:
@@ -97,7 +99,10 @@ CARRY = Routine(
         ACCESS,
         POWER,
         CORD,
+        TURN,
         ATTACH,
+        SKATE,
+        SLIDE,
         NEUTRAL,
         SECURE,
         ROAD,

@@ -15,8 +15,9 @@ from flows.cards.vehicle import VehicleCard
 from flows.conclude import conclude_margin, margin_inputs_known
 from flows.events import Heard, Moment, Person
 from flows.facts import FACTS
-from flows.items import Figure, Gate, HandOff, Item, Question, Step, WindowStep
+from flows.items import Figure, Gate, HandOff, Item, LiftPlan, Question, Step, WindowStep
 from flows.job import Job
+from flows.lifts import conclude_lift
 from flows.saying import fill
 from flows.texts import sentences
 from flows.turn import Turning
@@ -111,7 +112,10 @@ def _figured(job: Job) -> Job:
 def _concluded(job: Job, item: Figure) -> Job:
     t = _turning(job)
     rests_on = [[name, job.fact_seq(name)] for name in item.rests_on]
-    t.note("concluded", figure=item.id, rests_on=rests_on, result=conclude_margin(job))
+    if isinstance(item, LiftPlan):
+        t.note("lift_planned", figure=item.id, rests_on=rests_on, result=conclude_lift(job))
+    else:
+        t.note("concluded", figure=item.id, rests_on=rests_on, result=conclude_margin(job))
     return t.job
 
 
