@@ -18,7 +18,6 @@ from flows.acts import (
     PROTECTIVE,
     UNKNOWN,
     WHEELS,
-    WINCH_RUNS,
 )
 from flows.securement import left_standing, untied
 from flows.world import Turned, World
@@ -326,14 +325,7 @@ def _released_by_whom(turn: Turned) -> str | None:
 
 def _pulls_on(turn: Turned) -> str | None:
     """While the winch moves and the pull no longer stands, the turn says to stop it."""
-    after = turn.after
-    if after.acts["winch"] == "still":
-        return None
-    stands = after.line_holds and after.acts["path"] == "empty"
-    stands = stands and after.acts["winch"] in WINCH_RUNS and after.acts["danger"] != "seen"
-    open_ = after.window in {"open", "unpromised"} or after.slides
-    rolls = after.is_under or after.fact("wheels") in {None, "roll"}
-    if stands and open_ and rolls:
+    if turn.after.acts["winch"] == "still" or turn.after.pull_stands:
         return None
     asks = [message for message in turn.messages if message.needs_answer and message.to_driver]
     if asks and "winch_stops" not in asks[-1].acts:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from flows.acts import WHEELS, Acts
+from flows.acts import WHEELS, WINCH_RUNS, Acts
 
 
 @dataclass(frozen=True)
@@ -67,6 +67,14 @@ class World:
     def is_under(self) -> bool:
         """Skates or dollies are under it."""
         return "under" in (self.acts["skates"], self.acts["dollies"])
+
+    @property
+    def pull_stands(self) -> bool:
+        """The winch runs with all that it needs: line, empty path, and what lets it go."""
+        stands = self.line_holds and self.acts["path"] == "empty" and self.acts["danger"] != "seen"
+        lets_go = self.window in {"open", "unpromised"} or self.slides
+        rolls = self.is_under or self.fact("wheels") in {None, "roll"}
+        return stands and lets_go and rolls and self.acts["winch"] in WINCH_RUNS
 
     @property
     def is_carried(self) -> bool:
