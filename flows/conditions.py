@@ -72,11 +72,10 @@ class View:
         self._declared("margin")
         return self._job.verdict
 
-    @property
-    def lift(self) -> str | None:
-        """The lift's word while it stands."""
+    def lift(self, by: str) -> str | None:
+        """Return the word of the lift that stands, by a second truck or by dollies alone."""
         self._declared("lift")
-        return self._job.lift_word
+        return self._job.lift_by(by)
 
     @property
     def owner_decided(self) -> bool:

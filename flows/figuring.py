@@ -41,13 +41,14 @@ def figures(t: Turning) -> None:
 
 
 def _lift(t: Turning, item: LiftPlan, rests_on: list[list[object]]) -> None:
-    """Compute the lift, and tell it where it changed and may be; a no-go is asked about."""
+    """Compute the lift, and tell it where it changed; a second truck's no-go is asked about."""
     before = None if t.job.lift is None else t.job.lift.result
-    result = conclude_lift(t.job)
+    result = conclude_lift(t.job, item.by)
     if result is None:
         return
     t.note("lift_planned", BOT, figure=item.id, rests_on=rests_on, result=result)
-    if before != result and result["word"] != "no-go" and t.job.held is None:
+    is_asked = item.by == "second_truck" and result["word"] == "no-go"
+    if before != result and not is_asked and t.job.held is None:
         t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
 
 

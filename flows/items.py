@@ -5,7 +5,7 @@ is corrected or an act that is taken back opens its item again by itself.
 """
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from typing_extensions import override
 
@@ -133,11 +133,13 @@ class Figure(Item):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiftPlan(Figure):
-    """The figure of a lift: the second truck, its wheel lift and its dollies."""
+    """The figure of what carries an axle: a second truck with its dollies, or dollies alone."""
+
+    by: Literal["second_truck", "dollies"]
 
     @override
     def settled(self, job: "Job") -> bool:
-        return job.lift_stands
+        return job.lift_by(self.by) is not None
 
 
 @dataclass(frozen=True, slots=True)

@@ -269,10 +269,9 @@ class Job:
             self.fact_seq(name) == seq for name, seq in self.lift.rests_on
         )
 
-    @property
-    def lift_word(self) -> str | None:
-        """The lift's word while it stands; None when it is not known or stale."""
-        if self.lift is None or not self.lift_stands:
+    def lift_by(self, by: str) -> str | None:
+        """Return the word of the lift that stands, by this; None when it is not known or stale."""
+        if self.lift is None or not self.lift_stands or self.lift.result["by"] != by:
             return None
         return str(self.lift.result["word"])
 

@@ -36,7 +36,7 @@ def _world(job: Job) -> World:
         else frozenset(end for end in ENDS if card.holds.first(end) is not None),
         keep_off=frozenset() if card is None else frozenset(card.keep_off),
         verdict=job.verdict,
-        lift=job.lift_word,
+        lift=job.lift_by("second_truck"),
         decided_by="owner" if job.override is not None else None,
         window=_window(job),
         donor=job.value("donor") or "combustion",

@@ -69,6 +69,7 @@ OF_LIFT: Mapping[str, Callable[[Job], str]] = {
     "lift_governing": lambda job: _name(_lift(job, "governing", "")),
     "lift_spoken": lambda job: digits(_left(job)),
     "lift_shown": lambda job: str(_left(job)),
+    "lift_left": lambda job: word("over" if int(str(_lift(job, "left_lb", 0))) < 0 else "left"),
     "lift_limits": _limits,
 }
 """What fills a placeholder, by its name."""

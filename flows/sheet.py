@@ -113,7 +113,8 @@ def _concluded(job: Job, item: Figure) -> Job:
     t = _turning(job)
     rests_on = [[name, job.fact_seq(name)] for name in item.rests_on]
     if isinstance(item, LiftPlan):
-        t.note("lift_planned", figure=item.id, rests_on=rests_on, result=conclude_lift(job))
+        lift = conclude_lift(job, item.by)
+        t.note("lift_planned", figure=item.id, rests_on=rests_on, result=lift)
     else:
         t.note("concluded", figure=item.id, rests_on=rests_on, result=conclude_margin(job))
     return t.job
@@ -153,6 +154,8 @@ def plain_value(job: Job, item: Question) -> object:
         card = _card(job)
         is_tail = card is not None and card.holds.first("nose") is None
         return "tail" if is_tail else "nose"
+    if item.fact == "goes_under":
+        return "dollies" if job.value("wheels") == "missing" else "skates"
     if item.fact in PLAIN:
         return PLAIN[item.fact]
     if spec.kind in {"choice", "yes_no"}:

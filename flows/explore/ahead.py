@@ -88,7 +88,7 @@ def _kinds(book: Book) -> Iterator[Job]:
             yield Job(
                 1, book, facts=facts, window=window, now=START,
                 margin=Conclusion(0, (), {"verdict": verdict}),
-                lift=Conclusion(0, (), {"word": verdict}),
+                lift=Conclusion(0, (), {"word": verdict, "by": "second_truck"}),
             )  # fmt: skip
 
 

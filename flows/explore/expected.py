@@ -250,7 +250,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         *_GOES,
         _UNPLUGGED,
         _NO_CLAMPS,
-        _known("wheels", "second_truck"),
+        _known("second_truck"),
         _holds(~p.line_is_on, "the line off"),
         *(_stands(act) for act in ("chocks_in", "lifter_set", "path_empty")),
         Need("a lift that may be", lf.may_lift),

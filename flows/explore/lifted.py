@@ -32,7 +32,10 @@ def comes_out(job: Job) -> bool:
 
 def carried_on(job: Job) -> bool:
     """Say whether every wheel rolls, or skates or dollies are here for those that do not."""
-    return not p.wheels_do_not_roll.holds(job) or job.value("goes_under") in {"skates", "dollies"}
+    if not p.wheels_do_not_roll.holds(job):
+        return True
+    carry = job.lift_by("dollies") in {"go", "close"}
+    return job.value("goes_under") == "skates" or (job.value("goes_under") == "dollies" and carry)
 
 
 def under(job: Job) -> bool:
@@ -58,7 +61,7 @@ def tied_down(job: Job) -> bool:
 
 def may_lift(job: Job) -> bool:
     """Say whether the lift that was reckoned may be."""
-    return job.lift_word in {"go", "close"}
+    return job.lift_by("second_truck") in {"go", "close"}
 
 
 def is_lifted(job: Job) -> bool:

@@ -134,7 +134,7 @@ def overlay(job: Job) -> tuple[Hashable, ...]:
         None if job.held is None else held_long(job.held, job.now or job.held),
         job.handoff,
         _margin(job),
-        None if job.lift is None else job.lift_word or "stale",
+        _lift(job),
         window(job),
         job.alarm is not None and job.alarm.escalates,
         job.asked is not None and prompt_for(job).is_asked_by(job.asked),
@@ -161,6 +161,11 @@ def reduced(name: str, value: Any) -> Hashable:  # noqa: ANN401 - facts are of s
 
 def _margin(job: Job) -> Hashable:
     return None if job.margin is None else (job.verdict or "stale", job.override is not None)
+
+
+def _lift(job: Job) -> Hashable:
+    return None if job.lift is None else (job.lift_stands, job.lift.result.get("by"),
+                                          job.lift.result["word"])  # fmt: skip
 
 
 def window(job: Job) -> Hashable:

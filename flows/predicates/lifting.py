@@ -42,7 +42,13 @@ def a_wheel_is_missing(view: View) -> bool:
 @condition("lift")
 def lift_is_no_go(view: View) -> bool:
     """The second truck or its dollies may not take it, by the figure that stands."""
-    return view.lift == "no-go"
+    return view.lift("second_truck") == "no-go"
+
+
+@condition("lift")
+def dollies_are_too_weak(view: View) -> bool:
+    """The truck's dollies may not carry that axle, by the figure that stands."""
+    return view.lift("dollies") == "no-go"
 
 
 @condition()

@@ -2,10 +2,10 @@
 
 from flows import electrics as e, predicates as p, underway as u, waking as w
 from flows.conditions import ALWAYS
-from flows.items import Gate, HandOff, Question, Section, Step, WindowStep
-from flows.predicates import turning as t
+from flows.items import Gate, HandOff, LiftPlan, Question, Section, Step, WindowStep
+from flows.predicates import lifting as li, turning as t
 from flows.sections.ready import disconnects_closed
-from flows.sections.skate import SLIDES
+from flows.sections.skate import AXLE_RESTS_ON, SLIDES
 
 ATTACH = Section(
     id="attach",
@@ -15,9 +15,16 @@ ATTACH = Section(
     items=(
         Question(id="attach.wheels", applies=ALWAYS, fact="wheels"),
         Question(id="attach.under", applies=p.wheels_do_not_roll, fact="goes_under"),
+        LiftPlan(
+            id="attach.dollies",
+            applies=p.wheels_do_not_roll & t.dollies_go_under,
+            rests_on=(*AXLE_RESTS_ON, "truck"),
+            by="dollies",
+        ),
         HandOff(
             id="attach.will_not_roll",
-            applies=p.wheels_do_not_roll & t.nothing_goes_under,
+            applies=p.wheels_do_not_roll
+            & (t.nothing_goes_under | (t.dollies_go_under & li.dollies_are_too_weak)),
             usual_s=300,
         ),
         HandOff(id="attach.turn", applies=p.facing_end_does_not_hold, usual_s=300),

@@ -8,6 +8,7 @@ back to it, and it is attached by the end that holds.
 from flows import electrics as e, predicates as p, underway as u
 from flows.items import Gate, HandOff, LiftPlan, Option, Question, Section, Step
 from flows.predicates import lifting as li, turning as t
+from flows.sections.skate import AXLE_RESTS_ON
 
 _HERE = p.on_the_ground & ~u.has_left
 _WANTED = p.facing_end_does_not_hold & li.far_end_holds
@@ -15,18 +16,6 @@ _UP = _WANTED & ~li.is_turned & ~li.wrong_end_is_up
 _DOWN = li.is_up & ~_UP
 _BEFORE = _UP & ~t.an_end_is_left_up
 _BY = _UP & li.second_truck_comes & ~li.lift_is_no_go
-
-LIFT_RESTS_ON = (
-    "card",
-    "powertrain",
-    "drive",
-    "weight",
-    "weight_how",
-    "weight_class",
-    "family",
-    "facing",
-    "second_truck",
-)
 
 _STANDS = (
     Step(
@@ -61,14 +50,18 @@ _STANDS = (
 )
 
 _WHO = (
-    Question(id="turn.wheels", applies=_BEFORE, fact="wheels"),
     Question(id="turn.truck", applies=_BEFORE, fact="second_truck", usual_s=300),
     HandOff(
         id="turn.no_truck",
         applies=_BEFORE & (li.no_second_truck | li.a_wheel_is_missing),
         usual_s=300,
     ),
-    LiftPlan(id="turn.figure", applies=_BEFORE & li.second_truck_comes, rests_on=LIFT_RESTS_ON),
+    LiftPlan(
+        id="turn.figure",
+        applies=_BEFORE & li.second_truck_comes,
+        rests_on=(*AXLE_RESTS_ON, "facing", "second_truck"),
+        by="second_truck",
+    ),
     Gate(
         id="turn.no_go",
         applies=_BEFORE & li.lift_is_no_go,
