@@ -33,14 +33,6 @@ SKATE = Section(
     enters=p.held & p.line_is_tight,
     leaves=(p.held & p.line_is_tight & t.something_is_under) | ~(_DOWN & (BY_SKATES | BY_DOLLIES)),
     items=(
-        # Found while it was pulled: nobody reaches under what moves.
-        Step(
-            id="skate.still",
-            applies=~p.winch_is_still & ~t.something_is_under,
-            acts=("winch_stops",),
-            critical=True,
-            usual_s=5,
-        ),
         Step(
             id="skate.under",
             applies=BY_SKATES,

@@ -18,13 +18,6 @@ _BEFORE = _UP & ~t.an_end_is_left_up
 _BY = _UP & li.second_truck_comes & ~li.lift_is_no_go
 
 _STANDS = (
-    Step(
-        id="turn.still",
-        applies=~p.winch_is_still,
-        acts=("winch_stops",),
-        critical=True,
-        usual_s=5,
-    ),
     Step(id="turn.chock", applies=_BEFORE, acts=("chocks_in",), critical=True, usual_s=60),
     Step(
         id="turn.park",
