@@ -114,13 +114,13 @@ def test_text_and_page_say_the_same() -> None:
     job = opened("harrow", "heron").job
     read = Text()
     read.feed(page(job))
-    shown = " ".join(" ".join(read.found).split())
+    shown, said = " ".join(" ".join(read.found).split()), sheet.text(job)
     for line in sheet.lines(job):
         assert line.text in shown
-        assert line.text in sheet.text(job)
+        assert line.text in said
     for text in (*sheet.head(job), *sheet.foot()):
         assert text in shown
-        assert text in sheet.text(job)
+        assert text in said
     assert page(job) == page(job)
 
 
