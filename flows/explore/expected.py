@@ -57,7 +57,8 @@ def _keep_off_read(job: Job) -> bool:
 def _ready_on(job: Job) -> bool:
     way = way_of(job)
     needs = way.needs_ready if way is not None else True
-    return not needs or job.value("ready") == "on"
+    in_park = job.acts["skates"] == "under" and job.acts["deck"] == "deck"
+    return not needs or in_park or job.value("ready") == "on"
 
 
 def _ordinary_ways(job: Job) -> bool:
