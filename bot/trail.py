@@ -94,6 +94,15 @@ def _plain(body: Mapping[str, Any]) -> dict[str, str]:
     return found
 
 
+_OF_FIGURE = {
+    "concluded": {
+        "verdict": "verdict", "governing": "governing", "spare": "governing_margin_lb",
+    },
+    "lift_planned": {"word": "word", "governing": "governing", "left_lb": "left_lb"},
+}  # fmt: skip
+"""What of a figure's result its line tells, by the slot it fills."""
+
+
 def _labels(
     kind: str, body: Mapping[str, Any], job: Job, names: Mapping[str, str]
 ) -> dict[str, str]:
@@ -108,10 +117,7 @@ def _labels(
         value = plain(body.get("value"))
         if value is not None:
             found["value"] = fact_label(job, body["name"], value)
-    if kind == "concluded":
-        result = body["result"]
-        found |= {"verdict": result["verdict"], "governing": result["governing"],
-                  "spare": str(result["governing_margin_lb"])}  # fmt: skip
+    found |= {slot: str(body["result"][name]) for slot, name in _OF_FIGURE.get(kind, {}).items()}
     if kind == "handover":
         found["to"] = names.get(body["to"], body["to"])
     if kind == "doubted":

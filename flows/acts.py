@@ -51,8 +51,12 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     "winch": ("still", "moving", "paying", UNKNOWN),
     "deck": ("ground", "deck", UNKNOWN),
     **{f"strap.{wheel}": ("off", "on", UNKNOWN) for wheel in WHEELS},
-    # What the sections of later releases bring; the rules already know them. Not the electrics.
+    # What lifts it, or goes under wheels that do not roll. Not the electrics.
     "wheels": ("stopped", "freed", UNKNOWN),
+    # The second truck, as far as anybody said.
+    "lifter": ("as_found", "set", UNKNOWN),
+    "go_lift": ("no", "go"),
+    "turned": ("no", "turned"),
     "lifted": ("none", "front", "rear", UNKNOWN),
     "dollies": ("none", "under", UNKNOWN),
     "skates": ("none", "under", UNKNOWN),
@@ -174,6 +178,8 @@ _LINE_PUT_ON = (*_AT_VEHICLE, ("tension", UNKNOWN), ("go_neutral", "no"))
 _LINE_TAKEN_OFF = (*_AT_VEHICLE, ("tension", "off"), ("go_neutral", "no"))
 _SLACK_PUT_IN = (("go_neutral", "no"),)
 _HALT = (("path", UNKNOWN),)
+# What is lifted anew, or set down, is not strapped to the lift until someone straps it.
+_LIFTED = (*_AT_VEHICLE, ("lift_straps", "off"), ("go_lift", "no"))
 _ISOLATION = (("go_release", "no"),)
 # What is opened anew, or may have been closed, has not been waited for.
 _OPENED = (*_ISOLATION, ("isolation_wait", "none"))
@@ -269,15 +275,18 @@ _LIST = (
     *_pairs(),
     Act("wheels_freed", "wheels", "freed", "wheels_stopped"),
     Act("wheels_stopped", "wheels", "stopped", "wheels_freed"),
-    Act("front_lifted", "lifted", "front", "set_down"),
-    Act("rear_lifted", "lifted", "rear", "set_down"),
-    Act("set_down", "lifted", "none", "front_lifted"),
-    Act("dollies_under", "dollies", "under", "dollies_out"),
-    Act("dollies_out", "dollies", "none", "dollies_under"),
+    Act("lifter_set", "lifter", "set", resets=_AT_VEHICLE),
+    Act("lift_cleared", "go_lift", "go"),
+    Act("front_lifted", "lifted", "front", "set_down", resets=_LIFTED),
+    Act("rear_lifted", "lifted", "rear", "set_down", resets=_LIFTED),
+    Act("set_down", "lifted", "none", "front_lifted", resets=_LIFTED),
+    Act("turned", "turned", "turned", resets=_AT_VEHICLE),
+    Act("dollies_under", "dollies", "under", "dollies_out", resets=_AT_VEHICLE),
+    Act("dollies_out", "dollies", "none", "dollies_under", resets=(("dolly_straps", "off"),)),
     Act("skates_under", "skates", "under", "skates_out"),
     Act("skates_out", "skates", "none", "skates_under"),
-    Act("lift_strapped", "lift_straps", "on"),
-    Act("dollies_strapped", "dolly_straps", "on"),
+    Act("lift_strapped", "lift_straps", "on", resets=_AT_VEHICLE),
+    Act("dollies_strapped", "dolly_straps", "on", resets=_AT_VEHICLE),
     Act("chains_on", "chains", "on"),
     Act("tow_lights_on", "tow_lights", "on"),
     Act("woken", "awake", "awake"),

@@ -263,6 +263,9 @@ def _values(library: "Library", fact: str, among: tuple[str, ...]) -> Iterator[t
         case "truck":
             # Of a larger fleet the rest is understood by name, as every truck is.
             yield from ((card.id, card.name) for card in library.carriers[:CHOICES])
+        case "second_truck":
+            yield from ((card.id, card.name) for card in library.wreckers[: CHOICES - 1])
+            yield "none", phrases()["facts"][fact]["values"]["none"]["label"]
         case "family":
             yield from ((one.id, one.label) for one in families())
         case "weight_class":

@@ -11,6 +11,7 @@ from flows.items import WaitStep
 from flows.job import Job
 from flows.measures.say import plain_minutes
 from flows.texts import word
+from flows.waking import no_way_is_left
 from flows.ways import way_of
 
 KEEP_OFF_SAID = 3
@@ -75,6 +76,23 @@ def _point(job: Job, part: str) -> str:
 
 def _post_where(card: VehicleCard) -> str | None:
     return card.access[0].where.capitalize() if card.access else None
+
+
+_STOPPED = {"front": "stopped_front", "rear": "stopped_rear"}
+
+
+def _stopped(job: Job) -> str:
+    """Name the wheels that do not turn: those that are stopped, those that Park holds, or both."""
+    card, wheels = card_of(job), job.value("wheels")
+    if not no_way_is_left.holds(job):
+        return word("stopped_wheels")
+    if wheels != "roll" or card is None or card.park_holds is None:
+        return word("stopped_all")
+    return word(_STOPPED.get(card.park_holds.axle, "stopped_all"))
+
+
+def _under(job: Job) -> str:
+    return word("skates" if job.acts["skates"] == "under" else "dollies")
 
 
 def _way(job: Job, part: str) -> str:
@@ -154,6 +172,8 @@ OF_CARD: Mapping[str, Callable[[Job], str]] = {
             ("post_opens", lambda c: c.access[0].opens if c.access else None),
         )
     },
+    "stopped": _stopped,
+    "under": _under,
     "point": lambda job: _point(job, "point"),
     "device": lambda job: _point(job, "device"),
     "hold_spoken": lambda job: _hold(job, spoken=True),

@@ -4,9 +4,12 @@ from collections.abc import Mapping
 
 from flows import electrics, predicates, underway, waking
 from flows.conditions import Condition
+from flows.predicates import lifting, turning
 
 _TABLES = (
     vars(predicates),
+    vars(turning),
+    vars(lifting),
     vars(underway),
     vars(electrics),
     electrics.NUMBERED,

@@ -72,6 +72,11 @@ class View:
         self._declared("margin")
         return self._job.verdict
 
+    def lift(self, by: str) -> str | None:
+        """Return the word of the lift that stands, by a second truck or by dollies alone."""
+        self._declared("lift")
+        return self._job.lift_by(by)
+
     @property
     def load_matters(self) -> bool:
         """What may be in the vehicle would change the margin's word, which stands."""

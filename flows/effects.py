@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from flows import windows
 from flows.acts import UNKNOWN, WHEELS, WINCH_RUNS, Acts
 from flows.card_words import ends_neutral
-from flows.cards.vehicle import VehicleCard
+from flows.claims import claim, claimed_value
 from flows.entries import Private
 from flows.events import Heard
 from flows.facts import FACTS, FROM_CARD, How
@@ -43,6 +43,8 @@ def give(t: Turning, name: str, value: object, how: How, item: str = "") -> None
 REOPENS: Mapping[tuple[str, object], tuple[str, ...]] = {
     # Stuck again: what was tried before is to be tried again.
     ("cord", "stuck"): ("cord_tried", "operator_freed", "release_freed"),
+    # A wheel that is missing stands on no skate.
+    ("wheels", "missing"): ("goes_under",),
     # Whoever takes a plain breakdown may not take this.
     **{("history", what): ("takes_it",) for what in ("crash", "water", "fire")},
 }
@@ -112,7 +114,7 @@ def _take_card(t: Turning) -> None:
     for name in FROM_CARD:
         known = t.job.facts.get(name)
         how = None if known is None else known.how
-        said = card_fact(card, name)
+        said = None if card is None else getattr(card, name)
         if said is not None and how in {None, "card", "assumed"}:
             t.note("fact", BOT, name=name, value=said, how="card")
         elif said is None and how == "card":
@@ -126,11 +128,6 @@ def _tell_variant(t: Turning) -> None:
     if card is not None and card.told_by is not None and t.sender_is_driver():
         t.say("card_variant")
         give(t, "variant", "yes", "computed")
-
-
-def card_fact(card: VehicleCard | None, name: str) -> str | None:
-    """Return what a card says of a fact, None when it says nothing."""
-    return None if card is None else getattr(card, name)
 
 
 def _take_family(t: Turning, class_id: str) -> None:
@@ -182,7 +179,7 @@ def do(t: Turning, act: str, item: str = "", when: When | None = None) -> None:
     was_moving = t.job.acts["winch"] in WINCH_RUNS
     extra: dict[str, object] = {"item": item} if item else {}
     if when is not None:
-        extra["claimed"] = windows.claim(when)
+        extra["claimed"] = claim(when)
     t.note("act", act=act, **extra)
     if act == "danger_seen" and was_moving:
         doubt(t, {"winch": UNKNOWN})
@@ -209,7 +206,7 @@ def _follow_act(t: Turning, act: str, when: When | None) -> None:
         case "arrives":
             _stand(t)
         case _:
-            pass
+            _stand_turned(t, act)
 
 
 def _warn_untied(t: Turning) -> None:
@@ -232,6 +229,18 @@ def _stand(t: Turning) -> None:
             clear(t, "road", "danger")
     elif t.job.value("stop_at") != "drop":
         doubt(t, {"rolling": "parked"})
+
+
+def _stand_turned(t: Turning, act: str) -> None:
+    """Take that it stands again: turned, its other end is near, and the truck comes back to it."""
+    acts = t.job.acts
+    is_down = acts["lifted"] == acts["dollies"] == "none"
+    if act not in {"set_down", "dollies_out"} or not is_down or acts["lifter"] == "as_found":
+        return
+    was_turned = acts["turned"] == "turned"
+    doubt(t, {"lifter": "as_found", "turned": "no"})
+    if was_turned:
+        truck_moved(t)
 
 
 def undo(t: Turning, act: str) -> None:
@@ -290,7 +299,7 @@ def open_window(t: Turning, when: When | None) -> None:
         hold_min=hold_min(t),
     )
     if when is not None:
-        t.note("fact", name="neutral_when", value=windows.claimed_value(when), how=how_said(t))
+        t.note("fact", name="neutral_when", value=claimed_value(when), how=how_said(t))
     _begin_warnings(t)
     read_back_window(t)
 

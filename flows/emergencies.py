@@ -77,7 +77,7 @@ def _emergency(t: Turning, word: Word, _item: Item | None) -> None:
 
 def _strap_off(t: Turning, _word: Word, _item: Item | None) -> None:
     """Some strap came off, nobody said which: every strap that was on is looked at again."""
-    straps = tuple(f"strap.{wheel}" for wheel in WHEELS)
+    straps = (*(f"strap.{wheel}" for wheel in WHEELS), "lift_straps", "dolly_straps")
     if all(t.job.acts[strap] == "off" for strap in straps):
         t.answer_sender("no_strap")
         return

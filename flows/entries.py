@@ -16,6 +16,7 @@ Kind = Literal[
     "done",
     "concluded",
     "planned",
+    "lift_planned",
     "overridden",
     "window",
     "held",

@@ -114,6 +114,8 @@ FACTS: Mapping[str, FactSpec] = {
     "wheels": FactSpec(
         "choice", ("roll", "flat", "locked", "missing"), not_sure="locked", looks_again=True
     ),
+    "goes_under": FactSpec("choice", ("skates", "dollies", "none"), not_sure="none"),
+    "second_truck": FactSpec("choice", not_sure="none"),
     "facing": FactSpec("choice", ("nose", "tail", "boxed"), not_sure="boxed", looks_again=True),
     "point_shown": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
     "ground": FactSpec("choice", ("hard", "grass", "gravel", "sand", "mud"), not_sure="mud"),

@@ -173,14 +173,22 @@ def _done(job: Job, body: Body, envelope: Envelope) -> Job:
 
 @_folds("concluded")
 def _concluded(job: Job, body: Body, envelope: Envelope) -> Job:
+    return job.with_(margin=_conclusion(body, envelope), override=None)
+
+
+def _conclusion(body: Body, envelope: Envelope) -> Conclusion:
     rests_on = tuple((name, seq) for name, seq in body["rests_on"])
-    return job.with_(margin=Conclusion(envelope.seq, rests_on, body["result"]), override=None)
+    return Conclusion(envelope.seq, rests_on, body["result"])
 
 
 @_folds("planned")
 def _planned(job: Job, body: Body, envelope: Envelope) -> Job:
-    rests_on = tuple((name, seq) for name, seq in body["rests_on"])
-    return job.with_(pull=Conclusion(envelope.seq, rests_on, body["result"]))
+    return job.with_(pull=_conclusion(body, envelope))
+
+
+@_folds("lift_planned")
+def _lift_planned(job: Job, body: Body, envelope: Envelope) -> Job:
+    return job.with_(lift=_conclusion(body, envelope))
 
 
 @_folds("overridden")

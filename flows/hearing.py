@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from flows import effects, media, waits, windows
 from flows.acts import WINCH_RUNS, is_of
+from flows.claims import claim, claimed_value
 from flows.emergencies import EMERGENCIES
 from flows.events import Heard
 from flows.exchanges import IN_HAND, skip
@@ -250,9 +251,9 @@ def _when(t: Turning, intent: When, prompt: Prompt) -> None:
     t.note(
         "fact",
         name="neutral_when",
-        value=windows.claimed_value(intent),
+        value=claimed_value(intent),
         how=effects.how_said(t),
-        claimed=windows.claim(intent),
+        claimed=claim(intent),
         item=prompt.item.id if prompt.item is not None else "",
     )
 

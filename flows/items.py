@@ -5,7 +5,7 @@ is corrected or an act that is taken back opens its item again by itself.
 """
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from typing_extensions import override
 
@@ -72,7 +72,12 @@ class Question(Item):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step(Item):
-    """Has something done. Settled while its acts stand, or once done if it leaves none."""
+    """Has something done. Settled while its acts stand, or once done if it leaves none.
+
+    `of` is what an end is lifted by.
+    """
+
+    of: str = ""
 
     @override
     def settled(self, job: "Job") -> bool:
@@ -133,6 +138,17 @@ class PullPlan(Figure):
     @override
     def settled(self, job: "Job") -> bool:
         return job.pull_stands
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiftPlan(Figure):
+    """The figure of what carries an axle: a second truck with its dollies, or dollies alone."""
+
+    by: Literal["second_truck", "dollies"]
+
+    @override
+    def settled(self, job: "Job") -> bool:
+        return job.lift_by(self.by) is not None
 
 
 @dataclass(frozen=True, slots=True)

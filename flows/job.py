@@ -170,6 +170,7 @@ class Job:
     window: Window | None = None
     margin: Conclusion | None = None
     pull: Conclusion | None = None
+    lift: Conclusion | None = None
     override: str | None = None
     asked: Asked | None = None
     pending: Pending | None = None
@@ -281,6 +282,19 @@ class Job:
             return None
         return str(self.pull.result["word"])
 
+    @cached_property
+    def lift_stands(self) -> bool:
+        """The lift was concluded and none of the facts under it has changed since."""
+        return self.lift is not None and all(
+            self.fact_seq(name) == seq for name, seq in self.lift.rests_on
+        )
+
+    def lift_by(self, by: str) -> str | None:
+        """Return the word of the lift that stands, by this; None when it is not known or stale."""
+        if self.lift is None or not self.lift_stands or self.lift.result["by"] != by:
+            return None
+        return str(self.lift.result["word"])
+
     @property
     def verdict(self) -> str | None:
         """The margin's word while it stands; None when it is not known or stale."""
@@ -289,8 +303,8 @@ class Job:
         return str(self.margin.result["verdict"])
 
 
-DECIDES_NEXT = frozenset({"book", "facts", "acts", "done", "window", "margin", "pull", "override",
-                          "skips", "handoff", "deferred", "aboard_seq"})  # fmt: skip
+DECIDES_NEXT = frozenset({"book", "facts", "acts", "done", "window", "margin", "pull", "lift",
+                          "override", "skips", "handoff", "deferred", "aboard_seq"})  # fmt: skip
 """The state that decides which item is next: all that an item, or a condition's view, reads."""
 
 _DECIDED = tuple(

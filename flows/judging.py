@@ -5,7 +5,7 @@ from flows.entries import plain
 from flows.events import Heard
 from flows.facts import FACTS
 from flows.intents import Danger
-from flows.items import Gate, Item, Question
+from flows.items import Gate, Item, Question, Step
 from flows.job import Job
 from flows.prompts import prompt_for
 from flows.turn import Reply, Turning
@@ -36,6 +36,7 @@ def _world(job: Job) -> World:
         else frozenset(end for end in ENDS if card.holds.first(end) is not None),
         keep_off=frozenset() if card is None else frozenset(card.keep_off),
         verdict=job.verdict,
+        lift=job.lift_by("second_truck"),
         decided_by="owner" if job.override is not None else None,
         window=_window(job),
         donor=job.value("donor") or "combustion",
@@ -74,6 +75,7 @@ def asked(reply: Reply) -> Asked:
         needs_answer=reply.answer.kind != "nothing",
         to_driver=reply.to == "driver",
         is_critical=item is not None and item.critical,
+        of=of_item.of or None if isinstance(of_item, Step) else None,
     )
 
 

@@ -20,6 +20,8 @@ REASONS = {
     "plan.long_tied": "long",
     "attach.will_not_roll": "will_not_roll",
     "attach.turn": "turn",
+    "turn.no_truck": "turn",
+    "turn.no_go": "lift_no_go",
     "attach.no_point": "no_point",
     "neutral.no_way": "no_way",
     "access.no_way": "shut",
@@ -49,7 +51,7 @@ def fact_label(job: Job, name: str, value: object) -> str:
     match name:
         case "card" if value in library.vehicles:
             return library.vehicles[str(value)].name
-        case "truck" if value in library.trucks:
+        case "truck" | "second_truck" if value in library.trucks:
             return library.trucks[str(value)].name
         case "weight" | "pull_ft" | "load_lb":
             return _number_label(name, value)

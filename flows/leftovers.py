@@ -41,6 +41,8 @@ def _of_its_parts(job: Job) -> Iterator[str]:
     acts = job.acts
     if acts["tension"] in {"on", UNKNOWN} or "on" in (acts["line"], acts["hook"]):
         yield "line"
+    if any(acts[what] != "none" for what in ("lifted", "skates", "dollies")):
+        yield "under"
     stands = [
         "tagged" if acts[f"tag.{n}"] == "tagged" else "disconnect"
         for n in NUMBERS

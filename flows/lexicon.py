@@ -48,6 +48,8 @@ class Lexicon:
             yield tokens(card.name), Give("card", card.id)
         for truck in self.library.carriers:
             yield tokens(truck.name), Give("truck", truck.id)
+        for truck in self.library.wreckers:
+            yield tokens(truck.name), Give("second_truck", truck.id)
 
 
 def _facts() -> Iterator[tuple[Phrase, Intent]]:

@@ -20,8 +20,8 @@ _APART: Final = re.compile(r"[aeiouy]ing$|[ae]a$|iet")
 
 ACTS: Final = vocabulary(
     "ask call carry chock close do end find get go hold hook keep leave lift look move open pin "
-    "clamp photograph press pull push put read refit secure see select send set shift slacken "
-    "stand stay stop strap tag take try turn unlock wait wake winch"
+    "clamp lower photograph press pull push put read refit secure see select send set shift "
+    "slacken stand stay stop strap swap tag take try turn unlock wait wake winch"
 )
 """Verbs that ask for something to be done, at the head of a sentence."""
 

@@ -15,7 +15,9 @@ def restart_section(t: Turning, section_id: str) -> None:
     items: tuple[Item, ...] = next(
         (s.items for s in t.job.book.routine.sections if s.id == section_id), ()
     )
-    acts = [act for item in items for act in item.acts if t.job.acts.holds(act)]
+    # A step that is not wanted as things stand was not this section's: its act stands.
+    wanted = [item for item in items if item.applies.holds(t.job)]
+    acts = [act for item in wanted for act in item.acts if t.job.acts.holds(act)]
     begun = t.job.acts.changed()
     states = {
         ACTS[act].variable: worst(ACTS[act].variable)

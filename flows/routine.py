@@ -17,6 +17,8 @@ from flows.sections.pull import ATTACH, NEUTRAL
 from flows.sections.road import ROAD, ROLLING
 from flows.sections.scene import SCENE
 from flows.sections.secure import SECURE
+from flows.sections.skate import SKATE, SLIDE
+from flows.sections.turn import TURN
 from flows.sections.vehicle import MARGIN, VEHICLE
 
 if TYPE_CHECKING:
@@ -98,8 +100,11 @@ CARRY = Routine(
         ACCESS,
         POWER,
         CORD,
+        TURN,
         PLAN,
         ATTACH,
+        SKATE,
+        SLIDE,
         NEUTRAL,
         SECURE,
         ROAD,

@@ -18,7 +18,6 @@ from flows.acts import (
     PROTECTIVE,
     UNKNOWN,
     WHEELS,
-    WINCH_RUNS,
 )
 from flows.securement import left_standing, untied
 from flows.world import Turned, World
@@ -26,6 +25,7 @@ from flows.world import Turned, World
 LETS_ROLL = frozenset(
     {"neutral_selected", "wheels_freed", "chocks_out", "skates_under", "off_deck", "set_down"}
 )
+LIFTS = frozenset({"front_lifted", "rear_lifted"})
 STRAPS_OFF = frozenset(f"unstrapped_{wheel}" for wheel in WHEELS)
 IRREVERSIBLE = frozenset(
     {
@@ -72,8 +72,9 @@ def _s2(world: World, act: str, _of: str | None) -> str | None:
     if act not in LETS_ROLL:
         return None
     if act == "chocks_out":
-        ready = world.line_holds and world.acts["neutral"] == "confirmed"
-        return None if ready else "the line does not hold it in a confirmed neutral"
+        ready = world.line_holds and (world.slides or world.acts["neutral"] == "confirmed")
+        free = ready or world.is_carried
+        return None if free else "the line does not hold it in a confirmed neutral"
     return None if world.is_held else "it is not held"
 
 
@@ -143,12 +144,8 @@ def _s5_on(world: World, post: str, chain: tuple[str, ...]) -> str | None:
 
 
 def _s6(world: World, act: str, _of: str | None) -> str | None:
-    if act == "wheels_freed" and world.fact("wheels") != "roll":
-        skated = "under" in (world.acts["skates"], world.acts["dollies"])
-        return None if skated else "wheels that do not roll are not dragged"
-    if act in {"winch_moves", "pays_out"} and world.fact("wheels") != "roll":
-        skated = "under" in (world.acts["skates"], world.acts["dollies"])
-        return None if skated else "wheels that do not roll are not dragged"
+    if act in {"wheels_freed", "winch_moves", "pays_out"} and world.fact("wheels") != "roll":
+        return None if world.is_under else "wheels that do not roll are not dragged"
     if act == "departs" and world.acts["deck"] != "deck":
         plain = world.fact("powertrain") == "combustion" and world.fact("drive") in {
             "front",
@@ -183,11 +180,14 @@ TAKES_OFF = frozenset({"hooked", "line_on", "tension_on", "neutral_selected", "j
 """What takes a vehicle off the truck again: where it is dropped no margin bars that."""
 PAST_THE_MARGIN = frozenset(
     {"hooked", "line_on", "tension_on", "neutral_selected", "winch_moves", "departs", "job_closed"}
+    | LIFTS
     | {f"strapped_{wheel}" for wheel in WHEELS}
 )
 
 
 def _s9(world: World, act: str, _of: str | None) -> str | None:
+    if act in LIFTS and world.lift not in {"go", "close"}:
+        return "no lift stands" if world.lift is None else f"the lift is {world.lift}"
     if act not in PAST_THE_MARGIN or world.verdict == "go":
         return None
     if act in TAKES_OFF and world.acts["rolling"] == "stopped":
@@ -197,13 +197,15 @@ def _s9(world: World, act: str, _of: str | None) -> str | None:
     return None if world.decided_by == "owner" else f"the margin is {world.verdict}"
 
 
+_ON_NEUTRAL = frozenset({"chocks_out", "winch_moves", "pays_out"})
+
+
 def _s10(world: World, act: str, _of: str | None) -> str | None:
-    if act in {"chocks_out", "winch_moves", "pays_out"} and world.window not in {
-        "open",
-        "unpromised",
-    }:
-        return "no neutral window is open"
-    return None
+    """In Park on skates, or with all wheels carried, no neutral hold is leant on."""
+    leans = {"winch_moves", "pays_out"} if world.is_carried else _ON_NEUTRAL
+    if act not in leans or world.slides:
+        return None
+    return None if world.window in {"open", "unpromised"} else "no neutral window is open"
 
 
 def _s11(world: World, act: str, _of: str | None) -> str | None:
@@ -211,7 +213,8 @@ def _s11(world: World, act: str, _of: str | None) -> str | None:
 
 
 def _s15(world: World, act: str, _of: str | None) -> str | None:
-    if act in {"winch_moves", "pays_out", "tension_on"} and world.acts["path"] != "empty":
+    loads = LIFTS | {"winch_moves", "pays_out", "tension_on", "turned"}
+    if act in loads and world.acts["path"] != "empty":
         return "the path is not confirmed empty"
     return None
 
@@ -268,12 +271,14 @@ NEVER_SKIPPED = frozenset(
     or act.startswith(("isolation_", "strapped_", "unstrapped_", "clamp_"))
     or act
     in {
-        "chocks_in", "hooked", "line_on", "tension_on", "neutral_confirmed", "charging_ended",
-        "release_pulled", "path_empty", "line_slackened", "danger_released", "people_away",
-        "help_called", "winch_stops", "park_set", "on_deck", "front_lifted", "rear_lifted",
-        "dollies_under", "lift_strapped", "dollies_strapped", "chains_on", "tow_lights_on",
-        "winch_moves", "pays_out", "departs", "arrives", "straps_checked", "load_checked",
-        "unhooked", "line_off", "open_told", "stored_apart",
+        "chocks_in", "hooked", "line_on", "tension_on", "neutral_confirmed",
+        "charging_ended", "release_pulled", "path_empty", "line_slackened",
+        "danger_released", "people_away", "help_called", "winch_stops", "park_set",
+        "on_deck", "front_lifted", "rear_lifted", "dollies_under", "skates_out",
+        "dollies_out", "lift_strapped", "dollies_strapped", "chains_on", "tow_lights_on",
+        "lifter_set", "lift_cleared", "turned", "winch_moves", "pays_out", "departs",
+        "arrives", "straps_checked", "load_checked", "unhooked", "line_off", "open_told",
+        "stored_apart",
     }
 )  # fmt: skip
 
@@ -320,17 +325,11 @@ def _released_by_whom(turn: Turned) -> str | None:
 
 def _pulls_on(turn: Turned) -> str | None:
     """While the winch moves and the pull no longer stands, the turn says to stop it."""
-    after = turn.after
-    if after.acts["winch"] == "still":
-        return None
-    stands = after.line_holds and after.acts["path"] == "empty"
-    stands = stands and after.acts["winch"] in WINCH_RUNS and after.acts["danger"] != "seen"
-    open_ = after.window in {"open", "unpromised"}
-    if stands and open_:
+    if turn.after.acts["winch"] == "still" or turn.after.pull_stands:
         return None
     asks = [message for message in turn.messages if message.needs_answer and message.to_driver]
     if asks and "winch_stops" not in asks[-1].acts:
-        return "the winch moves on without a line that holds, an empty path or a window"
+        return "the winch moves on without what the pull needs"
     return None
 
 

@@ -11,6 +11,7 @@ from flows.events import MINUTE_NS, Moment
 from flows.figures.pages import margin_table
 from flows.job import Job
 from flows.labels import fact_label, last_label
+from flows.lift_words import OF_LIFT
 from flows.loaded import height_shown, height_spoken
 from flows.measures.say import digits, say_number
 from flows.pulled import OF_PULL
@@ -248,6 +249,7 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "open_spoken": standing.open_spoken,
     "verdict_word": lambda job: word(str(_margin(job).get("verdict", "no-go"))),
     "governing": _governing,
+    **OF_LIFT,
     "margin_spoken": lambda job: digits(abs(_spare(job))),
     "margin_shown": lambda job: str(abs(_spare(job))),
     "spare_unit_spoken": lambda job: word("inches_spoken" if _is_length(job) else "pounds_spoken"),

@@ -30,5 +30,7 @@ def left_standing(world: World) -> str | None:
         return "it is not off the deck"
     if world.acts["line"] != "off" or world.acts["hook"] != "off":
         return "the line is still on it"
+    if any(world.acts[what] != "none" for what in ("skates", "dollies", "lifted")):
+        return "what carried it is still under it"
     held = world.acts["chocks"] == "in" and world.acts["gear"] == "park"
     return None if held else "it is not in Park and chocked"

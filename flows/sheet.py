@@ -15,8 +15,19 @@ from flows.cards.vehicle import VehicleCard
 from flows.conclude import conclude_margin, margin_inputs_known
 from flows.events import Heard, Moment, Person
 from flows.facts import FACTS
-from flows.items import Figure, Gate, HandOff, Item, PullPlan, Question, Step, WindowStep
+from flows.items import (
+    Figure,
+    Gate,
+    HandOff,
+    Item,
+    LiftPlan,
+    PullPlan,
+    Question,
+    Step,
+    WindowStep,
+)
 from flows.job import Job
+from flows.lifts import conclude_lift
 from flows.planning import conclude_pull
 from flows.saying import fill
 from flows.texts import sentences
@@ -114,6 +125,9 @@ def _concluded(job: Job, item: Figure) -> Job:
     rests_on = [[name, job.fact_seq(name)] for name in item.rests_on]
     if isinstance(item, PullPlan):
         t.note("planned", figure=item.id, rests_on=rests_on, result=conclude_pull(job))
+    elif isinstance(item, LiftPlan):
+        lift = conclude_lift(job, item.by)
+        t.note("lift_planned", figure=item.id, rests_on=rests_on, result=lift)
     else:
         t.note("concluded", figure=item.id, rests_on=rests_on, result=conclude_margin(job))
     return t.job
@@ -153,6 +167,8 @@ def plain_value(job: Job, item: Question) -> object:
         card = _card(job)
         is_tail = card is not None and card.holds.first("nose") is None
         return "tail" if is_tail else "nose"
+    if item.fact == "goes_under":
+        return "dollies" if job.value("wheels") == "missing" else "skates"
     if item.fact in PLAIN:
         return PLAIN[item.fact]
     if spec.kind in {"choice", "yes_no"}:

@@ -157,17 +157,3 @@ def is_ahead(when: When, at: Moment, stamped_ms: int | None = None) -> bool:
     if when.ago_min is not None:
         return when.ago_min < 0
     return claimed_wall_ms(when, at, stamped_ms) is None
-
-
-def claim(when: When) -> dict[str, object]:
-    """Return a claimed time as the record keeps it: minutes ago, or the clock's readings."""
-    if when.ago_min is not None:
-        return {"ago_min": when.ago_min}
-    return {"clock": [f"{clock.hour:02d}:{clock.minute:02d}" for clock in when.clocks]}
-
-
-def claimed_value(when: When) -> int | str:
-    """Return a claimed time as a fact's value: minutes ago, or the clock as it was said."""
-    if when.ago_min is not None:
-        return when.ago_min
-    return " or ".join(f"{clock.hour:02d}:{clock.minute:02d}" for clock in when.clocks)

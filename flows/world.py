@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from flows.acts import WHEELS, Acts
+from flows.acts import WHEELS, WINCH_RUNS, Acts
 
 
 @dataclass(frozen=True)
@@ -20,6 +20,8 @@ class World:
         Ends with holding points, and places no hook goes; None without a card.
     verdict, decided_by
         The margin that stands, and the role that decided against or beyond it.
+    lift
+        The word of the lift that stands: "go", "close" or "no-go".
     window
         "none", "open", "ended", or "unpromised".
     open_skips
@@ -36,6 +38,7 @@ class World:
     verdict: str | None = None
     decided_by: str | None = None
     window: str = "none"
+    lift: str | None = None
     open_skips: int = 0
     donor: str = "combustion"
     card_allows_electric_donor: bool = False
@@ -54,6 +57,31 @@ class World:
         """A tensioned line holds it: level with or downhill of the truck, never else."""
         tied = all(self.acts[part] == "on" for part in ("hook", "line", "tension"))
         return tied and self.fact("slope") in {"level", "downhill"}
+
+    @property
+    def slides(self) -> bool:
+        """It never left Park, and stands on skates where Park holds it."""
+        return self.acts["skates"] == "under" and self.acts["gear"] in {"as_found", "park"}
+
+    @property
+    def is_under(self) -> bool:
+        """Skates or dollies are under it."""
+        return "under" in (self.acts["skates"], self.acts["dollies"])
+
+    @property
+    def pull_stands(self) -> bool:
+        """The winch runs with all that it needs: line, empty path, and what lets it go."""
+        stands = self.line_holds and self.acts["path"] == "empty" and self.acts["danger"] != "seen"
+        lets_go = self.window in {"open", "unpromised"} or self.slides
+        rolls = self.is_under or self.fact("wheels") in {None, "roll"}
+        return stands and lets_go and rolls and self.acts["winch"] in WINCH_RUNS
+
+    @property
+    def is_carried(self) -> bool:
+        """One end hangs strapped on a lift, and dollies are strapped under the other axle."""
+        strapped = self.acts["lift_straps"] == self.acts["dolly_straps"] == "on"
+        lifted = self.acts["lifted"] in {"front", "rear"}
+        return lifted and strapped and self.acts["dollies"] == "under"
 
     @property
     def is_held(self) -> bool:

@@ -30,7 +30,8 @@ GAP_MIN = 10
 
 TOLD = frozenset({
     "opened", "heard", "fact", "fact_cleared", "act", "retracted", "doubted", "done", "concluded",
-    "planned", "overridden", "window", "held", "resumed", "skipped", "skip_settled", "alarmed",
+    "planned", "lift_planned", "overridden", "window", "held", "resumed", "skipped",
+    "skip_settled", "alarmed",
     "acknowledged", "escalated", "handover", "handoff_wanted", "handoff_dropped", "refused",
     "media", "media_lost", "transcript", "unseen", "ended", "checkpoint", "parked",
 })  # fmt: skip

@@ -72,6 +72,12 @@ class Library:
         """The trucks with a deck, which are those that a carry can choose from."""
         return tuple(card for card in self.trucks.values() if card.deck is not None)
 
+    @property
+    def wreckers(self) -> tuple[TruckCard, ...]:
+        """The trucks that lift one end and carry nothing on a deck."""
+        lift = (card for card in self.trucks.values() if card.wheel_lift is not None)
+        return tuple(card for card in lift if card.kind == "wrecker")
+
 
 @dataclass(frozen=True, slots=True)
 class Checked:

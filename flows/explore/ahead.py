@@ -24,10 +24,10 @@ RULE_FACTS = frozenset({"danger", "history", "slope", "card", "facing", "wheels"
 """What the rules judge by however far the job has come."""
 
 FREE_FACTS = (
-    "history", "slope", "facing", "powertrain", "cord", "cord_tried",
-    "operator_freed", "release_freed", "wheels", "point_shown", "ready", "wakes", "key",
-    "unlocked", "posts_opened", "twelve_volt", "twelve_volt_kind", "manual_boost", "donor", "woke",
-    "takes_it", "stop_at",
+    "history", "slope", "facing", "powertrain", "cord", "cord_tried", "operator_freed",
+    "release_freed", "wheels", "goes_under", "point_shown", "ready", "wakes", "key", "unlocked",
+    "posts_opened", "twelve_volt", "twelve_volt_kind", "manual_boost", "donor", "woke",
+    "takes_it", "stop_at", "second_truck",
 )  # fmt: skip
 """Facts whose values conditions tell apart; cards are taken one at a time."""
 
@@ -47,6 +47,8 @@ def fact_values(library: Library, name: str) -> Values:
     """Return the values of a fact that are told apart."""
     if name == "card":
         return frozenset({*(card.id for card in few(library)), "none"})
+    if name == "second_truck":
+        return frozenset({*(card.id for card in library.wreckers), "none"})
     return frozenset(FACTS[name].values)
 
 
@@ -87,6 +89,7 @@ def _kinds(book: Book) -> Iterator[Job]:
                 1, book, facts=facts, window=window, now=START,
                 margin=Conclusion(0, (), {"verdict": verdict}),
                 pull=Conclusion(0, (), {"word": "fits"}),
+                lift=Conclusion(0, (), {"word": verdict, "by": "second_truck"}),
             )  # fmt: skip
 
 

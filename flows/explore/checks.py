@@ -95,6 +95,9 @@ def _is_held_without(job: Job, act: str) -> bool:
         return True
     if acts["chocks"] == "in" and act != "chocks_out":
         return True
+    strapped = acts["lift_straps"] == acts["dolly_straps"] == "on"
+    if strapped and acts["lifted"] in {"front", "rear"} and acts["dollies"] == "under":
+        return act != "set_down"
     tied = all(acts[part] == "on" for part in ("hook", "line", "tension"))
     return tied and job.value("slope") in {"level", "downhill"}
 

@@ -36,6 +36,8 @@ if TYPE_CHECKING:
     from flows.items import Section
 
 MOST_STATES = 20_000
+MOST_COMING = 60_000
+"""The most states of the straight ways, which lead to every section."""
 HALTS = frozenset({"stop", "i am hurt"})
 RESTARTS = frozenset({"hold", "lost", "take over"})
 """Words that put a whole section in doubt; here its acts are taken back one by one instead."""
@@ -107,12 +109,12 @@ class Alone:
             for name, fact in job.facts.items()
             if name in self.own.facts
         )
-        skips, pending, _theirs, held, handoff, margin, pull, *_ = overlay(job)
+        skips, pending, _theirs, held, handoff, margin, pull, lift, *_ = overlay(job)
         seen = job.acts["danger"] == "seen"
         done = job.done & {item.id for item in self.section.items}
         photos = has_photos(job)
         return (known, fixed, seen, done, photos, skips, pending, held, handoff, margin,
-                pull, _window(job))  # fmt: skip
+                pull, lift, _window(job))  # fmt: skip
 
     def _known(self, job: Job, name: str, fact: Fact) -> Hashable:
         return (
@@ -314,7 +316,7 @@ def _window(job: Job) -> Hashable:
 @cache
 def arrivals(book: Book) -> dict[str, list[Job]]:
     """Return, for every section, a job of each card that comes to it straight."""
-    graph: Graph[Job] = explore(Whole(0), [opened(book)], MOST_STATES)
+    graph: Graph[Job] = explore(Whole(0), [opened(book)], MOST_COMING)
     found: dict[str, dict[Hashable, Job]] = {}
     for node in graph.nodes.values():
         section = _section(node)

@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from flows import electrics as e, predicates as p, underway as u, waking as w
 from flows.acts import CLAMPS, NUMBERS, POSTS, WHEELS
 from flows.conditions import Condition
+from flows.explore import lifted as lf
 from flows.items import Gate, HandOff, Item, Photo, Question, Step
 from flows.job import Job
 from flows.prompts import prompt_for
 from flows.routine import Routine
-from flows.rules import NEVER_SKIPPED
+from flows.rules import LIFTS, NEVER_SKIPPED
 from flows.ways import way_of
 
 
@@ -56,7 +57,8 @@ def _keep_off_read(job: Job) -> bool:
 def _ready_on(job: Job) -> bool:
     way = way_of(job)
     needs = way.needs_ready if way is not None else True
-    return not needs or job.value("ready") == "on"
+    in_park = job.acts["skates"] == "under" and job.acts["deck"] == "deck"
+    return not needs or in_park or job.value("ready") == "on"
 
 
 def _ordinary_ways(job: Job) -> bool:
@@ -130,6 +132,8 @@ _TRIED = Need("the ordinary ways tried", _ordinary_ways)
 _UNDAMAGED = _holds(~p.damaged_or_flooded, "it undamaged and dry")
 _NO_CLAMPS = _holds(w.clamps_are_off & w.posts_are_bare, "every clamp off")
 _PLAIN_WAYS = _holds(w.unlocking_failed, "key and owner tried")
+_UNDER = Need("skates or dollies under wheels that do not roll", lf.under)
+_LETS_GO = Need("neutral confirmed, or no way into it and skates under", lf.lets_go)
 _TIED = (_stands("hooked"), _stands("line_on"), _stands("tension_on"))
 
 
@@ -137,7 +141,8 @@ def _may_slacken(job: Job) -> bool:
     aboard = p.parked_on_deck.holds(job) and p.all_strapped.holds(job)
     apart = p.uphill_of_truck.holds(job) or not p.truck_is_set.holds(job)
     down = u.at_the_drop.holds(job) and job.acts["gear"] == "park"
-    return aboard or ((apart or down) and job.acts["chocks"] == "in")
+    turns = p.facing_end_does_not_hold.holds(job)
+    return aboard or ((apart or down or turns) and job.acts["chocks"] == "in")
 
 
 def _may_park(job: Job) -> bool:
@@ -145,7 +150,8 @@ def _may_park(job: Job) -> bool:
         return False
     if u.at_the_drop.holds(job):
         return job.acts["deck"] == "ground"
-    return job.acts.holds("on_deck") or e.plug_is_in.holds(job)
+    turns = p.facing_end_does_not_hold.holds(job) and p.chocks_are_in.holds(job)
+    return job.acts.holds("on_deck") or e.plug_is_in.holds(job) or turns
 
 
 def _looked_at_again(job: Job) -> bool:
@@ -179,7 +185,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _NO_CLAMPS,
         _known("wheels"),
         Need("the keep-off places read", _keep_off_read),
-        _holds(~p.wheels_do_not_roll, "wheels that roll"),
+        Need("wheels that roll, or what goes under them", lf.carried_on),
         _holds(~p.facing_end_does_not_hold, "an end that holds"),
     ),
     "tension_on": (_stands("hooked"), _stands("line_on"), _stands("path_empty")),
@@ -235,13 +241,40 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     **{f"isolation_tagged_{n}": (_UNPLUGGED,) for n in NUMBERS},
     "covers_on": (_UNPLUGGED, _holds(e.disconnect_settled, "every disconnect closed or tagged")),
     # Section 9: the pause before what cannot be taken back; "counted from the earliest moment"
-    "neutral_cleared": (*_TIED, _UNPLUGGED, _READY),
+    "neutral_cleared": (*_TIED, _UNPLUGGED, _READY, _UNDER),
+    # Section 10: skates and dollies "while held", the line on first; off the deck they come out
+    "skates_under": (Need("the line tight, on the ground", lf.tied_down),),
+    "dollies_under": (Need("the line tight, or an end lifted", lf.goes_under),),
+    "dollies_strapped": (_stands("dollies_under"),),
+    "skates_out": (_holds(u.delivered, "it off the truck"),),
+    "dollies_out": (Need("it off the truck, or on the lift", lf.comes_out),),
+    # Section 10: the end at the truck does not hold; by the tyres, with every wheel carried
+    "lift_cleared": (
+        *_SCENE,
+        *_MARGIN,
+        *_GOES,
+        _UNPLUGGED,
+        _NO_CLAMPS,
+        _known("second_truck"),
+        _holds(~p.line_is_on, "the line off"),
+        *(_stands(act) for act in ("chocks_in", "lifter_set", "path_empty")),
+        Need("a lift that may be", lf.may_lift),
+    ),
+    **{act: (_stands("lift_cleared"), _stands("chocks_in")) for act in sorted(LIFTS)},
+    "lift_strapped": (Need("an end lifted", lf.is_lifted),),
+    "turned": (
+        Need("all wheels carried", lf.carried),
+        _stands("chocks_out"),
+        _stands("path_empty"),
+    ),
+    "set_down": (_stands("chocks_in"), _stands("dollies_out")),
     "neutral_selected": (*_TIED, _stands("neutral_cleared"), _READY),
     "neutral_confirmed": (_stands("neutral_selected"), _known("neutral_when")),
-    "chocks_out": (*_TIED, _stands("neutral_confirmed")),
+    "chocks_out": (Need("a line that holds it, or all wheels carried", lf.chocks_may_go),),
     "winch_moves": (
         *_TIED,
-        _stands("neutral_confirmed"),
+        _LETS_GO,
+        _UNDER,
         _stands("chocks_out"),
         _stands("path_empty"),
     ),
@@ -249,7 +282,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     # Section 11: straps at all four wheels, "then the line is slackened"
     **{f"strapped_{wheel}": (_ABOARD,) for wheel in WHEELS},
     # Section 2 and S2: the line comes off a chocked vehicle before the truck moves, or once it has
-    "line_slackened": (Need("straps on the deck, or chocks and a truck to move", _may_slacken),),
+    "line_slackened": (Need("straps on the deck, or chocks and a line to go", _may_slacken),),
     # Sections 11 and 12: eight points, the line slack, before the road
     "departs": (
         *_MARGIN,
@@ -266,7 +299,8 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     "pays_out": (
         *_TIED,
         *_DROPPED,
-        _stands("neutral_confirmed"),
+        _LETS_GO,
+        _UNDER,
         _stands("chocks_out"),
         _stands("path_empty"),
     ),

@@ -336,4 +336,5 @@ def corrections(book: Book) -> Iterator[Move]:
                 yield say("correct", value["said"][0], about=name)
     yield from (say("correct", one.name, about="card") for one in few(book.library))
     yield from (say("correct", one.name, about="truck") for one in book.library.carriers)
+    yield from (say("correct", one.name, about="second_truck") for one in book.library.wreckers)
     yield say("correct", "midsize car", about="weight_class")

@@ -40,7 +40,7 @@ from flows.words import held_long
 ALIKE: Mapping[str, Mapping[str, str]] = {
     "history": {"water": "crash", "fire": "crash"},
     "slope": {"level": "downhill"},
-    "wheels": {"flat": "locked", "missing": "locked"},
+    "wheels": {"flat": "locked"},
     "powertrain": {"hybrid": "electric"},
     "key": {"dead": "here"},
     "twelve_volt": {"dead": "weak"},
@@ -95,6 +95,9 @@ def _value(job: Job, name: str, fact: Fact, item: Item | None) -> Hashable:
     """Return what a fact counts as; an end, once the card is known, as one that holds or not."""
     if name == "card" and fact.value != LOOK:
         return _card_kind(job, item)
+    if name == "wheels" and job.value("goes_under") == "dollies":
+        # A missing wheel is told from a stopped one where skates are to go under it, nowhere else.
+        return "locked" if fact.value == "missing" else reduced(name, fact.value)
     if name == "facing" and job.value("card") is not None and fact.value in {"nose", "tail"}:
         return facing_end_does_not_hold.holds(job)
     return reduced(name, fact.value)
@@ -132,6 +135,7 @@ def overlay(job: Job) -> tuple[Hashable, ...]:
         job.handoff,
         _margin(job),
         _pull(job),
+        _lift(job),
         window(job),
         job.alarm is not None and job.alarm.escalates,
         job.asked is not None and prompt_for(job).is_asked_by(job.asked),
@@ -165,6 +169,11 @@ def _margin(job: Job) -> Hashable:
 
 def _pull(job: Job) -> Hashable:
     return None if job.pull is None else job.pull_word or "stale"
+
+
+def _lift(job: Job) -> Hashable:
+    return None if job.lift is None else (job.lift_stands, job.lift.result.get("by"),
+                                          job.lift.result["word"])  # fmt: skip
 
 
 def window(job: Job) -> Hashable:

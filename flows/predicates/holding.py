@@ -58,10 +58,31 @@ def _line_is_in_doubt(view: View) -> bool:
     return UNKNOWN in (view.act("line"), view.act("hook"))
 
 
+def is_under(view: View) -> bool:
+    """Say whether skates or dollies are under it."""
+    return "under" in (view.act("skates"), view.act("dollies"))
+
+
+def is_carried(view: View) -> bool:
+    """Say whether lift and dollies carry every wheel, strapped."""
+    strapped = view.act("lift_straps") == view.act("dolly_straps") == "on"
+    lifted = view.act("lifted") in {"front", "rear"}
+    return lifted and strapped and view.act("dollies") == "under"
+
+
+def stays_in_park(view: View) -> bool:
+    """Say whether skates are under the wheels that Park holds, and it never left Park."""
+    return view.act("skates") == "under" and view.act("gear") not in {"neutral", UNKNOWN}
+
+
+def _is_dragged(view: View) -> bool:
+    return view.fact("wheels") not in {None, "roll"} and not is_under(view)
+
+
 @condition("slope")
 def loose(view: View) -> bool:
     """Neither chocks, straps nor a line that holds: chocks out or doubted, or in neutral."""
-    if view.act("chocks") == "in":
+    if view.act("chocks") == "in" or is_carried(view):
         return False
     if view.act("deck") == "deck":
         out_of_park = view.act("gear") in {"neutral", UNKNOWN}
@@ -75,26 +96,32 @@ def loose(view: View) -> bool:
 def hold_is_over(view: View) -> bool:
     """The neutral hold ran out before the vehicle was on the deck."""
     ended = view.window is not None and view.window.state == "ended"
-    return ended and view.act("deck") != "deck" and view.act("chocks") != "in"
+    loose_since = ended and not stays_in_park(view) and not is_carried(view)
+    return loose_since and view.act("deck") != "deck" and view.act("chocks") != "in"
 
 
-@condition("slope", "margin", "window", "handoff")
+@condition("slope", "margin", "window", "handoff", "wheels")
 def winch_must_stop(view: View) -> bool:
     """The winch moves, or may, and something under the pull no longer stands."""
     if view.act("winch") == "still":
         return False
-    ended = view.window is not None and view.window.state == "ended"
     stands = (
         view.act("winch") in WINCH_RUNS
-        and not ended
         and _line_holds(view)
         and view.act("path") == "empty"
         and view.act("chocks") == "out"
-        and view.act("gear") == "neutral"
-        and view.act("neutral") == "confirmed"
+        and (stays_in_park(view) or _neutral_holds(view))
+        and not _is_dragged(view)
     )
     barred = view.act("winch") == "moving" and _barred(view)
     return not stands or view.handoff is not None or barred
+
+
+def _neutral_holds(view: View) -> bool:
+    """Neutral is confirmed to stay, and its hold has not run out."""
+    ended = view.window is not None and view.window.state == "ended"
+    confirmed = view.act("neutral") == "confirmed"
+    return view.act("gear") == "neutral" and confirmed and not ended
 
 
 def _barred(view: View) -> bool:
@@ -158,4 +185,5 @@ def truck_is_set(view: View) -> bool:
 @condition("slope")
 def held(view: View) -> bool:
     """Chocked both ways, or tied by a line that holds, or carried."""
-    return view.act("chocks") == "in" or _line_holds(view) or view.act("deck") == "deck"
+    on = view.act("deck") == "deck" or is_carried(view)
+    return view.act("chocks") == "in" or _line_holds(view) or on

@@ -7,14 +7,18 @@ from flows import electrics as e, predicates as p, underway as u, waking as w
 from flows.acts import WHEELS
 from flows.conditions import ALWAYS
 from flows.items import Gate, HandOff, Option, Photo, Question, Section, Step, WindowStep
+from flows.predicates import turning as t
 from flows.sections.ready import disconnects_closed
+from flows.sections.skate import IN_PARK, OUT
 
 _NO_HOLD = (
-    p.wheels_do_not_roll | p.facing_end_does_not_hold | (p.has_no_card & p.no_point_is_shown)
+    (p.wheels_do_not_roll & ~t.something_is_under)
+    | p.facing_end_does_not_hold
+    | (p.has_no_card & p.no_point_is_shown)
 )
 _BEFORE = u.is_aboard & ~p.in_neutral
 _NEEDS_READY = _BEFORE & p.neutral_needs_ready
-_READY_TO_GO = u.is_aboard & p.neutral_stays
+_READY_TO_GO = u.is_aboard & (p.neutral_stays | IN_PARK)
 
 _HELD = (
     Step(id="drop.truck", applies=ALWAYS, acts=("truck_set",), critical=True, usual_s=60),
@@ -34,7 +38,7 @@ _HELD = (
     HandOff(id="drop.no_hold", applies=u.is_aboard & _NO_HOLD, usual_s=300),
     Question(id="drop.ready", applies=_NEEDS_READY & ~e.stays_open, fact="ready"),
     *disconnects_closed("drop", _NEEDS_READY),
-    HandOff(id="drop.no_way", applies=_BEFORE & w.no_way_is_left, usual_s=300),
+    HandOff(id="drop.no_way", applies=_BEFORE & w.no_way_is_left & ~t.slides, usual_s=300),
     Step(
         id="drop.hook",
         applies=u.is_aboard,
@@ -70,20 +74,20 @@ _STRAPS = (
 _DOWN = (
     Step(
         id="drop.chock",
-        applies=u.is_aboard & ~p.neutral_stays,
+        applies=u.is_aboard & ~p.neutral_stays & ~IN_PARK,
         acts=("chocks_in",),
         critical=True,
         usual_s=60,
     ),
     Gate(
         id="drop.pause",
-        applies=_BEFORE,
+        applies=_BEFORE & ~IN_PARK,
         acts=("neutral_cleared",),
         critical=True,
     ),
     WindowStep(
         id="drop.select",
-        applies=u.is_aboard,
+        applies=u.is_aboard & ~IN_PARK,
         acts=("neutral_selected",),
         critical=True,
         usual_s=60,
@@ -138,6 +142,7 @@ _STANDS = (
 )
 
 _OVER = (
+    *OUT,
     Photo(id="drop.photos", applies=ALWAYS, skippable=True, usual_s=240, wanted=11),
     Step(id="drop.told_open", applies=u.tagged_open, acts=("open_told",), critical=True),
     Step(
@@ -188,6 +193,6 @@ HAND_OVER = Section(
     id="hand_over",
     applies=u.at_the_drop,
     enters=u.delivered,
-    leaves=u.delivered & e.disconnect_settled,
+    leaves=u.delivered & e.disconnect_settled & t.nothing_is_left_under,
     items=_OVER,
 )

@@ -3,6 +3,7 @@
 from flows import electrics as e, predicates as p, underway as u
 from flows.conditions import ALWAYS
 from flows.items import Gate, HandOff, Option, Question, Section, Step
+from flows.predicates import turning as t
 
 _HELD_FIRST = p.winch_must_stop | p.loose | p.hold_is_over
 _LOOK_FIRST = ~p.danger_was_looked_for & (_HELD_FIRST | p.handoff_is_wanted | u.has_left)
@@ -111,7 +112,7 @@ OPEN = Section(
 CLOSE = Section(
     id="close",
     applies=ALWAYS,
-    enters=u.delivered & e.disconnect_settled & e.covers_are_on,
+    enters=u.delivered & e.disconnect_settled & e.covers_are_on & t.nothing_is_left_under,
     leaves=e.disconnect_settled & e.covers_are_on,
     items=(
         Gate(id="close.skips", applies=p.skips_are_open, critical=True, usual_s=600),

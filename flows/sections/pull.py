@@ -2,8 +2,10 @@
 
 from flows import electrics as e, predicates as p, underway as u, waking as w
 from flows.conditions import ALWAYS
-from flows.items import Gate, HandOff, Question, Section, Step, WindowStep
+from flows.items import Gate, HandOff, LiftPlan, Question, Section, Step, WindowStep
+from flows.predicates import lifting as li, turning as t
 from flows.sections.ready import disconnects_closed
+from flows.sections.skate import AXLE_RESTS_ON, SLIDES
 
 ATTACH = Section(
     id="attach",
@@ -12,7 +14,19 @@ ATTACH = Section(
     leaves=p.held & (p.line_is_tight | ~p.on_the_ground),
     items=(
         Question(id="attach.wheels", applies=ALWAYS, fact="wheels"),
-        HandOff(id="attach.will_not_roll", applies=p.wheels_do_not_roll, usual_s=300),
+        Question(id="attach.under", applies=p.wheels_do_not_roll, fact="goes_under"),
+        LiftPlan(
+            id="attach.dollies",
+            applies=p.wheels_do_not_roll & t.dollies_go_under,
+            rests_on=(*AXLE_RESTS_ON, "truck"),
+            by="dollies",
+        ),
+        HandOff(
+            id="attach.will_not_roll",
+            applies=p.wheels_do_not_roll
+            & (t.nothing_goes_under | (t.dollies_go_under & li.dollies_are_too_weak)),
+            usual_s=300,
+        ),
         HandOff(id="attach.turn", applies=p.facing_end_does_not_hold, usual_s=300),
         Question(id="attach.shown", applies=p.has_no_card, fact="point_shown", usual_s=120),
         HandOff(id="attach.no_point", applies=p.has_no_card & p.no_point_is_shown, usual_s=300),
@@ -40,13 +54,14 @@ ATTACH = Section(
     ),
 )
 
+_NO_WAY = p.on_the_ground & ~p.in_neutral & w.no_way_is_left
 _NEEDS_READY = p.on_the_ground & ~p.in_neutral & p.neutral_needs_ready
 
 NEUTRAL = Section(
     id="neutral",
-    applies=~p.parked_on_deck & ~u.has_left,
+    applies=~p.parked_on_deck & ~u.has_left & ~SLIDES,
     enters=p.held & (p.line_is_tight | ~p.on_the_ground),
-    leaves=p.parked_on_deck & p.winch_is_still,
+    leaves=(p.parked_on_deck & p.winch_is_still) | SLIDES,
     items=(
         Question(
             id="neutral.ready",
@@ -54,9 +69,10 @@ NEUTRAL = Section(
             fact="ready",
         ),
         *disconnects_closed("neutral", _NEEDS_READY),
+        Question(id="neutral.under", applies=_NO_WAY, fact="goes_under"),
         HandOff(
             id="neutral.no_way",
-            applies=p.on_the_ground & ~p.in_neutral & w.no_way_is_left,
+            applies=_NO_WAY & (~t.skates_go_under | t.gear_is_in_doubt),
             usual_s=300,
         ),
         Gate(

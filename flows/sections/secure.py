@@ -4,6 +4,7 @@ from flows import predicates as p, underway as u
 from flows.acts import WHEELS
 from flows.conditions import ALWAYS
 from flows.items import Photo, Question, Section, Step
+from flows.sections.skate import STOW
 
 SECURE = Section(
     id="secure",
@@ -28,6 +29,7 @@ SECURE = Section(
             critical=True,
             usual_s=30,
         ),
+        *STOW,
         Step(id="secure.settle", applies=p.all_strapped & ~u.has_left, usual_s=120),
         Photo(
             id="secure.photos",

@@ -16,8 +16,8 @@ from tests.flows.explored import BOOK, straight
 
 # The three that interrupt are explored with the whole routine, from every straight state.
 ALONE = [section.id for section in CARRY.sections if section.id not in CARRY.first]
-LARGE = ["scene", "margin", "access", "power", "cord", "plan", "attach", "neutral", "secure",
-         "drop", "lower", "set_down", "hand_over"]  # fmt: skip
+LARGE = ["scene", "margin", "access", "power", "cord", "turn", "plan", "attach", "skate", "slide",
+         "neutral", "secure", "drop", "lower", "set_down", "hand_over"]  # fmt: skip
 """Sections of which the act states are too many to take one by one: they are walked at random."""
 SEED = 20261126
 

@@ -15,9 +15,22 @@ SMALL = frozenset({"open"})
 LARGE = frozenset({"cord", "access", "power"})
 """Sections whose mutants take minutes each: judged in the slow run alone."""
 
-UNJUDGED = frozenset({"destination", "road", "drop", "unstrap", "lower", "set_down", "hand_over"})
-"""Not in CI's sample: of the way and the drop nobody has yet written down why a survivor may
-survive."""
+UNJUDGED = frozenset(
+    {
+        "destination",
+        "turn",
+        "skate",
+        "slide",
+        "road",
+        "drop",
+        "unstrap",
+        "lower",
+        "set_down",
+        "hand_over",
+    }
+)
+"""Not in CI's sample: of the lifts, the way and the drop nobody has yet written down why a
+survivor may survive."""
 
 EITHER = "two things the routine asks side by side: either order meets its description"
 APART = "never open together: their conditions exclude each other"
@@ -49,7 +62,8 @@ SURVIVORS: dict[str, str] = {
     "swap cord.out, cord.unpin_2": FOLLOWS,
     "swap cord.close_1, cord.tag_1": APART,
     "swap cord.tag_1, cord.tag_2": EITHER,
-    "swap attach.wheels, attach.will_not_roll": FOLLOWS,
+    "swap attach.wheels, attach.under": FOLLOWS,
+    "swap attach.under, attach.will_not_roll": FOLLOWS,
     "swap attach.will_not_roll, attach.turn": EITHER,
     "swap attach.turn, attach.shown": APART,
     "swap attach.shown, attach.no_point": FOLLOWS,

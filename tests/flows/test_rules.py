@@ -20,6 +20,7 @@ STRAPS = ("strapped_left_front", "strapped_right_front", "strapped_left_rear",
           "strapped_right_rear")  # fmt: skip
 DROPPED = ("on_deck", "departs", "arrives", "off_deck", "park_set", "chocks_in", "line_slackened",
            "unhooked", "line_off")  # fmt: skip
+CARRIED = ("rear_lifted", "lift_strapped", "dollies_under", "dollies_strapped")
 FROM_VEHICLE = ("flat_positive", "donor_positive", "donor_negative", "flat_ground")
 
 
@@ -58,6 +59,19 @@ ROWS = (
     Row("S2", (), "skates_under", allowed=False),
     Row("S2", ("front_lifted",), "wheels_freed", allowed=False),
     Row("S2", ("front_lifted", "dollies_under"), "wheels_freed", allowed=True),
+    # Skates under, in Park: the line that holds is enough; on lift and dollies, each strapped
+    Row("S2", (*TIED, "skates_under"), "chocks_out", allowed=True, facts={"slope": "level"}),
+    Row("S2", (*TIED, "skates_under"), "chocks_out", allowed=False, facts={"slope": "uphill"}),
+    Row("S2", (*TIED, "skates_under", "neutral_selected"), "chocks_out", allowed=False,
+        facts={"slope": "level"}),
+    Row("S2", TIED, "chocks_out", allowed=False, facts={"slope": "level"}),
+    Row("S2", ("chocks_in", *CARRIED), "chocks_out", allowed=True),
+    *(Row("S2", ("chocks_in", *(one for one in CARRIED if one != left)), "chocks_out",
+          allowed=False) for left in CARRIED),
+    Row("S2", ("chocks_in", *CARRIED, "set_down"), "chocks_out", allowed=False),
+    Row("S2", CARRIED, "set_down", allowed=True),
+    Row("S2", (*CARRIED, "dollies_out"), "set_down", allowed=False),
+    Row("S2", (*CARRIED, "dollies_out", "chocks_in"), "set_down", allowed=True),
     # The drop: on the deck straps hold it, and the line before they come off; Park alone never
     Row("S2", ("on_deck", *STRAPS), "off_deck", allowed=True),
     Row("S2", ("on_deck",), "off_deck", allowed=False),
@@ -176,6 +190,11 @@ ROWS = (
     Row("S6", ("on_deck",), "departs", allowed=True),
     Row("S6", ("on_deck",), "pays_out", allowed=False, facts={"wheels": "locked"}),
     Row("S6", ("on_deck",), "pays_out", allowed=True, facts={"wheels": "roll"}),
+    # What is skated, or on dollies, is let down the same way; a skate that came out is none
+    Row("S6", ("on_deck", "skates_under"), "pays_out", allowed=True, facts={"wheels": "locked"}),
+    Row("S6", ("dollies_under",), "winch_moves", allowed=True, facts={"wheels": "missing"}),
+    Row("S6", ("skates_under", "skates_out"), "winch_moves", allowed=False,
+        facts={"wheels": "flat"}),
     # S7 no hook or lift at a keep-off place or an end without points; by the tyres allowed
     Row("S7", (), "hooked", allowed=True, facts={"facing": "nose"},
         more={"holding_ends": frozenset({"nose"})}),
@@ -214,6 +233,13 @@ ROWS = (
     Row("S9", (), "winch_moves", allowed=False,
         more={"verdict": "no-go", "decided_by": "driver"}),
     Row("S9", (), "departs", allowed=False, more={"verdict": "no-go", "decided_by": "dispatcher"}),
+    # No end is lifted past what lift and dollies may take, by whatever decided the margin
+    Row("S9", (), "rear_lifted", allowed=True, more={"verdict": "go", "lift": "go"}),
+    Row("S9", (), "rear_lifted", allowed=True, more={"verdict": "go", "lift": "close"}),
+    Row("S9", (), "front_lifted", allowed=False,
+        more={"verdict": "go", "lift": "no-go", "decided_by": "owner"}),
+    Row("S9", (), "front_lifted", allowed=False, more={"verdict": "go"}),
+    Row("S9", (), "front_lifted", allowed=False, more={"verdict": "no-go", "lift": "go"}),
     Row("S9", ("departs", "arrives"), "departs", allowed=False, more={"verdict": "no-go"}),
     Row("S9", ("departs", "arrives"), "tension_on", allowed=True, more={"verdict": "no-go"}),
     Row("S9", ("departs", "arrives"), "winch_moves", allowed=False, more={"verdict": "no-go"}),
@@ -224,6 +250,13 @@ ROWS = (
     Row("S10", (), "pays_out", allowed=True, more={"window": "open"}),
     Row("S10", (), "pays_out", allowed=False, more={"window": "ended"}),
     Row("S10", (), "chocks_out", allowed=False, more={"window": "none"}),
+    # In Park on skates, and with all wheels carried, nothing leans on a hold
+    Row("S10", ("skates_under",), "winch_moves", allowed=True, more={"window": "none"}),
+    Row("S10", ("skates_under", "park_set"), "pays_out", allowed=True, more={"window": "ended"}),
+    Row("S10", ("skates_under", "neutral_selected"), "winch_moves", allowed=False,
+        more={"window": "ended"}),
+    Row("S10", CARRIED, "chocks_out", allowed=True, more={"window": "none"}),
+    Row("S10", CARRIED, "winch_moves", allowed=False, more={"window": "none"}),
     # S11 a skip blocks closing until settled
     Row("S11", (), "job_closed", allowed=True),
     Row("S11", (), "job_closed", allowed=False, more={"open_skips": 1}),
@@ -236,6 +269,10 @@ ROWS = (
     Row("S15", ("path_empty", "winch_moves", "winch_stops"), "winch_moves", allowed=False),
     Row("S15", ("path_empty", "chocks_out"), "winch_moves", allowed=False),
     Row("S15", (), "tension_on", allowed=False),
+    Row("S15", (), "rear_lifted", allowed=False),
+    Row("S15", ("path_empty",), "rear_lifted", allowed=True),
+    Row("S15", ("path_empty", "lift_strapped"), "turned", allowed=False),
+    Row("S15", ("path_empty",), "turned", allowed=True),
     # S16 no waking, boosting, charging on a damaged, flooded or released vehicle
     Row("S16", (), "woken", allowed=True),
     Row("S16", (), "woken", allowed=False, facts={"history": "crash"}),

@@ -1,0 +1,69 @@
+"""What the written routine asks of a vehicle that does not simply roll, as tests on its state."""
+
+from flows import predicates as p, underway as u, waking as w
+from flows.job import Job
+from flows.predicates import lifting as li, turning as t
+
+
+def tied(job: Job) -> bool:
+    """Say whether line, hook and tension stand."""
+    return all(job.acts.holds(act) for act in ("hooked", "line_on", "tension_on"))
+
+
+def carried(job: Job) -> bool:
+    """Say whether lift and dollies carry every wheel, strapped."""
+    return li.all_wheels_are_carried.holds(job)
+
+
+def chocks_may_go(job: Job) -> bool:
+    """Say whether the line holds it, free to go or on skates, or lift and dollies carry it."""
+    return (tied(job) and lets_go(job) and under(job)) or carried(job)
+
+
+def goes_under(job: Job) -> bool:
+    """Say whether it is held for what goes under it: by the line, or on a lift, chocked."""
+    return tied_down(job) or (job.acts["lifted"] != "none" and job.acts["chocks"] == "in")
+
+
+def comes_out(job: Job) -> bool:
+    """Say whether it is delivered, or stands on the lift."""
+    return u.delivered.holds(job) or li.is_up.holds(job)
+
+
+def carried_on(job: Job) -> bool:
+    """Say whether every wheel rolls, or skates or dollies are here for those that do not."""
+    if not p.wheels_do_not_roll.holds(job):
+        return True
+    carry = job.lift_by("dollies") in {"go", "close"}
+    return job.value("goes_under") == "skates" or (job.value("goes_under") == "dollies" and carry)
+
+
+def under(job: Job) -> bool:
+    """Say whether nothing is dragged: all wheels roll, or something is under those that do not."""
+    return not p.wheels_do_not_roll.holds(job) or t.something_is_under.holds(job)
+
+
+def lets_go(job: Job) -> bool:
+    """Say whether neutral is confirmed, or it slides in Park since no way out of it works."""
+    slides = t.slides.holds(job) and (w.no_way_is_left.holds(job) or not still(job))
+    return job.acts.holds("neutral_confirmed") or slides
+
+
+def still(job: Job) -> bool:
+    """Say whether the winch stands still."""
+    return job.acts["winch"] == "still"
+
+
+def tied_down(job: Job) -> bool:
+    """Say whether it hangs on a line that stands still, not on the deck."""
+    return job.acts["deck"] != "deck" and tied(job) and still(job)
+
+
+def may_lift(job: Job) -> bool:
+    """Say whether the lift that was reckoned may be."""
+    return job.lift_by("second_truck") in {"go", "close"}
+
+
+def is_lifted(job: Job) -> bool:
+    """Say whether an end is surely up."""
+    return job.acts["lifted"] in {"front", "rear"}

@@ -1,0 +1,134 @@
+"""Skates: what goes under wheels that do not roll, and the pull of one that stays in Park.
+
+The line holds it before anything goes under it. Where there is a way into neutral the pull is
+that of any other vehicle; where there is none it slides on skates, in Park, up to the deck.
+"""
+
+from flows import predicates as p, underway as u, waking as w
+from flows.items import Gate, Section, Step
+from flows.predicates import turning as t
+
+AXLE_RESTS_ON = (
+    "card",
+    "powertrain",
+    "drive",
+    "weight",
+    "weight_how",
+    "weight_class",
+    "family",
+)
+"""What the weight on an axle rests on."""
+
+_DOWN = p.on_the_ground & ~u.has_left
+STAYS_IN_PARK = w.no_way_is_left & ~t.is_out_of_park
+BY_SKATES = t.skates_go_under & (p.wheels_do_not_roll | STAYS_IN_PARK)
+BY_DOLLIES = t.dollies_go_under & p.wheels_do_not_roll
+IN_PARK = t.slides & (w.no_way_is_left | ~p.winch_is_still)
+SLIDES = IN_PARK & ~p.parked_on_deck & ~u.has_left
+
+
+SKATE = Section(
+    id="skate",
+    applies=_DOWN & (BY_SKATES | BY_DOLLIES),
+    enters=p.held & p.line_is_tight,
+    leaves=(p.held & p.line_is_tight & t.something_is_under) | ~(_DOWN & (BY_SKATES | BY_DOLLIES)),
+    items=(
+        Step(
+            id="skate.under",
+            applies=BY_SKATES,
+            acts=("skates_under",),
+            critical=True,
+            usual_s=180,
+        ),
+        Step(
+            id="skate.dollies",
+            applies=BY_DOLLIES & ~BY_SKATES,
+            acts=("dollies_under",),
+            critical=True,
+            usual_s=300,
+        ),
+        Step(
+            id="skate.strap",
+            applies=BY_DOLLIES & ~BY_SKATES,
+            acts=("dollies_strapped",),
+            critical=True,
+            usual_s=90,
+        ),
+    ),
+)
+
+SLIDE = Section(
+    id="slide",
+    applies=SLIDES,
+    enters=p.held & (p.line_is_tight | ~p.on_the_ground),
+    leaves=(p.parked_on_deck & p.winch_is_still) | ~SLIDES,
+    items=(
+        Step(
+            id="slide.chocks_out",
+            applies=p.on_the_ground,
+            acts=("chocks_out",),
+            critical=True,
+            usual_s=30,
+        ),
+        Step(
+            id="slide.away",
+            applies=p.on_the_ground & p.chocks_are_out,
+            acts=("path_empty",),
+            critical=True,
+        ),
+        Gate(
+            id="slide.go",
+            applies=p.on_the_ground & p.chocks_are_out,
+            acts=("winch_moves",),
+            critical=True,
+        ),
+        Step(
+            id="slide.deck",
+            applies=~p.winch_is_still,
+            acts=("winch_stops", "on_deck"),
+            critical=True,
+            usual_s=300,
+        ),
+        Step(
+            id="slide.park",
+            applies=~p.on_the_ground,
+            acts=("park_set",),
+            critical=True,
+            usual_s=30,
+        ),
+    ),
+)
+
+STOW = (
+    Step(
+        id="secure.stow",
+        applies=p.all_strapped & ~u.has_left & t.something_is_under,
+        usual_s=90,
+    ),
+)
+"""Skates and dollies ride along tied down; they stay under it for the way off the deck."""
+
+OUT = (
+    Step(
+        id="drop.skates_out",
+        applies=t.skates_are_left,
+        acts=("skates_out",),
+        critical=True,
+        usual_s=120,
+    ),
+    Step(
+        id="drop.dollies_out",
+        applies=t.dollies_are_left,
+        acts=("dollies_out",),
+        critical=True,
+        usual_s=180,
+    ),
+    Step(
+        id="drop.lift_down",
+        applies=t.an_end_is_left_up,
+        acts=("set_down",),
+        critical=True,
+        usual_s=90,
+    ),
+)
+"""What is still under it once it stands chocked comes out."""

@@ -1,0 +1,225 @@
+"""What does not simply roll: skates, dollies, a second truck; and what goes wrong on the way."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+from flows.events import Told
+from flows.judging import world
+from flows.lifts import conclude_lift, dollies_of
+from flows.predicates import held, loose
+from flows.prompts import prompt_for
+from flows.rules import refusal
+
+sys.path.insert(0, str(Path(__file__).parent))
+from talker import DISPATCHER, OWNER, TO_MARGIN, open_item, told
+
+TO_ATTACH = (*TO_MARGIN, "yes", "not in")
+"""From the opening of a job to the question of the wheels; its nose faces the truck, and holds."""
+TO_TURN = (*TO_MARGIN[: TO_MARGIN.index("nose")], "tail", "harrow", "heron", "yes", "not in")
+"""The same with its tail at the truck, where nothing holds."""
+TO_LIFT = (*TO_TURN, "Mallet", "set", "away", "go")
+CARRIED = ("lifted", "wheels strapped", "dollies under", "dollies strapped")
+SKATED = (*TO_ATTACH, "locked", "skates", "understood", "hooked", "away", "tight", "skates under")
+PULLED = (*SKATED, "on", "go", "neutral now", "confirmed", "chocks out", "away", "go")
+SLID = (
+    *TO_ATTACH, "all roll", "understood", "hooked", "away", "tight", "off", "skates",
+    "skates under", "chocks out", "away", "go",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("wheels", "gear", "item"),
+    [
+        ("flat", "skates", "attach.keep_off"),
+        ("locked", "skates", "attach.keep_off"),
+        ("locked", "dollies", "attach.keep_off"),
+        ("missing", "dollies", "attach.keep_off"),
+        ("missing", "skates", "attach.will_not_roll"),
+        ("locked", "none", "attach.will_not_roll"),
+        ("locked", "not sure", "attach.will_not_roll"),
+    ],
+)
+def test_what_goes_under_is_asked_once_a_wheel_does_not_roll(
+    wheels: str, gear: str, item: str
+) -> None:
+    talker = told(*TO_ATTACH, wheels)
+    assert open_item(talker) == "attach.under"
+    talker.say(gear)
+    assert open_item(talker) == item
+
+
+def test_nothing_goes_under_before_the_line_holds_it() -> None:
+    talker = told(*SKATED[:-2])
+    assert open_item(talker) == "attach.tension"
+    talker.say("tight")
+    assert open_item(talker) == "skate.under"
+
+
+def test_wheels_that_roll_after_all_need_no_skates() -> None:
+    talker = told(*SKATED[:-1])
+    talker.say("all wheels roll")
+    assert open_item(talker) == "neutral.ready"
+
+
+def test_dollies_are_held_against_the_heavier_axle() -> None:
+    talker = told(*TO_ATTACH, "locked", "dollies")
+    lift = talker.job.lift
+    assert lift is not None
+    assert (lift.result["by"], lift.result["word"]) == ("dollies", "go")
+    assert lift.result["limits"][0] == {
+        "name": "dollies under the other axle", "load_lb": 2555, "limit_lb": 4600,
+        "source": "gear card",
+    }  # fmt: skip
+    talker.say("no card", "suv", "full size", "it weighs 9900 pounds", "yes")
+    assert talker.job.lift_by("dollies") != "go"
+
+
+def test_a_truck_without_dollies_carries_nothing_on_them() -> None:
+    job = told(*TO_TURN).job
+    assert (dollies_of(job, "mallet"), dollies_of(job, "nobody")) == (4600, 0)
+    assert conclude_lift(job, "second_truck") is None
+
+
+@pytest.mark.parametrize("way", [PULLED, SLID])
+def test_a_skate_that_comes_out_stops_the_winch(way: tuple[str, ...]) -> None:
+    talker = told(*way)
+    assert talker.job.acts["winch"] == "moving"
+    talker.say("a skate slipped")
+    assert open_item(talker) == "recover.stop"
+    assert talker.replies[-1].priority == "stop"
+    talker.say("stopped")
+    assert open_item(talker) == "skate.under"
+
+
+def test_in_park_on_skates_no_window_is_opened_and_none_runs_out() -> None:
+    talker = told(*SLID)
+    assert talker.job.window is None
+    talker.wait(3600)
+    assert open_item(talker) == "slide.deck"
+    talker.say("on deck", "parked")
+    assert open_item(talker) == "secure.left_front"
+    assert talker.job.acts["gear"] == "park"
+
+
+def test_a_ready_indication_that_comes_back_leads_to_neutral() -> None:
+    talker = told(*SLID[: SLID.index("chocks out")])
+    assert open_item(talker) == "slide.chocks_out"
+    talker.say("ready light is on")
+    assert open_item(talker) == "neutral.pause"
+
+
+@pytest.mark.parametrize("sign", ["smoke", "it is rolling", "stop"])
+def test_what_is_seen_while_it_slides_stops_everything(sign: str) -> None:
+    talker = told(*SLID)
+    talker.say(sign)
+    assert talker.job.acts["winch"] != "moving"
+    talker.say("resume")
+    assert open_item(talker) in {"danger.winch", "recover.stop", "danger.people"}
+
+
+def test_the_second_truck_and_its_margin_stand_in_the_record() -> None:
+    talker = told(*TO_TURN, "Mallet")
+    lift = talker.job.lift
+    assert lift is not None
+    assert lift.result["truck"] == "mallet"
+    names = [one["name"] for one in lift.result["limits"]]
+    assert names[:2] == ["lift for the front axle share kept", "wheel lift rating"]
+    assert "trade standard, not law" in lift.result["limits"][0]["source"]
+    assert lift.result["amounts"]["rolling"] <= 4600
+    assert talker.job.value("second_truck") == "mallet"
+
+
+@pytest.mark.parametrize(
+    ("said", "item"),
+    [
+        (("none comes",), "turn.no_truck"),
+        (("not sure",), "turn.no_truck"),
+        (("a wheel is missing", "Mallet"), "turn.no_truck"),
+        (("Mallet",), "turn.set"),
+        (("Mallet", "a wheel is missing"), "turn.no_truck"),
+        (("wheel locked", "Mallet"), "turn.set"),
+    ],
+)
+def test_who_turns_it(said: tuple[str, ...], item: str) -> None:
+    talker = told(*TO_TURN)
+    talker.say(*said)
+    assert open_item(talker) == item
+
+
+def test_boxed_in_it_stays_a_hand_off() -> None:
+    talker = told(*(text if text != "tail" else "boxed in" for text in TO_TURN), "all roll")
+    assert open_item(talker) == "attach.turn"
+
+
+def test_carried_it_is_held_without_chocks() -> None:
+    talker = told(*TO_LIFT, *CARRIED, "chocks out")
+    assert held.holds(talker.job)
+    assert not loose.holds(talker.job)
+    assert open_item(talker) == "turn.path"
+
+
+@pytest.mark.parametrize(
+    "said", ["a strap came off", "dolly slipped", "tail slipped off the lift", "off the dollies"]
+)
+def test_what_comes_off_while_it_is_carried_is_chocked_first(said: str) -> None:
+    talker = told(*TO_LIFT, *CARRIED, "chocks out")
+    talker.say(said)
+    assert open_item(talker) == "recover.chock"
+    talker.say("chocked")
+    assert open_item(talker).startswith("turn.")
+
+
+def test_a_hold_while_it_is_up_asks_again_for_what_was_in_hand() -> None:
+    talker = told(*TO_LIFT, *CARRIED)
+    talker.say("hold", "resume")
+    assert open_item(talker) == "turn.chocks_out"
+    assert any(reply.key == "says.resume" for reply in talker.replies[-2:])
+    talker.say("hold")
+    talker.wait(700)
+    talker.say("resume")
+    assert open_item(talker) in {"turn.chock", "turn.swap", "recover.chock", "attach.wheels"}
+
+
+def test_danger_while_it_is_up_asks_for_nothing_else() -> None:
+    talker = told(*TO_LIFT, *CARRIED, "chocks out", "smoke")
+    assert open_item(talker) == "danger.people"
+    talker.say("away", "called")
+    assert open_item(talker) == "danger.released_by"
+
+
+def test_an_end_that_holds_after_all_is_only_set_down() -> None:
+    talker = told(*TO_LIFT, "lifted", "nose to the truck")
+    assert open_item(talker) == "turn.down"
+    talker.say("down")
+    assert open_item(talker) == "attach.wheels"
+
+
+def test_not_turned_far_enough_it_is_turned_again() -> None:
+    talker = told(*TO_LIFT, *CARRIED, "chocks out", "away", "turned", "chocked", "down")
+    talker.say("secured", "level", "tail")
+    assert open_item(talker) == "turn.set"
+
+
+def test_a_weight_that_is_corrected_is_reckoned_again_before_the_lift() -> None:
+    talker = told(*("godwit" if text == "heron" else text for text in TO_TURN))
+    talker.say("Mallet", "set", "it weighs 9500 pounds", "yes")
+    assert talker.job.lift_by("second_truck") == "no-go"
+    assert open_item(talker) == "turn.no_go"
+    talker.say("override the ticket is on file", who=OWNER)
+    assert refusal(world(talker.job), "rear_lifted", "tyres") is not None
+
+
+def test_others_settle_nothing_of_a_lift() -> None:
+    talker = told(*TO_LIFT)
+    talker.say("tail is lifted", who=DISPATCHER)
+    assert talker.job.acts["lifted"] == "none"
+    talker.happens(Told("restarted", talker.at))
+    assert prompt_for(talker.job).item is not None
+    assert open_item(talker) == "turn.lift_tail"
+
+
+def test_nothing_stays_under_it_at_the_end() -> None:
+    talker = told(*TO_LIFT)
+    assert refusal(world(talker.job), "job_closed") is not None
