@@ -23,10 +23,11 @@ from flows.job import (
     Job,
     Leg,
     Pending,
-    Receipt,
+    Receipt,  # fmt: skip
     Skip,
     Unseen,
     Window,
+    without_the_road,
 )
 
 MOST_UNASKED = 10
@@ -126,30 +127,17 @@ def _act(job: Job, body: Body, envelope: Envelope) -> Job:
     return job.with_(
         acts=job.acts.after(act),
         acted={**job.acted, ACTS[act].variable: envelope.at},
-        leg=Leg(1 if job.leg is None else job.leg.n + 1, envelope.at)
-        if act == "departs"
-        else job.leg,
+        leg=_next_leg(job, envelope) if act == "departs" else job.leg,
         danger_at=envelope.at if act == "danger_seen" else job.danger_at,
         facts=_without(job.facts, *doubted) if doubted else job.facts,
         unclear=0,
         last=body.get("item", job.last),
-        **(_left_out(job, envelope.at) if act == "arrives" else {}),
+        **(without_the_road(job, envelope.at) if act == "arrives" else {}),
     )
 
 
-def _left_out(job: Job, at: Moment) -> dict[str, Any]:
-    """Return an alarm and what was put off with the time on the road left out of their clocks."""
-    since = job.acted.get("rolling")
-    if job.acts["rolling"] != "rolling" or since is None or since.boot != at.boot:
-        return {}
-
-    def later(one: Moment) -> Moment:
-        rode = at.mono_ns - max(since.mono_ns, one.mono_ns) if one.boot == at.boot else 0
-        wall_ms = one.wall_ms + rode // 1_000_000
-        return replace(one, mono_ns=one.mono_ns + rode, wall_ms=wall_ms)
-
-    alarm = None if job.alarm is None else replace(job.alarm, at=later(job.alarm.at))
-    return {"alarm": alarm, "deferred": tuple(replace(o, at=later(o.at)) for o in job.deferred)}
+def _next_leg(job: Job, envelope: Envelope) -> Leg:
+    return Leg(1 if job.leg is None else job.leg.n + 1, envelope.at)
 
 
 @_folds("retracted")
@@ -181,14 +169,12 @@ def _conclusion(body: Body, envelope: Envelope) -> Conclusion:
     return Conclusion(envelope.seq, rests_on, body["result"])
 
 
-@_folds("planned")
-def _planned(job: Job, body: Body, envelope: Envelope) -> Job:
-    return job.with_(pull=_conclusion(body, envelope))
+def _keeps(what: str) -> Folder:
+    return lambda job, body, envelope: job.with_(**{what: _conclusion(body, envelope)})
 
 
-@_folds("lift_planned")
-def _lift_planned(job: Job, body: Body, envelope: Envelope) -> Job:
-    return job.with_(lift=_conclusion(body, envelope))
+_folds("planned")(_keeps("pull"))
+_folds("lift_planned")(_keeps("lift"))
 
 
 @_folds("overridden")

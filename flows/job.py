@@ -1,7 +1,7 @@
 """A job: frozen state, and what is derived from it. `flows/folding.py` is all that makes one."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -301,6 +301,21 @@ class Job:
         if self.margin is None or not self.margin_stands:
             return None
         return str(self.margin.result["verdict"])
+
+
+def without_the_road(job: Job, at: Moment) -> dict[str, Any]:
+    """Return an alarm and what was put off with the time on the road left out of their clocks."""
+    since = job.acted.get("rolling")
+    if job.acts["rolling"] != "rolling" or since is None or since.boot != at.boot:
+        return {}
+
+    def later(one: Moment) -> Moment:
+        rode = at.mono_ns - max(since.mono_ns, one.mono_ns) if one.boot == at.boot else 0
+        wall_ms = one.wall_ms + rode // 1_000_000
+        return replace(one, mono_ns=one.mono_ns + rode, wall_ms=wall_ms)
+
+    alarm = None if job.alarm is None else replace(job.alarm, at=later(job.alarm.at))
+    return {"alarm": alarm, "deferred": tuple(replace(o, at=later(o.at)) for o in job.deferred)}
 
 
 DECIDES_NEXT = frozenset({"book", "facts", "acts", "done", "window", "margin", "pull", "lift",

@@ -23,7 +23,7 @@ from flows.routine import Routine
 if TYPE_CHECKING:
     from flows.job import Job
 
-MOST_STRAIGHT = 17_000
+MOST_STRAIGHT = 58_000
 """Twice what the routine itself takes: to grow beyond that is to be noticed."""
 MOST_DISTURBED = 300_000
 MOST_ALONE = 20_000
