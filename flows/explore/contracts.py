@@ -26,7 +26,7 @@ from flows.explore.moves import Move, answers, due, event_of
 from flows.explore.search import Graph, Node, Step, explore
 from flows.explore.state import has_photos, overlay, reduced
 from flows.explore.unfixed import FACT, Partial, Tree, Values, cases, grow, leaves, partial_of
-from flows.explore.whole import Whole, opened
+from flows.explore.whole import straight_ways
 from flows.facts import Fact
 from flows.job import Job, Window
 from flows.prompts import prompt_for
@@ -36,8 +36,6 @@ if TYPE_CHECKING:
     from flows.items import Section
 
 MOST_STATES = 20_000
-MOST_COMING = 60_000
-"""The most states of the straight ways, which lead to every section."""
 HALTS = frozenset({"stop", "i am hurt"})
 RESTARTS = frozenset({"hold", "lost", "take over"})
 """Words that put a whole section in doubt; here its acts are taken back one by one instead."""
@@ -316,7 +314,7 @@ def _window(job: Job) -> Hashable:
 @cache
 def arrivals(book: Book) -> dict[str, list[Job]]:
     """Return, for every section, a job of each card that comes to it straight."""
-    graph: Graph[Job] = explore(Whole(0), [opened(book)], MOST_COMING)
+    graph = straight_ways(book)
     found: dict[str, dict[Hashable, Job]] = {}
     for node in graph.nodes.values():
         section = _section(node)
