@@ -80,7 +80,7 @@ def opened(book: Book) -> Job:
     return opening(Job(1, book), Heard(DRIVER, START, "new job"), {"ref": 1}).job
 
 
-@lru_cache(maxsize=1)
+@lru_cache(maxsize=2)
 def straight_ways(book: Book) -> Graph[Job]:
     """Return every straight way through the routine; explored once, for all who build on it."""
     return explore(Whole(0), [opened(book)], MOST_STRAIGHT)

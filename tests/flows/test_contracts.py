@@ -39,6 +39,7 @@ def test_no_walk_through_a_section_breaks_its_contract(section: str, number: int
     assert sum(len(walk.told) for walk in walked) > 2 * number
 
 
+@pytest.mark.slow
 def test_walks_notice_what_is_wrong() -> None:
     """Without asking for the chocks a walk comes to where nothing holds the vehicle."""
     sections = tuple(
@@ -57,6 +58,7 @@ def test_the_order_is_the_written_one() -> None:
         assert list(unmet(node.state)) == []
 
 
+@pytest.mark.slow
 def test_a_contract_that_asks_for_more_is_caught() -> None:
     sections = tuple(
         replace(section, leaves=~ALWAYS) if section.id == "open" else section
