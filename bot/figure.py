@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from bot.pictures import png_of
+from bot.png import png_of
 from bot.typed import inches, weight
 from flows.book import Book
 from flows.cards.truck import TruckCard

@@ -148,3 +148,8 @@ CARDS_OFFERED = CHOICES - 1
 
 FROM_CARD = ("powertrain", "drive", "weight_class")
 """Facts a card may supply; choosing another card, or none, takes its own back."""
+
+WEIGHT_RESTS_ON = (
+    "card", "powertrain", "drive", "weight", "weight_how", "weight_class", "family", "load_lb",
+)  # fmt: skip
+"""What a vehicle's weight and its share on an axle rest on, for every figure that needs them."""

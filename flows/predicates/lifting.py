@@ -1,6 +1,5 @@
 """Conditions of a lift: which end is up, on what, by which truck, and whether it may be."""
 
-from flows.acts import UNKNOWN
 from flows.conditions import View, condition
 from flows.predicates.holding import is_carried
 
@@ -75,9 +74,3 @@ def is_turned(view: View) -> bool:
 def all_wheels_are_carried(view: View) -> bool:
     """One end hangs strapped on a lift, and dollies are strapped under the other axle."""
     return is_carried(view)
-
-
-@condition()
-def chocks_may_be_out(view: View) -> bool:
-    """It is not surely chocked."""
-    return view.act("chocks") in {"out", UNKNOWN}

@@ -5,23 +5,10 @@ How far it is pulled is asked only where the whole rope would take too long.
 
 from flows import predicates as p, underway as u
 from flows.conditions import ALWAYS
+from flows.facts import WEIGHT_RESTS_ON
 from flows.items import Gate, Option, PullPlan, Question, Section
 
-PULL_RESTS_ON = (
-    "card",
-    "powertrain",
-    "drive",
-    "weight",
-    "weight_how",
-    "weight_class",
-    "family",
-    "truck",
-    "load_lb",
-    "slope",
-    "ground",
-    "pull_ft",
-    "block",
-)
+PULL_RESTS_ON = (*WEIGHT_RESTS_ON, "truck", "slope", "ground", "pull_ft", "block")
 
 _BEFORE = p.on_the_ground & ~p.in_neutral & ~u.has_left
 

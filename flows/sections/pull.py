@@ -2,10 +2,11 @@
 
 from flows import electrics as e, predicates as p, underway as u, waking as w
 from flows.conditions import ALWAYS
+from flows.facts import WEIGHT_RESTS_ON
 from flows.items import Gate, HandOff, LiftPlan, Question, Section, Step, WindowStep
 from flows.predicates import lifting as li, turning as t
 from flows.sections.ready import disconnects_closed
-from flows.sections.skate import AXLE_RESTS_ON, SLIDES
+from flows.sections.skate import SLIDES
 
 ATTACH = Section(
     id="attach",
@@ -18,7 +19,7 @@ ATTACH = Section(
         LiftPlan(
             id="attach.dollies",
             applies=p.wheels_do_not_roll & t.dollies_go_under,
-            rests_on=(*AXLE_RESTS_ON, "truck"),
+            rests_on=(*WEIGHT_RESTS_ON, "truck"),
             by="dollies",
         ),
         HandOff(

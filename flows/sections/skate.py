@@ -8,17 +8,6 @@ from flows import predicates as p, underway as u, waking as w
 from flows.items import Gate, Section, Step
 from flows.predicates import turning as t
 
-AXLE_RESTS_ON = (
-    "card",
-    "powertrain",
-    "drive",
-    "weight",
-    "weight_how",
-    "weight_class",
-    "family",
-)
-"""What the weight on an axle rests on."""
-
 _DOWN = p.on_the_ground & ~u.has_left
 STAYS_IN_PARK = w.no_way_is_left & ~t.is_out_of_park
 BY_SKATES = t.skates_go_under & (p.wheels_do_not_roll | STAYS_IN_PARK)

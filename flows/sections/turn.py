@@ -6,9 +6,9 @@ back to it, and it is attached by the end that holds.
 """
 
 from flows import electrics as e, predicates as p, underway as u
+from flows.facts import WEIGHT_RESTS_ON
 from flows.items import Gate, HandOff, LiftPlan, Option, Question, Section, Step
 from flows.predicates import lifting as li, turning as t
-from flows.sections.skate import AXLE_RESTS_ON
 
 _HERE = p.on_the_ground & ~u.has_left
 _WANTED = p.facing_end_does_not_hold & li.far_end_holds
@@ -52,7 +52,7 @@ _WHO = (
     LiftPlan(
         id="turn.figure",
         applies=_BEFORE & li.second_truck_comes,
-        rests_on=(*AXLE_RESTS_ON, "facing", "second_truck"),
+        rests_on=(*WEIGHT_RESTS_ON, "facing", "second_truck"),
         by="second_truck",
     ),
     Gate(

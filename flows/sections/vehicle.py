@@ -6,6 +6,7 @@ and family come before it, as far as they are needed, and leave fewer to choose 
 
 from flows import predicates as p, underway as u
 from flows.conditions import ALWAYS
+from flows.facts import WEIGHT_RESTS_ON
 from flows.items import Figure, Gate, Option, Question, Section
 
 VEHICLE = Section(
@@ -35,19 +36,7 @@ VEHICLE = Section(
     ),
 )
 
-MARGIN_RESTS_ON = (
-    "card",
-    "powertrain",
-    "drive",
-    "weight",
-    "weight_how",
-    "weight_class",
-    "truck",
-    "facing",
-    "load_lb",
-    "passengers",
-    "aboard",
-)
+MARGIN_RESTS_ON = (*WEIGHT_RESTS_ON, "truck", "facing", "passengers", "aboard")
 
 MARGIN = Section(
     id="margin",

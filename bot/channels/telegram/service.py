@@ -27,7 +27,7 @@ from bot.company import Company
 from bot.journal.errors import StoreError
 from bot.journal.media import drawing_path
 from bot.journal.rows import Message, Moment, Reply
-from bot.pictures import png_of
+from bot.png import png_of
 from bot.voice.speak import Speaker
 
 LOG = logging.getLogger(__name__)

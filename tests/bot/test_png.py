@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from bot.pictures import png_of
+from bot.png import png_of
 from flows.conclude import drawing_of
 from tests.flows.talker import TO_MARGIN, Talker, demo_library
 from tests.standin.phones import Phones
