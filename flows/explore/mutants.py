@@ -16,15 +16,13 @@ from flows.explore.expected import misbuilt, unmet
 from flows.explore.liveness import dead_ends
 from flows.explore.search import Graph, TooManyError, explore
 from flows.explore.unfixed import Partial, cases
-from flows.explore.whole import Whole, opened
+from flows.explore.whole import MOST_STRAIGHT, Whole, opened
 from flows.items import Gate, Item, Section, Step
 from flows.routine import Routine
 
 if TYPE_CHECKING:
     from flows.job import Job
 
-MOST_STRAIGHT = 58_000
-"""Twice what the routine itself takes: to grow beyond that is to be noticed."""
 MOST_DISTURBED = 300_000
 MOST_ALONE = 20_000
 ENDING = frozenset({"danger", "handoff", "close"})

@@ -7,6 +7,7 @@ from flows import predicates as p, underway as u
 from flows.conditions import ALWAYS
 from flows.facts import WEIGHT_RESTS_ON
 from flows.items import Gate, Option, PullPlan, Question, Section
+from flows.sections.options import ANOTHER_TRUCK, HAND_OFF
 
 PULL_RESTS_ON = (*WEIGHT_RESTS_ON, "truck", "slope", "ground", "pull_ft", "block")
 
@@ -24,17 +25,14 @@ PLAN = Section(
         Gate(
             id="plan.weak",
             applies=p.pull_is_weak & ~p.line_is_on,
-            options=(
-                Option("another_truck", clears=("truck",)),
-                Option("hand_off", hands_off=True),
-            ),
+            options=ANOTHER_TRUCK,
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="plan.weak_tied",
             applies=p.pull_is_weak & p.line_is_on,
-            options=(Option("hand_off", hands_off=True),),
+            options=(HAND_OFF,),
             critical=True,
             usual_s=300,
         ),
@@ -43,7 +41,7 @@ PLAN = Section(
             applies=p.pull_is_long & ~p.line_is_on,
             options=(
                 Option("moved", clears=("pull_ft",), moves_truck=True),
-                Option("hand_off", hands_off=True),
+                HAND_OFF,
             ),
             critical=True,
             usual_s=300,
@@ -51,7 +49,7 @@ PLAN = Section(
         Gate(
             id="plan.long_tied",
             applies=p.pull_is_long & p.line_is_on,
-            options=(Option("hand_off", hands_off=True),),
+            options=(HAND_OFF,),
             critical=True,
             usual_s=300,
         ),

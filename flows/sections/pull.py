@@ -5,7 +5,7 @@ from flows.conditions import ALWAYS
 from flows.facts import WEIGHT_RESTS_ON
 from flows.items import Gate, HandOff, LiftPlan, Question, Section, Step, WindowStep
 from flows.predicates import lifting as li, turning as t
-from flows.sections.ready import disconnects_closed
+from flows.sections.ready import disconnects_closed, onto_the_deck
 from flows.sections.skate import SLIDES
 
 ATTACH = Section(
@@ -97,38 +97,6 @@ NEUTRAL = Section(
             critical=True,
             usual_s=30,
         ),
-        Step(
-            id="neutral.chocks_out",
-            applies=p.on_the_ground & p.neutral_stays,
-            acts=("chocks_out",),
-            critical=True,
-            usual_s=30,
-        ),
-        Step(
-            id="neutral.away",
-            applies=p.on_the_ground & p.neutral_stays & p.chocks_are_out,
-            acts=("path_empty",),
-            critical=True,
-        ),
-        Gate(
-            id="neutral.go",
-            applies=p.on_the_ground & p.neutral_stays & p.chocks_are_out,
-            acts=("winch_moves",),
-            critical=True,
-        ),
-        Step(
-            id="neutral.deck",
-            applies=~p.winch_is_still,
-            acts=("winch_stops", "on_deck"),
-            critical=True,
-            usual_s=300,
-        ),
-        Step(
-            id="neutral.park",
-            applies=~p.on_the_ground,
-            acts=("park_set",),
-            critical=True,
-            usual_s=30,
-        ),
+        *onto_the_deck("neutral", p.neutral_stays),
     ),
 )

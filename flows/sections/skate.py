@@ -5,8 +5,10 @@ that of any other vehicle; where there is none it slides on skates, in Park, up 
 """
 
 from flows import predicates as p, underway as u, waking as w
-from flows.items import Gate, Section, Step
+from flows.conditions import ALWAYS
+from flows.items import Section, Step
 from flows.predicates import turning as t
+from flows.sections.ready import onto_the_deck
 
 _DOWN = p.on_the_ground & ~u.has_left
 STAYS_IN_PARK = w.no_way_is_left & ~t.is_out_of_park
@@ -51,41 +53,7 @@ SLIDE = Section(
     applies=SLIDES,
     enters=p.held & (p.line_is_tight | ~p.on_the_ground),
     leaves=(p.parked_on_deck & p.winch_is_still) | ~SLIDES,
-    items=(
-        Step(
-            id="slide.chocks_out",
-            applies=p.on_the_ground,
-            acts=("chocks_out",),
-            critical=True,
-            usual_s=30,
-        ),
-        Step(
-            id="slide.away",
-            applies=p.on_the_ground & p.chocks_are_out,
-            acts=("path_empty",),
-            critical=True,
-        ),
-        Gate(
-            id="slide.go",
-            applies=p.on_the_ground & p.chocks_are_out,
-            acts=("winch_moves",),
-            critical=True,
-        ),
-        Step(
-            id="slide.deck",
-            applies=~p.winch_is_still,
-            acts=("winch_stops", "on_deck"),
-            critical=True,
-            usual_s=300,
-        ),
-        Step(
-            id="slide.park",
-            applies=~p.on_the_ground,
-            acts=("park_set",),
-            critical=True,
-            usual_s=30,
-        ),
-    ),
+    items=onto_the_deck("slide", ALWAYS),
 )
 
 STOW = (

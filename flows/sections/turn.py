@@ -9,6 +9,7 @@ from flows import electrics as e, predicates as p, underway as u
 from flows.facts import WEIGHT_RESTS_ON
 from flows.items import Gate, HandOff, LiftPlan, Option, Question, Section, Step
 from flows.predicates import lifting as li, turning as t
+from flows.sections.options import HAND_OFF
 
 _HERE = p.on_the_ground & ~u.has_left
 _WANTED = p.facing_end_does_not_hold & li.far_end_holds
@@ -60,7 +61,7 @@ _WHO = (
         applies=_BEFORE & li.lift_is_no_go,
         options=(
             Option("another_truck", clears=("second_truck",)),
-            Option("hand_off", hands_off=True),
+            HAND_OFF,
         ),
         critical=True,
         usual_s=300,

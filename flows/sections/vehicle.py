@@ -7,7 +7,8 @@ and family come before it, as far as they are needed, and leave fewer to choose 
 from flows import predicates as p, underway as u
 from flows.conditions import ALWAYS
 from flows.facts import WEIGHT_RESTS_ON
-from flows.items import Figure, Gate, Option, Question, Section
+from flows.items import Figure, Gate, Question, Section
+from flows.sections.options import ANOTHER_TRUCK, HAND_OFF
 
 VEHICLE = Section(
     id="vehicle",
@@ -56,34 +57,28 @@ MARGIN = Section(
         Gate(
             id="margin.no_go",
             applies=p.margin_is_no_go & p.on_the_ground & ~p.line_is_on,
-            options=(
-                Option("another_truck", clears=("truck",)),
-                Option("hand_off", hands_off=True),
-            ),
+            options=ANOTHER_TRUCK,
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="margin.no_go_tied",
             applies=p.margin_is_no_go & p.on_the_ground & p.line_is_on,
-            options=(Option("hand_off", hands_off=True),),
+            options=(HAND_OFF,),
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="margin.no_go_aboard",
             applies=p.margin_is_no_go & ~p.on_the_ground,
-            options=(Option("hand_off", hands_off=True),),
+            options=(HAND_OFF,),
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="margin.close",
             applies=p.margin_is_close,
-            options=(
-                Option("another_truck", clears=("truck",)),
-                Option("hand_off", hands_off=True),
-            ),
+            options=ANOTHER_TRUCK,
             critical=True,
             usual_s=300,
         ),
