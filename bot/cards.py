@@ -81,7 +81,7 @@ def draft_of(ref: int, reader: Reader, book: Book) -> str:
     FlowError
         If there is no such job, or nothing to draft from it.
     """
-    if ref not in reader.jobs():
+    if not reader.has_job(ref):
         raise FlowError(card_words()["draft"]["no_job"].format(number=ref))
     return draft(rebuilt(Job(ref, book), reader.entries(ref)))
 

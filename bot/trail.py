@@ -33,7 +33,7 @@ def status_lines(reader: Reader, book: Book) -> list[str]:
 
 def sheet_lines(reader: Reader, book: Book, ref: int, page: Path | None) -> tuple[list[str], bool]:
     """Return what is ahead of a job, and whether that can be said; write the page if wanted."""
-    if ref not in reader.jobs():
+    if not reader.has_job(ref):
         return [sentences()["trail"]["no_such_job"].format(number=ref)], False
     job = rebuilt(Job(ref, book), reader.entries(ref))
     if job.ended is not None or not sheet.is_ready(job):

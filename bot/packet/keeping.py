@@ -86,7 +86,7 @@ def hold(store: Store, wish: Hold, at: Moment, zone: str) -> None:
     StoreError
         When there is no such job.
     """
-    if wish.job not in store.jobs():
+    if not store.has_job(wish.job):
         raise StoreError(NO_SUCH_JOB, value=wish.job)
     event = "set" if wish.is_set else "released"
     body = {"job": str(wish.job), "event": event, "why": Private(wish.why)}

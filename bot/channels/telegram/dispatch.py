@@ -68,7 +68,7 @@ class Dispatch:
         opening = replace(message, text=found[1], tap=None)
         number = self.company.store.next_job()
         sent = self.company.desk.settle(opening, cause.at, cause.inbox)
-        if number not in self.company.store.jobs():
+        if not self.company.store.has_job(number):
             return sent
         member = self.company.crew.by_chat(message.chat)
         asked = [] if member is None else self._assign(
@@ -78,7 +78,7 @@ class Dispatch:
 
     def _assign(self, member: Member, number: int, name: str, cause: Cause) -> list[Reply]:
         texts, driver = air_texts()["dispatch"], self._driver(name)
-        if number not in self.company.store.jobs():
+        if not self.company.store.has_job(number):
             return self._say(member, cause, line(texts["no_job"].format(number=number)))
         if driver is None:
             return self._say(member, cause, line(texts["no_driver"].format(name=name)))
@@ -114,7 +114,7 @@ class Dispatch:
         texts = air_texts()["dispatch"]
         if member.role != "owner":
             return self._say(member, cause, line(air_texts()["crew"]["only_owner"]))
-        if number not in self.company.store.jobs():
+        if not self.company.store.has_job(number):
             return self._say(member, cause, line(texts["no_job"].format(number=number)))
         file = line(texts["record"].format(number=number))
         file["attach"] = {"record": number}
