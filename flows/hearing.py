@@ -38,8 +38,8 @@ from flows.words import WORDS
 
 # What anyone enrolled may say of a job, beside facts.
 FOR_ALL = frozenset({"stop", "repeat", "status", "window", "numbers", "sheet", "why", "help",
-                     "noted", "settle", "override", "take_over", "points", "keep_off",
-                     "neutral_ends", *EMERGENCIES})  # fmt: skip
+                     "margin", "weight", "helps", "noted", "settle", "override", "take_over",
+                     "points", "keep_off", "neutral_ends", *EMERGENCIES})  # fmt: skip
 WHILE_HELD = FOR_ALL | {
     "resume",
     "hand_off",

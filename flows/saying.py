@@ -16,7 +16,7 @@ from flows.loaded import height_shown, height_spoken
 from flows.measures.say import digits, say_number
 from flows.pulled import OF_PULL
 from flows.read_back import value_read_back
-from flows.texts import phrases, sentences, word
+from flows.texts import figure_texts, phrases, sentences, word
 from flows.vins import OF_VIN
 
 
@@ -202,6 +202,16 @@ def _close_helps(job: Job) -> str:
     return word("helps_other")
 
 
+MOST_SPOKEN = 2
+
+
+def _helps(job: Job, most: int | None = None) -> str:
+    """Return what may better the margin's word, the nearest at hand first."""
+    found = _margin(job).get("remedies")
+    named = figure_texts()["page"]["remedies_named"]
+    return ", ".join(named[one] for one in (found if isinstance(found, list) else [])[:most])
+
+
 def _numbers(job: Job) -> str:
     """Return every limit of the margin with its source, and what went in."""
     if not job.margin_stands:
@@ -213,6 +223,16 @@ def _load(job: Job, name: str) -> str:
     inputs = _margin(job).get("inputs", {})
     value = inputs.get(f"vehicle_{name}") if isinstance(inputs, Mapping) else None
     return word("not_known") if value is None else str(value)
+
+
+def _weight_spoken(job: Job) -> str:
+    """Return the weights that the margin reckons with, one where both are the same."""
+    if not job.margin_stands:
+        return word("none")
+    likely, high = (digits(int(_load(job, f"{name}_lb"))) for name in ("likely", "high"))
+    said = word("weight_one" if likely == high else "weight_two")
+    told = said.format(likely=likely, high=high)
+    return told[0].upper() + told[1:]
 
 
 def _name(job: Job) -> str:
@@ -261,8 +281,11 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "figure_shown": lambda job: _place(job, "figure") or word("figure_none_shown"),
     "limits_shown": _limits,
     "likely": lambda job: _load(job, "likely_lb"),
+    "weight_spoken": _weight_spoken,
     "close_helps": _close_helps,
     "numbers_shown": _numbers,
+    "helps_spoken": lambda job: _helps(job, MOST_SPOKEN),
+    "helps_shown": _helps,
     "dispatch_phone": lambda job: job.book.library.company.dispatch_phone,
     "high": lambda job: _load(job, "high_lb"),
     "value_spoken": lambda job: value_read_back(job, spoken=True),

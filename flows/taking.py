@@ -4,7 +4,7 @@ from flows import effects
 from flows.answers import NOTHING
 from flows.events import Heard
 from flows.hearing import apply, settle_with_time
-from flows.intents import Chosen, Danger, Intent, Nothing, Weighs, Word
+from flows.intents import Chosen, Danger, Give, Intent, Nothing, Weighs, Word
 from flows.labels import fact_name
 from flows.notes import headed, parts_of, sorted_out
 from flows.placing import facts_first, says_something
@@ -121,13 +121,18 @@ def _of_opening(t: Turning) -> Prompt:
 
 
 def notes_taken(t: Turning, heard: Heard, text: str) -> str:
-    """Take the notes and, beside an answer in free words, the facts of a text; return the rest."""
+    """Take the notes and, beside an answer in free words, the facts of a text; return the rest.
+
+    Facts alone are no answer in free words, which are asked for again; said once more, when
+    they tell nothing that is not known, they are.
+    """
     prompt = prompt_for(t.job)
     if heard.tap is not None or prompt.answer.takes_name or names_danger(text):
         return text
     parts = list(sorted_out(text, prompt.answer, t.job.book.lexicon))
     rest = [words for kind, words in parts if not kind]
-    if len(rest) == len(parts) or (not rest and all(kind == "facts" for kind, _ in parts)):
+    facts = [words for kind, words in parts if kind == "facts"]
+    if len(rest) == len(parts) or (len(facts) == len(parts) and not _tells_more(t, heard, text)):
         return text
     for kind, words in parts:
         if kind == "facts":
@@ -135,6 +140,14 @@ def notes_taken(t: Turning, heard: Heard, text: str) -> str:
         elif kind:
             _give_note(t, kind, words)
     return ", ".join(rest)
+
+
+def _tells_more(t: Turning, heard: Heard, text: str) -> bool:
+    """Say whether facts alone, where a fact in free words is asked for, tell what is not known."""
+    if not prompt_for(t.job).answer.fact:
+        return False
+    told = read(t, heard, text, Prompt(None, NOTHING))
+    return any(isinstance(one, Give) and t.job.value(one.fact) != one.value for one in told)
 
 
 def _give_note(t: Turning, fact: str, words: str) -> None:

@@ -32,6 +32,8 @@ from flows.placing import says_something
 _RELEASED = re.compile(
     r"\b(?:(?:it was|was|has|have)\s+)?released(?:\s+it)?(?:\s+by)?\b|\bat\s+\d.*$", re.IGNORECASE
 )
+# "Red's on" and "the red is on" are "red on", where they mean nothing as they stand.
+_IS = re.compile("(?<=\\w)(?:['\u2019]s|\\s+is|\\s+are)\\b")
 LONGEST = 2000
 # Said with words of their own after them: "skip, no devices aboard".
 WITH_REST = ("skip", "override", "settle", "cannot", "new_job", "job")
@@ -69,6 +71,9 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     if not words:
         return (Nothing("empty"),)
     found = _read(said, words, text, answer, lexicon)
+    shorter = _IS.sub("", text)
+    if found == (Nothing("unclear"),) and shorter != text:
+        return understand(shorter, answer, lexicon)
     return _stated(found) if _is_question(text) else found
 
 

@@ -120,8 +120,20 @@ def _neutral_ends(t: Turning, _word: Word, _item: Item | None) -> None:
     t.answer_sender("neutral_ends" if ends_neutral(t.job) else "neutral_ends_none")
 
 
-def _numbers(t: Turning, _word: Word, _item: Item | None) -> None:
-    t.answer_sender("numbers" if t.job.margin_stands else "numbers_none")
+def _of_margin(
+    key: str, none: str = "numbers_none"
+) -> Callable[[Turning, Word, Item | None], None]:
+    """Return what tells something of the margin that stands, or that there is none yet."""
+
+    def tell(t: Turning, _word: Word, _item: Item | None) -> None:
+        t.answer_sender(key if t.job.margin_stands else none)
+
+    return tell
+
+
+def _helps(t: Turning, _word: Word, _item: Item | None) -> None:
+    none = "helps_none" if t.job.margin_stands else "numbers_none"
+    t.answer_sender("helps" if t.job.margin_stands and t.job.verdict != "go" else none)
 
 
 def _sheet(t: Turning, _word: Word, _item: Item | None) -> None:
@@ -230,7 +242,10 @@ WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
     "why": _say("why"),
     "help": _say("help"),
     "window": _window,
-    "numbers": _numbers,
+    "numbers": _of_margin("numbers"),
+    "margin": _of_margin("margin"),
+    "weight": _of_margin("weight", "weight_none"),
+    "helps": _helps,
     "points": _say("points"),
     "keep_off": _keep_off,
     "neutral_ends": _neutral_ends,

@@ -2,29 +2,35 @@
 
 An explorer that finds nothing proves nothing until it has been seen to find something. Each
 mutant is judged as the routine is: its items as built, every straight way with the rules, the
-end and the written order, then the section alone from every act state.
+end and the written order, then the section alone from every act state, or, where those are too
+many, walks from some. What is wrong is hunted first on ways taken at random: most of it is found
+there, and only what survives that is worth the whole.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 from flows.book import Book
 from flows.cards.library import Library
-from flows.explore.contracts import Alone, coming_to
+from flows.explore.ahead import position
+from flows.explore.contracts import MOST_STATES, Alone, coming_to
 from flows.explore.expected import misbuilt, unmet
 from flows.explore.liveness import dead_ends
 from flows.explore.search import Graph, TooManyError, explore
 from flows.explore.unfixed import Partial, cases
-from flows.explore.whole import MOST_STRAIGHT, Whole, opened
+from flows.explore.walks import LARGE, Draw, walks
+from flows.explore.ways import wrong_on_ways
+from flows.explore.whole import MOST_STRAIGHT, Whole, opened, straight_ways
 from flows.items import Gate, Item, Section, Step
+from flows.job import Job
 from flows.routine import Routine
 
-if TYPE_CHECKING:
-    from flows.job import Job
-
-MOST_DISTURBED = 300_000
-MOST_ALONE = 20_000
+HUNTED = 150
+"""Ways through the whole, half of them disturbed, before anything is explored."""
+HUNTED_FIRST = 600
+"""The same for what interrupts, which has no straight ways of its own."""
+WALKED = 300
+"""Walks through a section that has too many act states to take one by one."""
 ENDING = frozenset({"danger", "handoff", "close"})
 """Sections in which a job can end: stood down, handed off, closed."""
 
@@ -69,47 +75,100 @@ def _variants(item: Item) -> Iterator[tuple[str, Item]]:
             yield f"no {act} in", replace(item, acts=kept)
 
 
-def killed_by(mutant: Mutant, of: Routine, library: Library) -> str | None:
-    """Return what notices a mutant of a routine, None when nothing does."""
-    built = next(misbuilt(mutant.routine), None)
-    if built is not None:
-        return f"built: {built}"
-    book = Book(mutant.routine, library)
+def killed_by(
+    mutant: Mutant, of: Routine, library: Library, draws: Callable[[], Draw]
+) -> str | None:
+    """Return what notices a mutant of a routine, None when nothing does.
+
+    Parameters
+    ----------
+    mutant, of
+        The mutant, and the routine it was made of.
+    library
+        The cards.
+    draws
+        Gives what makes every choice, each time the same from the beginning.
+    """
+    books = Book(mutant.routine, library), Book(of, library)
+    return next(_noticed(mutant, *books, draws), None)
+
+
+def _noticed(mutant: Mutant, book: Book, scope: Book, draws: Callable[[], Draw]) -> Iterator[str]:
+    """Yield what notices a mutant, what is quick before what is thorough."""
+    yield from (f"built: {why}" for why in misbuilt(mutant.routine))
+    interrupts = mutant.section in book.routine.first
+    starts = [opened(book)] if interrupts else entering(book, scope, mutant.section)
+    number = HUNTED_FIRST if interrupts else HUNTED
+    for disturbed in (False, True):
+        yield from wrong_on_ways(starts, number // 2, draws(), disturbed=disturbed)
+    yield from _whole(starts)
+    yield from _alone(book, scope, mutant.section, draws())
+
+
+def entering(book: Book, scope: Book, section: str) -> list[Job]:
+    """Return the states from which straight ways enter a section, or pass it by.
+
+    Up to there a routine in which only that section differs is the same as the one it was made
+    of, so that what follows from these is all that can differ on straight ways.
+
+    Parameters
+    ----------
+    book
+        The routine that differs; the states are given as of it.
+    scope
+        The routine it was made of, whose straight ways are explored.
+    section
+        In which they differ.
+    """
+    place = {one.id: n for n, one in enumerate(scope.routine.sections)}
+
+    def behind(job: Job) -> bool:
+        item = position(job)
+        return item is None or place[scope.routine.section_of[item.id].id] >= place[section]
+
+    graph = straight_ways(scope)
+    found = [
+        replace(node.state, book=book)
+        for node in graph.nodes.values()
+        if not behind(node.state) and any(behind(after.state) for _, after in node.leads)
+    ]
+    return found or [opened(book)]
+
+
+def _whole(starts: list[Job]) -> Iterator[str]:
+    """Judge every straight way from where the section is entered."""
     try:
-        found = _whole(book, 0)
-        if found is not None:
-            return found
-        if mutant.section in of.first:
-            return _whole(book, 1)
-        return _alone(book, Book(of, library), mutant.section)
+        graph: Graph[Job] = explore(Whole(0), starts, MOST_STRAIGHT, first_only=True)
     except TooManyError as error:
-        return f"grows: {error}"
-
-
-def _whole(book: Book, deep: int) -> str | None:
-    """Judge the whole: what interrupts is tried from every straight state, with `deep` 1."""
-    most = MOST_DISTURBED if deep else MOST_STRAIGHT
-    graph: Graph[Job] = explore(Whole(deep), [opened(book)], most, first_only=True)
-    if graph.breaches:
-        return f"whole: {graph.breaches[0].why}"
+        yield f"grows: {error}"
+        return
+    yield from (f"whole: {breach.why}" for breach in graph.breaches)
     for node in graph.nodes.values():
-        for why in unmet(node.state):
-            return f"order: {why}"
-    return "whole: no end" if dead_ends(graph) else None
+        yield from (f"order: {why}" for why in unmet(node.state))
+    if dead_ends(graph):
+        yield "whole: no end"
 
 
-def _alone(book: Book, scope: Book, section: str) -> str | None:
+def _alone(book: Book, scope: Book, section: str, draw: Draw) -> Iterator[str]:
+    """Judge the section alone: from every act state, or on walks from some."""
+    if section in LARGE:
+        for walk in walks(book, section, WALKED, draw, scope):
+            yield from (f"alone: {why}" for why in walk.faults)
+        return
     alone = Alone(book, section, scope)
-    graph = explore(alone, alone.starts(coming_to(book, section)), MOST_ALONE, first_only=True)
-    if graph.breaches:
-        return f"alone: {graph.breaches[0].why}"
+    starts = alone.starts(coming_to(scope, section))
+    try:
+        graph = explore(alone, starts, 2 * MOST_STATES, first_only=True)
+    except TooManyError as error:
+        yield f"grows: {error}"
+        return
+    yield from (f"alone: {breach.why}" for breach in graph.breaches)
     if not graph.nodes:
-        return f"alone: {section} is never entered"
+        yield f"alone: {section} is never entered"
     for node in graph.nodes.values():
-        for why in missing(node.state):
-            return f"order: {why}"
-    ends = any(node.state.job.ended for node in graph.nodes.values())
-    return None if ends or section not in ENDING else f"alone: {section} never ends a job"
+        yield from (f"order: {why}" for why in missing(node.state))
+    if section in ENDING and not any(node.state.job.ended for node in graph.nodes.values()):
+        yield f"alone: {section} never ends a job"
 
 
 def missing(state: Partial) -> Iterator[str]:

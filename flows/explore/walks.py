@@ -19,6 +19,11 @@ T = TypeVar("T")
 Draw: TypeAlias = Callable[[int], int]
 """Draws a number from 0 to below the one given, each as likely."""
 
+LARGE = frozenset(
+    {"scene", "margin", "access", "power", "cord", "turn", "plan", "attach", "skate", "slide",
+     "neutral", "secure", "drop", "lower", "set_down", "hand_over"}
+)  # fmt: skip
+"""Sections of which the act states are too many to take one by one."""
 STEPS = 40
 """The most that happens on one walk: some twice what a section has items."""
 TRIES = 200
@@ -39,7 +44,9 @@ class Walk:
         return "\n".join((*self.faults, *self.told))
 
 
-def walks(book: Book, section: str, number: int, draw: Draw) -> Iterator[Walk]:
+def walks(
+    book: Book, section: str, number: int, draw: Draw, scope: Book | None = None
+) -> Iterator[Walk]:
     """Yield so many walks through a section; the same ones for the same draws.
 
     Parameters
@@ -52,8 +59,10 @@ def walks(book: Book, section: str, number: int, draw: Draw) -> Iterator[Walk]:
         How many walks, 1 or more.
     draw
         Makes every choice.
+    scope
+        The book whose section says what is looked at, where that is not the same one.
     """
-    alone, arrived = Alone(book, section), coming_to(book, section)
+    alone, arrived = Alone(book, section, scope), coming_to(scope or book, section)
     for _ in range(number):
         yield _walk(alone, arrived, draw)
 

@@ -43,19 +43,24 @@ class Whole:
 
     def steps(self, state: Job, level: int) -> Iterator[Step[Job]]:
         """Yield every step from a state."""
+        for move, cost in self.moves(state, level):
+            yield step(state, move, cost)
+
+    def moves(self, state: Job, level: int) -> Iterator[tuple[Move, int]]:
+        """Yield what can happen in a state, each with 1 where that is a disturbance, else 0."""
         if state.ended is not None:
             return
         more = level < self.deep and (self.only is None or level or key(state) in self.only)
         for move in answers(state):
             if move.kind == "answer" or more or state.pending is not None:
                 # The way out of an exchange in hand is no disturbance of its own.
-                yield _step(state, move, free=state.pending is not None)
+                yield move, 0 if move.kind == "answer" or state.pending is not None else 1
         waits = waits_for_settling(state)
         for move in disturbances(state) if more or waits else ():
             # Settling a skip is the one way on where skips are open, and no disturbance there.
             settles = waits and "settle" in move.words
             if more or settles:
-                yield _step(state, move, free=settles)
+                yield move, 0 if settles else 1
 
 
 def waits_for_settling(job: Job) -> bool:
@@ -63,8 +68,8 @@ def waits_for_settling(job: Job) -> bool:
     return job.next_item is not None and job.next_item.id == "close.skips"
 
 
-def _step(job: Job, move: Move, *, free: bool = False) -> Step[Job]:
-    cost = 0 if move.kind == "answer" or free else 1
+def step(job: Job, move: Move, cost: int = 0) -> Step[Job]:
+    """Return the step that a move is on a job, with all that is wrong with it."""
     event = event_of(move, job)
     try:
         turn = advance(job, event)

@@ -1,6 +1,7 @@
 """The routine with one thing wrong in it: each mutant is noticed, or its survival has a reason."""
 
 import random
+from collections.abc import Callable
 
 import pytest
 
@@ -11,6 +12,7 @@ from flows.routine import CARRY
 LIBRARY = read_cards(None)
 ALL = list(mutants(CARRY))
 SAMPLE = 1
+SEED = 20261126
 LARGE = frozenset({"cord", "access", "power"})
 """Sections whose mutants take minutes each: judged in the slow run alone."""
 
@@ -80,8 +82,12 @@ SURVIVORS: dict[str, str] = {
 }
 
 
+def draws() -> Callable[[int], int]:
+    return random.Random(SEED).randrange  # noqa: S311  no secret
+
+
 def judge(mutant: Mutant) -> None:
-    found = killed_by(mutant, CARRY, LIBRARY)
+    found = killed_by(mutant, CARRY, LIBRARY, draws)
     if mutant.id in SURVIVORS:
         assert found is None, f"{mutant.id} is noticed now ({found}): take it off the table"
     else:
@@ -120,4 +126,4 @@ def test_every_mutant_is_noticed(mutant: Mutant) -> None:
 @pytest.mark.slow
 def test_the_routine_itself_is_not_noticed() -> None:
     """What notices mutants has nothing to say of the routine as it is."""
-    assert killed_by(Mutant("none", "open", CARRY), CARRY, LIBRARY) is None
+    assert killed_by(Mutant("none", "open", CARRY), CARRY, LIBRARY, draws) is None

@@ -1,0 +1,82 @@
+"""What a driver asks back in the middle of things, and facts said where free words are asked."""
+
+import pytest
+
+from flows.render import render
+from tests.flows.talker import PLACE, TO_FAMILY, TO_MARGIN, Talker, demo_library
+
+HARROW_ON_WREN = (*TO_MARGIN[:-1], "wren")
+
+
+def asked(talker: Talker, words: str) -> str:
+    """Return the first thing said back to words."""
+    before = len(talker.replies)
+    talker.say(words)
+    return render(talker.replies[before]).spoken
+
+
+def one_that(*said: str) -> Talker:
+    talker = Talker(demo_library())
+    talker.say(*said)
+    return talker
+
+
+@pytest.mark.parametrize(
+    "words", ["what was the weight again", "how heavy is it", "what does it weigh?"]
+)
+def test_the_weight_is_told_as_the_margin_reckons_with_it(words: str) -> None:
+    talker = one_that(*HARROW_ON_WREN)
+    weights = demo_library().vehicles["harrow"].weights
+    assert weights is not None
+    assert [weights.front_lb, weights.rear_lb] == [2410, 2550], "they sum to what is told"
+    assert asked(talker, words) == "Four nine six zero pounds."
+
+
+def test_a_class_weight_is_told_with_both_ends() -> None:
+    talker = one_that(*TO_FAMILY, "suv", "compact suv", "all", "heron")
+    said = asked(talker, "how heavy is it")
+    assert said.startswith("Likely ")
+    assert " pounds. At most " in said
+
+
+@pytest.mark.parametrize("words", ["what was the weight again", "margin", "what helps"])
+def test_before_there_is_a_margin_that_is_said(words: str) -> None:
+    talker = one_that("new job breakdown", PLACE, "none")
+    assert "No margin yet" in asked(talker, words)
+
+
+def test_what_helps_is_told_of_a_close_one_and_of_a_go() -> None:
+    close = one_that(*HARROW_ON_WREN)
+    assert close.job.verdict == "close"
+    assert "another truck" in asked(close, "what would make it a go")
+    go = one_that(*TO_MARGIN)
+    assert go.job.verdict == "go"
+    assert "It is a go as it is" in asked(go, "what helps")
+
+
+def test_the_margin_is_told_again_and_nothing_is_settled_by_it() -> None:
+    talker = one_that(*HARROW_ON_WREN)
+    facts, acts = talker.job.facts, talker.job.acts
+    assert asked(talker, "what was the margin again").startswith("Close. Rear axle governs")
+    assert (talker.job.facts, talker.job.acts) == (facts, acts)
+
+
+@pytest.mark.parametrize("words", ["looks fine", "all clear", "nothing wrong"])
+def test_no_danger_is_said_in_more_ways_than_one(words: str) -> None:
+    assert one_that("new job breakdown", PLACE, words).job.value("danger") == "none"
+
+
+def test_a_fact_alone_is_no_answer_in_free_words() -> None:
+    talker = one_that("new job breakdown", "its a rear wheel drive")
+    assert talker.job.value("drive") == "rear"
+    assert talker.job.value("place") is None
+    talker.say("mile 9")
+    assert talker.job.value("place") is not None
+
+
+def test_said_once_more_it_is_the_answer() -> None:
+    """Whoever insists is right: a place may be called like a fact."""
+    talker = one_that("new job breakdown", "downhill")
+    assert talker.job.value("place") is None
+    talker.say("downhill")
+    assert talker.job.value("place") is not None
