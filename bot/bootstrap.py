@@ -41,7 +41,7 @@ from bot.voice.ears import LazyEars
 from flows.book import Book
 from flows.cards.library import Library, library_from
 from flows.errors import CardError, CardProblem
-from flows.routine import CARRY
+from flows.routine import CARRY, Routine
 from flows.texts import sentences
 
 LOG = logging.getLogger(__name__)
@@ -117,9 +117,9 @@ def _text(content: bytes) -> str | None:
         return None
 
 
-def book_for(settings: Settings) -> Book:
+def book_for(settings: Settings, routine: Routine = CARRY) -> Book:
     """Return the routine and the cards that jobs run by."""
-    return Book(CARRY, read_cards(settings.cards))
+    return Book(routine, read_cards(settings.cards))
 
 
 def open_desk(
@@ -151,15 +151,20 @@ def open_desk(
         raise
 
 
-def open_company(settings: Settings, channel: str) -> Company:
+def open_company(settings: Settings, channel: str, routine: Routine = CARRY) -> Company:
     """Open a company for a channel with a platform; the caller closes its store.
+
+    Parameters
+    ----------
+    routine
+        What jobs run by; another one than the carry is for measuring.
 
     Raises
     ------
     StoreError
         When the record cannot be opened or is in use.
     """
-    book = book_for(settings)
+    book = book_for(settings, routine)
     desk, store = open_desk(settings, book, channel)
     zone = book.library.company.zone
     key = company_key(settings.data)

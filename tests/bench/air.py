@@ -1,9 +1,9 @@
-"""Beside a conversation-handler bot: `python -m tests.bench.air [--kills]`. Not a test.
+"""Beside a conversation-handler bot: `python -m tests.bench.air [--carry] [--kills N]`. No test.
 
 Both bots are processes of their own at the same stand-in, one after the other, turn about. Each
-chat is a closed loop: it says the next thing when it has its answers. This bot runs the whole
-carry with `synchronous = FULL`, rules, chain and signatures; the peer runs twelve plain
-questions. A reply is one message sent: a turn of the carry may have several, and its time is
+chat is a closed loop: it says the next thing when it has its answers. Both ask twelve plain
+questions, this bot with `synchronous = FULL`, rules, chain and signatures; with `--carry` it runs
+the whole carry instead. A reply is one message sent: a turn may have several, and its time is
 that of the last. The platform's rates are off for both: the peer keeps none.
 
 With `--kills`: how many answers that the bot had answered are gone after kill -9.
@@ -21,8 +21,10 @@ from pathlib import Path
 from statistics import median, quantiles
 
 from bot.journal.reader import open_reader
+from flows.routine import CARRY as WHOLE, Routine
 from tests.bench.peer import BUTTONS, QUESTIONS
-from tests.bot.scripted import TO_CLOSE, TO_NEUTRAL, Script, play
+from tests.bench.twelve import SAID, TWELVE
+from tests.bot.scripted import DRIVER, TO_CLOSE, TO_NEUTRAL, Script, play
 from tests.standin.child import enrol
 from tests.standin.faults import Fault
 from tests.standin.server import TOKEN, StandIn
@@ -49,15 +51,26 @@ class Bot:
     replies: tuple[int, ...]
 
 
-def carried() -> Bot:
+def mine(module: str, says: tuple[str, ...], routine: Routine) -> Bot:
     """This bot: how many messages answer each thing said is found by saying it once."""
     with tempfile.TemporaryDirectory() as folder:
-        turns = play(Path(folder), Script().say(*CARRY))
-    counts = tuple(sum(1 for line in turn if line.get("shown")) for turn in turns)
-    return Bot("rollproof", "tests.standin.child", CARRY, counts)
+        turns = play(Path(folder), Script().say(*says), routine=routine)
+    counts = tuple(
+        sum(1 for line in turn if line.get("shown") and line["chat"] == DRIVER) for turn in turns
+    )
+    return Bot("rollproof", module, says, counts)
 
 
-MINE = carried()
+def asking() -> Bot:
+    """This bot with the peer's twelve questions."""
+    return mine("tests.bench.twelve", ("new job", *SAID), TWELVE)
+
+
+def carrying() -> Bot:
+    """This bot with the whole carry."""
+    return mine("tests.standin.child", CARRY, WHOLE)
+
+
 PEER = Bot(
     "peer",
     "tests.bench.peer",
@@ -137,7 +150,7 @@ async def with_bot(
     bot: Bot, chats: int, delay_s: float, play: Callable[[Loop], Awaitable[None]]
 ) -> None:
     with tempfile.TemporaryDirectory() as folder:
-        if bot is MINE:
+        if bot is not PEER:
             enrol(Path(folder), {FIRST + n: f"driver:d{n}" for n in range(chats)})
         async with StandIn() as platform:
             platform.keep_calls = False
@@ -167,12 +180,12 @@ async def measured(bot: Bot, chats: int, delay_s: float) -> tuple[float, float, 
     return found[0], found[1], found[2]
 
 
-def speed() -> None:
+def speed(ours: Bot) -> None:
     say(f"{'chats':>5} {'delay':>6} {'bot':<10} {'replies/s':>9} {'p50 ms':>8} {'p99 ms':>8}")
     for delay_s in DELAYS_S:
         for chats in CHATS:
             rates: dict[str, float] = {}
-            for bot in (PEER, MINE):
+            for bot in (PEER, ours):
                 rate, middle, last = asyncio.run(measured(bot, chats, delay_s))
                 rates[bot.name] = rate
                 say(f"{chats:>5} {delay_s * 1000:>4.0f}ms {bot.name:<10} {rate:>9.1f}"
@@ -185,7 +198,7 @@ async def one_kill(bot: Bot, chance: random.Random) -> tuple[int, int]:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         accounts = [FIRST + n for n in range(10)]
-        if bot is MINE:
+        if bot is not PEER:
             enrol(folder, {account: f"driver:d{account}" for account in accounts})
         async with StandIn() as platform:
             platform.keep_calls = False
@@ -195,9 +208,9 @@ async def one_kill(bot: Bot, chance: random.Random) -> tuple[int, int]:
             told: dict[int, list[str]] = {account: [] for account in accounts}
 
             async def talk(account: int) -> None:
-                await loop.exchange(account, "new job, here" if bot is MINE else "/begin")
+                await loop.exchange(account, "new job, here" if bot is not PEER else "/begin")
                 for number in range(1, QUESTIONS + 1):
-                    text = f"wibble {number}" if bot is MINE else PEER.says[number]
+                    text = f"wibble {number}" if bot is not PEER else PEER.says[number]
                     await loop.exchange(account, text)
                     told[account].append(text)
                     await asyncio.sleep(chance.uniform(0, 0.6))
@@ -208,9 +221,9 @@ async def one_kill(bot: Bot, chance: random.Random) -> tuple[int, int]:
                 task.cancel()
             process.kill()
             await process.wait()
-            held = _held(folder) if bot is MINE else await _peer_held(folder, platform, loop)
+            held = _held(folder) if bot is not PEER else await _peer_held(folder, platform, loop)
         answered = sum(map(len, told.values()))
-        if bot is MINE:
+        if bot is not PEER:
             return answered, answered - min(answered, held)
         return answered, max(0, answered - held)
 
@@ -238,7 +251,7 @@ async def _peer_held(folder: Path, platform: StandIn, loop: Loop) -> int:
 
 
 def kills(times: int) -> None:
-    for bot in (MINE, PEER):
+    for bot in (carrying(), PEER):
         chance = random.Random(1)  # noqa: S311  a repeatable choice
         answered = lost = 0
         for _ in range(times):
@@ -249,9 +262,10 @@ def kills(times: int) -> None:
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--carry", action="store_true", help="the whole carry, by this bot")
     parser.add_argument("--kills", type=int, metavar="N", help="kill each bot N times")
     given = parser.parse_args()
     if given.kills:
         kills(given.kills)
     else:
-        speed()
+        speed(carrying() if given.carry else asking())

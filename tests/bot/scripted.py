@@ -27,6 +27,7 @@ from bot.journal.schema import Connect
 from bot.replaying import rebuilt
 from bot.settings import Settings
 from flows.job import Job
+from flows.routine import CARRY, Routine
 from flows.timers import timers_for
 
 Line = dict[str, Any]
@@ -112,10 +113,11 @@ def output(
     seed: str = "1",
     connection: Connect = quick,
     out: StringIO | None = None,
+    routine: Routine = CARRY,
 ) -> str:
     """Serve lines in this process, as `rollproof lines --clock given` does; return its output."""
     settings = Settings(folder)
-    book = book_for(settings)
+    book = book_for(settings, routine)
     found = StringIO() if out is None else out
     secrets = scripted(seed)
     desk, store = open_desk(settings, book, CHANNEL, secrets=secrets, connection=connection)

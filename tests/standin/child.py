@@ -19,6 +19,7 @@ from bot.journal.rows import COMPANY, Chat, NewEntry
 from bot.logs import log_to
 from bot.settings import Settings
 from flows.entries import Private
+from flows.routine import CARRY, Routine
 from tests.standin.phones import UNHURRIED
 
 UNBOUNDED = replace(UNHURRIED, said_per_s=1e6, said_burst=10**6)
@@ -41,10 +42,10 @@ def enrol(folder: Path, crew: dict[int, str]) -> None:
             )
 
 
-def main() -> None:
+def main(routine: Routine = CARRY) -> None:
     folder, platform, token = sys.argv[1:]
     log_to()
-    company = open_company(Settings(Path(folder)), CHANNEL)
+    company = open_company(Settings(Path(folder)), CHANNEL, routine)
     with company.store:
         asyncio.run(serve(company, Api(token, platform), lambda _text: None, Pace(UNBOUNDED)))
 
