@@ -1,5 +1,6 @@
 """What is open now: the exchange in hand, or the first item that is not settled."""
 
+from collections import Counter
 from dataclasses import dataclass
 
 from flows import waits
@@ -86,6 +87,28 @@ def _comes_first(job: Job, item: Item | None) -> bool:
 def choice_slots(prompt: Prompt) -> dict[str, str]:
     """Return the choices as they are listed to someone who was not understood."""
     offered = prompt.answer.asks_for or [label for _, label in prompt.answer.choices]
-    labels = list(offered) or [word("not_sure")]
+    labels = _without_common_end(list(offered)) or [word("not_sure")]
     listed = [", ".join(labels[:-1]), labels[-1]] if labels[1:] else labels
     return {"choices_spoken": ", or ".join(listed), "choices_shown": ", ".join(labels)}
+
+
+COMMON_TO = 3
+"""So many choices that end in the same word are told without it."""
+
+
+def _without_common_end(labels: list[str]) -> list[str]:
+    """Return choices without the word that several of them end in: "small", not "small SUV".
+
+    Examples
+    --------
+    >>> _without_common_end(["very small SUV", "small SUV", "midsize SUV", "large crossover"])
+    ['very small', 'small', 'midsize', 'large crossover']
+    >>> _without_common_end(["nose", "tail", "boxed in"])
+    ['nose', 'tail', 'boxed in']
+    """
+    ends = Counter(label.rpartition(" ")[2] for label in labels if " " in label)
+    common = {end for end, times in ends.items() if times >= COMMON_TO}
+    return [
+        label.rpartition(" ")[0] if label.rpartition(" ")[2] in common and " " in label else label
+        for label in labels
+    ]

@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from flows.book import Book
-from flows.cards.library import Library
 from flows.explore.ahead import position
 from flows.explore.contracts import MOST_STATES, Alone, coming_to
 from flows.explore.expected import misbuilt, unmet
@@ -75,22 +74,17 @@ def _variants(item: Item) -> Iterator[tuple[str, Item]]:
             yield f"no {act} in", replace(item, acts=kept)
 
 
-def killed_by(
-    mutant: Mutant, of: Routine, library: Library, draws: Callable[[], Draw]
-) -> str | None:
-    """Return what notices a mutant of a routine, None when nothing does.
+def killed_by(mutant: Mutant, of: Book, draws: Callable[[], Draw]) -> str | None:
+    """Return what notices a mutant of a book's routine, None when nothing does.
 
     Parameters
     ----------
     mutant, of
-        The mutant, and the routine it was made of.
-    library
-        The cards.
+        The mutant, and the book of the routine it was made of, which is explored once.
     draws
         Gives what makes every choice, each time the same from the beginning.
     """
-    books = Book(mutant.routine, library), Book(of, library)
-    return next(_noticed(mutant, *books, draws), None)
+    return next(_noticed(mutant, Book(mutant.routine, of.library), of, draws), None)
 
 
 def _noticed(mutant: Mutant, book: Book, scope: Book, draws: Callable[[], Draw]) -> Iterator[str]:
