@@ -55,7 +55,11 @@ class Found:
 
 
 class Alone:
-    """The states of one section, with what comes before it settled and nothing behind it."""
+    """The states of one section, with what comes before it settled and nothing behind it.
+
+    `scope` is the book whose section says what is looked at, and whose ways come to it, where
+    that is not the same one.
+    """
 
     def __init__(self, book: Book, section: str, scope: Book | None = None) -> None:
         names = [one.id for one in book.routine.sections]
@@ -64,7 +68,8 @@ class Alone:
         sections = kept if section not in book.routine.first else last
         self.book = Book(Routine(f"{section} alone", sections, book.routine.first), book.library)
         self.section: Section = next(one for one in sections if one.id == section)
-        self.own = _own(scope or book, section)
+        self.scope = scope or book
+        self.own = _own(self.scope, section)
         self.asked = _asked(self.section, last)
         self.whole = self._whole()
         self.moves = tuple(self._moves())

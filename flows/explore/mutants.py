@@ -17,7 +17,7 @@ from flows.explore.expected import misbuilt, unmet
 from flows.explore.liveness import dead_ends
 from flows.explore.search import Graph, TooManyError, explore
 from flows.explore.unfixed import Partial, cases
-from flows.explore.walks import LARGE, Draw, walks
+from flows.explore.walks import LARGE, Draw, Judge, walks
 from flows.explore.ways import wrong_on_ways
 from flows.explore.whole import MOST_STRAIGHT, Whole, opened, straight_ways
 from flows.items import Gate, Item, Section, Step
@@ -28,7 +28,7 @@ HUNTED = 150
 """Ways through the whole, half of them disturbed, before anything is explored."""
 HUNTED_FIRST = 600
 """The same for what interrupts, which has no straight ways of its own."""
-WALKED = 300
+WALKED = 1_000
 """Walks through a section that has too many act states to take one by one."""
 ENDING = frozenset({"danger", "handoff", "close"})
 """Sections in which a job can end: stood down, handed off, closed."""
@@ -145,11 +145,11 @@ def _whole(starts: list[Job]) -> Iterator[str]:
 
 def _alone(book: Book, scope: Book, section: str, draw: Draw) -> Iterator[str]:
     """Judge the section alone: from every act state, or on walks from some."""
+    alone = Alone(book, section, scope)
     if section in LARGE:
-        for walk in walks(book, section, WALKED, draw, scope):
+        for walk in walks(alone, WALKED, draw, _out_of_order(scope)):
             yield from (f"alone: {why}" for why in walk.faults)
         return
-    alone = Alone(book, section, scope)
     starts = alone.starts(coming_to(scope, section))
     try:
         graph = explore(alone, starts, 2 * MOST_STATES, first_only=True)
@@ -163,6 +163,21 @@ def _alone(book: Book, scope: Book, section: str, draw: Draw) -> Iterator[str]:
         yield from (f"order: {why}" for why in missing(node.state))
     if section in ENDING and not any(node.state.job.ended for node in graph.nodes.values()):
         yield f"alone: {section} never ends a job"
+
+
+def _out_of_order(scope: Book) -> Judge:
+    """Return what says of a state that something is asked out of order there.
+
+    A walk begins with any act states, and some leave even the routine itself nothing to ask in
+    order. What counts is that it would have asked for something else.
+    """
+
+    def judge(job: Job) -> Iterator[str]:
+        found = tuple(unmet(job))
+        if found and not any(unmet(replace(job, book=scope, asked=None))):
+            yield from found
+
+    return judge
 
 
 def missing(state: Partial) -> Iterator[str]:

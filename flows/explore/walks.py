@@ -4,11 +4,10 @@ Where the states of a section are too many to take one by one, many walks take t
 any combination to begin with, any number of disturbances on the way.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeAlias, TypeVar
 
-from flows.book import Book
 from flows.explore.contracts import Alone, coming_to
 from flows.explore.moves import Move, answers
 from flows.explore.unfixed import FACT
@@ -44,30 +43,35 @@ class Walk:
         return "\n".join((*self.faults, *self.told))
 
 
-def walks(
-    book: Book, section: str, number: int, draw: Draw, scope: Book | None = None
-) -> Iterator[Walk]:
+Judge: TypeAlias = Callable[[Job], Iterable[str]]
+"""Says what is wrong with a state, beside what is wrong with what led to it."""
+
+
+def nothing_more(_job: Job) -> Iterable[str]:
+    """Say nothing of a state beside what is wrong with what led to it."""
+    return ()
+
+
+def walks(alone: Alone, number: int, draw: Draw, judge: Judge = nothing_more) -> Iterator[Walk]:
     """Yield so many walks through a section; the same ones for the same draws.
 
     Parameters
     ----------
-    book
-        The routine, and the cards.
-    section
-        Which section.
+    alone
+        The section.
     number
         How many walks, 1 or more.
     draw
         Makes every choice.
-    scope
-        The book whose section says what is looked at, where that is not the same one.
+    judge
+        Says what is wrong with each state where the section's own items are open.
     """
-    alone, arrived = Alone(book, section, scope), coming_to(scope or book, section)
+    arrived = coming_to(alone.scope, alone.section.id)
     for _ in range(number):
-        yield _walk(alone, arrived, draw)
+        yield _walk(alone, arrived, draw, judge)
 
 
-def _walk(alone: Alone, arrived: Sequence[Job], draw: Draw) -> Walk:
+def _walk(alone: Alone, arrived: Sequence[Job], draw: Draw, judge: Judge) -> Walk:
     job = _entry(alone, arrived, draw)
     if job is None:
         return Walk((), (), entered=False)
@@ -78,6 +82,8 @@ def _walk(alone: Alone, arrived: Sequence[Job], draw: Draw) -> Walk:
             return Walk(tuple(told), (alone.unkept,))
         if found.where != "inside":
             break
+        if found.own and (judged := tuple(judge(job))):
+            return Walk(tuple(told), judged)
         move = _next(alone, job, draw, own=found.own)
         told.append(f"  {prompt_for(job).key} > {move.words}")
         after, wrong = alone.tried(job, move)

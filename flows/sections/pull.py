@@ -62,7 +62,7 @@ NEUTRAL = Section(
     id="neutral",
     applies=~p.parked_on_deck & ~u.has_left & ~SLIDES,
     enters=p.held & (p.line_is_tight | ~p.on_the_ground),
-    leaves=(p.parked_on_deck & p.winch_is_still) | SLIDES,
+    leaves=(p.parked_on_deck & p.winch_is_still) | SLIDES | u.has_left,
     items=(
         Question(
             id="neutral.ready",

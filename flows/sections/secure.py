@@ -12,6 +12,14 @@ SECURE = Section(
     enters=p.parked_on_deck & p.winch_is_still & ~u.has_left,
     leaves=p.all_strapped & p.line_is_slack,
     items=(
+        # It left before Park was set: what asks for that at the scene is behind it.
+        Step(
+            id="secure.park",
+            applies=u.has_left & u.is_aboard & ~p.parked_on_deck,
+            acts=("park_set",),
+            critical=True,
+            usual_s=30,
+        ),
         *(
             Step(
                 id=f"secure.{wheel}",

@@ -7,7 +7,7 @@ import pytest
 
 from flows.book import Book
 from flows.conditions import ALWAYS
-from flows.explore.contracts import MOST_STATES, explore_section
+from flows.explore.contracts import MOST_STATES, Alone, explore_section
 from flows.explore.expected import misbuilt, unmet
 from flows.explore.search import trace
 from flows.explore.walks import LARGE, walks
@@ -30,7 +30,7 @@ def test_a_section_keeps_its_contract(section: str) -> None:
 @pytest.mark.parametrize("section", sorted(LARGE))
 def test_no_walk_through_a_section_breaks_its_contract(section: str, number: int) -> None:
     """From any combination of act states that may enter, with any number of disturbances."""
-    walked = list(walks(BOOK, section, number, random.Random(SEED).randrange))  # noqa: S311
+    walked = list(walks(Alone(BOOK, section), number, random.Random(SEED).randrange))  # noqa: S311
     assert [walk.trace for walk in walked if walk.faults] == []
     assert sum(walk.entered for walk in walked) > 0.9 * number
     assert sum(len(walk.told) for walk in walked) > 2 * number
@@ -44,7 +44,7 @@ def test_walks_notice_what_is_wrong() -> None:
         for section in CARRY.sections
     )
     book = Book(Routine("mutant", sections), BOOK.library)
-    walked = walks(book, "scene", 100, random.Random(SEED).randrange)  # noqa: S311
+    walked = walks(Alone(book, "scene"), 100, random.Random(SEED).randrange)  # noqa: S311
     assert any("scene is left without" in walk.trace for walk in walked)
 
 

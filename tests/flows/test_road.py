@@ -51,3 +51,15 @@ def test_a_vehicle_not_surely_on_the_deck_is_looked_at_before_the_road(taken_bac
     talker.say("on deck")
     assert talker.job.acts["deck"] == "deck"
     assert talker.job.next_item.id.startswith(("road.", "secure.", "margin."))
+
+
+def test_park_is_asked_for_on_the_way_where_it_left_in_neutral() -> None:
+    """A walk found it: what asks for Park stands before the road, and was passed by."""
+    talker = Talker(demo_library())
+    talker.say(*TO_NEUTRAL, "neutral now", "confirmed", "chocks out", "away", "go", "on deck")
+    talker.say("pulled over")
+    assert talker.job.next_item is not None
+    assert talker.job.next_item.acts == ("park_set",)
+    talker.say("parked")
+    assert talker.job.acts["gear"] == "park"
+    assert talker.job.next_item.acts == ("strapped_left_front",)

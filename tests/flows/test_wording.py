@@ -172,6 +172,8 @@ WAYS: dict[str, tuple[str, ...]] = {
     "lifted by the nose": (*SCENE, "nose", "whimbrel", "heron", "no cord", "Mallet", "set", "away",
                            "go", "lifted", "wheels strapped", "dollies under", "dollies strapped",
                            "chocks out", "a strap came off", "chocked"),
+    "left in neutral": (*TO_NEUTRAL, "neutral now", "confirmed", "chocks out", "away", "go",
+                        "on deck", "pulled over", "parked"),
     "the wrong end, seen while it is pulled": (
         *TO_NEUTRAL, "neutral now", *TO_CLOSE[:4], "tail first", "stopped", "chocked", "parked",
         "slack", "line off", "none comes"),
