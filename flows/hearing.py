@@ -195,7 +195,7 @@ def _settle(t: Turning, item: Item, when: When | None) -> None:
         return
     if item.acts == ("danger_released",):
         if when is None:
-            t.answer_sender("reask_state", word=word("released_with_time"))
+            t.answer_sender("reask_time", word=word("released_with_time"))
             return
         if _before_danger(t, when):
             t.answer_sender("release_early")

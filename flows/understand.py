@@ -32,8 +32,11 @@ from flows.placing import says_something
 _RELEASED = re.compile(
     r"\b(?:(?:it was|was|has|have)\s+)?released(?:\s+it)?(?:\s+by)?\b|\bat\s+\d.*$", re.IGNORECASE
 )
-# "Red's on" and "the red is on" are "red on", where they mean nothing as they stand.
+# "Red's on" is "red is on", and either is "red on", where it means nothing as it stands.
+_SHORT = re.compile("(?<=\\w)['\u2019]s\\b")
 _IS = re.compile("(?<=\\w)(?:['\u2019]s|\\s+is|\\s+are)\\b")
+# "Can't, too dark": with a mark behind it what follows is the reason.
+_CANNOT = re.compile("(?:i )?can(?:['\u2019]?t| not)\\s*[,.;:]\\s*(?=\\w)", re.IGNORECASE)
 LONGEST = 2000
 # Said with words of their own after them: "skip, no devices aboard".
 WITH_REST = ("skip", "override", "settle", "cannot", "new_job", "job")
@@ -71,10 +74,20 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     if not words:
         return (Nothing("empty"),)
     found = _read(said, words, text, answer, lexicon)
-    shorter = _IS.sub("", text)
-    if found == (Nothing("unclear"),) and shorter != text:
-        return understand(shorter, answer, lexicon)
+    if found == (Nothing("unclear"),):
+        found = _otherwise(text, answer, lexicon)
     return _stated(found) if _is_question(text) else found
+
+
+def _otherwise(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Intent, ...]:
+    """Read a text with its "is" spelled out, then without it."""
+    for again in (_SHORT.sub(" is", text), _IS.sub("", text)):
+        said = tokens(again)
+        words = tuple(token for token in said if token not in MARKS)
+        found = _read(said, words, again, answer, lexicon) if again != text and words else ()
+        if found not in {(), (Nothing("unclear"),)}:
+            return found
+    return (Nothing("unclear"),)
 
 
 def _read(
@@ -217,6 +230,9 @@ def choice(answer: Answer, place: int) -> tuple[Intent, ...]:
 
 
 def _with_rest(words: Tokens, text: str) -> Word | None:
+    if _CANNOT.match(text):
+        text = _CANNOT.sub("cannot ", text)
+        words = tuple(token for token in tokens(text) if token not in MARKS)
     for name in WITH_REST:
         head = tuple(name.split("_"))
         if words == head and name in ALONE:

@@ -80,3 +80,30 @@ def test_said_once_more_it_is_the_answer() -> None:
     assert talker.job.value("place") is None
     talker.say("downhill")
     assert talker.job.value("place") is not None
+
+
+def test_cannot_with_a_reason_is_said_in_short_too() -> None:
+    talker = one_that("new job breakdown", PLACE, "none", "behind", "secured", "warned", "chocked")
+    assert asked(talker, "can't, too dark") == "Noted, no photos."
+
+
+def test_who_called_the_job_in_called_no_fire_service() -> None:
+    talker = one_that("new job breakdown", PLACE, "none", "the owner called it in")
+    assert talker.job.acts["help"] == "not_called"
+
+
+def test_a_release_without_its_time_is_asked_for_the_time() -> None:
+    talker = one_that("new job", "smoke", "away", "called", "county fire", "yes")
+    assert asked(talker, "released").startswith("When was that?")
+    assert talker.job.acts["danger"] == "seen"
+
+
+@pytest.mark.parametrize("words", ["hook's on", "the hook is on"])
+def test_what_is_said_with_is_is_what_is_said_without(words: str) -> None:
+    talker = one_that(*TO_MARGIN, "yes", "not in", "all roll", "understood", words)
+    assert talker.job.acts["hook"] == "on"
+
+
+def test_a_question_with_is_in_it_does_nothing() -> None:
+    talker = one_that(*TO_MARGIN, "yes", "not in", "all roll", "understood", "is the hook on")
+    assert talker.job.acts["hook"] == "off"

@@ -141,6 +141,7 @@ GIVEN = {
     "echo": {"noted", "noted_all"},
     "ambiguous": {"readings_shown"},
     "reask_state": {"word"},
+    "reask_time": {"word"},
     "section_done": {"section_name", "position", "total", "next_section"},
     "retracted": {"noted"},
     "too_long": {"length"},
