@@ -358,8 +358,20 @@ def _asked(job: Job, item: Item) -> Iterator[tuple[str, tuple[Need, ...]]]:
         yield "the truck to move", (Need("the line off, or it strapped on the deck", _may_move),)
     if isinstance(item, HandOff):
         seen = job.acts["danger"] == "seen"
-        held = (Need("it held", _held_for_hand_off),)
-        yield "a hand-off", _GATE_OVER if seen else held
+        yield "a hand-off", _GATE_OVER if seen else _HANDED_OFF
+
+
+def _disconnects_seen(job: Job) -> bool:
+    """Section 9 and S4: not ready, the disconnects that were opened are looked at first."""
+    off = job.value("ready") == "off" and job.handoff is None
+    left = any(e.disconnect_may_be_open[n].holds(job) for n in NUMBERS)
+    return not (off and left) or p.damaged_or_flooded.holds(job)
+
+
+_HANDED_OFF = (
+    Need("it held", _held_for_hand_off),
+    Need("the disconnects seen closed, where it is not ready", _disconnects_seen),
+)
 
 
 def misbuilt(routine: Routine) -> Iterator[str]:
