@@ -141,6 +141,10 @@ def _whole(starts: list[Job]) -> Iterator[str]:
         yield from (f"order: {why}" for why in unmet(node.state))
     if dead_ends(graph):
         yield "whole: no end"
+    if not any(
+        node.state.ended and node.state.ended.how == "closed" for node in graph.nodes.values()
+    ):
+        yield "whole: no way closes the job"
 
 
 def _alone(book: Book, scope: Book, section: str, draw: Draw) -> Iterator[str]:
