@@ -3,7 +3,7 @@
 import argparse
 
 from bot import cli_scene
-from bot.cli_parts import EXIT_OK, Commands, add, card_folder
+from bot.cli_parts import EXIT_OK, Commands, add, card_folder, drawing_file
 
 
 def parsers(commands: Commands) -> None:
@@ -47,9 +47,7 @@ def _margin_parser(commands: Commands) -> None:
                         help="in the cab, whom the ticket does not have")  # fmt: skip
     margin.add_argument("--recovery", action="store_true",
                         help="to the nearest repair facility: no legal limit")  # fmt: skip
-    margin.add_argument(
-        "--drawing", metavar="FILE", help="write the drawing: SVG, or PNG by its name"
-    )
+    drawing_file(margin)
     card_folder(margin)
 
 
@@ -66,8 +64,6 @@ def _vehicle_options(parser: argparse.ArgumentParser, of: str) -> None:
 
 
 def _margin(given: argparse.Namespace) -> int:
-    from pathlib import Path
-
     from bot.bootstrap import book_for
     from bot.figure import Asked, Vehicle, margin_lines
     from bot.settings import settings
@@ -86,8 +82,7 @@ def _margin(given: argparse.Namespace) -> int:
         at=given.at,
         is_recovery=given.recovery,
     )
-    drawing = None if given.drawing is None else Path(given.drawing)
-    print("\n".join(margin_lines(asked, book_for(settings(None, given.cards)), drawing)))
+    print("\n".join(margin_lines(asked, book_for(settings(None, given.cards)), given.drawing)))
     return EXIT_OK
 
 
@@ -138,6 +133,7 @@ def _rigging_parser(commands: Commands) -> None:
                          help="between the legs of the bridle (default: 60)")  # fmt: skip
     rigging.add_argument("--gear", action="append", default=[], metavar="NAME",
                          help="a block or a bridle by its card")  # fmt: skip
+    drawing_file(rigging)
     card_folder(rigging)
 
 
@@ -166,6 +162,6 @@ def _rigging(given: argparse.Namespace) -> int:
     from bot.settings import settings
 
     book = book_for(settings(None, given.cards))
-    asked = (given.line, given.block_angle, given.bridle_angle, given.gear)
-    print("\n".join(rigging_lines(book, *asked)))
+    degrees = given.block_angle, given.bridle_angle
+    print("\n".join(rigging_lines(book, given.line, degrees, given.gear, given.drawing)))
     return EXIT_OK

@@ -101,19 +101,25 @@ def margin_lines(asked: Asked, book: Book, drawing: Path | None = None) -> list[
     """
     said = figure_texts()["page"]
     truck = _truck(asked, book)
-    vehicle = _vehicle(asked.vehicle, book)
+    vehicle = vehicle_of(asked.vehicle, book)
     m = _reckoned(asked, book, truck)
     lines = margin_page(m, truck.name, vehicle.name)
     if asked.vehicle.nose is None:
         lines.insert(4, said["worse_way"])
     if drawing is not None:
-        _write(drawing, draw(m, truck.name, vehicle.name))
+        write_drawing(drawing, draw(m, truck.name, vehicle.name))
         lines += ["", said["written"].format(file=drawing)]
     return lines
 
 
-def _write(file: Path, svg: str) -> None:
-    """Write a drawing: a PNG where the file is called so, otherwise an SVG."""
+def write_drawing(file: Path, svg: str) -> None:
+    """Write a drawing: a PNG where the file is called so, otherwise an SVG.
+
+    Raises
+    ------
+    FlowError
+        If the file cannot be written.
+    """
     data = svg.encode()
     try:
         file.write_bytes(png_of(data) if file.suffix.lower() == ".png" else data)
@@ -148,7 +154,7 @@ def loads_of(vehicle: Vehicle, book: Book, option: str) -> Iterator[Load]:
     FlowError
         For a name that no card has, and a weight that is not one weight or range.
     """
-    card = _vehicle(vehicle, book)
+    card = vehicle_of(vehicle, book)
     known: dict[str, object] = {
         "card": card.id,
         "powertrain": card.powertrain,
@@ -206,7 +212,14 @@ def _truck(asked: Asked, book: Book) -> TruckCard:
     return card
 
 
-def _vehicle(vehicle: Vehicle, book: Book) -> VehicleCard:
+def vehicle_of(vehicle: Vehicle, book: Book) -> VehicleCard:
+    """Return the card that a vehicle was called by.
+
+    Raises
+    ------
+    FlowError
+        For a name that no card has.
+    """
     cards = book.library.vehicles
     return cards[_card("no_such_vehicle", vehicle.name, cards.values())]
 
