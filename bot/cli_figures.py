@@ -15,6 +15,7 @@ def parsers(commands: Commands) -> None:
     )  # fmt: skip
     inner = parser.add_subparsers(required=True, metavar="COMMAND")
     _margin_parser(inner)
+    _loading_parser(inner)
     _winch_parser(inner)
     _pull_parser(inner)
     _rigging_parser(inner)
@@ -52,15 +53,35 @@ def _margin_parser(commands: Commands) -> None:
 
 
 def _vehicle_options(parser: argparse.ArgumentParser, of: str) -> None:
+    _weighed(parser, of)
+    parser.add_argument(f"--{of}contents", metavar="WEIGHT", help="weight of what is in it")
+    parser.add_argument(f"--{of}bed", metavar="WEIGHT", help="weight of what is on its bed")
+    parser.add_argument(f"--{of}sure", action="store_true", help="an unusual weight is right")
+
+
+def _weighed(parser: argparse.ArgumentParser, of: str = "") -> None:
     parser.add_argument(f"--{of}weight", metavar="WEIGHT",
                         help="one or a range, with its unit (default: the card's)")  # fmt: skip
     parser.add_argument(f"--{of}how", choices=("label", "ticket"), default="label",
                         help="where that weight stands (default: label)")  # fmt: skip
     parser.add_argument(f"--{of}nose", choices=("toward", "away"),
                         help="toward or away from the truck")  # fmt: skip
-    parser.add_argument(f"--{of}contents", metavar="WEIGHT", help="weight of what is in it")
-    parser.add_argument(f"--{of}bed", metavar="WEIGHT", help="weight of what is on its bed")
-    parser.add_argument(f"--{of}sure", action="store_true", help="an unusual weight is right")
+
+
+def _loading_parser(commands: Commands) -> None:
+    loading = add(
+        commands, "loading", "How light the front axle gets while a vehicle is winched up.",
+        "rollproof figure loading --truck wren --vehicle harrow --nose toward", _loading,
+    )  # fmt: skip
+    loading.add_argument("--truck", required=True, metavar="NAME", help="the truck's card")
+    loading.add_argument("--vehicle", required=True, metavar="NAME", help="the vehicle's card")
+    _weighed(loading)
+    loading.add_argument("--at", metavar="LENGTH",
+                         help="nearest end behind the headboard, at last (default: the margin's "
+                         "best)")  # fmt: skip
+    loading.add_argument("--slides", metavar="WEIGHT",
+                         help="of what slides with the deck (default: the card's)")  # fmt: skip
+    card_folder(loading)
 
 
 def _margin(given: argparse.Namespace) -> int:
@@ -83,6 +104,18 @@ def _margin(given: argparse.Namespace) -> int:
         is_recovery=given.recovery,
     )
     print("\n".join(margin_lines(asked, book_for(settings(None, given.cards)), given.drawing)))
+    return EXIT_OK
+
+
+def _loading(given: argparse.Namespace) -> int:
+    from bot.bootstrap import book_for
+    from bot.figure import Vehicle
+    from bot.figure_loading import LoadingAsked, loading_lines
+    from bot.settings import settings
+
+    vehicle = Vehicle(given.vehicle, given.weight, given.how, given.nose)
+    asked = LoadingAsked(given.truck, vehicle, given.at, given.slides)
+    print("\n".join(loading_lines(book_for(settings(None, given.cards)), asked)))
     return EXIT_OK
 
 

@@ -100,7 +100,7 @@ def margin_lines(asked: Asked, book: Book, drawing: Path | None = None) -> list[
         cannot be written.
     """
     said = figure_texts()["page"]
-    truck = _truck(asked, book)
+    truck = truck_of(asked.truck, book)
     vehicle = vehicle_of(asked.vehicle, book)
     m = _reckoned(asked, book, truck)
     lines = margin_page(m, truck.name, vehicle.name)
@@ -203,9 +203,16 @@ def _piece(said: str) -> Piece:
     return Piece(parts[0], weight("--aboard", parts[1]).high, inches("--aboard", parts[2]))
 
 
-def _truck(asked: Asked, book: Book) -> TruckCard:
+def truck_of(name: str, book: Book) -> TruckCard:
+    """Return the card that a truck with a deck was called by.
+
+    Raises
+    ------
+    FlowError
+        For a name that no card has, and a truck without a deck.
+    """
     trucks = book.library.trucks
-    card = trucks[_card("no_such_truck", asked.truck, trucks.values())]
+    card = trucks[_card("no_such_truck", name, trucks.values())]
     if card.deck is None:
         names = ", ".join(sorted(one.id for one in trucks.values() if one.deck is not None))
         raise FlowError(figure_texts()["given"]["no_deck"].format(name=card.name, names=names))

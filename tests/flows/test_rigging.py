@@ -20,8 +20,9 @@ from hypothesis import given, strategies as st
 
 from flows.errors import OutOfRangeError
 from flows.figures import winch as winching
-from flows.figures.deck import Load
+from flows.figures.deck import Load, Truck
 from flows.figures.lifting import Lifter, lift
+from flows.figures.loading import Ramp, loading
 from flows.figures.pull import (
     ARMY,
     COMMONWEALTH,
@@ -385,6 +386,7 @@ def test_what_is_not_known_of_a_lift_is_not_held() -> None:
         replace(WRECKER, reach_in=19)
 
 
+CARRIER = Truck(19_999, 8900, 39_500, 27_500, 13_500, 199, 88, 234, deck_height_in=38)
 RESULTS = (
     pull(99_999, "mud to the body", SUPPLIER, grade_pct=99, locked="most"),
     winch(WREN, 8888, 20, 15, winching.ROLLER),
@@ -397,6 +399,7 @@ RESULTS = (
     taper(79, 23),
     taper(39, 23),
     storage(33),
+    loading(CARRIER, Ramp(29, 1_999), replace(HEAVY, high_lb=9_999), 11),
 )
 
 
