@@ -249,7 +249,7 @@ def test_a_grade_is_its_triangle(pct: int) -> None:
 
 def wound(one: Winch, out: int) -> int:
     """The layer turn by turn, with pi as it is."""
-    left, turns, number = float(one.rope_ft - out), one.width_64in // one.rope_64in, 1
+    left, turns, number = float(one.rope_length_ft - out), one.width_64in // one.rope_64in, 1
     done = 0
     while True:
         left -= pi * (one.drum_64in + (2 * number - 1) * one.rope_64in) / 768
