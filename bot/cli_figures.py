@@ -1,6 +1,7 @@
 """The commands about figures."""
 
 import argparse
+from pathlib import Path
 
 from bot import cli_scene
 from bot.cli_parts import EXIT_OK, Commands, add, card_folder, drawing_file
@@ -20,6 +21,9 @@ def parsers(commands: Commands) -> None:
     _pull_parser(inner)
     _rigging_parser(inner)
     cli_scene.parsers(inner)
+    page = add(inner, "page", "Write every formula with its worked example as a page.",
+               "rollproof figure page --out figures.html", _page)  # fmt: skip
+    page.add_argument("--out", type=Path, required=True, metavar="FILE", help="HTML to write")
     vin = add(inner, "vin", "What a vehicle number says, and what looks wrong with it.",
                "rollproof figure vin 1111 1111 1111 1111 1", _vin)  # fmt: skip
     vin.add_argument("vin", nargs="+", metavar="VIN", help="typed, or spelled out in words")
@@ -123,6 +127,13 @@ def _vin(given: argparse.Namespace) -> int:
     from bot.figure import vin_lines
 
     print("\n".join(vin_lines(given.vin, is_light=not given.heavy)))
+    return EXIT_OK
+
+
+def _page(given: argparse.Namespace) -> int:
+    from bot.worked import write_worked
+
+    print(write_worked(given.out))
     return EXIT_OK
 
 

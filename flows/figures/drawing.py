@@ -51,7 +51,8 @@ def draw(m: Margin, truck: str, vehicle: str) -> str:
     >>> from flows.figures.margin import margin
     >>> carrier = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
     >>> m = margin(carrier, Load(3500, 3500, 600, 600, 600, 111, 37, 43, nose_first=True))
-    >>> draw(m, "Wren", "Harrow").splitlines()[1]
+    >>> drawn = draw(m, "Wren", "Harrow")
+    >>> drawn.splitlines()[1]
     '<title id="t">Go. Wren with Harrow.</title>'
     """
     sheet = Sheet()
