@@ -1,9 +1,10 @@
 """The commands about figures."""
 
 import argparse
+from pathlib import Path
 
 from bot import cli_scene
-from bot.cli_parts import EXIT_OK, Commands, add, card_folder
+from bot.cli_parts import EXIT_OK, Commands, add, card_folder, drawing_file
 
 
 def parsers(commands: Commands) -> None:
@@ -15,10 +16,14 @@ def parsers(commands: Commands) -> None:
     )  # fmt: skip
     inner = parser.add_subparsers(required=True, metavar="COMMAND")
     _margin_parser(inner)
+    _loading_parser(inner)
     _winch_parser(inner)
     _pull_parser(inner)
     _rigging_parser(inner)
     cli_scene.parsers(inner)
+    page = add(inner, "page", "Write every formula with its worked example as a page.",
+               "rollproof figure page --out figures.html", _page)  # fmt: skip
+    page.add_argument("--out", type=Path, required=True, metavar="FILE", help="HTML to write")
     vin = add(inner, "vin", "What a vehicle number says, and what looks wrong with it.",
                "rollproof figure vin 1111 1111 1111 1111 1", _vin)  # fmt: skip
     vin.add_argument("vin", nargs="+", metavar="VIN", help="typed, or spelled out in words")
@@ -47,27 +52,43 @@ def _margin_parser(commands: Commands) -> None:
                         help="in the cab, whom the ticket does not have")  # fmt: skip
     margin.add_argument("--recovery", action="store_true",
                         help="to the nearest repair facility: no legal limit")  # fmt: skip
-    margin.add_argument(
-        "--drawing", metavar="FILE", help="write the drawing: SVG, or PNG by its name"
-    )
+    drawing_file(margin)
     card_folder(margin)
 
 
 def _vehicle_options(parser: argparse.ArgumentParser, of: str) -> None:
+    _weighed(parser, of)
+    parser.add_argument(f"--{of}contents", metavar="WEIGHT", help="weight of what is in it")
+    parser.add_argument(f"--{of}bed", metavar="WEIGHT", help="weight of what is on its bed")
+    parser.add_argument(f"--{of}sure", action="store_true", help="an unusual weight is right")
+
+
+def _weighed(parser: argparse.ArgumentParser, of: str = "") -> None:
     parser.add_argument(f"--{of}weight", metavar="WEIGHT",
                         help="one or a range, with its unit (default: the card's)")  # fmt: skip
     parser.add_argument(f"--{of}how", choices=("label", "ticket"), default="label",
                         help="where that weight stands (default: label)")  # fmt: skip
     parser.add_argument(f"--{of}nose", choices=("toward", "away"),
                         help="toward or away from the truck")  # fmt: skip
-    parser.add_argument(f"--{of}contents", metavar="WEIGHT", help="weight of what is in it")
-    parser.add_argument(f"--{of}bed", metavar="WEIGHT", help="weight of what is on its bed")
-    parser.add_argument(f"--{of}sure", action="store_true", help="an unusual weight is right")
+
+
+def _loading_parser(commands: Commands) -> None:
+    loading = add(
+        commands, "loading", "How light the front axle gets while a vehicle is winched up.",
+        "rollproof figure loading --truck wren --vehicle harrow --nose toward", _loading,
+    )  # fmt: skip
+    loading.add_argument("--truck", required=True, metavar="NAME", help="the truck's card")
+    loading.add_argument("--vehicle", required=True, metavar="NAME", help="the vehicle's card")
+    _weighed(loading)
+    loading.add_argument("--at", metavar="LENGTH",
+                         help="nearest end behind the headboard, at last (default: the margin's "
+                         "best)")  # fmt: skip
+    loading.add_argument("--slides", metavar="WEIGHT",
+                         help="of what slides with the deck (default: the card's)")  # fmt: skip
+    card_folder(loading)
 
 
 def _margin(given: argparse.Namespace) -> int:
-    from pathlib import Path
-
     from bot.bootstrap import book_for
     from bot.figure import Asked, Vehicle, margin_lines
     from bot.settings import settings
@@ -86,8 +107,19 @@ def _margin(given: argparse.Namespace) -> int:
         at=given.at,
         is_recovery=given.recovery,
     )
-    drawing = None if given.drawing is None else Path(given.drawing)
-    print("\n".join(margin_lines(asked, book_for(settings(None, given.cards)), drawing)))
+    print("\n".join(margin_lines(asked, book_for(settings(None, given.cards)), given.drawing)))
+    return EXIT_OK
+
+
+def _loading(given: argparse.Namespace) -> int:
+    from bot.bootstrap import book_for
+    from bot.figure import Vehicle
+    from bot.figure_loading import LoadingAsked, loading_lines
+    from bot.settings import settings
+
+    vehicle = Vehicle(given.vehicle, given.weight, given.how, given.nose)
+    asked = LoadingAsked(given.truck, vehicle, given.at, given.slides)
+    print("\n".join(loading_lines(book_for(settings(None, given.cards)), asked)))
     return EXIT_OK
 
 
@@ -95,6 +127,13 @@ def _vin(given: argparse.Namespace) -> int:
     from bot.figure import vin_lines
 
     print("\n".join(vin_lines(given.vin, is_light=not given.heavy)))
+    return EXIT_OK
+
+
+def _page(given: argparse.Namespace) -> int:
+    from bot.worked import write_worked
+
+    print(write_worked(given.out))
     return EXIT_OK
 
 
@@ -138,6 +177,7 @@ def _rigging_parser(commands: Commands) -> None:
                          help="between the legs of the bridle (default: 60)")  # fmt: skip
     rigging.add_argument("--gear", action="append", default=[], metavar="NAME",
                          help="a block or a bridle by its card")  # fmt: skip
+    drawing_file(rigging)
     card_folder(rigging)
 
 
@@ -166,6 +206,6 @@ def _rigging(given: argparse.Namespace) -> int:
     from bot.settings import settings
 
     book = book_for(settings(None, given.cards))
-    asked = (given.line, given.block_angle, given.bridle_angle, given.gear)
-    print("\n".join(rigging_lines(book, *asked)))
+    degrees = given.block_angle, given.bridle_angle
+    print("\n".join(rigging_lines(book, given.line, degrees, given.gear, given.drawing)))
     return EXIT_OK

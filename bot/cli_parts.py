@@ -2,6 +2,7 @@
 
 import argparse
 from collections.abc import Callable
+from pathlib import Path
 from typing import TypeAlias
 
 EXIT_OK, EXIT_FAILED, EXIT_USAGE, EXIT_INTERRUPTED = 0, 1, 2, 130
@@ -25,6 +26,12 @@ def add(
 def card_folder(parser: argparse.ArgumentParser) -> None:
     """Add the option that says where the cards are."""
     parser.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+
+
+def drawing_file(parser: argparse.ArgumentParser) -> None:
+    """Add the option that says where a drawing is written."""
+    parser.add_argument("--drawing", type=Path, metavar="FILE",
+                        help="write the drawing: SVG, or PNG by its name")  # fmt: skip
 
 
 def folders(parser: argparse.ArgumentParser) -> None:

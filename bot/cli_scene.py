@@ -3,7 +3,7 @@
 import argparse
 from datetime import date
 
-from bot.cli_parts import EXIT_OK, Commands, add, card_folder
+from bot.cli_parts import EXIT_OK, Commands, add, card_folder, drawing_file
 
 
 def parsers(commands: Commands) -> None:
@@ -30,6 +30,7 @@ def _window_parser(commands: Commands) -> None:
                         help="feet a minute on the first layer, as measured")  # fmt: skip
     window.add_argument("--hold", type=int, required=True, metavar="MINUTES",
                         help="how long neutral holds")  # fmt: skip
+    drawing_file(window)
     card_folder(window)
 
 
@@ -47,6 +48,7 @@ def _tiedowns_parser(commands: Commands) -> None:
                       help="of a strap's end from the way it travels (default: 20)")  # fmt: skip
     ties.add_argument("--date", type=date.fromisoformat, required=True, metavar="DATE",
                       help="today, for inspections that are due")  # fmt: skip
+    drawing_file(ties)
     card_folder(ties)
 
 
@@ -65,6 +67,7 @@ def _lift_parser(commands: Commands) -> None:
     lift.add_argument("--dollies", metavar="NAME", help="card of the set under the other axle")
     lift.add_argument("--date", type=date.fromisoformat, metavar="DATE",
                       help="today, for inspections that are due")  # fmt: skip
+    drawing_file(lift)
     card_folder(lift)
 
 
@@ -105,31 +108,33 @@ def _window(given: argparse.Namespace) -> int:
 
     book = book_for(settings(None, given.cards))
     asked = PullAsked(given.truck, "", given.reach, given.distance)
-    print("\n".join(window_lines(book, asked, given.parts, given.speed, given.hold)))
+    pull = given.parts, given.speed, given.hold
+    print("\n".join(window_lines(book, asked, pull, given.drawing)))
     return EXIT_OK
 
 
 def _tiedowns(given: argparse.Namespace) -> int:
     from bot.bootstrap import book_for
-    from bot.figure_rigging import tiedowns_lines
+    from bot.figure_rigging import StrapsAsked, tiedowns_lines
     from bot.settings import settings
 
     book = book_for(settings(None, given.cards))
-    angles = given.up, given.aside
-    print("\n".join(tiedowns_lines(book, given.weight, given.gear, angles, given.date)))
+    asked = StrapsAsked(given.weight, given.gear, (given.up, given.aside), given.date)
+    print("\n".join(tiedowns_lines(book, asked, given.drawing)))
     return EXIT_OK
 
 
 def _lift(given: argparse.Namespace) -> int:
     from bot.bootstrap import book_for
     from bot.figure import Vehicle
-    from bot.figure_rigging import lift_lines
+    from bot.figure_rigging import LiftAsked, lift_lines
     from bot.settings import settings
 
     book = book_for(settings(None, given.cards))
     nose = {"front": "toward", "rear": "away"}[given.end]
     vehicle = Vehicle(given.vehicle, given.weight, given.how, nose)
-    print("\n".join(lift_lines(book, given.truck, vehicle, given.dollies, given.date)))
+    asked = LiftAsked(given.truck, vehicle, given.dollies, given.date)
+    print("\n".join(lift_lines(book, asked, given.drawing)))
     return EXIT_OK
 
 

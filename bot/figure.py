@@ -100,20 +100,26 @@ def margin_lines(asked: Asked, book: Book, drawing: Path | None = None) -> list[
         cannot be written.
     """
     said = figure_texts()["page"]
-    truck = _truck(asked, book)
-    vehicle = _vehicle(asked.vehicle, book)
+    truck = truck_of(asked.truck, book)
+    vehicle = vehicle_of(asked.vehicle, book)
     m = _reckoned(asked, book, truck)
     lines = margin_page(m, truck.name, vehicle.name)
     if asked.vehicle.nose is None:
         lines.insert(4, said["worse_way"])
     if drawing is not None:
-        _write(drawing, draw(m, truck.name, vehicle.name))
+        write_drawing(drawing, draw(m, truck.name, vehicle.name))
         lines += ["", said["written"].format(file=drawing)]
     return lines
 
 
-def _write(file: Path, svg: str) -> None:
-    """Write a drawing: a PNG where the file is called so, otherwise an SVG."""
+def write_drawing(file: Path, svg: str) -> None:
+    """Write a drawing: a PNG where the file is called so, otherwise an SVG.
+
+    Raises
+    ------
+    FlowError
+        If the file cannot be written.
+    """
     data = svg.encode()
     try:
         file.write_bytes(png_of(data) if file.suffix.lower() == ".png" else data)
@@ -148,7 +154,7 @@ def loads_of(vehicle: Vehicle, book: Book, option: str) -> Iterator[Load]:
     FlowError
         For a name that no card has, and a weight that is not one weight or range.
     """
-    card = _vehicle(vehicle, book)
+    card = vehicle_of(vehicle, book)
     known: dict[str, object] = {
         "card": card.id,
         "powertrain": card.powertrain,
@@ -197,16 +203,30 @@ def _piece(said: str) -> Piece:
     return Piece(parts[0], weight("--aboard", parts[1]).high, inches("--aboard", parts[2]))
 
 
-def _truck(asked: Asked, book: Book) -> TruckCard:
+def truck_of(name: str, book: Book) -> TruckCard:
+    """Return the card that a truck with a deck was called by.
+
+    Raises
+    ------
+    FlowError
+        For a name that no card has, and a truck without a deck.
+    """
     trucks = book.library.trucks
-    card = trucks[_card("no_such_truck", asked.truck, trucks.values())]
+    card = trucks[_card("no_such_truck", name, trucks.values())]
     if card.deck is None:
         names = ", ".join(sorted(one.id for one in trucks.values() if one.deck is not None))
         raise FlowError(figure_texts()["given"]["no_deck"].format(name=card.name, names=names))
     return card
 
 
-def _vehicle(vehicle: Vehicle, book: Book) -> VehicleCard:
+def vehicle_of(vehicle: Vehicle, book: Book) -> VehicleCard:
+    """Return the card that a vehicle was called by.
+
+    Raises
+    ------
+    FlowError
+        For a name that no card has.
+    """
     cards = book.library.vehicles
     return cards[_card("no_such_vehicle", vehicle.name, cards.values())]
 

@@ -3,25 +3,28 @@
 import datetime as dt
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from types import MappingProxyType
 from typing import Final, TypeVar
 
-from bot.figure import Vehicle, loads_of
+from bot.figure import Vehicle, loads_of, vehicle_of, write_drawing
 from bot.typed import feet, millivolts, weight
 from flows.book import Book
 from flows.cards.gear import GearCard
 from flows.cards.truck import TruckCard, lifter
 from flows.errors import FlowError
 from flows.figures import pull as pulling, winch as winching
+from flows.figures.lift_drawing import draw_lift
 from flows.figures.lifting import lift
 from flows.figures.result import Result
 from flows.figures.result_pages import result_page
 from flows.figures.rigging import leg_factor, rigging
+from flows.figures.rigging_drawing import draw_rigging, draw_tiedowns, draw_window
 from flows.figures.tiedowns import Geometry, Tiedown, tiedowns
 from flows.figures.volts import charge
 from flows.figures.warning import devices, storage, taper
 from flows.figures.window import window
-from flows.texts import figure_texts
+from flows.texts import figure_texts, rigging_texts
 
 T = TypeVar("T", TruckCard, GearCard)
 
@@ -100,8 +103,9 @@ def pull_lines(heavy: str, surface: str, table: str, grade_pct: int, locked: str
     )
 
 
-def rigging_lines(book: Book, line: str, block_deg: int, bridle_deg: int, gear: list[str]
-                  ) -> list[str]:  # fmt: skip
+def rigging_lines(
+    book: Book, line: str, degrees: tuple[int, int], gear: list[str], drawing: Path | None = None
+) -> list[str]:
     """Return what block and bridle bear, held against what is on the gear's cards.
 
     Raises
@@ -111,13 +115,31 @@ def rigging_lines(book: Book, line: str, block_deg: int, bridle_deg: int, gear: 
     """
     cards = {one.id: one for one in book.library.gear.values() if one.kind in ("block", "bridle")}
     ratings = [_rating(_named(cards, name, "no_such_gear")) for name in gear]
-    return result_page(rigging(weight("--line", line).high, block_deg, bridle_deg, ratings))
+    found = rigging(weight("--line", line).high, *degrees, ratings)
+    return _page(found, drawing, lambda: draw_rigging(found))
+
+
+def _page(found: Result, drawing: Path | None, drawn: Callable[[], str]) -> list[str]:
+    """Return a figure as lines, and write its drawing if a file is named."""
+    if drawing is None:
+        return result_page(found)
+    write_drawing(drawing, drawn())
+    return [*result_page(found), "", rigging_texts()["page"]["written"].format(file=drawing)]
 
 
 def window_lines(
-    book: Book, asked: PullAsked, parts: int, speed_ft_min: int, hold_min: int
+    book: Book, asked: PullAsked, pull: tuple[int, int, int], drawing: Path | None = None
 ) -> list[str]:
     """Return how many minutes a pull takes, held against the neutral hold.
+
+    Parameters
+    ----------
+    book, asked
+        The cards; truck, reach and distance.
+    pull
+        Parts of line, feet a minute on the first layer, minutes that neutral holds.
+    drawing
+        Where its drawing is written, if anywhere.
 
     Raises
     ------
@@ -127,11 +149,22 @@ def window_lines(
     winches = {one.id: one for one in book.library.trucks.values() if one.winch is not None}
     rated = _winch(_named(winches, asked.truck, "no_winch"))
     path = feet("--reach", asked.reach), feet("--distance", asked.distance)
-    return result_page(window(rated, parts, path, speed_ft_min, hold_min))
+    parts, speed_ft_min, hold_min = pull
+    found = window(rated, parts, path, speed_ft_min, hold_min)
+    return _page(found, drawing, lambda: draw_window(found))
 
 
-def tiedowns_lines(book: Book, heavy: str, gear: str, angles: tuple[int, int], today: dt.date
-                   ) -> list[str]:  # fmt: skip
+@dataclass(frozen=True, slots=True)
+class StrapsAsked:
+    """What was typed for the straps: weight, the strap's card, angles up and aside, today."""
+
+    weight: str
+    gear: str
+    angles: tuple[int, int]
+    today: dt.date
+
+
+def tiedowns_lines(book: Book, asked: StrapsAsked, drawing: Path | None = None) -> list[str]:
     """Return what a strap at each wheel is held against, by the strap's card.
 
     Raises
@@ -140,15 +173,24 @@ def tiedowns_lines(book: Book, heavy: str, gear: str, angles: tuple[int, int], t
         For a weight that is none, and a strap that no card has.
     """
     cards = {one.id: one for one in book.library.gear.values() if one.kind == "strap"}
-    card = _named(cards, gear, "no_such_gear")
+    card = _named(cards, asked.gear, "no_such_gear")
     strap = Tiedown(card.name, (card.working_load_limit_lb or 0,), due=card.due)
-    pounds = weight("--weight", heavy).high
-    return result_page(tiedowns(pounds, [strap] * 4, Geometry(*angles), today))
+    pounds = weight("--weight", asked.weight).high
+    found = tiedowns(pounds, [strap] * 4, Geometry(*asked.angles), asked.today)
+    return _page(found, drawing, lambda: draw_tiedowns(found))
 
 
-def lift_lines(
-    book: Book, truck: str, vehicle: Vehicle, dollies: str | None, today: dt.date | None
-) -> list[str]:
+@dataclass(frozen=True, slots=True)
+class LiftAsked:
+    """What was typed for a wheel lift: truck and vehicle, dollies and today if there are any."""
+
+    truck: str
+    vehicle: Vehicle
+    dollies: str | None = None
+    today: dt.date | None = None
+
+
+def lift_lines(book: Book, asked: LiftAsked, drawing: Path | None = None) -> list[str]:
     """Return what a wheel lift and dollies bear of a vehicle, by the cards.
 
     Raises
@@ -157,11 +199,16 @@ def lift_lines(
         For a truck without a wheel lift, a vehicle or gear that no card has.
     """
     trucks = {one.id: one for one in book.library.trucks.values() if one.wheel_lift is not None}
-    rated = lifter(_named(trucks, truck, "no_lift"))
+    card = _named(trucks, asked.truck, "no_lift")
+    rated = lifter(card)
     if rated is None:
-        raise FlowError(figure_texts()["given"]["no_lift"].format(name=truck, names=""))
-    [load] = loads_of(vehicle, book, "--weight")
-    return result_page(lift(rated, load, _dollies(book, dollies, today)))
+        raise FlowError(figure_texts()["given"]["no_lift"].format(name=card.name, names=""))
+    [load] = loads_of(asked.vehicle, book, "--weight")
+    found = lift(rated, load, _dollies(book, asked.dollies, asked.today))
+    title = rigging_texts()["lift"]["title"].format(
+        truck=card.name, vehicle=vehicle_of(asked.vehicle, book).name
+    )
+    return _page(found, drawing, lambda: draw_lift(found, rated, load, title))
 
 
 def _dollies(book: Book, name: str | None, today: dt.date | None) -> int | None:

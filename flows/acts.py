@@ -58,7 +58,8 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     "go_lift": ("no", "go"),
     "turned": ("no", "turned"),
     "lifted": ("none", "front", "rear", UNKNOWN),
-    "dollies": ("none", "under", UNKNOWN),
+    # Under an axle that does not roll; or under the one that Park holds, all others free.
+    "dollies": ("none", "under", "braked", UNKNOWN),
     "skates": ("none", "under", UNKNOWN),
     "lift_straps": ("off", "on", UNKNOWN),
     "dolly_straps": ("off", "on", UNKNOWN),
@@ -155,7 +156,8 @@ class Act:
 
     `standing` are the values in which the act counts as done: an isolation that is
     pinned has been opened. `taken_back` is what it is when the act never was, where that is
-    known: who has not arrived rolls on.
+    known: who has not arrived rolls on. `kind` is what people call it, where several acts are
+    called the same: of these the one that is asked for, or that stands, is meant.
     """
 
     id: str
@@ -165,8 +167,11 @@ class Act:
     resets: tuple[tuple[str, str], ...] = ()
     standing: tuple[str, ...] = ()
     taken_back: str = ""
+    kind: str = ""
 
     def __post_init__(self) -> None:
+        if not self.kind:
+            object.__setattr__(self, "kind", self.id.rstrip("0123456789"))
         if not self.standing:
             object.__setattr__(self, "standing", (self.becomes,))
 
@@ -282,6 +287,14 @@ _LIST = (
     Act("set_down", "lifted", "none", "front_lifted", resets=_LIFTED),
     Act("turned", "turned", "turned", resets=_AT_VEHICLE),
     Act("dollies_under", "dollies", "under", "dollies_out", resets=_AT_VEHICLE),
+    Act(
+        "braked_on_dollies",
+        "dollies",
+        "braked",
+        "dollies_out",
+        resets=_AT_VEHICLE,
+        kind="dollies_under",
+    ),
     Act("dollies_out", "dollies", "none", "dollies_under", resets=(("dolly_straps", "off"),)),
     Act("skates_under", "skates", "under", "skates_out"),
     Act("skates_out", "skates", "none", "skates_under"),
@@ -318,5 +331,21 @@ def is_of(said: str, asked: str) -> bool:
     --------
     >>> is_of("isolation_opened_1", "isolation_opened_2"), is_of("hooked", "line_on")
     (True, False)
+    >>> is_of("dollies_under", "braked_on_dollies")
+    True
     """
-    return said.rstrip("0123456789") == asked.rstrip("0123456789")
+    return ACTS[said].kind == ACTS[asked].kind
+
+
+def that_stands(acts: Acts, said: str) -> str | None:
+    """Return the act that was said if it stands, or what is called the same of the same thing.
+
+    Examples
+    --------
+    >>> that_stands(Acts.initial().after("braked_on_dollies"), "dollies_under")
+    'braked_on_dollies'
+    >>> that_stands(Acts.initial().after("isolation_opened_2"), "isolation_opened_1")
+    """
+    spec = ACTS[said]
+    kin = (act.id for act in _LIST if (act.kind, act.variable) == (spec.kind, spec.variable))
+    return next((one for one in kin if acts.holds(one)), None)

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from flows import effects, media, waits, windows
-from flows.acts import WINCH_RUNS, is_of
+from flows.acts import WINCH_RUNS, is_of, that_stands
 from flows.claims import claim, claimed_value
 from flows.emergencies import EMERGENCIES
 from flows.events import Heard
@@ -125,7 +125,7 @@ def _did(t: Turning, intent: Did, prompt: Prompt) -> None:
     if intent.act in {"danger_released"}:
         t.answer_sender("danger_stays" if t.job.acts["danger"] == "seen" else "unclear_1")
         return
-    if t.job.acts.holds(intent.act):
+    if that_stands(t.job.acts, intent.act) is not None:
         return
     effects.do(t, intent.act)
     t.noted.append(act_label(intent.act))
@@ -133,15 +133,16 @@ def _did(t: Turning, intent: Did, prompt: Prompt) -> None:
 
 def _undid(t: Turning, intent: Undid, prompt: Prompt) -> None:
     """Take back what stood; of what never stood, "not yet" is no news."""
-    if not t.job.acts.holds(intent.act):
+    act = that_stands(t.job.acts, intent.act)
+    if act is None:
         unclear(t, prompt)
         return
-    if intent.act == "danger_released":
+    if act == "danger_released":
         # A release that was none is danger again, never nothing.
         effects.see_danger(t, "release taken back")
         return
-    effects.undo(t, intent.act)
-    t.answer_sender("retracted", noted=act_label(intent.act))
+    effects.undo(t, act)
+    t.answer_sender("retracted", noted=act_label(act))
 
 
 def _settled(t: Turning, intent: Settled, prompt: Prompt) -> None:

@@ -111,7 +111,7 @@ def longest_ft(one: Winch, parts: int = 1) -> int:
     >>> longest_ft(one), longest_ft(one, 2)
     (70, 35)
     """
-    most = one.rope_ft
+    most = one.rope_length_ft
     while True:
         try:
             one.layer_at(most)

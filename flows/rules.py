@@ -23,8 +23,9 @@ from flows.securement import left_standing, untied
 from flows.world import Turned, World
 
 LETS_ROLL = frozenset(
-    {"neutral_selected", "wheels_freed", "chocks_out", "skates_under", "off_deck", "set_down"}
-)
+    {"neutral_selected", "wheels_freed", "chocks_out", "skates_under", "off_deck", "set_down",
+     "braked_on_dollies"}
+)  # fmt: skip
 LIFTS = frozenset({"front_lifted", "rear_lifted"})
 STRAPS_OFF = frozenset(f"unstrapped_{wheel}" for wheel in WHEELS)
 IRREVERSIBLE = frozenset(

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 def registry() -> "pint.UnitRegistry[Any]":
     """Return the only unit registry; its conversion factors are exact fractions.
 
+    It knows a 64th of an inch as ``inch64``.
+
     Examples
     --------
     >>> registry().Quantity(Fraction(1), "kilogram").to("pound").magnitude
@@ -28,7 +30,9 @@ def registry() -> "pint.UnitRegistry[Any]":
     """
     import pint  # noqa: PLC0415  slow to import
 
-    return pint.UnitRegistry(non_int_type=Fraction)
+    found: pint.UnitRegistry[Any] = pint.UnitRegistry(non_int_type=Fraction)
+    found.define("inch64 = inch / 64")
+    return found
 
 
 def quantity(value: Fraction | float, unit: str) -> "Quantity":
@@ -49,13 +53,14 @@ def quantity(value: Fraction | float, unit: str) -> "Quantity":
     return registry().Quantity(Fraction(value), unit)
 
 
-def exact(amount: "Quantity", unit: str) -> Fraction:
+def exact(amount: "Quantity", unit: str, what: str = "quantity") -> Fraction:
     """Return the magnitude of `amount` in `unit`, without rounding.
 
     Raises
     ------
     OutOfRangeError
-        If `amount` is of another kind: a pound of mass is not a pound of force.
+        If `amount` is of another kind, for a pound of mass is not a pound of force, or has no
+        unit; it is called `what`.
 
     Examples
     --------
@@ -69,14 +74,17 @@ to pound. Measure it again or correct the card.
     """
     import pint  # noqa: PLC0415  slow to import
 
+    allowed = f"a quantity that converts to {unit}"
+    if not isinstance(amount, pint.Quantity):
+        raise OutOfRangeError(what, amount, allowed)
     try:
         converted = quantity(amount.magnitude, str(amount.units)).to(unit)
     except pint.DimensionalityError:
-        raise OutOfRangeError("quantity", amount, f"a quantity that converts to {unit}") from None
+        raise OutOfRangeError(what, amount, allowed) from None
     return Fraction(converted.magnitude)
 
 
-def up(amount: "Quantity", unit: str) -> int:
+def up(amount: "Quantity", unit: str, what: str = "quantity") -> int:
     """Return `amount` in whole units, rounded up: for what loads a limit.
 
     Examples
@@ -84,10 +92,10 @@ def up(amount: "Quantity", unit: str) -> int:
     >>> up(quantity(1000, "kilogram"), "pound")
     2205
     """
-    return ceil(exact(amount, unit))
+    return ceil(exact(amount, unit, what))
 
 
-def down(amount: "Quantity", unit: str) -> int:
+def down(amount: "Quantity", unit: str, what: str = "quantity") -> int:
     """Return `amount` in whole units, rounded down: for a limit.
 
     Examples
@@ -95,10 +103,10 @@ def down(amount: "Quantity", unit: str) -> int:
     >>> down(quantity(1000, "kilogram"), "pound")
     2204
     """
-    return floor(exact(amount, unit))
+    return floor(exact(amount, unit, what))
 
 
-def same(amount: "Quantity", unit: str) -> int:
+def same(amount: "Quantity", unit: str, what: str = "quantity") -> int:
     """Return `amount` in whole units, unrounded: for a length, which has no cautious side.
 
     Raises
@@ -111,13 +119,13 @@ def same(amount: "Quantity", unit: str) -> int:
     >>> same(quantity(Fraction(199, 12), "foot"), "inch")
     199
     """
-    value = exact(amount, unit)
+    value = exact(amount, unit, what)
     if value.denominator != 1:
-        raise OutOfRangeError("quantity", amount, f"a whole number of {unit}")
+        raise OutOfRangeError(what, amount, f"a whole number of {unit}")
     return int(value)
 
 
-def near(amount: "Quantity", unit: str) -> int:
+def near(amount: "Quantity", unit: str, what: str = "quantity") -> int:
     """Return `amount` in the nearest whole units, a half up: for what decides nothing.
 
     Examples
@@ -125,4 +133,4 @@ def near(amount: "Quantity", unit: str) -> int:
     >>> near(quantity(1, "meter"), "inch")
     39
     """
-    return floor(exact(amount, unit) + Fraction(1, 2))
+    return floor(exact(amount, unit, what) + Fraction(1, 2))

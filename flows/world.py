@@ -60,12 +60,14 @@ class World:
 
     @property
     def slides(self) -> bool:
-        """It never left Park, and stands on skates where Park holds it."""
-        return self.acts["skates"] == "under" and self.acts["gear"] in {"as_found", "park"}
+        """It never left Park, and stands on skates or strapped dollies where Park holds it."""
+        braked = self.acts["dollies"] == "braked" and self.acts["dolly_straps"] == "on"
+        carried = self.acts["skates"] == "under" or braked
+        return carried and self.acts["gear"] in {"as_found", "park"}
 
     @property
     def is_under(self) -> bool:
-        """Skates or dollies are under it."""
+        """Skates or dollies are under its wheels that do not roll."""
         return "under" in (self.acts["skates"], self.acts["dollies"])
 
     @property

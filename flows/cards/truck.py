@@ -92,13 +92,15 @@ class Tyres(Card):
 class Deck(Card):
     """Where the deck is: rear face of the headboard behind the front axle, length, height, tilt.
 
-    ``tilt_pct`` is the grade that a vehicle is pulled up when the deck is down.
+    ``tilt_pct`` is the grade that a vehicle is pulled up when the deck is down, ``slides_lb`` what
+    slides back with it.
     """
 
     headboard_in: Annotated[int, whole(BEHIND, 0, 200)]
     length_in: Annotated[int, whole("inches", 120, 480)]
     height_in: Annotated[int, whole("inches above the road", 20, 80)]
     tilt_pct: Annotated[int | None, whole("percent", 5, 60)] = None
+    slides_lb: Annotated[int | None, whole("pounds", 200, 20000)] = None
 
 
 class WheelLift(Card):

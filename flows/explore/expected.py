@@ -245,7 +245,8 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     # Section 10: skates and dollies "while held", the line on first; off the deck they come out
     "skates_under": (Need("the line tight, on the ground", lf.tied_down),),
     "dollies_under": (Need("the line tight, or an end lifted", lf.goes_under),),
-    "dollies_strapped": (_stands("dollies_under"),),
+    "braked_on_dollies": (Need("the line tight, one braked axle", lf.braked_carried),),
+    "dollies_strapped": (Need("dollies under it", lf.on_dollies),),
     "skates_out": (_holds(u.delivered, "it off the truck"),),
     "dollies_out": (Need("it off the truck, or on the lift", lf.comes_out),),
     # Section 10: the end at the truck does not hold; by the tyres, with every wheel carried

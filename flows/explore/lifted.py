@@ -38,6 +38,17 @@ def carried_on(job: Job) -> bool:
     return job.value("goes_under") == "skates" or (job.value("goes_under") == "dollies" and carry)
 
 
+def braked_carried(job: Job) -> bool:
+    """Say whether it hangs on the line and dollies may carry the one axle that Park holds."""
+    carry = job.lift_by("dollies") in {"go", "close"}
+    return tied_down(job) and t.dollies_free_it.holds(job) and carry
+
+
+def on_dollies(job: Job) -> bool:
+    """Say whether dollies are surely under an axle."""
+    return job.acts["dollies"] in {"under", "braked"}
+
+
 def under(job: Job) -> bool:
     """Say whether nothing is dragged: all wheels roll, or something is under those that do not."""
     return not p.wheels_do_not_roll.holds(job) or t.something_is_under.holds(job)

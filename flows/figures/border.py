@@ -2,7 +2,8 @@
 
 A limit is rounded down, what loads it up, a range outward. A length between two axles or places
 has no cautious side, and neither has a piece aboard, which lightens one axle when it loads the
-other: these have to be whole.
+other, nor an angle of a strap, nor a rope's length: these have to be whole. How the figures take
+and give quantities stands in `flows.figures.crossing`.
 """
 
 from collections.abc import Iterator, Mapping
@@ -12,13 +13,17 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar, cast
 from flows.errors import OutOfRangeError
 from flows.figures.deck import Load, Piece, Truck, WheelLift
 from flows.figures.legal import FEDERAL, Legal
+from flows.figures.lifting import Lifter
+from flows.figures.loading import Ramp
 from flows.figures.margin import Margin, margin
+from flows.figures.tiedowns import Geometry, Tiedown
+from flows.figures.winch import Winch
 
 if TYPE_CHECKING:
     from flows.units import Quantity
 
 Given = Mapping[str, Any]
-T = TypeVar("T", Truck, Load, Piece, WheelLift)
+T = TypeVar("T", Truck, Load, Piece, WheelLift, Lifter, Winch, Ramp, Tiedown, Geometry)
 
 _ROUNDED: Final = {
     Truck: {
@@ -54,8 +59,38 @@ _ROUNDED: Final = {
     },
     Piece: {"weight_lb": "same", "at_in": "same"},
     WheelLift: {"at_in": "same", "rating_lb": "down", "tow_lb": "down"},
+    Lifter: {
+        "front_lb": "same",
+        "rear_lb": "up",
+        "gawr_rear_lb": "down",
+        "gvwr_lb": "down",
+        "wheelbase_in": "same",
+        "reach_in": "same",
+        "rating_lb": "down",
+        "tow_lb": "down",
+    },
+    Winch: {
+        "layers_lb": "down",
+        "drum_64in": "same",
+        "width_64in": "same",
+        "rope_64in": "same",
+        "rope_length_ft": "same",
+    },
+    Ramp: {"tilt_pct": "same", "slides_lb": "up"},
+    Tiedown: {"parts_lb": "down"},
+    Geometry: {"up_deg": "same", "aside_deg": "same"},
 }
-_UNITS: Final = {"lb": "pound", "in": "inch", "pm": "permille"}
+_UNITS: Final = {
+    "lb": "pound",
+    "in": "inch",
+    "64in": "inch64",
+    "ft": "foot",
+    "pm": "permille",
+    "pct": "percent",
+    "deg": "degree",
+}
+_FORCES: Final = {"layers_lb"}
+"""What a winch pulls is a force; what a tag or a plate allows is a mass, as tags are marked."""
 
 
 def margin_quantities(
@@ -92,17 +127,17 @@ def margin_quantities(
 
 
 def whole(shape: type[T], given: Given) -> T:
-    """Build a truck, a vehicle, a piece or a wheel lift from quantities.
+    """Build what a figure needs of a truck, a vehicle or a piece of gear from quantities.
 
     Parameters
     ----------
     shape : type
-        `Truck`, `Load`, `Piece` or `WheelLift`.
+        `Truck`, `Load`, `Piece`, `WheelLift`, `Lifter`, `Winch`, `Ramp`, `Tiedown`, `Geometry`.
     given : mapping
         Keyed as its fields, without their unit: ``"empty_front"`` (a mass), ``"wheelbase"`` (a
         length), ``"share_low"`` (a part of one); ``"aboard"`` and ``"lift"`` hold mappings of
-        their own; what has no unit is given as it is. The front weight that the share kept is of
-        is `empty_front` rounded down.
+        their own, ``"layers"`` (forces) and ``"parts"`` tuples; what has no unit is given as it
+        is. The front weight that the share kept is of is `empty_front` rounded down.
 
     Raises
     ------
@@ -144,8 +179,12 @@ def _value(shape: type[T], name: str, value: Any) -> Any:  # noqa: ANN401  of an
         return tuple(_pieces(value))
     if name not in _ROUNDED[shape]:
         return value
-    rounded = getattr(units, _ROUNDED[shape][name])
-    return rounded(cast("Quantity", value), _UNITS[name.rsplit("_", 1)[1]])
+    stem, unit = name.rsplit("_", 1)
+    pint_unit = "pound_force" if name in _FORCES else _UNITS[unit]
+    rounded, what = getattr(units, _ROUNDED[shape][name]), f"{shape.__name__.lower()} {stem}"
+    if isinstance(value, tuple):
+        return tuple(rounded(cast("Quantity", one), pint_unit, what) for one in value)
+    return rounded(cast("Quantity", value), pint_unit, what)
 
 
 def _pieces(given: tuple[Given, ...]) -> Iterator[Piece]:

@@ -5,59 +5,28 @@ no card says (`SCHEMATIC_IN`). For a screen 360 points wide or more: no text is 
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 
 from flows.figures.bars import bar, bar_rows, shown_name
 from flows.figures.deck import Load
 from flows.figures.margin import Margin
+from flows.figures.shapes import (
+    HATCHES,
+    OUTLINE,
+    SCHEMATIC_IN,
+    Stance,
+    View,
+    draw_vehicle,
+    draw_wheel,
+    height_of,
+    length_of,
+)
 from flows.figures.sheet import EDGE, INNER, LINE, SMALL, TITLE, WIDE, Sheet
 from flows.figures.svg import document, element, number, polygon, text, width
 from flows.texts import figure_texts
 
-SCHEMATIC_IN: Final = {
-    "front_end": 40, "deck_height": 40, "vehicle_height": 62, "wheel": 18, "vehicle_wheel": 13,
-    "headboard": 44,
-}  # fmt: skip
-"""Sizes drawn where no card gives one, and those of no consequence."""
 _TICKS_IN: Final = (12, 24, 60, 120, 240)
 _TICK_ROOM: Final = 90.0
-_HATCHES: Final = (
-    '<defs><pattern id="striped" width="8" height="8" patternUnits="userSpaceOnUse" '
-    'patternTransform="rotate(45)"><rect width="8" height="8" fill="#fff"/>'
-    '<rect width="3.5" height="8" fill="#000"/></pattern>'
-    '<pattern id="dotted" width="8" height="8" patternUnits="userSpaceOnUse">'
-    '<rect width="8" height="8" fill="#fff"/><circle cx="4" cy="4" r="1.6" fill="#000"/>'
-    "</pattern></defs>"
-)
-_OUTLINE: Final[dict[str, str | float]] = {"fill": "#fff", "stroke": "#000", "stroke_width": 3}
-
-
-@dataclass(frozen=True, slots=True)
-class View:
-    """Where inches lie on the sheet: `x` behind the front axle, `y` above the ground.
-
-    Attributes
-    ----------
-    scale : float
-        Units of the drawing per inch, the same in both directions.
-    first_in : float
-        What lies at the left edge, in inches behind the front axle.
-    ground : float
-        The ground's y.
-    """
-
-    scale: float
-    first_in: float
-    ground: float
-
-    def x(self, inches: float) -> float:
-        """Return where a place behind the front axle lies."""
-        return EDGE + (inches - self.first_in) * self.scale
-
-    def y(self, inches: float) -> float:
-        """Return where a height above the ground lies."""
-        return self.ground - inches * self.scale
 
 
 def draw(m: Margin, truck: str, vehicle: str) -> str:
@@ -82,7 +51,8 @@ def draw(m: Margin, truck: str, vehicle: str) -> str:
     >>> from flows.figures.margin import margin
     >>> carrier = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
     >>> m = margin(carrier, Load(3500, 3500, 600, 600, 600, 111, 37, 43, nose_first=True))
-    >>> draw(m, "Wren", "Harrow").splitlines()[1]
+    >>> drawn = draw(m, "Wren", "Harrow")
+    >>> drawn.splitlines()[1]
     '<title id="t">Go. Wren with Harrow.</title>'
     """
     sheet = Sheet()
@@ -98,7 +68,7 @@ def draw(m: Margin, truck: str, vehicle: str) -> str:
         sheet.lines(note, SMALL)
     told = [summary(m), place(m), *(f"{one.name}: {one.said}." for one in rows), *notes]
     size = WIDE, sheet.y + EDGE
-    return document(size, title(m, truck, vehicle), " ".join(told), (_HATCHES, *sheet.parts))
+    return document(size, title(m, truck, vehicle), " ".join(told), (HATCHES, *sheet.parts))
 
 
 def title(m: Margin, truck: str, vehicle: str) -> str:
@@ -144,7 +114,7 @@ def _side(sheet: Sheet, m: Margin) -> None:
     _truck(sheet, m, view)
     standing = list(_standing(m))
     for load, near, floor in reversed(standing):  # the one on the deck over one behind it
-        _vehicle(sheet, load, view, near, floor)
+        draw_vehicle(sheet, view, Stance(load, near + load.near_overhang_in, floor))
     _weight(sheet, view, *standing[0])
     ends = EDGE, WIDE - EDGE
     sheet.parts.append(
@@ -161,14 +131,6 @@ def _deck_height(m: Margin) -> int:
     return m.truck.deck_height_in or SCHEMATIC_IN["deck_height"]
 
 
-def _height(load: Load) -> int:
-    return load.height_in or SCHEMATIC_IN["vehicle_height"]
-
-
-def _length(load: Load) -> int:
-    return load.front_overhang_in + load.wheelbase_in + load.rear_overhang_in
-
-
 def _view(m: Margin, top: float) -> View:
     """Fit everything between the edges, from the front bumper to whatever ends last."""
     truck = m.truck
@@ -181,8 +143,8 @@ def _view(m: Margin, top: float) -> View:
     tops = [_deck_height(m) + SCHEMATIC_IN["headboard"]]
     for load, near, floor in _standing(m):
         firsts.append(near)
-        lasts.append(near + _length(load))
-        tops.append(floor + _height(load))
+        lasts.append(near + length_of(load))
+        tops.append(floor + height_of(load))
     scale = INNER / (max(lasts) - min(firsts))
     return View(scale, min(firsts), top + max(tops) * scale + SMALL)
 
@@ -201,7 +163,7 @@ def _truck(sheet: Sheet, m: Margin, view: View) -> None:
     cab = ((0, 14), (0, 0.62 * roof), (0.3, 0.66 * roof), (0.45, roof), (1, roof), (1, 14))
     bumper = -(truck.front_end_in or SCHEMATIC_IN["front_end"])
     outline = [(view.x(bumper + part * (head - 4 - bumper)), view.y(high)) for part, high in cab]
-    sheet.parts.append(polygon(outline, **_OUTLINE, class_="cab"))
+    sheet.parts.append(polygon(outline, **OUTLINE, class_="cab"))
     rear = max(truck.rear_end_in or 0, truck.wheelbase_in)
     sheet.box(
         (view.x(head - 4), view.x(rear)), (view.y(deck - 6), view.y(max(deck - 14, 2))), "frame"
@@ -214,7 +176,7 @@ def _truck(sheet: Sheet, m: Margin, view: View) -> None:
     sheet.box((view.x(head - 4), view.x(head)), (view.y(roof), view.y(deck - 6)), "headboard",
               fill="#000")  # fmt: skip
     for at in _axles(m):
-        _wheel(sheet, view, (at, SCHEMATIC_IN["wheel"]), SCHEMATIC_IN["wheel"], "axle")
+        draw_wheel(sheet, view, (at, SCHEMATIC_IN["wheel"]), SCHEMATIC_IN["wheel"], "axle")
 
 
 def _axles(m: Margin) -> Iterator[float]:
@@ -223,37 +185,11 @@ def _axles(m: Margin) -> Iterator[float]:
     yield from (m.truck.wheelbase_in - half, m.truck.wheelbase_in + half)[: m.truck.rear_axles]
 
 
-def _wheel(
-    sheet: Sheet, view: View, centre: tuple[float, float], radius: float, kind: str
-) -> None:
-    at, above = centre
-    for part, fill in ((1.0, "#000"), (0.5, "#fff")):
-        sheet.parts.append(
-            element("circle", cx=view.x(at), cy=view.y(above), r=part * radius * view.scale,
-                    fill=fill, class_=kind if part == 1 else "hub")
-        )  # fmt: skip
-
-
-def _vehicle(sheet: Sheet, load: Load, view: View, near: float, floor: float) -> None:
-    """Draw a vehicle with its end toward the truck at a place, its wheels on a floor."""
-    long, high = _length(load), _height(load)
-    profile = (
-        (0, 0.15), (0, 0.52), (0.24, 0.6), (0.38, 1), (0.84, 1), (1, 0.6), (1, 0.15)
-    )  # fmt: skip
-    toward = [(part if load.nose_first else 1 - part, up) for part, up in profile]
-    outline = [(view.x(near + part * long), view.y(floor + up * high)) for part, up in toward]
-    sheet.parts.append(polygon(outline, **_OUTLINE, class_="vehicle"))
-    first = near + load.near_overhang_in
-    for at in (first, first + load.wheelbase_in):
-        radius = SCHEMATIC_IN["vehicle_wheel"]
-        _wheel(sheet, view, (at, floor + radius), radius, "vehicle-wheel")
-
-
 def _weight(sheet: Sheet, view: View, load: Load, near: float, floor: float) -> None:
     """Set the weight on the vehicle's cabin where there is room; it is in the numbers too."""
     key = "weight" if load.likely_lb == load.high_lb else "weight_range"
     said = figure_texts()["drawing"][key].format(likely=load.likely_lb, high=load.high_lb)
-    long, high = _length(load), _height(load)
+    long, high = length_of(load), height_of(load)
     if width(said, SMALL) < 0.6 * long * view.scale and 0.3 * high * view.scale > SMALL:
         at = near + (0.56 if load.nose_first else 0.44) * long
         y = view.y(floor + 0.44 * high)

@@ -4,7 +4,7 @@ How far the front may be lightened is a trade standard, not law: half of the sca
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from fractions import Fraction
 from typing import Final
 
@@ -114,12 +114,25 @@ def lift(truck: Lifter, load: Load, dolly_lb: int | None = None) -> Result:
     amounts = {"hung": up(hung), "rolling": up(rolling), "capacity": down(truck.capacity)}
     return Result(
         "lift",
-        (("high_lb", load.high_lb), ("lifted_end", "front" if load.nose_first else "rear")),
+        tuple(_inputs(truck, load, dolly_lb)),
         tuple(Amount(name, value, "lb") for name, value in amounts.items()),
         tuple(_held(truck, load, (hung, rolling, rear), dolly_lb)),
         tuple(_steps(truck, load, (hung, rolling, rear), (max(ends), min(ends)))),
         f"{STATICS}, {KEPT_SOURCE}",
     )
+
+
+def _inputs(truck: Lifter, load: Load, dolly_lb: int | None) -> Iterator[tuple[str, int | str]]:
+    """Yield what went in by name; what is not known is left out."""
+    yield "high_lb", load.high_lb
+    yield "lifted_end", "front" if load.nose_first else "rear"
+    yield "share_low_pm", load.share_low_pm
+    yield "share_high_pm", load.share_high_pm
+    for one in fields(truck):
+        if getattr(truck, one.name) is not None:
+            yield f"truck_{one.name}", getattr(truck, one.name)
+    if dolly_lb is not None:
+        yield "dolly_lb", dolly_lb
 
 
 def _held(

@@ -35,8 +35,7 @@ def result_page(result: Result) -> list[str]:
     It takes about four zero zero pounds to pull. With reserve, four eight zero.
     """
     said, page = rigging_texts()[result.figure], rigging_texts()["page"]
-    answer = said["shown"].format(**{one.name: one.value for one in result.amounts})
-    lines = [answer, spoken(result), *_governs(result), ""]
+    lines = [shown_answer(result), spoken(result), *governs(result), ""]
     lines += [page["inputs"].format(name=_plain(name), value=value)
               for name, value in result.inputs]  # fmt: skip
     lines += ["", *_table(result.held), page["working"]]
@@ -44,7 +43,21 @@ def result_page(result: Result) -> list[str]:
     return [*lines, "", page["source"].format(source=result.source), page["caution"]]
 
 
-def _governs(result: Result) -> Iterator[str]:
+def shown_answer(result: Result) -> str:
+    """Return the answer as a sentence to be read.
+
+    Examples
+    --------
+    >>> from flows.figures.pull import TRADE, pull
+    >>> shown_answer(pull(4000, "hard", TRADE))
+    '400 lb to pull, 480 lb with a fifth in reserve.'
+    """
+    text: str = rigging_texts()[result.figure]["shown"]
+    return text.format(**{one.name: one.value for one in result.amounts})
+
+
+def governs(result: Result) -> Iterator[str]:
+    """Yield which bound governs and what is left of it, if it is held against any."""
     one = result.governing
     if one is not None:
         key = "governs" if one.left >= 0 else "governs_over"
@@ -55,7 +68,7 @@ def _governs(result: Result) -> Iterator[str]:
 def _plain(name: str) -> str:
     """A name of an input in words: its unit in brackets."""
     stem, _, unit = name.rpartition("_")
-    units = {"lb", "in", "ft", "deg", "pct", "min", "mV", "F", "count", "mph"}
+    units = {"lb", "in", "ft", "deg", "pct", "pm", "min", "mV", "F", "count", "mph"}
     return f"{stem.replace('_', ' ')} ({unit})" if unit in units else name.replace("_", " ")
 
 

@@ -188,6 +188,21 @@ def vehicle_number(weight_lb: int) -> int:
 
     The handbook asks for it up to 10,000 lb, 49 CFR 393.130 for four above. The bare text of
     393.128 is quoted with two in all, from memory: four is the cautious reading.
+
+    Parameters
+    ----------
+    weight_lb : int
+        Of the vehicle, 1 to 100,000 lb.
+
+    Raises
+    ------
+    OutOfRangeError
+        If the weight is out of range.
+
+    Examples
+    --------
+    >>> vehicle_number(5000)
+    4
     """
     require_whole("weight", weight_lb, 1, 100_000, "lb")
     return 4
@@ -214,17 +229,39 @@ class Geometry:
 
     @property
     def along(self) -> Fraction:
-        """Part of an end's pull along the deck, ``cos(up) cos(aside)``."""
+        """Part of an end's pull along the deck, ``cos(up) cos(aside)``.
+
+        Examples
+        --------
+        60 degrees up and none aside: a half.
+
+        >>> round(float(Geometry(60, 0).along), 3)
+        0.5
+        """
         return Fraction(cos(radians(self.up_deg)) * cos(radians(self.aside_deg)))
 
     @property
     def across(self) -> Fraction:
-        """Part of an end's pull across the deck, ``cos(up) sin(aside)``."""
+        """Part of an end's pull across the deck, ``cos(up) sin(aside)``.
+
+        Examples
+        --------
+        60 degrees up and 30 aside: a quarter.
+
+        >>> round(float(Geometry(60, 30).across), 3)
+        0.25
+        """
         return Fraction(cos(radians(self.up_deg)) * sin(radians(self.aside_deg)))
 
     @property
     def down(self) -> Fraction:
-        """Part of an end's pull down on the deck, ``sin(up)``."""
+        """Part of an end's pull down on the deck, ``sin(up)``.
+
+        Examples
+        --------
+        >>> round(float(Geometry(30, 0).down), 3)
+        0.5
+        """
         return Fraction(sin(radians(self.up_deg)))
 
 

@@ -37,7 +37,7 @@ class Winch:
         rating of the bare drum is the first layer's. 1,000 to 100,000 lb.
     drum_64in, width_64in, rope_64in : int
         Drum diameter and width, rope diameter, in 64ths of an inch; 64 to 3,200, rope 8 to 80.
-    rope_ft : int
+    rope_length_ft : int
         20 to 500.
     """
 
@@ -45,16 +45,16 @@ class Winch:
     drum_64in: int
     width_64in: int
     rope_64in: int
-    rope_ft: int
+    rope_length_ft: int
 
     def __post_init__(self) -> None:
         for name, low, high in (
             ("drum_64in", 64, 3_200),
             ("width_64in", 64, 3_200),
             ("rope_64in", 8, 80),
-            ("rope_ft", 20, 500),
+            ("rope_length_ft", 20, 500),
         ):
-            require_whole(f"winch {name}", getattr(self, name), low, high, name.split("_")[1])
+            require_whole(f"winch {name}", getattr(self, name), low, high, name.rsplit("_", 1)[1])
         for pull in self.layers_lb or (0,):
             require_whole("winch layer", pull, 1_000, 100_000, "lb")
 
@@ -94,10 +94,10 @@ class Winch:
         [1, 2, 3, 3]
         """
         turn = _PI * (self.drum_64in + self.rope_64in) / _IN64_IN_FT
-        most = floor(self.rope_ft - WRAPS_KEPT * turn)
+        most = floor(self.rope_length_ft - WRAPS_KEPT * turn)
         require_whole("line out", out_ft, 0, max(most, 0), "ft")
         turns = self.width_64in // self.rope_64in
-        left, layer = Fraction(self.rope_ft - out_ft), 1
+        left, layer = Fraction(self.rope_length_ft - out_ft), 1
         while left > (held := turns * _PI * self._across(layer) / _IN64_IN_FT):
             left, layer = left - held, layer + 1
         return layer
@@ -295,8 +295,8 @@ def _steps(
     parts, layer, line = found
     rope = {"parts_count": parts, "reach_ft": reach_ft}
     end = {"parts_count": parts, "reach_ft": reach_ft, "distance_ft": distance_ft}
-    on_drum = one.rope_ft - parts * (reach_ft - distance_ft)
-    wound = {"rope_ft": one.rope_ft, "on_drum_ft": on_drum}
+    on_drum = one.rope_length_ft - parts * (reach_ft - distance_ft)
+    wound = {"rope_ft": one.rope_length_ft, "on_drum_ft": on_drum}
     rating = Fraction(one.pull_lb(layer))
     first = {"first_lb": one.layers_lb[0], "layer_count": layer}
     put_in = {"pull_lb": pull_lb, "parts_count": parts}

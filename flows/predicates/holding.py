@@ -59,7 +59,7 @@ def _line_is_in_doubt(view: View) -> bool:
 
 
 def is_under(view: View) -> bool:
-    """Say whether skates or dollies are under it."""
+    """Say whether skates or dollies are under its wheels that do not roll."""
     return "under" in (view.act("skates"), view.act("dollies"))
 
 
@@ -71,8 +71,10 @@ def is_carried(view: View) -> bool:
 
 
 def stays_in_park(view: View) -> bool:
-    """Say whether skates are under the wheels that Park holds, and it never left Park."""
-    return view.act("skates") == "under" and view.act("gear") not in {"neutral", UNKNOWN}
+    """Say whether skates or dollies carry the wheels that Park holds, and it never left Park."""
+    on_dollies = view.act("dollies") == "braked" and view.act("dolly_straps") == "on"
+    carried = view.act("skates") == "under" or on_dollies
+    return carried and view.act("gear") not in {"neutral", UNKNOWN}
 
 
 def _is_dragged(view: View) -> bool:

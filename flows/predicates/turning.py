@@ -26,6 +26,14 @@ def nothing_goes_under(view: View) -> bool:
     return gear == "none" or (gear == "skates" and view.fact("wheels") == "missing")
 
 
+@condition("card", "goes_under", "wheels")
+def dollies_free_it(view: View) -> bool:
+    """Dollies are here, Park holds one axle by the card, and all other wheels roll."""
+    holds = None if view.card is None else view.card.park_holds
+    one_axle = holds is not None and holds.axle in {"front", "rear"}
+    return one_axle and view.fact("goes_under") == "dollies" and view.fact("wheels") == "roll"
+
+
 @condition()
 def is_out_of_park(view: View) -> bool:
     """It is in neutral, or may be."""
@@ -40,8 +48,14 @@ def gear_is_in_doubt(view: View) -> bool:
 
 @condition()
 def something_is_under(view: View) -> bool:
-    """Skates or dollies are under it."""
+    """Skates or dollies are under its wheels that do not roll."""
     return is_under(view)
+
+
+@condition()
+def gear_rides_along(view: View) -> bool:
+    """Skates or dollies are under it, and go along."""
+    return is_under(view) or view.act("dollies") == "braked"
 
 
 @condition()
@@ -70,5 +84,5 @@ def dollies_are_left(view: View) -> bool:
 
 @condition()
 def slides(view: View) -> bool:
-    """It stays in Park, on skates."""
+    """It stays in Park, on skates, or with the axle that Park holds on dollies."""
     return stays_in_park(view)

@@ -73,7 +73,7 @@ NEUTRAL = Section(
         Question(id="neutral.under", applies=_NO_WAY, fact="goes_under"),
         HandOff(
             id="neutral.no_way",
-            applies=_NO_WAY & (~t.skates_go_under | t.gear_is_in_doubt),
+            applies=_NO_WAY & (~(t.skates_go_under | t.dollies_free_it) | t.gear_is_in_doubt),
             usual_s=300,
         ),
         Gate(

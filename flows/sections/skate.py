@@ -1,29 +1,41 @@
-"""Skates: what goes under wheels that do not roll, and the pull of one that stays in Park.
+"""Skates and dollies: what goes under wheels that do not roll, and the pull of one in Park.
 
 The line holds it before anything goes under it. Where there is a way into neutral the pull is
-that of any other vehicle; where there is none it slides on skates, in Park, up to the deck.
+that of any other vehicle; where there is none it slides on skates, in Park, up to the deck, or
+rolls with the one axle that Park holds on dollies.
 """
 
 from flows import predicates as p, underway as u, waking as w
 from flows.conditions import ALWAYS
-from flows.items import Section, Step
-from flows.predicates import turning as t
+from flows.facts import WEIGHT_RESTS_ON
+from flows.items import HandOff, LiftPlan, Section, Step
+from flows.predicates import lifting as li, turning as t
 from flows.sections.ready import onto_the_deck
 
 _DOWN = p.on_the_ground & ~u.has_left
 STAYS_IN_PARK = w.no_way_is_left & ~t.is_out_of_park
 BY_SKATES = t.skates_go_under & (p.wheels_do_not_roll | STAYS_IN_PARK)
 BY_DOLLIES = t.dollies_go_under & p.wheels_do_not_roll
+BY_BRAKED = t.dollies_free_it & STAYS_IN_PARK
 IN_PARK = t.slides & (w.no_way_is_left | ~p.winch_is_still)
 SLIDES = IN_PARK & ~p.parked_on_deck & ~u.has_left
 
 
+_WANTED = _DOWN & (BY_SKATES | BY_DOLLIES | BY_BRAKED)
+
 SKATE = Section(
     id="skate",
-    applies=_DOWN & (BY_SKATES | BY_DOLLIES),
+    applies=_WANTED,
     enters=p.held & p.line_is_tight,
-    leaves=(p.held & p.line_is_tight & t.something_is_under) | ~(_DOWN & (BY_SKATES | BY_DOLLIES)),
+    leaves=(p.held & p.line_is_tight & (t.something_is_under | t.slides)) | ~_WANTED,
     items=(
+        LiftPlan(
+            id="skate.figure",
+            applies=BY_BRAKED,
+            rests_on=(*WEIGHT_RESTS_ON, "truck"),
+            by="dollies",
+        ),
+        HandOff(id="skate.too_weak", applies=BY_BRAKED & li.dollies_are_too_weak, usual_s=300),
         Step(
             id="skate.under",
             applies=BY_SKATES,
@@ -39,8 +51,15 @@ SKATE = Section(
             usual_s=300,
         ),
         Step(
+            id="skate.braked",
+            applies=BY_BRAKED,
+            acts=("braked_on_dollies",),
+            critical=True,
+            usual_s=300,
+        ),
+        Step(
             id="skate.strap",
-            applies=BY_DOLLIES & ~BY_SKATES,
+            applies=(BY_DOLLIES & ~BY_SKATES) | BY_BRAKED,
             acts=("dollies_strapped",),
             critical=True,
             usual_s=90,
@@ -59,7 +78,7 @@ SLIDE = Section(
 STOW = (
     Step(
         id="secure.stow",
-        applies=p.all_strapped & ~u.has_left & t.something_is_under,
+        applies=p.all_strapped & ~u.has_left & t.gear_rides_along,
         usual_s=90,
     ),
 )

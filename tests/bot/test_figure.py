@@ -30,7 +30,7 @@ WREN, HARROW = BOOK.library.trucks["wren"], BOOK.library.vehicles["harrow"]
 
 
 COMMANDS = ("margin", "vin", "winch", "pull", "rigging", "window", "tiedowns", "charge", "devices",
-            "taper", "storage", "lift")  # fmt: skip
+            "taper", "storage", "lift", "loading")  # fmt: skip
 
 
 def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
@@ -194,6 +194,26 @@ def test_the_drawing_is_written(capsys: pytest.CaptureFixture[str], tmp_path: Pa
     assert status == 0
     assert str(file) in out
     assert ET.parse(file).getroot().tag.endswith("svg")  # noqa: S314
+
+
+@pytest.mark.parametrize("name", ["lift", "rigging", "tiedowns", "window"])
+def test_a_figure_with_geometry_is_drawn(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, name: str
+) -> None:
+    """By its help's own example: an SVG, or a picture where its file is called so."""
+    with pytest.raises(SystemExit):
+        cli.main(["figure", name, "--help"])
+    help_text = " ".join(capsys.readouterr().out.split())
+    words = help_text.partition("Example: rollproof ")[2].split()
+    svg, png = tmp_path / "it.svg", tmp_path / "it.png"
+    for file in (svg, png):
+        assert cli.main([*words, "--drawing", str(file)]) == 0
+        assert f"Drawing written to {file}." in capsys.readouterr().out
+    assert ET.parse(svg).getroot().tag.endswith("svg")  # noqa: S314
+    with Image.open(png) as picture:
+        assert picture.format == "PNG"
+    assert cli.main([*words, "--drawing", str(tmp_path / "none" / "x.svg")]) == 1
+    assert "which cannot be written: No such file" in capsys.readouterr().err
 
 
 def test_the_drawing_is_a_picture_where_its_file_is_called_so(

@@ -20,8 +20,9 @@ from hypothesis import given, strategies as st
 
 from flows.errors import OutOfRangeError
 from flows.figures import winch as winching
-from flows.figures.deck import Load
+from flows.figures.deck import Load, Truck
 from flows.figures.lifting import Lifter, lift
+from flows.figures.loading import Ramp, loading
 from flows.figures.pull import (
     ARMY,
     COMMONWEALTH,
@@ -248,7 +249,7 @@ def test_a_grade_is_its_triangle(pct: int) -> None:
 
 def wound(one: Winch, out: int) -> int:
     """The layer turn by turn, with pi as it is."""
-    left, turns, number = float(one.rope_ft - out), one.width_64in // one.rope_64in, 1
+    left, turns, number = float(one.rope_length_ft - out), one.width_64in // one.rope_64in, 1
     done = 0
     while True:
         left -= pi * (one.drum_64in + (2 * number - 1) * one.rope_64in) / 768
@@ -385,6 +386,7 @@ def test_what_is_not_known_of_a_lift_is_not_held() -> None:
         replace(WRECKER, reach_in=19)
 
 
+CARRIER = Truck(19_999, 8900, 39_500, 27_500, 13_500, 199, 88, 234, deck_height_in=38)
 RESULTS = (
     pull(99_999, "mud to the body", SUPPLIER, grade_pct=99, locked="most"),
     winch(WREN, 8888, 20, 15, winching.ROLLER),
@@ -397,6 +399,7 @@ RESULTS = (
     taper(79, 23),
     taper(39, 23),
     storage(33),
+    loading(CARRIER, Ramp(29, 1_999), replace(HEAVY, high_lb=9_999), 11),
 )
 
 
@@ -410,7 +413,7 @@ def test_every_figure_has_its_page_and_a_sentence_that_can_be_heard(result: obje
 
 
 def test_no_words_are_left_over() -> None:
-    assert {one.figure for one in RESULTS} == set(rigging_texts()) - {"page"}
+    assert {one.figure for one in RESULTS} == set(rigging_texts()) - {"page", "drawing"}
     for name in {one.figure for one in RESULTS}:
         steps = {step.formula for one in RESULTS if one.figure == name for step in one.steps}
         assert steps == set(rigging_texts()[name]["steps"])

@@ -20,6 +20,7 @@ STRAPS = ("strapped_left_front", "strapped_right_front", "strapped_left_rear",
           "strapped_right_rear")  # fmt: skip
 DROPPED = ("on_deck", "departs", "arrives", "off_deck", "park_set", "chocks_in", "line_slackened",
            "unhooked", "line_off")  # fmt: skip
+ON_DOLLIES = ("braked_on_dollies", "dollies_strapped")
 CARRIED = ("rear_lifted", "lift_strapped", "dollies_under", "dollies_strapped")
 FROM_VEHICLE = ("flat_positive", "donor_positive", "donor_negative", "flat_ground")
 
@@ -65,6 +66,16 @@ ROWS = (
     Row("S2", (*TIED, "skates_under", "neutral_selected"), "chocks_out", allowed=False,
         facts={"slope": "level"}),
     Row("S2", TIED, "chocks_out", allowed=False, facts={"slope": "level"}),
+    # The axle that Park holds on dollies, strapped to them
+    Row("S2", (), "braked_on_dollies", allowed=False),
+    Row("S2", ("chocks_in",), "braked_on_dollies", allowed=True),
+    Row("S2", (*TIED, *ON_DOLLIES), "chocks_out", allowed=True, facts={"slope": "level"}),
+    Row("S2", (*TIED, *ON_DOLLIES), "chocks_out", allowed=False, facts={"slope": "uphill"}),
+    Row("S2", (*TIED, ON_DOLLIES[0]), "chocks_out", allowed=False, facts={"slope": "level"}),
+    Row("S2", (*TIED, *ON_DOLLIES, "neutral_selected"), "chocks_out", allowed=False,
+        facts={"slope": "level"}),
+    Row("S2", (*TIED, "dollies_under", "dollies_strapped"), "chocks_out", allowed=False,
+        facts={"slope": "level"}),
     Row("S2", ("chocks_in", *CARRIED), "chocks_out", allowed=True),
     *(Row("S2", ("chocks_in", *(one for one in CARRIED if one != left)), "chocks_out",
           allowed=False) for left in CARRIED),
@@ -195,6 +206,9 @@ ROWS = (
     Row("S6", ("dollies_under",), "winch_moves", allowed=True, facts={"wheels": "missing"}),
     Row("S6", ("skates_under", "skates_out"), "winch_moves", allowed=False,
         facts={"wheels": "flat"}),
+    # Dollies under the axle that Park holds carry no other wheel that does not roll
+    Row("S6", ON_DOLLIES, "winch_moves", allowed=True, facts={"wheels": "roll"}),
+    Row("S6", ON_DOLLIES, "winch_moves", allowed=False, facts={"wheels": "flat"}),
     # S7 no hook or lift at a keep-off place or an end without points; by the tyres allowed
     Row("S7", (), "hooked", allowed=True, facts={"facing": "nose"},
         more={"holding_ends": frozenset({"nose"})}),
@@ -255,6 +269,9 @@ ROWS = (
     Row("S10", ("skates_under", "park_set"), "pays_out", allowed=True, more={"window": "ended"}),
     Row("S10", ("skates_under", "neutral_selected"), "winch_moves", allowed=False,
         more={"window": "ended"}),
+    Row("S10", ON_DOLLIES, "winch_moves", allowed=True, more={"window": "none"}),
+    Row("S10", (*ON_DOLLIES, "dollies_out"), "winch_moves", allowed=False,
+        more={"window": "none"}),
     Row("S10", CARRIED, "chocks_out", allowed=True, more={"window": "none"}),
     Row("S10", CARRIED, "winch_moves", allowed=False, more={"window": "none"}),
     # S11 a skip blocks closing until settled

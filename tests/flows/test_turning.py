@@ -27,6 +27,9 @@ SLID = (
     *TO_ATTACH, "all roll", "understood", "hooked", "away", "tight", "off", "skates",
     "skates under", "chocks out", "away", "go",
 )  # fmt: skip
+NO_WAY = (*TO_ATTACH, "all roll", "understood", "hooked", "away", "tight", "off")
+"""To the question of what goes under one that no way leads into neutral; Park holds its rear."""
+ROLLED = (*NO_WAY, "dollies", "dollies under", "dollies strapped", "chocks out", "away", "go")
 
 
 @pytest.mark.parametrize(
@@ -93,6 +96,62 @@ def test_a_skate_that_comes_out_stops_the_winch(way: tuple[str, ...]) -> None:
     assert talker.replies[-1].priority == "stop"
     talker.say("stopped")
     assert open_item(talker) == "skate.under"
+
+
+def test_the_axle_that_park_holds_goes_on_dollies_once_they_are_reckoned() -> None:
+    talker = told(*NO_WAY)
+    assert open_item(talker) == "neutral.under"
+    talker.say("dollies")
+    assert talker.job.lift_by("dollies") == "go"
+    assert open_item(talker) == "skate.braked"
+    talker.say("dollies under")
+    assert open_item(talker) == "skate.strap"
+    assert (talker.job.acts["dollies"], talker.job.acts["gear"]) == ("braked", "as_found")
+    talker.say("dollies strapped")
+    assert open_item(talker) == "slide.chocks_out"
+
+
+def test_where_park_holds_every_axle_one_set_of_dollies_is_not_enough() -> None:
+    """Its card says so of bittern; and a wheel that does not roll besides takes them itself."""
+    way = [*NO_WAY]
+    way[way.index("harrow")] = "bittern"
+    for said in (way, [*NO_WAY[:-6], "locked", "dollies", *NO_WAY[-5:]]):
+        talker = told(*said)
+        if open_item(talker) == "neutral.under":
+            talker.say("dollies")
+        assert open_item(talker) not in {"skate.braked", "slide.chocks_out"}, said
+        assert refusal(world(talker.job), "chocks_out") is not None
+
+
+def test_dollies_that_are_too_weak_end_in_a_hand_off() -> None:
+    talker = told(*NO_WAY, "dollies")
+    talker.say("no card", "suv", "full size", "it weighs 9900 pounds", "yes")
+    assert talker.job.lift_by("dollies") != "go"
+    assert open_item(talker) not in {"skate.braked", "skate.strap", "slide.chocks_out"}
+
+
+@pytest.mark.parametrize("said", ["a dolly slipped", "dolly strap came off", "a wheel is flat"])
+def test_what_comes_off_the_dollies_stops_the_winch(said: str) -> None:
+    talker = told(*ROLLED)
+    assert talker.job.acts["winch"] == "moving"
+    talker.say(said)
+    assert open_item(talker) == "recover.stop"
+    assert talker.replies[-1].priority == "stop"
+
+
+def test_dollies_said_once_more_are_those_that_are_under() -> None:
+    talker = told(*ROLLED)
+    talker.say("dollies are under")
+    assert talker.job.acts["dollies"] == "braked"
+    assert open_item(talker) == "slide.deck"
+
+
+def test_on_dollies_in_park_no_window_is_opened() -> None:
+    talker = told(*ROLLED)
+    assert talker.job.window is None
+    talker.wait(3600)
+    talker.say("on deck", "parked")
+    assert open_item(talker) == "secure.left_front"
 
 
 def test_in_park_on_skates_no_window_is_opened_and_none_runs_out() -> None:

@@ -1,0 +1,134 @@
+"""Shapes that drawings from the side share: inches on a sheet, a wheel, a vehicle, patterns.
+
+Black on white, told apart by pattern; to scale in both directions, but for what no card says
+(`SCHEMATIC_IN`).
+"""
+
+from dataclasses import dataclass
+from math import asin, cos, sin
+from typing import Final
+
+from flows.figures.deck import Load
+from flows.figures.sheet import EDGE, Sheet
+from flows.figures.svg import element, polygon
+
+SCHEMATIC_IN: Final = {
+    "front_end": 40, "deck_height": 40, "vehicle_height": 62, "wheel": 18, "vehicle_wheel": 13,
+    "headboard": 44,
+}  # fmt: skip
+"""Sizes drawn where no card gives one, and those of no consequence."""
+HATCHES: Final = (
+    '<defs><pattern id="striped" width="8" height="8" patternUnits="userSpaceOnUse" '
+    'patternTransform="rotate(45)"><rect width="8" height="8" fill="#fff"/>'
+    '<rect width="3.5" height="8" fill="#000"/></pattern>'
+    '<pattern id="dotted" width="8" height="8" patternUnits="userSpaceOnUse">'
+    '<rect width="8" height="8" fill="#fff"/><circle cx="4" cy="4" r="1.6" fill="#000"/>'
+    "</pattern></defs>"
+)
+OUTLINE: Final[dict[str, str | float]] = {"fill": "#fff", "stroke": "#000", "stroke_width": 3}
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """Where inches lie on the sheet: `x` behind the front axle, `y` above the ground.
+
+    Attributes
+    ----------
+    scale : float
+        Units of the drawing per inch, the same in both directions.
+    first_in : float
+        What lies at the left edge, in inches behind the front axle.
+    ground : float
+        The ground's y.
+    """
+
+    scale: float
+    first_in: float
+    ground: float
+
+    def x(self, inches: float) -> float:
+        """Return where a place behind the front axle lies."""
+        return EDGE + (inches - self.first_in) * self.scale
+
+    def y(self, inches: float) -> float:
+        """Return where a height above the ground lies."""
+        return self.ground - inches * self.scale
+
+
+def height_of(load: Load) -> int:
+    """Return how high a vehicle is, or is drawn [in]."""
+    return load.height_in or SCHEMATIC_IN["vehicle_height"]
+
+
+def length_of(load: Load) -> int:
+    """Return how long a vehicle is [in]."""
+    return load.front_overhang_in + load.wheelbase_in + load.rear_overhang_in
+
+
+def draw_wheel(
+    sheet: Sheet, view: View, centre: tuple[float, float], radius: float, kind: str
+) -> None:
+    """Draw a wheel: its middle behind the front axle and above the ground, its radius [in]."""
+    at, above = centre
+    for part, fill in ((1.0, "#000"), (0.5, "#fff")):
+        sheet.parts.append(
+            element("circle", cx=view.x(at), cy=view.y(above), r=part * radius * view.scale,
+                    fill=fill, class_=kind if part == 1 else "hub")
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Stance:
+    """How a vehicle stands: on a floor, or turned about its far wheels with its near ones raised.
+
+    Attributes
+    ----------
+    load : Load
+        The vehicle.
+    near_axle : float
+        Where its axle toward the truck is, in inches behind the truck's front axle.
+    floor, raised : float
+        What its far wheels stand on, above the ground, and how much higher the near ones are [in].
+    """
+
+    load: Load
+    near_axle: float
+    floor: float
+    raised: float = 0.0
+
+    def put(self, behind: float, above: float) -> tuple[float, float]:
+        """Return a place on the vehicle, behind its near axle and above its floor, as it stands.
+
+        Examples
+        --------
+        114 in of wheelbase, near wheels 12 in up: their middle is where it was asked to be.
+
+        >>> load = Load(5000, 5000, 600, 600, 600, 114, 36, 38, nose_first=True)
+        >>> x, y = Stance(load, 274, 4, 12).put(0, 13)
+        >>> round(x, 6), round(y, 2)
+        (274.0, 28.93)
+        """
+        base, radius = self.load.wheelbase_in, SCHEMATIC_IN["vehicle_wheel"]
+        turn = asin(min(self.raised / base, 0.5))
+        far = self.near_axle + base * cos(turn) - radius * sin(turn)
+        back = behind - base
+        return (
+            far + back * cos(turn) + above * sin(turn),
+            self.floor - back * sin(turn) + above * cos(turn),
+        )
+
+
+def draw_vehicle(sheet: Sheet, view: View, stance: Stance) -> None:
+    """Draw a vehicle as it stands, and its wheels."""
+    load = stance.load
+    long, high = length_of(load), height_of(load)
+    profile = (
+        (0, 0.15), (0, 0.52), (0.24, 0.6), (0.38, 1), (0.84, 1), (1, 0.6), (1, 0.15)
+    )  # fmt: skip
+    toward = [(part if load.nose_first else 1 - part, up) for part, up in profile]
+    places = [stance.put(part * long - load.near_overhang_in, up * high) for part, up in toward]
+    outline = [(view.x(at), view.y(above)) for at, above in places]
+    sheet.parts.append(polygon(outline, **OUTLINE, class_="vehicle"))
+    radius = SCHEMATIC_IN["vehicle_wheel"]
+    for behind in (0, load.wheelbase_in):
+        draw_wheel(sheet, view, stance.put(behind, radius), radius, "vehicle-wheel")
