@@ -344,7 +344,8 @@ class Desk:
         if any(entry.kind == "concluded" for entry, _ in made.entries):
             # Before the record that names it: a drawing that no entry names does no harm.
             keep_drawing(self._store.folder, drawing_of(made.job))
-        return self._batches.of_turn(made, cause, self._store.timers(made.job.ref))
+        batch = self._batches.of_turn(made, cause, self._store.timers(made.job.ref))
+        return self._batches.told_before_photos(batch, made, self._store)
 
     def _leaving(self, chat: Chat, ref: int, at: Moment) -> tuple[Turn, ...]:
         """Return the turn of the job that a driver at its vehicle leaves for another."""
