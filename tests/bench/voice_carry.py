@@ -1,7 +1,10 @@
-"""A whole plain carry by voice at the stand-in, against the same one typed.
+"""A whole carry by voice at the stand-in, against the same one typed.
 
 python -m tests.bench.voice_carry: synthetic speech in traffic noise at 10 dB; it prints turns,
-what was asked again, times, memory, and where the record differs from the typed one.
+what was asked again, times, memory, and where the record differs from the typed one. With the
+name of a recorded conversation of one driver it plays that one:
+python -m tests.bench.voice_carry plain_words_stuck_cord goes from a stuck cord over the road to
+the drop. ROLLPROOF_OPINION is heeded.
 """
 
 import asyncio
@@ -19,13 +22,16 @@ import numpy.typing as npt
 import soundfile
 from hibari import SAMPLE_RATE, Hibari
 
+from bot.demo import JPEG, UNIT_S, Step, conversation, parse
+from bot.settings import settings
+from bot.voice.ears import LazyEars
 from flows.prompts import prompt_for
 from tests.bot.scripted import TO_CLOSE, TO_NEUTRAL
 from tests.standin.phones import Phones
 
 Floats = npt.NDArray[np.float32]
 SAM = "driver:sam"
-SAID = (*TO_NEUTRAL[2:], "neutral", "just now", *TO_CLOSE)
+PLAIN = (*TO_NEUTRAL, "neutral", "just now", *TO_CLOSE)
 ALOUD = {
     "go": "go ahead", "none": "nothing seen", "not in": "not plugged in",
     "on": "ready light is on",
@@ -64,19 +70,34 @@ class Carry:
 
     def __init__(self, phones: Phones, voice: Hibari | None) -> None:
         self.phones, self.voice = phones, voice
+        phones.company.desk.ears = LazyEars(opinion=settings(None, None).opinion)
+        object.__setattr__(phones.company, "ears", phones.company.desk.ears)
         self.turns = self.again = self.checked = 0
         self.spent: list[float] = []
         self.missed: list[str] = []
 
-    async def play(self) -> None:
+    async def play(self, steps: list[Step]) -> None:
+        """Play a conversation; its opening, and answers in free words, are typed."""
         self.phones.enrol(SAM)
-        for text in TO_NEUTRAL[:2]:
-            await self.phones.say(SAM, text)
-        for text in SAID:
+        opening, *said = [step for step in steps if step.kind in {">", "+", "~"}]
+        await self._typed(opening.text)
+        for step in said:
             if self._job.ended is not None:
                 return
             await self.phones.wait(5)
-            await (self._typed(text) if self.voice is None else self._voiced(text))
+            await self._step(step)
+
+    async def _step(self, step: Step) -> None:
+        if step.kind == "+":
+            for number in range(int(step.text.split()[0])):
+                data = JPEG + str(number).encode()
+                self.phones.platform.world.sends(self.phones.accounts[SAM], "photo", data)
+                await self.phones.hears()
+        elif step.kind == "~":
+            await self.phones.wait(int(step.text[:-1]) * UNIT_S[step.text[-1]])
+        else:
+            is_typed = self.voice is None or prompt_for(self._job).answer.takes_note
+            await (self._typed(step.text) if is_typed else self._voiced(step.text))
 
     @property
     def _job(self) -> Any:
@@ -138,22 +159,26 @@ def what_is_known(phones: Phones) -> list[tuple[str, str]]:
     return found
 
 
-async def carried(folder: Path, voice: Hibari | None) -> tuple[Carry, list[tuple[str, str]]]:
+async def carried(
+    folder: Path, voice: Hibari | None, steps: list[Step]
+) -> tuple[Carry, list[tuple[str, str]]]:
     async with Phones(folder) as phones:
         carry = Carry(phones, voice)
-        await carry.play()
+        await carry.play(steps)
         return carry, what_is_known(phones)
 
 
 def main() -> None:
     """Play both and print what differs."""
+    text = "\n".join(f"> {one}" for one in PLAIN)
+    steps = parse(conversation(sys.argv[1]) if len(sys.argv) > 1 else text)
     with tempfile.TemporaryDirectory() as folder:
-        typed, wanted = asyncio.run(carried(Path(folder, "typed"), None))
+        typed, wanted = asyncio.run(carried(Path(folder, "typed"), None, steps))
         before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
-        voice, found = asyncio.run(carried(Path(folder, "voice"), Hibari()))
+        voice, found = asyncio.run(carried(Path(folder, "voice"), Hibari(), steps))
     after = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
     lines = [
-        f"typed: {typed.turns + 2} turns; by voice: {voice.turns + 2}, of them "
+        f"typed: {typed.turns} turns; by voice: {voice.turns}, of them "
         f"{voice.again} asked again, {voice.checked} read back; typed after all: {voice.missed}",
         f"a note: median {statistics.median(voice.spent):.2f} s, most {max(voice.spent):.2f} s",
         f"memory: {before} MiB before voice, {after} MiB at the most, with the synthesis",
