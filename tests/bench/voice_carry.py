@@ -3,8 +3,8 @@
 python -m tests.bench.voice_carry: synthetic speech in traffic noise at 10 dB; it prints turns,
 what was asked again, times, memory, and where the record differs from the typed one. With the
 name of a recorded conversation of one driver it plays that one:
-python -m tests.bench.voice_carry plain_words_stuck_cord goes from a stuck cord over the road to
-the drop. ROLLPROOF_OPINION is heeded.
+python -m tests.bench.voice_carry stuck_cord_carry goes from a stuck cord over the road to the
+drop. ROLLPROOF_OPINION is heeded.
 """
 
 import asyncio
@@ -14,6 +14,7 @@ import statistics
 import sys
 import tempfile
 import time
+from collections import deque
 from pathlib import Path
 from typing import Any
 
@@ -34,11 +35,12 @@ SAM = "driver:sam"
 PLAIN = (*TO_NEUTRAL, "neutral", "just now", *TO_CLOSE)
 ALOUD = {
     "go": "go ahead", "none": "nothing seen", "not in": "not plugged in",
-    "on": "ready light is on",
+    "on": "ready light is on", "off": "ready light is off",
 }  # fmt: skip
 """What is said aloud where the typed word is another."""
 PLAIN_SNR_DB = 10.0
 MOST_TRIES = 4
+MOST_STEPS = 150
 
 
 def traffic(count: int, chance: np.random.Generator) -> Floats:
@@ -66,10 +68,15 @@ def note(voice: Hibari, text: str, seed: int) -> bytes:
 
 
 class Carry:
-    """Plays the carry on phones, by voice or typed."""
+    """Plays the carry on phones: typed in its order, or by voice, answering what is asked.
 
-    def __init__(self, phones: Phones, voice: Hibari | None) -> None:
-        self.phones, self.voice = phones, voice
+    `script` is what was typed to each question, in order: by voice the same is said to it.
+    """
+
+    def __init__(
+        self, phones: Phones, voice: Hibari | None, script: dict[str, deque[Step]]
+    ) -> None:
+        self.phones, self.voice, self.script = phones, voice, script
         phones.company.desk.ears = LazyEars(opinion=settings(None, None).opinion)
         object.__setattr__(phones.company, "ears", phones.company.desk.ears)
         self.turns = self.again = self.checked = 0
@@ -77,17 +84,43 @@ class Carry:
         self.missed: list[str] = []
 
     async def play(self, steps: list[Step]) -> None:
-        """Play a conversation; its opening, and answers in free words, are typed."""
+        """Play a conversation; what a dispatcher says, openings and free words are typed."""
         self.phones.enrol(SAM)
-        opening, *said = [step for step in steps if step.kind in {">", "+", "~"}]
-        await self._typed(opening.text)
-        for step in said:
+        opening = [step for step in steps if step.chat != SAM or step.text.startswith("job ")]
+        opening = opening or steps[:1]
+        for step in opening:
+            self.turns += step.chat == SAM
+            await self.phones.say(step.chat, step.text)
+        if self.voice is not None:
+            await self._answer()
+            return
+        for step in steps:
+            if step not in opening and self._job.ended is None:
+                self.script.setdefault(self._asked[0], deque()).append(step)
+                await self._do(step, is_typed=True)
+
+    async def _answer(self) -> None:
+        """Say to each question what was typed to it, until the job has ended."""
+        for _ in range(MOST_STEPS):
             if self._job.ended is not None:
                 return
-            await self.phones.wait(5)
-            await self._step(step)
+            key, prompt = self._asked[0], prompt_for(self._job)
+            steps = self.script.get(key)
+            words = (*prompt.answer.words, *(label for _, label in prompt.answer.choices))
+            step = Step(0, ">", SAM, next(iter(words), "go back"))
+            if steps:
+                step = steps.popleft() if len(steps) > 1 else steps[0]
+            else:
+                sys.stdout.write(f"{key}: not asked of who typed; {step.text!r} is said\n")
+            await self._do(step, is_typed=prompt.answer.takes_note)
+        self.missed.append("the end")
 
-    async def _step(self, step: Step) -> None:
+    @property
+    def _job(self) -> Any:
+        return self.phones.company.desk.job(1)
+
+    async def _do(self, step: Step, *, is_typed: bool) -> None:
+        await self.phones.wait(5)
         if step.kind == "+":
             for number in range(int(step.text.split()[0])):
                 data = JPEG + str(number).encode()
@@ -95,37 +128,37 @@ class Carry:
                 await self.phones.hears()
         elif step.kind == "~":
             await self.phones.wait(int(step.text[:-1]) * UNIT_S[step.text[-1]])
+        elif is_typed:
+            self.turns += 1
+            await self.phones.say(SAM, step.text)
         else:
-            is_typed = self.voice is None or prompt_for(self._job).answer.takes_note
-            await (self._typed(step.text) if is_typed else self._voiced(step.text))
-
-    @property
-    def _job(self) -> Any:
-        return self.phones.company.desk.job(1)
-
-    async def _typed(self, text: str) -> None:
-        self.turns += 1
-        await self.phones.say(SAM, text)
+            await self._voiced(step.text)
 
     async def _voiced(self, text: str) -> None:
-        """Say it until the question is another; a read-back is answered by voice too."""
+        """Say it until the question is another; a read-back is answered by voice too.
+
+        After two misses the choices were told: then the words are those that are asked for.
+        """
         before = self._asked
         for attempt in range(MOST_TRIES):
-            await self._note(ALOUD.get(text, text), attempt)
+            asked_for = prompt_for(self._job).answer.words[:1]
+            words = asked_for[0] if attempt > 1 and asked_for else text
+            await self._note(ALOUD.get(words, words), attempt)
             if prompt_for(self._job).pending == "heard":
                 self.checked += 1
-                await self._note("yes", attempt)
+                await self._note("affirmative", attempt)
             if self._asked != before or self._job.ended is not None:
                 return
             self.again += 1
             heard = [e["body"] for e in self.phones.entries(1) if e["kind"] == "transcript"][-1]
-            self.tell(before[0], text, heard["text"]["value"], heard["score"])
-        self.missed.append(text)
+            self.tell(before[0], words, heard["text"]["value"], heard["score"])
+        self.missed.append(f"{before[0]}: {text}")
         await self.phones.say(SAM, text)
 
     def tell(self, key: str, said: str, heard: str, score: int) -> None:
         """Tell what was heard of an answer that was not taken."""
         sys.stdout.write(f"{key}: said {said!r}, heard {heard!r}, {score} of 100\n")
+        sys.stdout.flush()
 
     @property
     def _asked(self) -> tuple[str, int]:
@@ -160,10 +193,10 @@ def what_is_known(phones: Phones) -> list[tuple[str, str]]:
 
 
 async def carried(
-    folder: Path, voice: Hibari | None, steps: list[Step]
+    folder: Path, voice: Hibari | None, steps: list[Step], script: dict[str, deque[Step]]
 ) -> tuple[Carry, list[tuple[str, str]]]:
     async with Phones(folder) as phones:
-        carry = Carry(phones, voice)
+        carry = Carry(phones, voice, script)
         await carry.play(steps)
         return carry, what_is_known(phones)
 
@@ -171,11 +204,12 @@ async def carried(
 def main() -> None:
     """Play both and print what differs."""
     text = "\n".join(f"> {one}" for one in PLAIN)
-    steps = parse(conversation(sys.argv[1]) if len(sys.argv) > 1 else text)
+    parsed = parse(conversation(sys.argv[1]) if len(sys.argv) > 1 else text)
+    steps, script = [one for one in parsed if one.kind != "="], dict[str, deque[Step]]()
     with tempfile.TemporaryDirectory() as folder:
-        typed, wanted = asyncio.run(carried(Path(folder, "typed"), None, steps))
+        typed, wanted = asyncio.run(carried(Path(folder, "typed"), None, steps, script))
         before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
-        voice, found = asyncio.run(carried(Path(folder, "voice"), Hibari(), steps))
+        voice, found = asyncio.run(carried(Path(folder, "voice"), Hibari(), steps, script))
     after = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
     lines = [
         f"typed: {typed.turns} turns; by voice: {voice.turns}, of them "
