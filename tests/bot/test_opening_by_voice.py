@@ -84,6 +84,12 @@ def test_a_likely_new_job_opens_none_unless_a_second_opinion_agrees(
     assert player.store.jobs() == {}
     say(voiced("New job.", TAKE - 1, opinion=Opinion("New job.", "planted", "2", agrees=True)))
     assert player.store.jobs() == {1: "open"}
+    # Words stand in the chain as commitments, those of the second opinion too.
+    raw = "".join(player.store.lines(1))
+    assert '"opinion":{"agrees":true' in raw
+    assert "New job." not in raw
+    (heard,) = (one["body"] for one in player.store.entries(1) if one["kind"] == "transcript")
+    assert heard["opinion"]["text"]["value"] == heard["text"]["value"] == "New job."
     player.close()
 
 
