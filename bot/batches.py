@@ -14,9 +14,10 @@ from bot.replaying import claimed_ms
 from bot.rooms import Rooms
 from flows.book import Book
 from flows.events import Moment
+from flows.items import Photo
 from flows.job import Job
 from flows.saying import fill
-from flows.texts import sentences, word
+from flows.texts import air_texts, sentences, word
 from flows.turn import Reply, Timer as Wanted, Turn
 
 SILENT: dict[str, Any] = {
@@ -100,6 +101,19 @@ class Batches:
             states=((ref, "closed"),) if made.job.ended is not None else (),
             sealing=partial(self._seal, made, cause) if is_pause(made) else None,
         )
+
+    def told_before_photos(self, batch: Batch, made: Turn, reader: Reader) -> Batch:
+        """Return a turn's batch with what its channel tells before the first photos of a job."""
+        items = made.job.book.routine.items
+        sets = {one for one, item in items.items() if isinstance(item, Photo)}
+        asked = (e.body["item"] for e, _ in made.entries if e.kind == "asked")
+        text = air_texts()["before_photos"].get(self._channel)
+        if text is None or sets.isdisjoint(asked):
+            return batch
+        before = (e["body"]["item"] for e in reader.entries(made.job.ref) if e["kind"] == "asked")
+        if not sets.isdisjoint(before):
+            return batch
+        return replace(batch, replies=tuple(_told_before(batch.replies, sets, str(text))))
 
     def _seal(self, made: Turn, cause: Cause, reader: Reader) -> Iterator[NewEntry | NewReply]:
         """Yield the checkpoints over a turn as it was written, and what the chats are told."""
@@ -209,6 +223,15 @@ class Batches:
             rows = [replace(row, body={**row.body, "turn": cause.winding}) for row in rows]
         rows[-1] = replace(rows[-1], body={**rows[-1].body, **_told(made, cause)})
         return tuple(rows)
+
+
+def _told_before(replies: Sequence[NewReply], items: set[str], text: str) -> Iterator[NewReply]:
+    """Yield replies, and a text before the one that asks for one of some items."""
+    for one in replies:
+        if one.body.get("item") in items and "ask" in one.body:
+            line = {**SILENT, "job": one.body["job"], "spoken": text, "shown": text}
+            yield replace(one, body=line)
+        yield one
 
 
 def _template(reply: Reply) -> str:

@@ -145,7 +145,7 @@ def open_desk(
     store = open_store(settings.data, salt=secrets.salt, connect=connection)
     try:
         sealer = _sealer(settings, secrets, store)
-        return Desk(store, book, channel, sealer, LazyEars()), store
+        return Desk(store, book, channel, sealer, LazyEars(opinion=settings.opinion)), store
     except BaseException:
         store.close()
         raise

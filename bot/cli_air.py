@@ -59,9 +59,9 @@ def _doctor(given: argparse.Namespace) -> int:
     from bot.settings import settings
     from flows.texts import air_texts
 
-    folder = settings(given.data, given.cards, given.key).data
-    texts, is_well = air_texts()["doctor"], True
-    for finding in examine(folder, lambda: _name_at_platform(folder)):
+    chosen = settings(given.data, given.cards, given.key)
+    folder, texts, is_well = chosen.data, air_texts()["doctor"], True
+    for finding in examine(folder, lambda: _name_at_platform(folder), chosen.opinion):
         print(texts["well" if finding.is_well else "ill"].format(says=finding.says))
         is_well = is_well and finding.is_well
     return EXIT_OK if is_well else EXIT_FAILED

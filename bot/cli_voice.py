@@ -29,6 +29,8 @@ def parsers(commands: Commands) -> None:
     measure.add_argument("dir", metavar="DIR", help="folder of clips with a manifest.csv")
     measure.add_argument("--every", type=int, default=1, metavar="N",
                          help="take one clip of every N (default: 1)")  # fmt: skip
+    measure.add_argument("--opinion", metavar="DIR",
+                         help="folder of a network that gives a second opinion")  # fmt: skip
 
 
 def _recogniser() -> "Recogniser | None":
@@ -79,7 +81,9 @@ def _measure(given: argparse.Namespace) -> int:
 
     from bot.bootstrap import book_for
     from bot.settings import settings
+    from bot.voice.ears import load_opinion
     from bot.voice.memory import peak_mib
+    from bot.voice.weights import NoEngineError
     from flows.texts import voice_texts
 
     book, before = book_for(settings(None, None)), peak_mib()
@@ -94,8 +98,17 @@ def _measure(given: argparse.Namespace) -> int:
     except ManifestError as error:
         print(f"rollproof: {error}", file=sys.stderr)
         return EXIT_FAILED
-    found = list(outcomes(clips, recogniser, book))
+    try:
+        writer = None if given.opinion is None else load_opinion(Path(given.opinion))
+    except NoEngineError as error:
+        text = str(voice_texts()["doctor"][error.key]).format(value=error.value)
+        print(f"rollproof: {text}", file=sys.stderr)
+        return EXIT_FAILED
+    found = list(outcomes(clips, recogniser, book, writer))
     for line in report(found, folder, recogniser.engine, recogniser.version):
         print(line)
+    if writer is not None:
+        about = {"engine": writer.engine, "version": writer.version}
+        print(voice_texts()["measure"]["opinion"].format(**about))
     print(voice_texts()["measure"]["memory"].format(peak=peak_mib(), before=before))
     return EXIT_OK

@@ -19,6 +19,7 @@ from bot.journal.media import keep_drawing, media_path
 from bot.journal.rows import Batch, Chat, Message, Reply, Timer
 from bot.journal.store import Store
 from bot.naming import after_name, arriving, named
+from bot.opening import OPENING, opens_by_voice, warns_by_voice
 from bot.packet.checkpoints import CHECKPOINT, Sealer
 from bot.rooms import Rooms, check
 from bot.shelf import Shelf
@@ -237,8 +238,11 @@ class Desk:
         if message.tick:
             return self._store.commit(self._batches.of_silence(cause))
         heard = self._heard(message, at, cast("Chat", cause.chat))
+        if heard.media is not None and self._has_no_job(message, cast("Chat", cause.chat)):
+            spoken = heard.spoken or self._listened(heard.media, OPENING)
+            heard = replace(heard, spoken=spoken)
         said = tokens(message.text or "")
-        if said[:2] == ("new", "job"):
+        if said[:2] == ("new", "job") or opens_by_voice(heard):
             return self._begin(heard, cause)
         return self._to_job(message, heard, cause)
 
@@ -249,13 +253,13 @@ class Desk:
         ref = message.job or called or chat.focus_job or self._only_job(chat)
         if ref is None or not self._store.has_job(ref):
             key = "no_job" if ref is None else "no_such_job"
-            if tells_danger(heard.text, heard.tap):
+            if tells_danger(heard.text, heard.tap) or warns_by_voice(heard):
                 key = "danger_outside"
             batch = self._batches.of_words(key, cause, open_jobs=self._open_jobs())
             return self._store.commit(batch)
         job = self.job(ref)
         if heard.media is not None and heard.media.kind == "voice" and heard.spoken is None:
-            heard = replace(heard, spoken=self._listened(heard.media, job, heard.who))
+            heard = replace(heard, spoken=self._listened(heard.media, open_for(job, heard.who.id)))
         if called is not None or chat.focus_job is None:
             cause = replace(cause, chat=replace(chat, focus_job=ref))
         before: tuple[Turn, ...] = ()
@@ -264,16 +268,23 @@ class Desk:
             before = self._leaving(chat, ref, heard.at)
         return self._run(job, heard, cause, before)
 
-    def _listened(self, media: Media, job: Job, who: Person) -> Spoken | None:
+    def _has_no_job(self, message: Inbound, chat: Chat) -> bool:
+        """Say whether a driver has no job open, so that a voice note can open one."""
+        if chat.role != "driver" or message.job is not None or named(message.text) is not None:
+            return False
+        return chat.focus_job is None or self.job(chat.focus_job).ended is not None
+
+    def _listened(self, media: Media, prompt: Prompt) -> Spoken | None:
         """Hear a voice note that is kept, under what its sender was asked."""
-        if self.ears is None or not media.sha256:
+        if self.ears is None or media.kind != "voice" or not media.sha256:
             return None
-        prompt = open_for(job, who.id)
         return self.ears.heard(media_path(self._store.folder, media.sha256), prompt, self._book)
 
     def open_to(self, name: str) -> Prompt | None:
         """Return what somebody is asked now, by the name of their chat; None outside a job."""
         chat = self._store.chat(name)
+        if chat is not None and self._has_no_job(Inbound(name, ""), chat):
+            return OPENING
         ref = None if chat is None else chat.focus_job or self._only_job(chat)
         if chat is None or ref is None or not self._store.has_job(ref):
             return None
@@ -344,7 +355,8 @@ class Desk:
         if any(entry.kind == "concluded" for entry, _ in made.entries):
             # Before the record that names it: a drawing that no entry names does no harm.
             keep_drawing(self._store.folder, drawing_of(made.job))
-        return self._batches.of_turn(made, cause, self._store.timers(made.job.ref))
+        batch = self._batches.of_turn(made, cause, self._store.timers(made.job.ref))
+        return self._batches.told_before_photos(batch, made, self._store)
 
     def _leaving(self, chat: Chat, ref: int, at: Moment) -> tuple[Turn, ...]:
         """Return the turn of the job that a driver at its vehicle leaves for another."""

@@ -10,6 +10,7 @@ from bot.journal.errors import StoreError
 from bot.journal.reader import Reader, open_reader
 from bot.journal.schema import FILE_NAME
 from bot.secret_files import KEY_FILE, TOKEN_FILE, TOKEN_FORM
+from bot.voice.ears import load_opinion
 from bot.voice.weights import ENGINE, NoEngineError, read_weights
 from flows.texts import air_texts, voice_texts
 
@@ -29,7 +30,9 @@ def _said(key: str, *, is_well: bool, **given: object) -> Finding:
     return Finding(is_well, str(air_texts()["doctor"][key]).format(**given))
 
 
-def examine(folder: Path, reach: Callable[[], str | None]) -> Iterator[Finding]:
+def examine(
+    folder: Path, reach: Callable[[], str | None], opinion: Path | None = None
+) -> Iterator[Finding]:
     """Look at a data folder, also while the bot runs; nothing is changed.
 
     Parameters
@@ -38,6 +41,8 @@ def examine(folder: Path, reach: Callable[[], str | None]) -> Iterator[Finding]:
         The data folder.
     reach
         Asks the platform who the bot is; returns its name, or None when it is not reached.
+    opinion
+        The folder of the network that gives a second opinion; None where none is set.
     """
     if not folder.is_dir():
         yield _said("no_folder", is_well=False, folder=folder)
@@ -46,6 +51,8 @@ def examine(folder: Path, reach: Callable[[], str | None]) -> Iterator[Finding]:
     yield from _room(folder)
     yield from _record(folder)
     yield _voice()
+    if opinion is not None:
+        yield _opinion(opinion)
     name = reach()
     yield (
         _said("unreached", is_well=False)
@@ -78,6 +85,17 @@ def _voice() -> Finding:
         is_well = error.key == "not_installed"
         return Finding(is_well, str(texts[error.key]).format(value=error.value))
     said = str(texts["well"]).format(engine=ENGINE, version=weights.version)
+    return Finding(is_well=True, says=said)
+
+
+def _opinion(folder: Path) -> Finding:
+    """A second opinion was set, so one that does not start is not well."""
+    texts = voice_texts()["doctor"]
+    try:
+        writer = load_opinion(folder)
+    except NoEngineError as error:
+        return Finding(is_well=False, says=str(texts[error.key]).format(value=error.value))
+    said = str(texts["opinion_well"]).format(engine=writer.engine, version=writer.version[:12])
     return Finding(is_well=True, says=said)
 
 

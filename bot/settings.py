@@ -13,6 +13,7 @@ PORT_VARIABLE = "ROLLPROOF_WEBHOOK_PORT"
 KEY_VARIABLE = "ROLLPROOF_KEY"
 STAMPER_VARIABLE = "ROLLPROOF_STAMPER"
 STAMPER_ROOT_VARIABLE = "ROLLPROOF_STAMPER_ROOT"
+OPINION_VARIABLE = "ROLLPROOF_OPINION"
 DEFAULT_DATA = "rollproof-data"
 DEFAULT_PORT = "8081"
 
@@ -32,6 +33,8 @@ class Settings:
     stamper, stamper_root
         The address of a time-stamping service, and the file of its root certificate; None for
         no stamps.
+    opinion
+        The folder of a network that gives a second opinion on voice notes; None for none.
     """
 
     data: Path
@@ -39,6 +42,7 @@ class Settings:
     key: Path | None = None
     stamper: str | None = None
     stamper_root: Path | None = None
+    opinion: Path | None = None
 
     @property
     def key_file(self) -> Path:
@@ -64,12 +68,14 @@ def settings(data: str | None, cards: str | None, key: str | None = None) -> Set
     shelf = cards or os.environ.get(CARDS_VARIABLE)
     file = key or os.environ.get(KEY_VARIABLE)
     root = os.environ.get(STAMPER_ROOT_VARIABLE)
+    opinion = os.environ.get(OPINION_VARIABLE)
     return Settings(
         Path(folder),
         Path(shelf) if shelf else None,
         Path(file) if file else None,
         os.environ.get(STAMPER_VARIABLE) or None,
         Path(root) if root else None,
+        Path(opinion) if opinion else None,
     )
 
 

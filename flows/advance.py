@@ -6,7 +6,7 @@ from flows import aboard, effects, media, windows
 from flows.beforehand import told_before
 from flows.emergencies import EMERGENCIES
 from flows.entries import Private
-from flows.events import Event, Heard, Spoken, Tick, Told
+from flows.events import Event, Heard, Opinion, Spoken, Tick, Told
 from flows.figuring import figures
 from flows.flood import hold_back
 from flows.hearing import apply
@@ -72,6 +72,9 @@ def opening(job: Job, event: Heard, body: dict[str, object]) -> Turn:
     t.note("opened", **body, at_vehicle=driver)
     t.answer_sender("opened") if driver is None else t.say("opened")
     _record(t, event)
+    if event.spoken is not None and event.media is not None:
+        media.keep(t, event)
+        _written_down(t, event.spoken)
     opened_with(t, event, after_new_job(event.text))
     _finish(t)
     _guard(t)
@@ -110,8 +113,7 @@ def _hear(t: Turning, heard: Heard) -> None:
 
 def _spoke(t: Turning, heard: Heard, spoken: Spoken) -> None:
     """Take what was heard of a voice note, as far as it answers what is open."""
-    t.note("transcript", BOT, text=Private(spoken.text), score=spoken.score, why=spoken.why,
-           engine=spoken.engine, version=spoken.version, free=spoken.is_free)  # fmt: skip
+    _written_down(t, spoken)
     words = replace(heard, text=spoken.text)
     if spoken.text and _is_stale(t, heard):
         _out_of_turn(t, words, "stale")
@@ -120,6 +122,20 @@ def _spoke(t: Turning, heard: Heard, spoken: Spoken) -> None:
         _out_of_turn(t, words, "parked")
     else:
         taken(t, words, spoken)
+
+
+def _written_down(t: Turning, spoken: Spoken) -> None:
+    t.note("transcript", BOT, text=Private(spoken.text), score=spoken.score, why=spoken.why,
+           engine=spoken.engine, version=spoken.version, free=spoken.is_free,
+           **_opinion(spoken.opinion))  # fmt: skip
+
+
+def _opinion(one: Opinion | None) -> dict[str, object]:
+    """Return how the record holds a second opinion."""
+    if one is None:
+        return {}
+    return {"opinion": {"text": Private(one.text), "engine": one.engine, "version": one.version,
+                        "agrees": one.agrees, "why": one.why}}  # fmt: skip
 
 
 def _said(t: Turning, heard: Heard) -> None:

@@ -62,6 +62,29 @@ class Media:
 
 
 @dataclass(frozen=True, slots=True)
+class Opinion:
+    """What a second recogniser wrote down of the same note, without knowing what was asked.
+
+    Parameters
+    ----------
+    text
+        Its words.
+    engine, version
+        What wrote them, and the digest of its network.
+    agrees
+        Whether they mean what the first one heard.
+    why
+        Why there is none: the key of a sentence; told once, with the first note that wanted one.
+    """
+
+    text: str = ""
+    engine: str = "none"
+    version: str = ""
+    agrees: bool = False
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Spoken:
     """What a recogniser made of a voice note: no person wrote it, and the record says so.
 
@@ -79,6 +102,8 @@ class Spoken:
         Free words, where those are an answer.
     why
         Why nothing was heard: "empty", "too_quiet", "too_long", "unreadable", "no_engine".
+    opinion
+        What a second recogniser makes of it, where one was asked.
     """
 
     text: str = ""
@@ -88,6 +113,7 @@ class Spoken:
     under: str = ""
     is_free: bool = False
     why: str = ""
+    opinion: Opinion | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,10 +44,14 @@ class Routine:
         return {item.id: section for section in self.sections for item in section.items}
 
     @cached_property
+    def text(self) -> str:
+        """Ids, order, conditions and acts, a line for each item."""
+        return "\n".join(_described(section) for section in self.sections)
+
+    @cached_property
     def digest(self) -> str:
-        """SHA-256 over ids, order, conditions and acts: which routine a job ran under."""
-        text = "\n".join(_described(section) for section in self.sections)
-        return hashlib.sha256(text.encode()).hexdigest()
+        """SHA-256 over its text: which routine a job ran under."""
+        return hashlib.sha256(self.text.encode()).hexdigest()
 
     def open_items(self, job: "Job") -> Iterator[Item]:
         """Yield, in the order they are asked, the items that are wanted and not settled.

@@ -44,6 +44,8 @@ def taken(t: Turning, heard: Heard, spoken: Spoken) -> None:
     if spoken.why:
         t.answer_sender(NOT_HEARD[spoken.why])
         return
+    if spoken.opinion is not None and spoken.opinion.why:
+        t.answer_sender("voice_no_opinion")
     prompt = theirs_for(t.job) if gave(t) else prompt_for(t.job)
     intents = read(t, heard, spoken.text, prompt)
     t.by_voice = True
@@ -99,7 +101,20 @@ def _is_late(t: Turning, spoken: Spoken, prompt: Prompt) -> bool:
 def _is_taken(spoken: Spoken, intents: tuple[Intent, ...], prompt: Prompt) -> bool:
     if _reads_back(intents, prompt) or spoken.is_free:
         return True
-    return spoken.score >= TAKE and not _counts(intents, spoken.text, prompt)
+    sure = spoken.score >= TAKE or (is_sure(spoken) and not _must_be_asked(prompt))
+    return sure and not _counts(intents, spoken.text, prompt)
+
+
+def is_sure(spoken: Spoken) -> bool:
+    """Say whether a note was surely heard, by its score or because a second opinion agrees."""
+    agreed = spoken.opinion is not None and spoken.opinion.agrees
+    return spoken.score >= TAKE or (spoken.score >= CHECK and agreed)
+
+
+def _must_be_asked(prompt: Prompt) -> bool:
+    """Say whether no second opinion makes up for a middling score: a wrong word would do harm."""
+    is_critical = prompt.item is not None and prompt.item.critical
+    return is_critical or prompt.answer.risk == "explicit" or bool(prompt.pending)
 
 
 def _reads_back(intents: tuple[Intent, ...], prompt: Prompt) -> bool:

@@ -169,6 +169,6 @@ def _certificates(case: Case) -> Iterator[Part]:
         "entries": digest(lines_bytes(case.lines)),
         "selftest": texts["holds"],
     }
-    for name in ("902-11", "902-13", "902-14"):
+    for name in ("902-11", "902-13", "902-14", "claim"):
         text = texts[name].lstrip("\n").format_map(given)
         yield Part(f"certificates/{name}.txt", text.encode())

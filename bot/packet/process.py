@@ -41,6 +41,8 @@ def process_parts(entries: list[dict[str, Any]], book: Book) -> Iterator[Part]:
     }
     yield Part("process/versions.json", _json(said))
     yield Part("process/clock.csv", _clock(entries))
+    if said["routine_text_at_hand"]:
+        yield Part("process/checklist.txt", book.routine.text.encode())
     for name, card in cards_of(book):
         if cards.get(name) == at_hand.get(name):
             plain = name.removesuffix(".toml").replace("/", "-").replace("_", "-")

@@ -43,6 +43,9 @@ ENDS: Mapping[str, tuple[str, ...]] = {
 }
 """Which sections say how the vehicle was at either end."""
 
+PARTIES = ("asked_by", "emergency", "owner_contact", "destination", "received_by", "handed_to")
+"""Who called, and how it was called; where it went, and to whom (49 CFR 373.101; 49 USC 13506)."""
+
 _HIDDEN = re.compile(r"[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff\x00-\x08\x0b-\x1f\x7f]")
 
 
@@ -200,8 +203,9 @@ def _facts(drawn: Drawn) -> Iterator[dict[str, str]]:
     names = ("card", "powertrain", "drive", "weight_class", "weight")
     parts = [_fact(drawn, known, name) for name in names if name in known]
     yield {"name": texts["vehicle"], "value": "; ".join(parts) or texts["not_recorded"]}
-    if "handed_to" in known:
-        yield {"name": texts["handed_to"], "value": _fact(drawn, known, "handed_to")}
+    for name in PARTIES:
+        if name in known:
+            yield {"name": texts[name], "value": _fact(drawn, known, name)}
 
 
 def _fact(drawn: Drawn, known: Mapping[str, Any], name: str) -> str:

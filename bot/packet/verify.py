@@ -188,6 +188,26 @@ def check_checkpoints(lines: Sequence[str], keys: set[str]) -> Iterator[str]:
         tree.add(leaf_hash(line.encode()))
 
 
+def check_all_jobs(bag: Bag, lines: Sequence[str], keys: set[str]) -> Iterator[str]:
+    """The newest root over all jobs is signed, and of this job it names entries that stand here.
+
+    It is over every job as the lines before it left them, so an older one adds nothing.
+    """
+    roots = [entry_of(line) for line in lines_of(bag, "data/proof/all-jobs.jsonl")]
+    heads = {int(one["job"]): one for root in roots for one in root["body"]["changed"]}
+    for newest in roots[-1:]:
+        body, where, tree = newest["body"], f"entry {newest['seq']} over all jobs", Tree()
+        for job in sorted(heads):
+            tree.add(leaf_hash(canonical(heads[job]).encode()))
+        said = {"what": "rollproof all jobs 1", "date": body["date"], "jobs": body["jobs"]}
+        text = canonical({**said, "root": tree.root()}).encode()
+        yield from check_signed(body, text, tree.root(), keys, where)
+        for one in (heads[job] for job in heads if str(job) == entry_of(lines[0])["job"]):
+            there = lines[one["size"] - 1 : one["size"]]
+            if [sha256(line.encode()) for line in there] != [one["head"]]:
+                yield f"{where} names other entries of this job than these"
+
+
 def statement(job: Any, size: int, root: str) -> bytes:
     """Return what a checkpoint's signature is over."""
     said = {"what": "rollproof checkpoint 1", "job": job, "size": size, "root": root}
@@ -293,9 +313,10 @@ def check_entries(bag: Bag, lines: Sequence[str], receipt: str) -> Iterator[Find
     else:
         wrong = list(check_chain(lines))
         yield "each entry follows from the one before", wrong
-        if not wrong:
+        if lines and not wrong:
             keys = company_keys(bag)
             yield "each checkpoint", list(check_checkpoints(lines, keys))
+            yield "the newest root over all jobs", list(check_all_jobs(bag, lines, keys))
     yield "each personal value shown", list(check_values(bag, lines))
     yield "the view for spreadsheets", list(check_view(bag, lines))
     if receipt:

@@ -9,16 +9,20 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import cached_property
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bot.voice.weights import ENGINE, NoEngineError, Weights, read_weights
+from bot.voice.weights import ENGINE, NEEDED, NoEngineError, Weights, read_weights
 from flows.book import Book
-from flows.events import Spoken
+from flows.events import Opinion, Spoken
 from flows.prompts import Prompt
 
 if TYPE_CHECKING:
-    from bot.voice.recogniser import Recogniser
+    from bot.voice.model import Floats
+    from bot.voice.opinion import Writer
+    from bot.voice.questions import Question
+    from bot.voice.recogniser import Guess, Recogniser
 
 LOG = logging.getLogger(__name__)
 
@@ -30,12 +34,18 @@ class LazyEars:
     ----------
     weights
         Reads and checks the recogniser's files.
+    opinion
+        The folder of a network that is asked where an answer would be read back, and for free
+        words; None for none.
     """
 
-    def __init__(self, weights: Callable[[], Weights] = read_weights) -> None:
+    def __init__(
+        self, weights: Callable[[], Weights] = read_weights, opinion: Path | None = None
+    ) -> None:
         self._weights = weights
         self._recogniser: Recogniser | None = None
         self._missing = False
+        self._second = Second(opinion)
 
     @cached_property
     def _worker(self) -> ThreadPoolExecutor:
@@ -55,7 +65,7 @@ class LazyEars:
             self._missing = True
             return Spoken(why="no_engine", under=prompt.key)
         try:
-            return _listened(recogniser, path, prompt, book)
+            return _listened(recogniser, self._second, path, prompt, book)
         except Exception:
             LOG.exception("a voice note could not be heard; it is kept")
             return Spoken(why="unreadable", under=prompt.key)
@@ -83,10 +93,68 @@ def load(weights: Weights) -> "Recogniser":
         raise NoEngineError("broken", type(error).__name__) from error
 
 
-def _listened(recogniser: "Recogniser", path: Path, prompt: Prompt, book: Book) -> Spoken:
-    from bot.voice.questions import of_prompt  # noqa: PLC0415  beside the recogniser only
-    from bot.voice.score import judge  # noqa: PLC0415  needs the extra
-    from bot.voice.sound import SoundError, check_level, decode  # noqa: PLC0415  needs the extra
+def load_opinion(folder: Path) -> "Writer":
+    """Return the network of a folder, ready to write down what is said.
+
+    Raises
+    ------
+    NoEngineError
+        Where it, or what runs it, is missing or does not start here.
+    """
+    for name in NEEDED:
+        if find_spec(name) is None:
+            raise NoEngineError("opinion_not_installed", name)
+    from bot.voice.whisper import Whisper  # noqa: PLC0415  needs the extra
+
+    return Whisper(folder)
+
+
+class Second:
+    """A second opinion, loaded once it is wanted.
+
+    Parameters
+    ----------
+    folder
+        Where its network is; None for no opinion.
+    load
+        Loads it.
+    """
+
+    def __init__(
+        self, folder: Path | None, load: Callable[[Path], "Writer"] = load_opinion
+    ) -> None:
+        self._folder, self._load = folder, load
+        self._writer: Writer | None = None
+
+    def on(self, first: Spoken, question: "Question", guess: "Guess", sound: "Floats") -> Spoken:
+        """Return what was heard, with a second opinion where there is one; never without it."""
+        if self._folder is None:
+            return first
+        try:
+            if self._writer is None:
+                self._writer = self._load(self._folder)
+        except NoEngineError as error:
+            LOG.warning("there is no second opinion on voice notes (%s)", error)
+            self._folder = None
+            return replace(first, opinion=Opinion(why=error.key))
+        from bot.voice.opinion import with_opinion  # noqa: PLC0415  needs the extra
+
+        try:
+            written = self._writer.write(sound)
+        except Exception:
+            LOG.exception("a second opinion failed; from now on there is none")
+            self._folder = None
+            return replace(first, opinion=Opinion(why="opinion_broken"))
+        return with_opinion(first, question, guess, written, self._writer)
+
+
+def _listened(
+    recogniser: "Recogniser", second: Second, path: Path, prompt: Prompt, book: Book
+) -> Spoken:
+    from bot.voice.opinion import is_wanted  # noqa: PLC0415  beside the recogniser only
+    from bot.voice.questions import of_prompt  # noqa: PLC0415  as above
+    from bot.voice.score import judge  # noqa: PLC0415  as above
+    from bot.voice.sound import SoundError, check_level, decode  # noqa: PLC0415  as above
 
     nothing = Spoken(engine=recogniser.engine, version=recogniser.version, under=prompt.key)
     try:
@@ -95,7 +163,9 @@ def _listened(recogniser: "Recogniser", path: Path, prompt: Prompt, book: Book) 
     except SoundError as error:
         return replace(nothing, why=error.key)
     question = of_prompt(prompt, book.lexicon)
-    heard = judge(question, recogniser.hear(question, sound))
+    guess = recogniser.hear(question, sound)
+    heard = judge(question, guess)
     if not heard.text:
         return replace(nothing, why="empty")
-    return replace(nothing, text=heard.text, score=heard.score, is_free=heard.is_free)
+    found = replace(nothing, text=heard.text, score=heard.score, is_free=heard.is_free)
+    return second.on(found, question, guess, sound) if is_wanted(heard) else found

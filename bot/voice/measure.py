@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from statistics import median
 
+from bot.voice.opinion import Writer, Written, agreeing, is_wanted
 from bot.voice.questions import KINDS, Question, named
 from bot.voice.recogniser import Guess, Recogniser
 from bot.voice.score import judge
@@ -97,15 +98,19 @@ def _clip(row: dict[str, str], folder: Path) -> Clip:
                 row.get("snr") or "clean", source)  # fmt: skip
 
 
-def outcomes(clips: Iterable[Clip], recogniser: Recogniser, book: Book) -> Iterator[Outcome]:
-    """Yield what becomes of each clip, as the bot would hear it."""
+def outcomes(
+    clips: Iterable[Clip], recogniser: Recogniser, book: Book, writer: Writer | None = None
+) -> Iterator[Outcome]:
+    """Yield what becomes of each clip, as the bot would hear it, with a second opinion or not."""
     questions: dict[str, Question] = {}
     for clip in clips:
         question = questions.setdefault(clip.kind, named(book, clip.kind))
-        yield outcome(clip, question, recogniser)
+        yield outcome(clip, question, recogniser, writer)
 
 
-def outcome(clip: Clip, question: Question, recogniser: Recogniser) -> Outcome:
+def outcome(
+    clip: Clip, question: Question, recogniser: Recogniser, writer: Writer | None = None
+) -> Outcome:
     """Return what becomes of one clip."""
     start = time.perf_counter()
     try:
@@ -114,22 +119,29 @@ def outcome(clip: Clip, question: Question, recogniser: Recogniser) -> Outcome:
     except SoundError:
         return Outcome(clip, "", "again", time.perf_counter() - start)
     guess = recogniser.hear(question, sound)
-    value, band, text = banded(question, guess)
+    written = None
+    if writer is not None and is_wanted(judge(question, guess)):
+        written = writer.write(sound)
+    value, band, text = banded(question, guess, written)
     spent = time.perf_counter() - start
     errors = word_errors(clip.expected, text) if clip.kind == "note" else (0, 0)
     return Outcome(clip, value, band, spent, errors)
 
 
-def banded(question: Question, guess: Guess) -> tuple[str, str, str]:
+def banded(
+    question: Question, guess: Guess, written: Written | None = None
+) -> tuple[str, str, str]:
     """Return the value, what the bot would do with it, and the text it is read from."""
     heard = judge(question, guess)
     if heard.is_free:
-        return heard.text, "note", heard.text
+        text = heard.text if written is None else written.words or heard.text
+        return text, "note" if text else "again", text
     if guess.meaning is None or heard.score < CHECK:
         return "" if guess.meaning is None else guess.meaning.value, "again", heard.text
     is_word = guess.meaning.value.startswith("@")
     number = question.name in NUMBERS and not is_word and guess.meaning.value != "0"
-    sure = heard.score >= TAKE and not guess.meaning.is_ambiguous and not number
+    agreed = written is not None and agreeing(question, guess, written) is not None
+    sure = (heard.score >= TAKE or agreed) and not guess.meaning.is_ambiguous and not number
     return guess.meaning.value, "take" if sure else "check", heard.text
 
 

@@ -47,13 +47,17 @@ class Signs:
 
 @dataclass(frozen=True, slots=True)
 class Guess:
-    """What was heard: a text and its meaning under the question, the free text, the signs."""
+    """What was heard: a text and its meaning under the question, the free text, the signs.
+
+    `speech` is how much likelier the free text is with the sound than without [log-probability].
+    """
 
     text: str
     meaning: Meaning | None
     free: str
     signs: Signs
     rivals: tuple[tuple[str, float], ...] = ()
+    speech: float = 0.0
 
 
 class Recogniser(Protocol):
@@ -140,12 +144,15 @@ def judged(heard: list[Followed], free: Text, snr: float) -> Guess:
     snr
         How far speech stands out of its surroundings [dB].
     """
+    speech = max((one.score - one.without for one in heard if one.text == free.text), default=0.0)
     by_value: dict[str, list[Followed]] = {}
     for one in heard:
         if one.meaning is not None:
             by_value.setdefault(one.meaning.value, []).append(one)
     if not by_value:
-        return Guess(free.text, None, free.text, Signs(-20.0, -20.0, 0.0, -5.0, 0.0, 1, snr))
+        return Guess(
+            free.text, None, free.text, Signs(-20.0, -20.0, 0.0, -5.0, 0.0, 1, snr), (), speech
+        )
     whole = _sum(one.net for one in heard)
     nets = {value: _sum(one.net for one in some) for value, some in by_value.items()}
     value = max(nets, key=lambda one: nets[one])
@@ -161,7 +168,7 @@ def judged(heard: list[Followed], free: Text, snr: float) -> Guess:
     )
     rivals = sorted(((one, math.exp(net - whole)) for one, net in nets.items()),
                     key=lambda one: -one[1])  # fmt: skip
-    return Guess(best.text, best.meaning, free.text, signs, tuple(rivals[:4]))
+    return Guess(best.text, best.meaning, free.text, signs, tuple(rivals[:4]), speech)
 
 
 def _sum(logarithms: Iterable[float]) -> float:

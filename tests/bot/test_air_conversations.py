@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from bot.channels.telegram import CHANNEL
 from bot.demo import JPEG, PACE_S, UNIT_S, Player, Step, conversation, names, parse
-from flows.texts import sentences
+from flows.texts import air_texts, sentences
 from tests.standin.phones import START, GivenClock, Phones
 
 
@@ -94,9 +95,15 @@ def bare(shown: dict[str, list[str]]) -> dict[str, list[str]]:
     return {chat: [text.partition(start)[0] for text in texts] for chat, texts in shown.items()}
 
 
+def without_hint(shown: dict[str, list[str]]) -> dict[str, list[str]]:
+    """Leave out what only a platform that makes photos small is told."""
+    hint = air_texts()["before_photos"][CHANNEL]
+    return {chat: [text for text in texts if text != hint] for chat, texts in shown.items()}
+
+
 @pytest.mark.parametrize("name", names())
 def test_a_recorded_conversation_is_the_same_over_the_platform(name: str, tmp_path: Path) -> None:
     chains, shown = at_the_desk(name, tmp_path / "desk")
     found_chains, found_shown = asyncio.run(on_phones(name, tmp_path))
-    assert bare(found_shown) == bare(shown)
+    assert bare(without_hint(found_shown)) == bare(shown)
     assert found_chains == chains

@@ -24,7 +24,12 @@ from bot.journal.chain import link
 from bot.journal.errors import StoreError
 from bot.journal.schema import FILE_NAME
 from bot.packet.case import BROKEN, NO_JOB
-from bot.packet.checkpoints import checkpoint_statement, code_of
+from bot.packet.checkpoints import (
+    all_jobs_root,
+    all_jobs_statement,
+    checkpoint_statement,
+    code_of,
+)
 from bot.packet.keys import fingerprint, scripted_signer
 from bot.packet.merkle import leaf_hash, root_of
 from bot.packet.spreadsheet import cell
@@ -89,6 +94,23 @@ def test_a_photo_that_is_gone_is_named(data: Path, tmp_path: Path) -> None:
     assert gone.name in (top / "data/00-READ-ME-FIRST.txt").read_text("utf-8")
     assert len(list((top / "data/photos").iterdir())) == 2
     assert caught_by(top) == set()
+
+
+def test_checklist_and_cards_are_there_as_the_texts_of_their_digests(top: Path) -> None:
+    made_with = json.loads((top / "data/process/versions.json").read_text("utf-8"))
+    found = {hashlib.sha256(path.read_bytes()).hexdigest(): path.name
+             for path in (top / "data/process").iterdir()}  # fmt: skip
+    assert found[made_with["routine"]["sha256"]] == "checklist.txt"
+    cards = {one["sha256"] for one in made_with["cards"].values()}
+    assert cards <= set(found)
+
+
+def test_the_blanks_are_there_for_each_rule_and_name_the_job(top: Path) -> None:
+    blanks = {path.stem: path.read_text("utf-8") for path in (top / "data/certificates").iterdir()}
+    assert set(blanks) == {"902-11", "902-13", "902-14", "claim"}
+    assert all(text.startswith("BLANK. Counsel decides") for text in blanks.values())
+    # 49 CFR 370.5(a) and 370.9: thirty days, a hundred and twenty, and sixty after.
+    assert all(days in blanks["claim"] for days in ("30 days", "120 days", "60 days"))
 
 
 def test_lines_are_canonical_by_another_library(top: Path) -> None:
@@ -162,6 +184,17 @@ def signed_with_another_key(top: Path) -> None:
     redone(top, sign="2")
 
 
+def named_by_no_root_over_all_jobs(top: Path) -> None:
+    """Entries made anew, chain and checkpoints taken out, signed with the true key."""
+    relink(top, lambda text: text.replace('"kind":"checkpoint"', '"kind":"pause"'))
+    redone(top, sign="1")
+
+
+def root_over_all_jobs_edited(top: Path) -> None:
+    edit(top / "data/proof/all-jobs.jsonl", '"size":', '"size":1')
+    redone(top, sign="1")
+
+
 def name_that_leads_out(top: Path) -> None:
     path = top / "manifest-sha256.txt"
     path.write_text(path.read_text("utf-8") + f"{'0' * 64}  data/../../outside.txt\n", "utf-8")
@@ -187,6 +220,8 @@ MATRIX = {
     entry_edited: {"openssl", "ssh-keygen", "verify.py"},
     entry_edited_and_chain_redone: {"openssl", "ssh-keygen", "verify.py"},
     signed_with_another_key: {"openssl", "ssh-keygen", "verify.py"},
+    named_by_no_root_over_all_jobs: {"verify.py"},
+    root_over_all_jobs_edited: {"verify.py"},
     name_that_leads_out: {"sha256sum", "openssl", "ssh-keygen", "bagit", "verify.py"},
 }
 
@@ -201,26 +236,38 @@ def test_the_tamper_matrix(top: Path, tamper: Callable[[Path], None]) -> None:
 
 
 def rewrite_record(data: Path) -> None:
-    """Rewrite a record as only its owner can: chain, checkpoints and signatures fit again."""
-    signer, prev, made = scripted_signer("1"), "0" * 64, list[tuple[str, str]]()
+    """Rewrite a record as only its owner can: chains, roots and signatures fit again."""
+    signer, heads = scripted_signer("1"), dict[int, tuple[int, str]]()
     conn = sqlite3.connect(data / FILE_NAME)
     for (name,) in conn.execute("SELECT name FROM sqlite_master WHERE type='trigger'").fetchall():
         conn.execute(f"DROP TRIGGER {name}")
-    rows = conn.execute("SELECT line FROM journal WHERE job = 1 ORDER BY seq").fetchall()
-    for (text,) in rows:
-        entry = json.loads(text.replace('"value":"breakdown"', '"value":"crash"'))
-        entry.pop("prev")
-        if entry["kind"] == "checkpoint":
-            root = root_of(leaf_hash(line.encode()) for line, _ in made)
-            said = checkpoint_statement(1, len(made), root.hex())
-            entry["body"] |= {"root": root.hex(), "code": code_of(root)}
-            entry["body"]["signature"] = signer.sign(said).hex()
-        line, prev = link(prev, entry)
-        made.append((line, prev))
-    conn.execute("DELETE FROM journal WHERE job = 1")
-    conn.executemany(
-        "INSERT INTO journal VALUES (1, ?, ?, ?)", [(n, *one) for n, one in enumerate(made)]
-    )
+    digests: list[str] = []
+    for job in (1, 0):
+        prev, made = "0" * 64, list[tuple[str, str]]()
+        rows = conn.execute("SELECT line FROM journal WHERE job = ? ORDER BY seq", [job])
+        for (text,) in rows.fetchall():
+            entry = json.loads(text.replace('"value":"breakdown"', '"value":"crash"'))
+            entry.pop("prev")
+            body = entry["body"]
+            if entry["kind"] == "checkpoint":
+                root = root_of(leaf_hash(line.encode()) for line, _ in made)
+                said = checkpoint_statement(1, len(made), root.hex())
+            elif entry["kind"] == "all_jobs":
+                for one in body["changed"]:
+                    ours = digests if one["job"] == "1" else [digest for _, digest in made]
+                    one["head"] = ours[one["size"] - 1]
+                    heads[int(one["job"])] = (one["size"], one["head"])
+                root = all_jobs_root(heads)
+                said = all_jobs_statement(body["date"], body["jobs"], root.hex())
+            if entry["kind"] in {"checkpoint", "all_jobs"}:
+                body |= {"root": root.hex(), "code": code_of(root)}
+                body["signature"] = signer.sign(said).hex()
+            line, prev = link(prev, entry)
+            made.append((line, prev))
+        digests = [digest for _, digest in made]
+        conn.execute("DELETE FROM journal WHERE job = ?", [job])
+        places = [(job, n, *one) for n, one in enumerate(made)]
+        conn.executemany("INSERT INTO journal VALUES (?, ?, ?, ?)", places)
     conn.commit()
     conn.close()
 

@@ -15,7 +15,7 @@ from bot.packet.checking import check_packet
 from bot.replaying import rebuilt
 from bot.settings import Settings
 from flows.job import Job
-from tests.packet.packets import packed, unpacked
+from tests.packet.packets import holds, packed, unpacked
 
 SAID = sorted({
     step.text
@@ -64,14 +64,17 @@ def _lines(path: Path) -> list[str]:
     return path.read_text("utf-8").split("\n")[:-1]
 
 
-def goes_round(straight: int, steps: list[tuple[str, str]]) -> None:
+def goes_round(straight: int, steps: list[tuple[str, str]], *, by_its_own: bool) -> None:
+    """Play, pack, check, build again; `by_its_own` checks by the packet's program as well."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         job = played(folder / "data", straight, steps)
         packet = packed(folder / "data", folder / "job-1.zip")
         result = check_packet(packet)
         assert result.code == 0, [one for one in result.checks if one[1]]
-        again = built_again(unpacked(packet, folder / "out"), folder / "data")
+        top = unpacked(packet, folder / "out")
+        assert not by_its_own or holds("verify.py", top)
+        again = built_again(top, folder / "data")
         assert again.facts == job.facts
         assert again.acts == job.acts
         assert (again.window, again.margin, again.skips) == (job.window, job.margin, job.skips)
@@ -81,7 +84,7 @@ def goes_round(straight: int, steps: list[tuple[str, str]]) -> None:
 @settings(max_examples=4, deadline=None, derandomize=True)
 @given(STRAIGHT, STEPS)
 def test_a_few_random_jobs_go_round(straight: int, steps: list[tuple[str, str]]) -> None:
-    goes_round(straight, steps)
+    goes_round(straight, steps, by_its_own=True)
 
 
 @pytest.mark.slow
@@ -89,4 +92,4 @@ def test_a_few_random_jobs_go_round(straight: int, steps: list[tuple[str, str]])
 @settings(max_examples=500, deadline=None)
 @given(STRAIGHT, STEPS)
 def test_five_hundred_random_jobs_go_round(straight: int, steps: list[tuple[str, str]]) -> None:
-    goes_round(straight, steps)
+    goes_round(straight, steps, by_its_own=False)

@@ -50,6 +50,14 @@ def test_the_window_that_ran_out_is_shown_as_such(late: Case, tmp_path: Path) ->
     assert any(one["value"].startswith("30") for one in page["headline"])
 
 
+def test_who_called_and_where_it_went_stand_on_the_first_page(late: Case, tmp_path: Path) -> None:
+    values = {one["name"]: one["value"] for one in said(late, tmp_path)["facts"]}
+    # As the dispatcher of that conversation opened it; 49 CFR 373.101, 49 USC 13506(b)(3).
+    assert values["Destination"] == "the county yard"
+    assert values["Asked for by"] == "the owner"
+    assert values["Emergency or not"] == "call planned"
+
+
 def test_gaps_photos_and_what_is_not_recorded_are_told(tmp_path: Path) -> None:
     player = Player(tmp_path / "data")
     for step in parse("> new job crash\n> exit 9\n~ 45m\n> none\n~ wall +2h\n> behind"):

@@ -5,6 +5,7 @@ import itertools
 from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from mimetypes import guess_type
 from typing import Any
 
 PRESS_LIVES_S = 150
@@ -98,7 +99,9 @@ class World:
         if kind == "photo":
             return self.says(chat, photo=[{**file, "width": w, "height": w} for w in (90, 1280)],
                              **more)  # fmt: skip
-        rest = {"duration": 3} if kind == "voice" else {"file_name": more.pop("name", "a.pdf")}
+        name = str(more.pop("name", "a.pdf"))
+        document = {"file_name": name, "mime_type": guess_type(name)[0]}
+        rest = {"duration": 3} if kind == "voice" else document
         return self.says(chat, **{kind: {**file, **rest}}, **more)
 
     def sends_album(self, chat: int, photos: Sequence[bytes], captions: Sequence[str] = ()) -> str:

@@ -4,14 +4,18 @@ import asyncio
 import io
 import threading
 from collections.abc import Awaitable, Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import soundfile
 
+from flows.answers import NOTHING
 from flows.book import Book
 from flows.events import Spoken
-from flows.prompts import Prompt
+from flows.prompts import Prompt, prompt_for
+from flows.texts import air_texts
+from flows.voicing import TAKE
 from tests.standin.phones import Phones
 
 CLIPS = Path(__file__).parent / "clips"
@@ -87,6 +91,45 @@ class SlowEars:
         assert path.is_file()
         assert self.may.wait(30)
         return Spoken(why="empty", under=prompt.key)
+
+
+class PlantedEars:
+    """Hears what it is told to, and keeps what could have been said."""
+
+    def __init__(self, says: Spoken) -> None:
+        self.says = says
+        self.prompt = Prompt(None, NOTHING)
+
+    def heard(self, path: Path, prompt: Prompt, _book: Book) -> Spoken:
+        assert path.is_file()
+        self.prompt = prompt
+        return replace(self.says, under=prompt.key)
+
+
+def test_spoken_replies_are_turned_on_and_off_by_voice_where_it_was_surely_heard(
+    tmp_path: Path,
+) -> None:
+    on, off = (air_texts()["speak"][one] for one in ("on", "off"))
+
+    async def play(phones: Phones) -> None:
+        asked = phones.company.desk.job(1).asked
+        for text, score, wanted in (
+            ("Speak to me.", TAKE - 1, []), ("Speak to me.", TAKE, [on]),
+            ("Be quiet.", TAKE, [off]),
+        ):  # fmt: skip
+            ears = PlantedEars(Spoken(text, score, "planted", "1"))
+            object.__setattr__(phones.company, "ears", ears)
+            count = len(phones.texts(SAM))
+            await voice(phones, UNSURE)
+            said = phones.texts(SAM)[count:]
+            assert [one for one in said if one in {on, off}] == wanted, said
+            known = {phrase for phrase, _ in ears.prompt.answer.phrases}
+            assert {("speak", "to", "me"), ("be", "quiet")} <= known
+        assert phones.company.desk.job(1).value("danger") is None
+        assert asked is not None
+        assert prompt_for(phones.company.desk.job(1)).key == asked.item
+
+    on_phones(tmp_path, play)
 
 
 def test_danger_and_alarms_do_not_wait_behind_a_note(tmp_path: Path) -> None:

@@ -13,8 +13,9 @@ from bot.voice.questions import named, of_prompt
 from bot.voice.recogniser import Recogniser
 from bot.voice.sound import RATE, decode
 from bot.voice.weights import DIGESTS, NoEngineError, Weights, find_folder, read_weights
-from flows.answers import NOTHING
+from flows.answers import NOTHING, answer_for
 from flows.book import Book
+from flows.job import Job
 from flows.prompts import Prompt
 from flows.voicing import CHECK
 
@@ -72,6 +73,18 @@ def test_the_ears_hear_a_kept_file_under_what_is_asked(book: Book) -> None:
     assert heard.engine != "none"
 
 
+@pytest.mark.parametrize("noise", sorted(CLIPS.glob("*_noise_*.ogg")), ids=lambda one: one.stem)
+def test_noise_alone_is_no_draft_where_free_words_are_asked_for(noise: Path, book: Book) -> None:
+    place = book.routine.items["open.place"]
+    prompt = Prompt(place, answer_for(Job(0, book), place))
+    assert prompt.answer.takes_note
+    heard = LazyEars().heard(noise, prompt, book)
+    assert (heard.text, heard.why) == ("", "empty")
+    said = LazyEars().heard(CLIPS / "t0383_syn_clean.ogg", prompt, book)
+    assert said.is_free
+    assert "shoulder" in said.text
+
+
 @pytest.mark.parametrize("data", [b"", b"PK\x03\x04 a zip", b"OggS\x00" + bytes(500)])
 def test_the_ears_say_why_they_hear_nothing(data: bytes, book: Book, tmp_path: Path) -> None:
     path = tmp_path / "note"
@@ -122,9 +135,6 @@ def test_words_heard_wrong_are_counted_as_left_out_put_in_or_changed() -> None:
 
 
 def test_every_question_of_the_routine_has_a_grammar(book: Book) -> None:
-    from flows.answers import answer_for  # noqa: PLC0415  beside the job it is asked of
-    from flows.job import Job  # noqa: PLC0415  as above
-
     job = Job(0, book)
     for item in book.routine.items.values():
         answer = answer_for(job, item)

@@ -19,7 +19,12 @@ from bot.inbound import Inbound
 from bot.journal.rows import COMPANY, Chat, Moment, NewEntry, Reply, Stranger
 from bot.office import Line, choices, line
 from flows.entries import Private
+from flows.events import Spoken
+from flows.intents import Chosen
+from flows.measures.tokens import tokens
+from flows.prompts import Prompt
 from flows.texts import air_texts
+from flows.voicing import is_sure
 
 INVITE_LIVES_MS = 15 * 60_000
 DAY_MS, LOCK_MS = 24 * 3_600_000, 3_600_000
@@ -32,6 +37,8 @@ _ANSWER = re.compile(r"(approve|refuse)[ :](\d{1,6})", re.IGNORECASE | re.ASCII)
 _REVOKE = re.compile(r"revoke (\S.*)", re.IGNORECASE)
 SPEAK = {"speak": True, "speak to me": True, "be quiet": False, "quiet": False}
 """What turns spoken replies on and off."""
+_ALOUD = {tokens(words): words for words in SPEAK if " " in words}
+"""What turns them on and off by voice: one short word is heard for too many others."""
 _START = re.compile(r"/start(?:\s+(\S{1,128}))?\s*", re.IGNORECASE)
 
 Say = Callable[[int, str, bytes | None], None]
@@ -122,7 +129,7 @@ class Front:
 
     def take(self, member: Member, message: Inbound, cause: Cause) -> list[Reply] | None:
         """Take what is for the front desk; None for what is for a job."""
-        said = " ".join((message.tap or message.text or "").split())
+        said = " ".join((message.tap or message.text or asked_aloud(message.spoken)).split())
         if message.edit_of is not None or not said:
             return None
         for_anyone = self._for_anyone(member, said, cause)
@@ -271,6 +278,19 @@ class Front:
             members="\n".join(texts["member"].format(name=m.name, role=m.role) for m in here),
             waiting=", ".join(waiting) or texts["none"],
         ))  # fmt: skip
+
+
+def open_to_voice(prompt: Prompt) -> Prompt:
+    """Return what somebody is asked, with what may be said aloud to the front desk at any time."""
+    answer, added = prompt.answer, [(one, Chosen(words)) for one, words in _ALOUD.items()]
+    return replace(prompt, answer=replace(answer, phrases=(*answer.phrases, *added)))
+
+
+def asked_aloud(spoken: Spoken | None) -> str:
+    """Return what a voice note surely asks of the front desk; empty for anything else."""
+    if spoken is None or not is_sure(spoken):
+        return ""
+    return _ALOUD.get(tokens(spoken.text.rstrip(" .,!?")), "")
 
 
 def _welcome(member: Member) -> dict[str, Any]:

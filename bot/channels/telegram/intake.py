@@ -11,7 +11,7 @@ from telegram import Bot
 from bot.batches import Cause
 from bot.channels.telegram import CHANNEL
 from bot.channels.telegram.buttons import resolved
-from bot.channels.telegram.front import Front
+from bot.channels.telegram.front import Front, open_to_voice
 from bot.channels.telegram.pacing import Bucket, Rates
 from bot.channels.telegram.reading import Seen, read, sender_of
 from bot.channels.text import clean
@@ -170,7 +170,7 @@ class Intake:
         """Return what the sender is asked now."""
         member = self._crew.by_account(account_of(seen.account))
         found = None if member is None else self._desk.open_to(member.chat)
-        return Prompt(None, NOTHING) if found is None else found
+        return open_to_voice(Prompt(None, NOTHING) if found is None else found)
 
     def proves(self, seen: Seen) -> int | None:
         """Return which reply of ours an update proves to have arrived."""

@@ -1,0 +1,51 @@
+"""Photos over the platform: asked for as files, once a job, and kept however they come."""
+
+from pathlib import Path
+
+from bot.channels.telegram import CHANNEL
+from bot.demo import conversation, parse
+from flows.texts import air_texts, sentences
+from tests.bot.test_air_channel import PHOTO, SAM, on_phones, opened
+from tests.bot.test_air_conversations import Played
+from tests.standin.phones import Phones
+
+HINT = air_texts()["before_photos"][CHANNEL]
+
+
+def test_files_are_asked_for_once_a_job_and_a_photo_made_small_is_kept(tmp_path: Path) -> None:
+    camera = PHOTO + b" as the camera wrote it"
+
+    async def play(phones: Phones) -> None:
+        await opened(phones)
+        for word in ("none", "behind", "secured", "warned"):
+            await phones.say(SAM, word)
+            assert HINT not in phones.texts(SAM)
+        await phones.say(SAM, "chocked")
+        assert phones.texts(SAM)[-2:] == [HINT, sentences()["items"]["scene.photos"]["shown"]]
+        world, sam = phones.platform.world, phones.accounts[SAM]
+        world.sends(sam, "photo", PHOTO)
+        world.sends(sam, "document", camera, name="dash.jpg")
+        await phones.hears()
+        assert phones.company.desk.job(1).photos == {"scene.photos": 2}
+        # As bytes, the small one and the camera's own.
+        files = phones.store.folder / "files"
+        assert {path.read_bytes() for path in files.iterdir()} == {PHOTO, camera}
+        for word in ("repeat", "smoke", "fire service released it", "done"):
+            await phones.say(SAM, word)
+        assert phones.texts(SAM).count(HINT) == 1
+
+    on_phones(tmp_path, play)
+
+
+def test_a_whole_carry_is_told_of_files_once_for_all_its_sets(tmp_path: Path) -> None:
+    sets = [one["shown"] for key, one in sentences()["items"].items() if key.endswith(".photos")]
+
+    async def play(phones: Phones) -> None:
+        played = Played(phones)
+        for step in parse(conversation("plain_carry")):
+            await played.step(step)
+        texts = phones.texts(SAM)
+        assert sum(one in texts for one in sets) == 3, "before, the straps, and at the drop"
+        assert texts.count(HINT) == 1
+
+    on_phones(tmp_path, play)
