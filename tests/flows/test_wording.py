@@ -169,6 +169,8 @@ WAYS: dict[str, tuple[str, ...]] = {
     "boxed in": (*SCENE, "boxed in", "harrow", "heron", "no cord", "all roll", "sam", "yes"),
     "locked wheel": (*SCENE, "nose", "harrow", "heron", "no cord", "locked", "none", "sam", "yes"),
     "not ready": (*TO_NEUTRAL[:-2], "off", "none", "sam", "yes"),
+    "dollies that are too weak": (*TO_NEUTRAL[:-2], "off", "dollies", "it weighs 8500 pounds",
+                                  "yes", "sam", "yes"),
     "lifted by the nose": (*SCENE, "nose", "whimbrel", "heron", "no cord", "Mallet", "set", "away",
                            "go", "lifted", "wheels strapped", "dollies under", "dollies strapped",
                            "chocks out", "a strap came off", "chocked"),
