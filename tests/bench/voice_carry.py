@@ -14,7 +14,7 @@ import statistics
 import sys
 import tempfile
 import time
-from collections import deque
+from collections import Counter, deque
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +26,7 @@ from hibari import SAMPLE_RATE, Hibari
 from bot.demo import JPEG, UNIT_S, Step, conversation, parse
 from bot.settings import settings
 from bot.voice.ears import LazyEars
+from bot.voice.questions import of_prompt
 from flows.prompts import prompt_for
 from tests.bot.scripted import TO_CLOSE, TO_NEUTRAL
 from tests.standin.phones import Phones
@@ -35,12 +36,13 @@ SAM = "driver:sam"
 PLAIN = (*TO_NEUTRAL, "neutral", "just now", *TO_CLOSE)
 ALOUD = {
     "go": "go ahead", "none": "nothing seen", "not in": "not plugged in",
-    "on": "ready light is on", "off": "ready light is off",
+    "on": "ready light is on", "off": "ready light is off", "pulled": "pulled it",
+    "neutral two minutes ago": "neutral now",
 }  # fmt: skip
 """What is said aloud where the typed word is another."""
 PLAIN_SNR_DB = 10.0
 MOST_TRIES = 4
-MOST_STEPS = 150
+MOST_STEPS, MOST_VISITS = 150, 6
 
 
 def traffic(count: int, chance: np.random.Generator) -> Floats:
@@ -101,10 +103,15 @@ class Carry:
 
     async def _answer(self) -> None:
         """Say to each question what was typed to it, until the job has ended."""
+        visits: Counter[str] = Counter()
         for _ in range(MOST_STEPS):
             if self._job.ended is not None:
                 return
             key, prompt = self._asked[0], prompt_for(self._job)
+            if prompt.pending == "heard":
+                # What is read back yet was heard wrong.
+                await self._note("negative", self.turns)
+                continue
             steps = self.script.get(key)
             words = (*prompt.answer.words, *(label for _, label in prompt.answer.choices))
             step = Step(0, ">", SAM, next(iter(words), "go back"))
@@ -112,7 +119,10 @@ class Carry:
                 step = steps.popleft() if len(steps) > 1 else steps[0]
             else:
                 sys.stdout.write(f"{key}: not asked of who typed; {step.text!r} is said\n")
-            await self._do(step, is_typed=prompt.answer.takes_note)
+            visits[key] += 1
+            is_missed = visits[key] > MOST_VISITS
+            self.missed += [key] if is_missed else []
+            await self._do(step, is_typed=prompt.answer.takes_note or is_missed)
         self.missed.append("the end")
 
     @property
@@ -139,14 +149,15 @@ class Carry:
 
         After two misses the choices were told: then the words are those that are asked for.
         """
-        before = self._asked
+        before, question = self._asked, of_prompt(prompt_for(self._job), self._job.book.lexicon)
         for attempt in range(MOST_TRIES):
             asked_for = prompt_for(self._job).answer.words[:1]
             words = asked_for[0] if attempt > 1 and asked_for else text
             await self._note(ALOUD.get(words, words), attempt)
             if prompt_for(self._job).pending == "heard":
                 self.checked += 1
-                await self._note("affirmative", attempt)
+                is_it = question.meant(str(self._job.pending.value)) == question.meant(words)
+                await self._note("affirmative" if is_it else "negative", attempt)
             if self._asked != before or self._job.ended is not None:
                 return
             self.again += 1

@@ -347,6 +347,7 @@ NOT_REACHED = {
         ),
         "by voice: tests/flows/test_voicing.py",
     ),
+    "says.voice_no_opinion": "by voice: tests/voice/test_opinion.py",
     "says.height_near": "no demo vehicle stands that high: tests/flows/test_beforehand.py",
     "says.override_reason": "an override without a word after it is not understood",
 }
