@@ -99,6 +99,11 @@ def _no_line_astray(job: Job) -> bool:
     return job.acts["deck"] == "deck" or not p.line_is_in_doubt.holds(job)
 
 
+def _pictured(photos: str) -> Need:
+    """Sections 11 and 13: a set of photos, or why there is none."""
+    return Need(photos, lambda job: photos in {*job.done, *(skip.item for skip in job.skips)})
+
+
 def _settled_in(job: Job) -> bool:
     warm = not u.damaged_electric.holds(job) or job.value("temperatures") is not None
     return "secure.settle" in job.done and warm
@@ -293,6 +298,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _holds(p.line_is_slack, "the line slack"),
         Need("straps taken up once more, temperatures where they count", _settled_in),
         Need("the load looked at again at a stop", _looked_at_again),
+        _pictured("secure.photos"),
     ),
     "load_checked": (_stands("straps_checked"),),
     # Section 13: "Line on before neutral", and before a strap comes off
@@ -319,7 +325,7 @@ CLOSING = (
     _known("received_by", "condition", "key_left"),
     _holds(e.disconnect_settled, "no disconnect open and untagged"),
     _holds(e.covers_are_on, "the covers refitted"),
-    _holds(~p.skips_are_open, "no open skip"),
+    _holds(~p.skips_are_open, "no open skip"), _pictured("drop.photos"),
 )  # fmt: skip
 
 
