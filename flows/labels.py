@@ -24,6 +24,7 @@ REASONS = {
     "turn.no_go": "lift_no_go",
     "attach.no_point": "no_point",
     "neutral.no_way": "no_way",
+    "skate.too_weak": "lift_no_go",
     "access.no_way": "shut",
     "power.wrong_donor": "no_boost",
     "power.no_way": "no_way",

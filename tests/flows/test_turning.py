@@ -131,6 +131,9 @@ def test_dollies_that_are_too_weak_end_in_a_hand_off() -> None:
     assert talker.job.lift.result["limits"][0]["load_lb"] == 5279
     assert talker.job.lift_by("dollies") == "no-go"
     assert open_item(talker) == "skate.too_weak"
+    talker.say("sam", "yes")
+    assert talker.job.ended is not None
+    assert talker.job.ended.reason == "lift_no_go"
 
 
 @pytest.mark.parametrize("said", ["a dolly slipped", "dolly strap came off", "a wheel is flat"])
