@@ -37,7 +37,7 @@ PLAIN = (*TO_NEUTRAL, "neutral", "just now", *TO_CLOSE)
 ALOUD = {
     "go": "go ahead", "none": "nothing seen", "not in": "not plugged in",
     "on": "ready light is on", "off": "ready light is off", "pulled": "pulled it",
-    "neutral two minutes ago": "neutral now",
+    "neutral two minutes ago": "neutral now", "yes": "affirmative",
 }  # fmt: skip
 """What is said aloud where the typed word is another."""
 PLAIN_SNR_DB = 10.0
