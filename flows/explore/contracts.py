@@ -116,8 +116,9 @@ class Alone:
         seen = job.acts["danger"] == "seen"
         done = job.done & {item.id for item in self.section.items}
         photos = has_photos(job)
+        ended = None if job.ended is None else job.ended.how
         return (known, fixed, seen, done, photos, skips, pending, held, handoff, margin,
-                pull, lift, _window(job))  # fmt: skip
+                pull, lift, ended, _window(job))  # fmt: skip
 
     def _known(self, job: Job, name: str, fact: Fact) -> Hashable:
         return (

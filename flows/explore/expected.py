@@ -16,7 +16,6 @@ from flows.job import Job
 from flows.prompts import prompt_for
 from flows.routine import Routine
 from flows.rules import LIFTS, NEVER_SKIPPED
-from flows.ways import way_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,13 +51,6 @@ def _size_known(job: Job) -> bool:
 
 def _keep_off_read(job: Job) -> bool:
     return not p.card_has_keep_off.holds(job) or "attach.keep_off" in job.done
-
-
-def _ready_on(job: Job) -> bool:
-    way = way_of(job)
-    needs = way.needs_ready if way is not None else True
-    in_park = job.acts["skates"] == "under" and job.acts["deck"] == "deck"
-    return not needs or in_park or job.value("ready") == "on"
 
 
 def _ordinary_ways(job: Job) -> bool:
@@ -132,7 +124,7 @@ _GOES = (
     _holds(~u.is_not_taken, "a place that takes it"),
 )
 _UNPLUGGED = _holds(~e.plug_is_in, "the plug out, if it was in")
-_READY = Need("the ready indication on, where the way needs it", _ready_on)
+_READY = Need("the ready indication on, where the way needs it", lf.ready_on)
 _TRIED = Need("the ordinary ways tried", _ordinary_ways)
 _UNDAMAGED = _holds(~p.damaged_or_flooded, "it undamaged and dry")
 _NO_CLAMPS = _holds(w.clamps_are_off & w.posts_are_bare, "every clamp off")

@@ -3,6 +3,7 @@
 from flows import predicates as p, underway as u, waking as w
 from flows.job import Job
 from flows.predicates import lifting as li, turning as t
+from flows.ways import way_of
 
 
 def tied(job: Job) -> bool:
@@ -78,3 +79,11 @@ def may_lift(job: Job) -> bool:
 def is_lifted(job: Job) -> bool:
     """Say whether an end is surely up."""
     return job.acts["lifted"] in {"front", "rear"}
+
+
+def ready_on(job: Job) -> bool:
+    """Say whether it is ready, its way needs no ready indication, or it rides in Park."""
+    way = way_of(job)
+    needs = way.needs_ready if way is not None else True
+    in_park = t.slides.holds(job) and job.acts["deck"] == "deck"
+    return not needs or in_park or job.value("ready") == "on"

@@ -164,7 +164,7 @@ def _alone(book: Book, scope: Book, section: str, draw: Draw) -> Iterator[str]:
     if not graph.nodes:
         yield f"alone: {section} is never entered"
     for node in graph.nodes.values():
-        yield from (f"order: {why}" for why in missing(node.state))
+        yield from (f"order: {why}" for why in missing(node.state, _out_of_order(scope)))
     if section in ENDING and not any(node.state.job.ended for node in graph.nodes.values()):
         yield f"alone: {section} never ends a job"
 
@@ -184,7 +184,7 @@ def _out_of_order(scope: Book) -> Judge:
     return judge
 
 
-def missing(state: Partial) -> Iterator[str]:
-    """Yield what is unmet in any case of a state."""
-    for case in cases(state, lambda job: tuple(unmet(job))):
+def missing(state: Partial, judge: Judge) -> Iterator[str]:
+    """Yield what is out of order in any case of a state."""
+    for case in cases(state, lambda job: tuple(judge(job))):
         yield from case.result
