@@ -318,6 +318,8 @@ CLOSING = (
     _holds(e.disconnect_settled, "no disconnect open and untagged"),
     _holds(e.covers_are_on, "the covers refitted"),
     _holds(~p.skips_are_open, "no open skip"), _pictured("drop.photos"),
+    Need("whoever takes it told what stays open", lf.told_of_open),
+    Need("a damaged electric vehicle apart from others", lf.stored_apart),
 )  # fmt: skip
 
 

@@ -1,4 +1,7 @@
-"""What the written routine asks of a vehicle that does not simply roll, as tests on its state."""
+"""What the written routine asks, as tests on a state, of what does not simply roll.
+
+And of what stays open, or stands apart, once it is handed over.
+"""
 
 from flows import predicates as p, underway as u, waking as w
 from flows.job import Job
@@ -87,3 +90,13 @@ def ready_on(job: Job) -> bool:
     needs = way.needs_ready if way is not None else True
     in_park = t.slides.holds(job) and job.acts["deck"] == "deck"
     return not needs or in_park or job.value("ready") == "on"
+
+
+def told_of_open(job: Job) -> bool:
+    """Section 13: what was opened is closed, or handed over as open, tagged."""
+    return not u.tagged_open.holds(job) or job.acts.holds("open_told")
+
+
+def stored_apart(job: Job) -> bool:
+    """Section 13: the storage distance of a damaged electric vehicle."""
+    return not u.damaged_electric.holds(job) or job.acts.holds("stored_apart")

@@ -40,7 +40,7 @@ from tests.bot.scripted import (
 )
 from tests.bot.turns import dump
 
-STRIDE = 11
+STRIDE = 23
 
 
 class QuickCrash(QuickConnection, CrashingConnection):

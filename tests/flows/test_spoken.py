@@ -17,7 +17,7 @@ LONGER = {"says.resume", "says.restart", "says.echo", "says.status", "items.marg
 FIRST = {"stop": "Stop.", "check": "Check.", "note": "Note."}
 
 
-@pytest.fixture(scope="module", params=[10, pytest.param(1, marks=pytest.mark.slow)])
+@pytest.fixture(scope="module", params=[30, pytest.param(1, marks=pytest.mark.slow)])
 def messages(request: pytest.FixtureRequest) -> dict[tuple[str, str], tuple[Reply, Rendered]]:
     """Every distinct message of one straight state in so many, and of disturbances in each place.
 

@@ -39,13 +39,16 @@ KEPT = {
 """Findings of level Q that stay, each with its reason."""
 
 
+def by_level(replies: Iterator[Reply]) -> dict[str, dict[tuple[str, str], Finding]]:
+    found: dict[str, dict[tuple[str, str], Finding]] = {"S": {}, "Q": {}}
+    for reply in replies:
+        for one in lint_reply(reply):
+            found[one.level][reply.key, one.rule] = one
+    return found
+
+
 def of_level(level: str, replies: Iterator[Reply]) -> dict[tuple[str, str], Finding]:
-    return {
-        (reply.key, one.rule): one
-        for reply in replies
-        for one in lint_reply(reply)
-        if one.level == level
-    }
+    return by_level(replies)[level]
 
 
 # The worst that can stand in a sentence
@@ -56,14 +59,11 @@ def worst_replies() -> tuple[Reply, ...]:
     return tuple(worst.replies())
 
 
-def test_the_worst_keeps_every_safety_rule() -> None:
-    assert of_level("S", iter(worst_replies())) == {}
-
-
-def test_the_worst_is_short_enough_to_read() -> None:
+def test_the_worst_keeps_every_safety_rule_and_is_short_enough_to_read() -> None:
     """HF-03 and HF-27. HF-25 says nothing of made-up words."""
-    found = of_level("Q", iter(worst_replies()))
-    flaws = {at: one for at, one in found.items() if at[1] != "HF-25"}
+    found = by_level(iter(worst_replies()))
+    assert found["S"] == {}
+    flaws = {at: one for at, one in found["Q"].items() if at[1] != "HF-25"}
     assert {at: one for at, one in flaws.items() if at not in KEPT} == {}
     assert {at for at in KEPT if at[1] == "HF-03"} - flaws.keys() == set(), "mended: take it out"
 
@@ -98,14 +98,12 @@ def plain_replies() -> Iterator[Reply]:
             yield from worst.says_replies(job, key)
 
 
-def test_messages_are_plain() -> None:
-    found = of_level("Q", plain_replies())
+def test_messages_are_plain_and_keep_every_safety_rule() -> None:
+    levels = by_level(plain_replies())
+    assert levels["S"] == {}
+    found = levels["Q"]
     assert {at: one for at, one in found.items() if at not in KEPT} == {}
     assert {at for at in KEPT if at[1] == "HF-25"} - found.keys() == set(), "mended: take it out"
-
-
-def test_messages_keep_every_safety_rule() -> None:
-    assert of_level("S", plain_replies()) == {}
 
 
 # Conversations
