@@ -22,7 +22,9 @@ def _packet_parser(commands: Commands) -> None:
     parser = add(commands, "packet", "Put a job's record into a file that others can check.",
                  "rollproof packet 1", _packet)  # fmt: skip
     parser.add_argument("job", type=job_number, help="the job's number")
-    parser.add_argument("--out", metavar="FILE", help="where to (default: job-N.zip here)")
+    parser.add_argument(
+        "--out", metavar="PATH", help="where to, a file or a folder (default: job-N.zip here)"
+    )
     parser.add_argument("--customer", action="store_true",
                         help="the customer's copy: no names, no words")  # fmt: skip
     parser.add_argument("--no-stamp", action="store_true",
@@ -117,6 +119,8 @@ def _packet(given: argparse.Namespace) -> int:
     texts = packet_texts()
     name = texts["file"]["customer" if given.customer else "name"].format(job=given.job)
     out = Path(given.out or f"{name}.zip")
+    if out.is_dir():
+        out /= f"{name}.zip"
     chosen = settings(given.data, given.cards, given.key)
     if given.no_stamp:
         chosen = replace(chosen, stamper=None)

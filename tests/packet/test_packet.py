@@ -19,6 +19,7 @@ from pathlib import Path
 import pytest
 import rfc8785
 
+from bot import cli
 from bot.journal.canonical import canonical
 from bot.journal.chain import link
 from bot.journal.errors import StoreError
@@ -52,6 +53,13 @@ def packet(data: Path) -> Path:
 @pytest.fixture
 def top(packet: Path, tmp_path: Path) -> Path:
     return unpacked(packet, tmp_path / "unpacked")
+
+
+def test_a_folder_is_a_place_too(data: Path, packet: Path, tmp_path: Path) -> None:
+    """It was refused as a data folder that cannot be used."""
+    given = ["--data", str(data), "--seed", "1", "--out", str(tmp_path)]
+    assert cli.main(["packet", "1", *given]) == 0
+    assert (tmp_path / "job-1.zip").read_bytes() == packet.read_bytes()
 
 
 def test_two_builds_are_the_same_bytes(data: Path, packet: Path, tmp_path: Path) -> None:
