@@ -309,7 +309,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
 
 OPENING = frozenset({"history", "place"})
 """What section 1 asks, usually answered by the dispatcher before the driver is there."""
-DANGER_FACTS = frozenset({"danger", "released_by"})
+DECIDING_FACTS = frozenset({"danger", "released_by", "received_by"})
 
 CLOSING = (
     *_SCENE, *_MARGIN, *_GOES, _UNPLUGGED,
@@ -384,7 +384,7 @@ def misbuilt(routine: Routine) -> Iterator[str]:
     """
     for item in routine.items.values():
         decides = isinstance(item, Gate) or bool(NEVER_SKIPPED.intersection(item.acts))
-        decides = decides or (isinstance(item, Question) and item.fact in DANGER_FACTS)
+        decides = decides or (isinstance(item, Question) and item.fact in DECIDING_FACTS)
         if (decides or (isinstance(item, Step) and item.acts)) and not item.critical:
             yield f"{item.id} is not critical"
         if item.skippable and item.acts != ("warned",) and not isinstance(item, Photo):
