@@ -1,20 +1,25 @@
 """Thirty spoken replies in traffic noise at 10 dB, written down again by the recogniser.
 
 python -m tests.bench.spoken: the words heard wrong of a hundred. The recogniser that hears
-answers writes them down freely, without a grammar: a machine listener, and no person.
+answers writes them down freely, without a grammar; with `--opinion DIR` the network of a second
+opinion does: a machine listener either way, and no person.
 """
 
+import argparse
 import io
 import statistics
 import sys
 import time
+from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import soundfile
 
 from bot.voice.beam import listen
+from bot.voice.ears import load_opinion
 from bot.voice.measure import word_errors
-from bot.voice.model import Model
+from bot.voice.model import Floats, Model
 from bot.voice.sound import decode
 from bot.voice.speak import Speaker
 from bot.voice.weights import read_weights
@@ -27,7 +32,6 @@ COUNT = 30
 def replies(folder: str) -> list[str]:
     """Return what is spoken in a plain carry, each text once."""
     import json  # noqa: PLC0415  beside its only use
-    from pathlib import Path  # noqa: PLC0415  as above
 
     script = Script().say(*TO_NEUTRAL, "neutral", "just now", *TO_CLOSE)
     lines = [json.loads(line) for line in output(Path(folder), script.lines).splitlines()]
@@ -45,11 +49,30 @@ def in_traffic(note: bytes, seed: int) -> bytes:
     return out.getvalue()
 
 
+def _first_ear() -> Callable[[Floats], str]:
+    model = Model(read_weights())
+
+    def write(sound: Floats) -> str:
+        found = listen(model, model.encode(sound), len(sound))
+        return found[0].text if found else ""
+
+    return write
+
+
+def _second_ear(folder: Path) -> Callable[[Floats], str]:
+    writer = load_opinion(folder)
+    return lambda sound: writer.write(sound).words
+
+
 def main() -> None:
     """Speak, add noise, write down, and compare."""
     import tempfile  # noqa: PLC0415  beside its only use
 
-    model, speaker = Model(read_weights()), Speaker()
+    parser = argparse.ArgumentParser(description="Spoken replies, written down again.")
+    parser.add_argument("--opinion", metavar="DIR", help="folder of the network that writes")
+    given = parser.parse_args()
+    write = _first_ear() if given.opinion is None else _second_ear(Path(given.opinion))
+    speaker = Speaker()
     wrong = {"clean": 0, "traffic": 0}
     said, spent = 0, []
     with tempfile.TemporaryDirectory() as folder:
@@ -62,9 +85,7 @@ def main() -> None:
             sys.stdout.write("nothing here can speak\n")
             return
         for noise, data in (("clean", note), ("traffic", in_traffic(note, number))):
-            sound = decode(data)
-            found = listen(model, model.encode(sound), len(sound))
-            errors, count = word_errors(text, found[0].text if found else "")
+            errors, count = word_errors(text, write(decode(data)))
             wrong[noise] += errors
         said += count
     for noise, errors in wrong.items():
