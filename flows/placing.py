@@ -5,17 +5,24 @@ from flows.intents import Give
 from flows.lexicon import Lexicon, talk
 from flows.measures.tokens import tokens
 
+PHONE_DIGITS = 7
+
 
 def says_something(text: str) -> bool:
-    """Say whether words can name a place or a person: not only digits, not one letter.
+    """Say whether words can name a place or a person: not a few digits, not one letter.
+
+    As many digits as a phone number has do.
 
     Examples
     --------
     >>> [says_something(text) for text in ("mile 12", "I-70", "12", "x", "?", "\u6771\u4eac")]
     [True, True, False, False, False, True]
+    >>> says_something("555 0142"), says_something("5200")
+    (True, False)
     """
     written = [character for character in text if character.isalnum()]
-    return len(written) > 1 and not all(character.isdecimal() for character in written)
+    digits = all(character.isdecimal() for character in written)
+    return len(written) >= (PHONE_DIGITS if digits else 2)
 
 
 def facts_first(text: str, answer: Answer, lexicon: Lexicon) -> tuple[str, str]:

@@ -1,12 +1,12 @@
 """What a message says, read against what is open: an opening, notes by their heads, the rest."""
 
 from flows import effects
-from flows.answers import NOTHING
+from flows.answers import NOTHING, Answer
 from flows.events import Heard
 from flows.hearing import apply, settle_with_time
 from flows.intents import Chosen, Danger, Give, Intent, Nothing, Weighs, Word
 from flows.labels import fact_name
-from flows.notes import headed, parts_of, sorted_out
+from flows.notes import enough, headed, parts_of, sorted_out
 from flows.placing import facts_first, says_something
 from flows.prompts import Prompt, prompt_for, theirs_for
 from flows.pulled import feet
@@ -42,7 +42,8 @@ def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, .
     """Return what words or a tap mean while a prompt is open."""
     answer = prompt.answer
     if heard.tap is None:
-        found = measured(understand(text, answer, t.job.book.lexicon), text, answer)
+        said = _no_note(t, text, answer) or understand(text, answer, t.job.book.lexicon)
+        found = measured(said, text, answer)
         return feet(found, text, answer)
     if heard.tap == "not_sure":
         return (Word("not_sure"),)
@@ -50,6 +51,20 @@ def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, .
     if heard.tap in ids:
         return choice(answer, ids.index(heard.tap)) or (Nothing("unclear"),)
     return understand(heard.tap.replace("_", " "), answer, t.job.book.lexicon)
+
+
+def _no_note(t: Turning, text: str, answer: Answer) -> tuple[Intent, ...]:
+    """Return what words mean that are no answer in free words: a weight, or no VIN; else nothing.
+
+    A weight with its unit is one wherever it is said, and what holds no VIN, or not every
+    temperature, may tell something else.
+    """
+    if not (answer.fact and answer.takes_note) or answer.takes_name or not text:
+        return ()
+    other = understand(text, NOTHING, t.job.book.lexicon)
+    weighs = any(isinstance(one, Weighs) for one in other)
+    tells = not isinstance(other[0], Nothing | Word) and not enough(answer.fact, text)
+    return other if weighs or tells else ()
 
 
 def understood(t: Turning, heard: Heard, text: str) -> None:

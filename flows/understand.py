@@ -254,8 +254,8 @@ def _parts(
     matches = list(scan(left, answer, lexicon))
     for match in matches:
         left[match.start : match.stop] = ["."] * (match.stop - match.start)
-    is_act = any(isinstance(match.intent, Did | Undid) for match in matches)
-    weighs = take_mass(left, bare=answer.takes_mass and not is_act)
+    of_else = any(_is_of_else(match.intent) for match in matches)
+    weighs = take_mass(left, bare=answer.takes_mass and not of_else)
     rest = _rest(left)
     others = [match for match in matches if not _is_yes_or_no(match.intent)]
     if weighs is not None or others:
@@ -271,6 +271,17 @@ def _parts(
     if weighs is not None:
         found.append(weighs)
     return tuple(found) or (Nothing("negated" if _has_negator(left) else "unclear"),)
+
+
+_SIZED = frozenset({"family", "weight_class", "weight", "weight_how", "load_lb", "card"})
+"""Facts that a number without its unit may be said beside, as its weight."""
+
+
+def _is_of_else(intent: Intent) -> bool:
+    """Say whether something is no weight's business: an act, or "one wheel is locked"."""
+    return isinstance(intent, Did | Undid) or (
+        isinstance(intent, Give) and intent.fact not in _SIZED
+    )
 
 
 def _stands_alone(match: Match, said: Tokens, left: list[str]) -> bool:

@@ -107,3 +107,35 @@ def test_what_is_said_with_is_is_what_is_said_without(words: str) -> None:
 def test_a_question_with_is_in_it_does_nothing() -> None:
     talker = one_that(*TO_MARGIN, "yes", "not in", "all roll", "understood", "is the hook on")
     assert talker.job.acts["hook"] == "off"
+
+
+def test_one_wheel_is_no_weight_where_a_weight_may_be_said() -> None:
+    talker = one_that(*TO_FAMILY, "one wheel is locked")
+    assert talker.job.value("wheels") == "locked"
+    assert talker.job.pending is None
+
+
+def test_a_weight_is_no_place() -> None:
+    talker = one_that("new job breakdown", "label says 3400 pounds")
+    assert talker.job.value("place") is None
+    talker.say("yes", "mile 9")
+    assert (talker.job.value("weight"), talker.job.value("place") is None) == (3400, False)
+
+
+def test_what_is_no_vin_may_be_something_else() -> None:
+    talker = one_that(*TO_FAMILY, "car", "midsize", "front", "heron")
+    assert talker.job.next_item is not None
+    assert talker.job.next_item.id == "destination.vin"
+    talker.say("one wheel is locked")
+    assert talker.job.value("wheels") == "locked"
+    assert asked(talker, "abc") != ""
+    assert talker.job.next_item.id == "destination.vin"
+
+
+def test_a_bare_phone_number_is_how_the_owner_is_reached() -> None:
+    place = "mile 9, goes to the county yard, they take it, ordered by police, planned tow"
+    talker = one_that("new job breakdown", place, *TO_MARGIN[2:])
+    assert talker.job.next_item is not None
+    assert talker.job.next_item.id == "destination.owner"
+    talker.say("555 0142")
+    assert talker.job.value("owner_contact") is not None
