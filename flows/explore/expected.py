@@ -302,6 +302,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _UNDER,
         _stands("chocks_out"),
         _stands("path_empty"),
+        _holds(u.straps_are_off, "every strap off"),
     ),
     "stored_apart": (_holds(u.delivered, "it off the truck"),),
     "unhooked": (Need("chocks in, the line slack", _may_unhook),),
