@@ -4,7 +4,15 @@ import argparse
 from pathlib import Path
 
 from bot import cli_scene
-from bot.cli_parts import EXIT_OK, Commands, add, card_folder, drawing_file
+from bot.cli_parts import (
+    EXIT_OK,
+    Commands,
+    add,
+    card_folder,
+    drawing_file,
+    truck_and_vehicle,
+    truck_card,
+)
 
 
 def parsers(commands: Commands) -> None:
@@ -37,8 +45,7 @@ def _margin_parser(commands: Commands) -> None:
         "rollproof figure margin --truck wren --vehicle harrow --weight 4600lb --nose toward",
         _margin,
     )  # fmt: skip
-    margin.add_argument("--truck", required=True, metavar="NAME", help="the truck's card")
-    margin.add_argument("--vehicle", required=True, metavar="NAME", help="the vehicle's card")
+    truck_and_vehicle(margin)
     _vehicle_options(margin, "")
     margin.add_argument("--second", metavar="NAME", help="card of a vehicle on the wheel lift")
     _vehicle_options(margin, "second-")
@@ -77,8 +84,7 @@ def _loading_parser(commands: Commands) -> None:
         commands, "loading", "How light the front axle gets while a vehicle is winched up.",
         "rollproof figure loading --truck wren --vehicle harrow --nose toward", _loading,
     )  # fmt: skip
-    loading.add_argument("--truck", required=True, metavar="NAME", help="the truck's card")
-    loading.add_argument("--vehicle", required=True, metavar="NAME", help="the vehicle's card")
+    truck_and_vehicle(loading)
     _weighed(loading)
     loading.add_argument("--at", metavar="LENGTH",
                          help="nearest end behind the headboard, at last (default: the margin's "
@@ -142,7 +148,7 @@ def _winch_parser(commands: Commands) -> None:
         commands, "winch", "With how many parts of line a winch is strong enough.",
         "rollproof figure winch --truck wren --pull 9000lb --reach 20ft --distance 15ft", _winch,
     )  # fmt: skip
-    winch.add_argument("--truck", required=True, metavar="NAME", help="the truck's card")
+    truck_card(winch)
     winch.add_argument("--pull", required=True, metavar="WEIGHT", help="what has to be pulled")
     winch.add_argument("--reach", required=True, metavar="LENGTH", help="winch to vehicle")
     winch.add_argument("--distance", required=True, metavar="LENGTH", help="how far it is pulled")

@@ -28,6 +28,17 @@ def card_folder(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
 
 
+def truck_card(parser: argparse.ArgumentParser) -> None:
+    """Add the option that names a truck."""
+    parser.add_argument("--truck", required=True, metavar="NAME", help="the truck's card")
+
+
+def truck_and_vehicle(parser: argparse.ArgumentParser) -> None:
+    """Add the options that name a truck and a vehicle."""
+    truck_card(parser)
+    parser.add_argument("--vehicle", required=True, metavar="NAME", help="the vehicle's card")
+
+
 def drawing_file(parser: argparse.ArgumentParser) -> None:
     """Add the option that says where a drawing is written."""
     parser.add_argument("--drawing", type=Path, metavar="FILE",

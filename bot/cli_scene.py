@@ -3,7 +3,15 @@
 import argparse
 from datetime import date
 
-from bot.cli_parts import EXIT_OK, Commands, add, card_folder, drawing_file
+from bot.cli_parts import (
+    EXIT_OK,
+    Commands,
+    add,
+    card_folder,
+    drawing_file,
+    truck_and_vehicle,
+    truck_card,
+)
 
 
 def parsers(commands: Commands) -> None:
@@ -21,7 +29,7 @@ def _window_parser(commands: Commands) -> None:
         "rollproof figure window --truck wren --reach 20ft --distance 15ft --speed 10 --hold 30",
         _window,
     )  # fmt: skip
-    window.add_argument("--truck", required=True, metavar="NAME", help="the truck's card")
+    truck_card(window)
     window.add_argument("--reach", required=True, metavar="LENGTH", help="winch to vehicle")
     window.add_argument("--distance", required=True, metavar="LENGTH", help="how far it is pulled")
     window.add_argument("--parts", type=int, default=1, metavar="COUNT",
@@ -57,8 +65,7 @@ def _lift_parser(commands: Commands) -> None:
         commands, "lift", "What a wheel lift and dollies bear, and what the front axle keeps.",
         "rollproof figure lift --truck mallet --vehicle harrow --end front", _lift,
     )  # fmt: skip
-    lift.add_argument("--truck", required=True, metavar="NAME", help="the truck's card")
-    lift.add_argument("--vehicle", required=True, metavar="NAME", help="the vehicle's card")
+    truck_and_vehicle(lift)
     lift.add_argument("--end", choices=("front", "rear"), required=True, help="which is lifted")
     lift.add_argument("--weight", metavar="WEIGHT",
                       help="one or a range, with its unit (default: the card's)")  # fmt: skip

@@ -14,7 +14,7 @@ from flows.job import Pending
 from flows.restarting import restart_section
 from flows.saying import section_now
 from flows.standing import open_skip_item
-from flows.turn import BOT, Turning
+from flows.turn import BOT, Reply, To, Turning
 from flows.weighing import object_to_weight
 
 LOST_AFTER_NS = 10 * MINUTE_NS
@@ -131,6 +131,15 @@ def _of_margin(
     return tell
 
 
+def _margin_again(t: Turning, _word: Word, _item: Item | None) -> None:
+    """Tell the margin as it was told when it was reckoned."""
+    if t.job.margin_stands:
+        to: To = "driver" if t.sender_is_driver() else "sender"
+        t.replies.append(Reply(to, "items.margin.figure", t.job, item="margin.figure"))
+    else:
+        t.answer_sender("numbers_none")
+
+
 def _helps(t: Turning, _word: Word, _item: Item | None) -> None:
     none = "helps_none" if t.job.margin_stands else "numbers_none"
     t.answer_sender("helps" if t.job.margin_stands and t.job.verdict != "go" else none)
@@ -243,7 +252,7 @@ WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
     "help": _say("help"),
     "window": _window,
     "numbers": _of_margin("numbers"),
-    "margin": _of_margin("margin"),
+    "margin": _margin_again,
     "weight": _of_margin("weight", "weight_none"),
     "helps": _helps,
     "points": _say("points"),

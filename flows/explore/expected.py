@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from flows import electrics as e, predicates as p, underway as u, waking as w
 from flows.acts import CLAMPS, NUMBERS, POSTS, WHEELS
 from flows.conditions import Condition
-from flows.explore import lifted as lf
+from flows.explore import needed as nd
 from flows.items import Gate, HandOff, Item, Photo, Question, Step
 from flows.job import Job
 from flows.prompts import prompt_for
@@ -124,13 +124,13 @@ _GOES = (
     _holds(~u.is_not_taken, "a place that takes it"),
 )
 _UNPLUGGED = _holds(~e.plug_is_in, "the plug out, if it was in")
-_READY = Need("the ready indication on, where the way needs it", lf.ready_on)
+_READY = Need("the ready indication on, where the way needs it", nd.ready_on)
 _TRIED = Need("the ordinary ways tried", _ordinary_ways)
 _UNDAMAGED = _holds(~p.damaged_or_flooded, "it undamaged and dry")
 _NO_CLAMPS = _holds(w.clamps_are_off & w.posts_are_bare, "every clamp off")
 _PLAIN_WAYS = _holds(w.unlocking_failed, "key and owner tried")
-_UNDER = Need("skates or dollies under wheels that do not roll", lf.under)
-_LETS_GO = Need("neutral confirmed, or no way into it and skates under", lf.lets_go)
+_UNDER = Need("skates or dollies under wheels that do not roll", nd.under)
+_LETS_GO = Need("neutral confirmed, or no way into it and skates under", nd.lets_go)
 _TIED = (_stands("hooked"), _stands("line_on"), _stands("tension_on"))
 
 
@@ -182,7 +182,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _NO_CLAMPS,
         _known("wheels"),
         Need("the keep-off places read", _keep_off_read),
-        Need("wheels that roll, or what goes under them", lf.carried_on),
+        Need("wheels that roll, or what goes under them", nd.carried_on),
         _holds(~p.facing_end_does_not_hold, "an end that holds"),
     ),
     "tension_on": (_stands("hooked"), _stands("line_on"), _stands("path_empty")),
@@ -240,12 +240,12 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     # Section 9: the pause before what cannot be taken back; "counted from the earliest moment"
     "neutral_cleared": (*_TIED, _UNPLUGGED, _READY, _UNDER),
     # Section 10: skates and dollies "while held", the line on first; off the deck they come out
-    "skates_under": (Need("the line tight, on the ground", lf.tied_down),),
-    "dollies_under": (Need("the line tight, or an end lifted", lf.goes_under),),
-    "braked_on_dollies": (Need("the line tight, one braked axle", lf.braked_carried),),
-    "dollies_strapped": (Need("dollies under it", lf.on_dollies),),
+    "skates_under": (Need("the line tight, on the ground", nd.tied_down),),
+    "dollies_under": (Need("the line tight, or an end lifted", nd.goes_under),),
+    "braked_on_dollies": (Need("the line tight, one braked axle", nd.braked_carried),),
+    "dollies_strapped": (Need("dollies under it", nd.on_dollies),),
     "skates_out": (_holds(u.delivered, "it off the truck"),),
-    "dollies_out": (Need("it off the truck, or on the lift", lf.comes_out),),
+    "dollies_out": (Need("it off the truck, or on the lift", nd.comes_out),),
     # Section 10: the end at the truck does not hold; by the tyres, with every wheel carried
     "lift_cleared": (
         *_SCENE,
@@ -256,19 +256,19 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _known("second_truck"),
         _holds(~p.line_is_on, "the line off"),
         *(_stands(act) for act in ("chocks_in", "lifter_set", "path_empty")),
-        Need("a lift that may be", lf.may_lift),
+        Need("a lift that may be", nd.may_lift),
     ),
     **{act: (_stands("lift_cleared"), _stands("chocks_in")) for act in sorted(LIFTS)},
-    "lift_strapped": (Need("an end lifted", lf.is_lifted),),
+    "lift_strapped": (Need("an end lifted", nd.is_lifted),),
     "turned": (
-        Need("all wheels carried", lf.carried),
+        Need("all wheels carried", nd.carried),
         _stands("chocks_out"),
         _stands("path_empty"),
     ),
     "set_down": (_stands("chocks_in"), _stands("dollies_out")),
     "neutral_selected": (*_TIED, _stands("neutral_cleared"), _READY),
     "neutral_confirmed": (_stands("neutral_selected"), _known("neutral_when")),
-    "chocks_out": (Need("a line that holds it, or all wheels carried", lf.chocks_may_go),),
+    "chocks_out": (Need("a line that holds it, or all wheels carried", nd.chocks_may_go),),
     "winch_moves": (
         *_TIED,
         _LETS_GO,
@@ -319,8 +319,8 @@ CLOSING = (
     _holds(e.disconnect_settled, "no disconnect open and untagged"),
     _holds(e.covers_are_on, "the covers refitted"),
     _holds(~p.skips_are_open, "no open skip"), _pictured("drop.photos"),
-    Need("whoever takes it told what stays open", lf.told_of_open),
-    Need("a damaged electric vehicle apart from others", lf.stored_apart),
+    Need("whoever takes it told what stays open", nd.told_of_open),
+    Need("a damaged electric vehicle apart from others", nd.stored_apart),
 )  # fmt: skip
 
 

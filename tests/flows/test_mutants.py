@@ -12,7 +12,7 @@ from tests.flows.explored import BOOK
 ALL = list(mutants(CARRY))
 SAMPLE = 1
 SEED = 20261126
-LARGE = frozenset({"cord", "access", "power"})
+SLOW = frozenset({"cord", "access", "power"})
 """Sections whose mutants take minutes each: judged in the slow run alone."""
 
 UNJUDGED = frozenset(
@@ -110,7 +110,7 @@ def sample() -> list[Mutant]:
 
     Nor does one that survives: it takes its section's whole exploration.
     """
-    apart = CARRY.first | LARGE | UNJUDGED
+    apart = CARRY.first | SLOW | UNJUDGED
     quick = [one for one in ALL if one.section not in apart]
     noticed = [one for one in quick if one.id not in SURVIVORS]
     return random.Random(7).sample(noticed, SAMPLE)  # noqa: S311  no secret
