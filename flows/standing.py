@@ -34,13 +34,15 @@ MOST_CONFIRMED = 9
 
 def done_before(job: Job) -> list[str]:
     """Return what stands as done before the open item, the newest last, at most nine."""
-    found: list[str] = []
-    for section in job.book.routine.sections:
-        for item in section.items:
-            done = isinstance(item, Step) and item.applies.holds(job) and item.settled(job)
-            if done and section.id not in job.book.routine.first:
-                found.append(last_label(item.id))
-    return list(dict.fromkeys(reversed(found)))[:MOST_CONFIRMED][::-1]
+    routine = job.book.routine
+    found: dict[str, None] = {}
+    for section in reversed([one for one in routine.sections if one.id not in routine.first]):
+        for item in reversed(section.items):
+            if isinstance(item, Step) and item.settled(job) and item.applies.holds(job):
+                found[last_label(item.id)] = None
+                if len(found) == MOST_CONFIRMED:
+                    return [*reversed(found)]
+    return [*reversed(found)]
 
 
 IN_A_SENTENCE = 3

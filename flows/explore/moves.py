@@ -12,9 +12,10 @@ from flows import waits
 from flows.acts import ACTS
 from flows.answers import Answer
 from flows.book import Book
-from flows.conclude import conclude_margin, margin_inputs_known
+from flows.cards.library import Library
+from flows.conclude import margin_inputs_known, margins_of, worst_of
 from flows.events import SECOND_NS, Event, Heard, Media, Moment, Person, Tick, Told
-from flows.explore.cards import few, named
+from flows.explore.cards import few, named, only_cards
 from flows.facts import Fact
 from flows.items import Figure, WaitStep
 from flows.job import Job
@@ -201,7 +202,8 @@ def weights(job: Job) -> tuple[int, ...]:
     if not figures or not margin_inputs_known(job):
         return (4600,)
     read = (*figures[0].rests_on, "family")
-    return _weights(job.book, tuple((name, _bare(job.facts.get(name))) for name in read))
+    known = tuple((name, _bare(job.facts.get(name))) for name in read)
+    return _weights(job.book.library, known)
 
 
 def _bare(fact: Fact | None) -> Fact | None:
@@ -209,12 +211,12 @@ def _bare(fact: Fact | None) -> Fact | None:
 
 
 @lru_cache(maxsize=4096)
-def _weights(book: Book, facts: tuple[tuple[str, Fact | None], ...]) -> tuple[int, ...]:
+def _weights(library: Library, facts: tuple[tuple[str, Fact | None], ...]) -> tuple[int, ...]:
     known = {name: fact for name, fact in facts if fact is not None}
     found: dict[str, int] = {}
     for lb in WEIGHTS_LB:
-        job = Job(1, book, facts={**known, "weight": Fact(lb, "typed", "", 0)})
-        found.setdefault(str(conclude_margin(job)["verdict"]), lb)
+        job = Job(1, only_cards(library), facts={**known, "weight": Fact(lb, "typed", "", 0)})
+        found.setdefault(worst_of(margins_of(job)).verdict, lb)
     return tuple(found.values())
 
 

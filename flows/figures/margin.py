@@ -183,7 +183,7 @@ class Margin:
         return {**dict(given), "close_at_pct": self.close_at_pct}
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=1024)
 def margin(
     truck: Truck,
     load: Load,

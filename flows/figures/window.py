@@ -1,6 +1,7 @@
 """Window: whether a pull is over before a neutral hold is, at the speed of each layer of rope."""
 
 from fractions import Fraction
+from functools import lru_cache
 from math import ceil
 from typing import Final
 
@@ -14,6 +15,7 @@ SPEED_SOURCE: Final = "line speed grows with the radius of the layer"
 _TENTHS: Final = 10
 
 
+@lru_cache(maxsize=1024)
 def window(
     one: Winch, parts: int, path_ft: tuple[int, int], speed_ft_min: int, hold_min: int
 ) -> Result:

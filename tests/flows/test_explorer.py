@@ -12,7 +12,9 @@ from flows.explore.search import trace
 from flows.explore.whole import MOST_STATES, explore_whole
 from flows.items import Item, Section
 from flows.routine import CARRY, Routine
-from tests.flows.explored import BOOK, straight
+from tests.flows.explored import ASKS_FOR_STRAIGHT, BOOK, straight
+
+pytestmark = ASKS_FOR_STRAIGHT
 
 
 def test_every_straight_way_holds_and_ends() -> None:
