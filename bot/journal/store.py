@@ -1,11 +1,18 @@
 """The journal's one writer: receipt of a message, then everything its turn writes.
 
-A message is safe after `Store.receive`, which is when the platform is told so. What it leads
-to is one transaction, `Store.commit`: entries, replies, timers, chats, and the message settled.
-A crash at any statement leaves all of it or nothing, and a message settled twice is refused.
+A message is kept by `Store.receive`. What it leads to is one transaction, `Store.commit`: entries,
+replies, timers, chats, and the message settled. A crash at any statement leaves all of it or
+nothing, and a message settled twice is refused.
+
+`commit` waits for the disk, and what was written before it is on the disk then too. Nothing else
+waits: whatever a killed process wrote is kept by the system, and a loss of power may take back
+only what nobody was told of. Before the platform is told that it may forget messages, whether
+they are settled or not, `Store.sync` waits for them.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+import os
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import astuple
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -81,6 +88,7 @@ class Store(Reader):
         super().__init__(db, path)
         self._salt = salt
         self._lock = lock
+        self._is_owed = False
 
     @override
     def close(self) -> None:
@@ -91,7 +99,7 @@ class Store(Reader):
     def receive(
         self, channel: str, chat: str, ext_id: str, body: Mapping[str, Any], moment: Moment
     ) -> Received:
-        """Put a message safely into the inbox; after this the platform may forget it.
+        """Put a message into the inbox; after `sync` or a `commit` the platform may forget it.
 
         Parameters
         ----------
@@ -117,7 +125,7 @@ class Store(Reader):
         text = plain(body)
         mark = digest(text.encode("ascii"))
         when = (moment.wall_ms, str(moment.mono_ns), moment.boot)
-        with translated(self._path), self._db.atomic():
+        with translated(self._path), self._unhurried():
             added = self._db.execute(_RECEIVE, (channel, chat, ext_id, text, mark, *when))
             if added.rowcount == 1:
                 return Received(int(added.lastrowid or 0), fresh=True)
@@ -151,7 +159,21 @@ class Store(Reader):
             self._many(_STATE, [(state, job) for job, state in batch.states])
             self._many(_DROP, batch.dropped)
             self._many(_SET, [_timer_row(timer) for timer in batch.timers])
-            return self._queue((*self._seal(batch), *batch.replies), batch.inbox_id)
+            replies = self._queue((*self._seal(batch), *batch.replies), batch.inbox_id)
+        self._is_owed = False
+        return replies
+
+    def sync(self) -> None:
+        """Wait for the disk, unless a commit has since the last message was received."""
+        if not self._is_owed:
+            return
+        with translated(self._path):
+            log = os.open(f"{self._path}-wal", os.O_RDONLY)
+            try:
+                os.fsync(log)
+            finally:
+                os.close(log)
+        self._is_owed = False
 
     def mark_sent(self, ids: Iterable[int]) -> None:
         """Note that replies were delivered."""
@@ -210,8 +232,19 @@ class Store(Reader):
         self._write(_MARK, [(state, one) for one in ids])
 
     def _write(self, sql: str, rows: Iterable[tuple[Any, ...]]) -> None:
-        with translated(self._path), self._db.atomic():
+        with translated(self._path), self._unhurried():
             self._many(sql, rows)
+
+    @contextmanager
+    def _unhurried(self) -> Iterator[None]:
+        """Write in a transaction of its own that does not wait for the disk."""
+        self._is_owed = True
+        self._db.execute("PRAGMA synchronous = NORMAL")
+        try:
+            with self._db.atomic():
+                yield
+        finally:
+            self._db.execute("PRAGMA synchronous = FULL")
 
     def _settle(self, batch: Batch) -> None:
         if batch.inbox_id is None:

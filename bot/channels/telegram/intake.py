@@ -88,7 +88,7 @@ class Intake:
         self._told: dict[str, Bucket] = {}
 
     def keep(self, update: Mapping[str, Any], at: Moment) -> None:
-        """Put a raw update safely into the inbox; of a stranger only a counter is kept.
+        """Put a raw update into the inbox; of a stranger only a counter is kept.
 
         Raises
         ------

@@ -126,18 +126,19 @@ class Service:
         return bool(self._aside)
 
     def take(self, updates: list[dict[str, Any]]) -> None:
-        """Make updates safe, then apply them.
+        """Keep updates and apply them; when this returns they are on the disk, applied or not.
 
         Raises
         ------
         StoreError
-            When one of them could not be made safe: none of the rest is, and all come again.
+            When one of them could not be kept: none of the rest is, and all come again.
         """
         now = self._company.clock.now()
         for update in updates:
             self.intake.keep(update, now)
         self._feed_owed()
         self.drain()
+        self._company.store.sync()
 
     def drain(self, at_once: int | None = AT_ONCE) -> None:
         """Apply what is safe and not settled, in order of receipt; what refuses is tried again.
