@@ -125,6 +125,7 @@ _GOES = (
 )
 _UNPLUGGED = _holds(~e.plug_is_in, "the plug out, if it was in")
 _READY = Need("the ready indication on, where the way needs it", nd.ready_on)
+_CLOSED = Need("the disconnects seen closed, where it is not ready", nd.disconnects_seen)
 _TRIED = Need("the ordinary ways tried", _ordinary_ways)
 _UNDAMAGED = _holds(~p.damaged_or_flooded, "it undamaged and dry")
 _NO_CLAMPS = _holds(w.clamps_are_off & w.posts_are_bare, "every clamp off")
@@ -238,7 +239,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     **{f"isolation_tagged_{n}": (_UNPLUGGED,) for n in NUMBERS},
     "covers_on": (_UNPLUGGED, _holds(e.disconnect_settled, "every disconnect closed or tagged")),
     # Section 9: the pause before what cannot be taken back; "counted from the earliest moment"
-    "neutral_cleared": (*_TIED, _UNPLUGGED, _READY, _UNDER),
+    "neutral_cleared": (*_TIED, _UNPLUGGED, _CLOSED, _READY, _UNDER),
     # Section 10: skates and dollies "while held", the line on first; off the deck they come out
     "skates_under": (Need("the line tight, on the ground", nd.tied_down),),
     "dollies_under": (Need("the line tight, or an end lifted", nd.goes_under),),
@@ -363,16 +364,10 @@ def _asked(job: Job, item: Item) -> Iterator[tuple[str, tuple[Need, ...]]]:
         yield "a hand-off", _GATE_OVER if seen else _HANDED_OFF
 
 
-def _disconnects_seen(job: Job) -> bool:
-    """Section 9 and S4: not ready, the disconnects that were opened are looked at first."""
-    off = job.value("ready") == "off" and job.handoff is None
-    left = any(e.disconnect_may_be_open[n].holds(job) for n in NUMBERS)
-    return not (off and left) or p.damaged_or_flooded.holds(job)
-
-
 _HANDED_OFF = (
     Need("it held", _held_for_hand_off),
-    Need("the disconnects seen closed, where it is not ready", _disconnects_seen),
+    _CLOSED,
+    Need("asked what goes under, where no way into neutral is left", nd.under_asked),
 )
 
 

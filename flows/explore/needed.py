@@ -3,7 +3,8 @@
 And of what stays open, or stands apart, once it is handed over.
 """
 
-from flows import predicates as p, underway as u, waking as w
+from flows import electrics as e, predicates as p, underway as u, waking as w
+from flows.acts import NUMBERS
 from flows.job import Job
 from flows.predicates import lifting as li, turning as t
 from flows.ways import way_of
@@ -100,3 +101,16 @@ def told_of_open(job: Job) -> bool:
 def stored_apart(job: Job) -> bool:
     """Section 13: the storage distance of a damaged electric vehicle."""
     return not u.damaged_electric.holds(job) or job.acts.holds("stored_apart")
+
+
+def disconnects_seen(job: Job) -> bool:
+    """Section 9 and S4: not ready, the disconnects that were opened are looked at first."""
+    off = job.value("ready") == "off" and job.handoff is None
+    left = any(e.disconnect_may_be_open[n].holds(job) for n in NUMBERS)
+    return not (off and left) or p.damaged_or_flooded.holds(job)
+
+
+def under_asked(job: Job) -> bool:
+    """Section 10: where no way into neutral is left, skates or dollies before a hand-off."""
+    stuck = tied_down(job) and w.no_way_is_left.holds(job) and job.handoff is None
+    return not stuck or job.value("goes_under") is not None
