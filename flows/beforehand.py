@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from flows.card_words import card_of
 from flows.job import Job
 from flows.loaded import loaded_height_in
+from flows.underway import damaged_electric
 
 HEIGHT_NEAR_IN = 12
 """Ours: within a foot of the height limit [in] the loaded height is told."""
@@ -39,9 +40,14 @@ def height_left_in(job: Job) -> int | None:
     return next((int(left) for left in found), None)
 
 
+def _apart(job: Job) -> str:
+    return "apart_ahead" if damaged_electric.holds(job) else ""
+
+
 BEFORE: Mapping[str, Callable[[Job], str]] = {
     "attach.shown": _magnet,
     "attach.hook": _tow_eye,
+    "drop.truck": _apart,
     "drop.shown": _magnet,
     "drop.hook": _tow_eye,
     "secure.photos": _height,

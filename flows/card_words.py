@@ -10,6 +10,7 @@ from flows.facts import CARDS_OFFERED
 from flows.items import WaitStep
 from flows.job import Job
 from flows.measures.say import plain_minutes
+from flows.predicates.turning import gear_rides_along
 from flows.texts import word
 from flows.waking import no_way_is_left
 from flows.ways import way_of
@@ -173,6 +174,8 @@ OF_CARD: Mapping[str, Callable[[Job], str]] = {
         )
     },
     "stopped": _stopped,
+    "gear_too": lambda job: word("gear_too") if gear_rides_along.holds(job) else "",
+    "or_axle": lambda job: word("or_axle") if job.value("wheels") == "missing" else "",
     "under": _under,
     "point": lambda job: _point(job, "point"),
     "device": lambda job: _point(job, "device"),

@@ -129,6 +129,9 @@ def _did(t: Turning, intent: Did, prompt: Prompt) -> None:
         return
     effects.do(t, intent.act)
     t.noted.append(act_label(intent.act))
+    if intent.act == "warned":
+        # Set out before it was asked for: how far apart was told nobody yet.
+        t.answer_sender("warned_where")
 
 
 def _undid(t: Turning, intent: Undid, prompt: Prompt) -> None:
@@ -273,12 +276,21 @@ def _note(t: Turning, intent: Note, prompt: Prompt) -> None:
     item = prompt.item
     if isinstance(item, HandOff):
         effects.pend(t, Pending("name", "handed_to", intent.text, item.id))
-    elif isinstance(item, Question) and FACTS[item.fact].is_name:
-        effects.pend(t, Pending("name", item.fact, intent.text, item.id))
-    elif isinstance(item, Question) and not enough(item.fact, intent.text):
-        t.answer_sender("vin_again" if item.fact == "vin" else "temperatures_three")
     elif isinstance(item, Question):
-        effects.give(t, item.fact, intent.text, effects.how_said(t), item.id)
+        _free_words(t, item, intent.text)
+
+
+def _free_words(t: Turning, item: Question, text: str) -> None:
+    """Take a fact in free words; a name is read back, what holds too little is asked again."""
+    if FACTS[item.fact].is_name:
+        effects.pend(t, Pending("name", item.fact, text, item.id))
+    elif not enough(item.fact, text):
+        t.answer_sender("vin_again" if item.fact == "vin" else "temperatures_three")
+    else:
+        if t.job.pending is not None:
+            # It was gone back to: the new words end that.
+            t.note("unpended", BOT)
+        effects.give(t, item.fact, text, effects.how_said(t), item.id)
 
 
 def _word(t: Turning, intent: Word, prompt: Prompt) -> None:

@@ -6,7 +6,7 @@ from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
 from flows.figures.classes import families, sizes
-from flows.intents import Did, DidAll, Give, Intent, Undid, Word
+from flows.intents import Did, DidAll, Give, Intent, Nothing, Undid, Word
 from flows.measures.tokens import tokens
 from flows.texts import phrases
 
@@ -63,6 +63,8 @@ def _facts() -> Iterator[tuple[Phrase, Intent]]:
 
 
 def _acts() -> Iterator[tuple[Phrase, Intent]]:
+    for phrase in phrases()["never"]["said"]:
+        yield tokens(phrase), Nothing("unclear")
     for together in phrases()["acts_together"].values():
         for phrase in together["said"]:
             yield tokens(phrase), DidAll(tuple(together["acts"]))

@@ -1,4 +1,4 @@
-"""How high a vehicle stands once it is loaded: deck and vehicle, as their cards say."""
+"""How high a loaded truck stands by the cards: the vehicle on its deck, or the truck itself."""
 
 from flows.job import Job
 from flows.measures.say import say_ft_in
@@ -6,13 +6,16 @@ from flows.texts import word
 
 
 def loaded_height_in(job: Job) -> int | None:
-    """Return how high it stands on the deck [in], where card and truck both give their part."""
+    """Return how high the vehicle stands on the deck [in], or the truck where that is higher.
+
+    None where card and truck do not both give their part.
+    """
     library = job.book.library
     card = library.vehicles.get(job.value("card") or "")
     truck = library.trucks.get(job.value("truck") or "")
     if card is None or truck is None or truck.deck is None:
         return None
-    return truck.deck.height_in + card.height_in
+    return max(truck.deck.height_in + card.height_in, truck.height_in)
 
 
 def height_shown(job: Job) -> str:

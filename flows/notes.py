@@ -5,10 +5,12 @@ An opening brings several of them between commas, and so may any message after i
 
 from collections.abc import Iterator
 from functools import cache
+from itertools import groupby
 
 from flows.answers import Answer
 from flows.lexicon import Lexicon
 from flows.measures.tokens import tokens
+from flows.measures.words import SMALL
 from flows.placing import facts_first
 from flows.texts import phrases
 from flows.vins import is_vin, vin_of
@@ -24,13 +26,21 @@ def enough(fact: str, words: str) -> bool:
     --------
     >>> enough("temperatures", "air 61, ground 64, pack 70 and 71"), enough("place", "mile 9")
     (True, True)
+    >>> enough("temperatures", "air forty eight, ground fifty, pack sixty one")
+    True
     >>> enough("temperatures", "all cold")
     False
     """
     if fact == "vin":
         return vin_of(words) is not None
-    figures = [token for token in tokens(words) if token.isdecimal()]
-    return fact != "temperatures" or len(figures) >= LEAST_TEMPERATURES
+    return fact != "temperatures" or _numbers(words) >= LEAST_TEMPERATURES
+
+
+def _numbers(words: str) -> int:
+    """Return how many numbers are said: each in figures, and each run of words for one."""
+    said = tokens(words)
+    runs = sum(1 for is_word, _ in groupby(said, SMALL.__contains__) if is_word)
+    return sum(map(str.isdecimal, said)) + runs
 
 
 ONLY_AT_FIRST = frozenset({("to",)})

@@ -1,6 +1,6 @@
 """What of a job stands as done, is open or waits, in words."""
 
-from flows.items import Step
+from flows.items import Photo, Step
 from flows.job import Job
 from flows.labels import last_label
 from flows.leftovers import left_open, left_open_label
@@ -38,7 +38,8 @@ def done_before(job: Job) -> list[str]:
     found: dict[str, None] = {}
     for section in reversed([one for one in routine.sections if one.id not in routine.first]):
         for item in reversed(section.items):
-            if isinstance(item, Step) and item.settled(job) and item.applies.holds(job):
+            done = isinstance(item, Step) and item.settled(job) and item.applies.holds(job)
+            if done and not (isinstance(item, Photo) and not job.photos.get(item.id)):
                 found[last_label(item.id)] = None
                 if len(found) == MOST_CONFIRMED:
                     return [*reversed(found)]

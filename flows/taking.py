@@ -2,9 +2,10 @@
 
 from flows import effects
 from flows.answers import NOTHING, Answer
+from flows.enders import ender_said
 from flows.events import Heard
 from flows.hearing import apply, settle_with_time
-from flows.intents import Chosen, Danger, Give, Intent, Nothing, Weighs, Word
+from flows.intents import Chosen, Danger, Give, Intent, Nothing, Undid, Weighs, Word
 from flows.labels import fact_name
 from flows.notes import enough, headed, parts_of, sorted_out
 from flows.placing import facts_first, says_something
@@ -43,6 +44,8 @@ def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, .
     answer = prompt.answer
     if heard.tap is None:
         said = _no_note(t, text, answer) or understand(text, answer, t.job.book.lexicon)
+        if not isinstance(said[0], Danger | Word) and ender_said(t.job, text):
+            return (Undid("neutral_selected"),)
         found = measured(said, text, answer)
         return feet(found, text, answer)
     if heard.tap == "not_sure":

@@ -14,6 +14,7 @@ from flows.intents import (
     Chosen,
     Danger,
     Did,
+    DidAll,
     Give,
     Intent,
     Note,
@@ -263,6 +264,9 @@ def _parts(
         matches = others
     kept = _kept(matches, said, left, bare=not rest and not _has_negator(left))
     found: list[Intent] = list(dict.fromkeys(kept))
+    if any((token,) in talk("cannots") for token in left):
+        # "Can't chock the right front, chocked the rest": what could not be done was not done.
+        found = [one for one in found if not isinstance(one, Did | DidAll | Settled)]
     found = [one for one in found if not isinstance(one, Nothing)] or found[:1]
     if _contradicts(found):
         return (Nothing("unclear"),)
@@ -273,6 +277,7 @@ def _parts(
     return tuple(found) or (Nothing("negated" if _has_negator(left) else "unclear"),)
 
 
+_SHORT_ANSWERS = frozenset({"yes", "no", "none", "seen"})
 _SIZED = frozenset({"family", "weight_class", "weight", "weight_how", "load_lb", "card"})
 """Facts that a number without its unit may be said beside, as its weight."""
 
@@ -285,13 +290,29 @@ def _is_of_else(intent: Intent) -> bool:
 
 
 def _stands_alone(match: Match, said: Tokens, left: list[str]) -> bool:
-    """Say whether a value, and no yes or no, is all that was said between two marks."""
-    if not isinstance(match.intent, Give) or match.intent.value in {"yes", "no", "none", "seen"}:
+    """Say whether a value, or what was done, is all that was said between two marks.
+
+    No yes or no; and what was done not where anything else that was said puts it in doubt.
+    """
+    if isinstance(match.intent, Did | Settled):
+        if _in_doubt(left):
+            return False
+    elif not isinstance(match.intent, Give) or match.intent.value in _SHORT_ANSWERS:
         return False
     start = len(clause_of(said[: match.start]))
     after = next((at for at in range(match.stop, len(said)) if said[at] in MARKS), len(said))
     clause = left[match.start - start : after]
     return not _rest(clause) and not _has_negator(clause)
+
+
+def _in_doubt(left: list[str]) -> bool:
+    """Say whether the other words negate, put off, except or doubt: "confirmed, I think"."""
+    unsure = talk("negators") | talk("intents") | talk("another_time") | talk("doubts")
+    return any(
+        tuple(left[place : place + len(phrase)]) == phrase
+        for phrase in unsure
+        for place in range(len(left))
+    )
 
 
 def _is_yes_or_no(intent: Intent) -> bool:

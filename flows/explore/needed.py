@@ -62,7 +62,14 @@ def under(job: Job) -> bool:
 def lets_go(job: Job) -> bool:
     """Say whether neutral is confirmed, or it slides in Park since no way out of it works."""
     slides = t.slides.holds(job) and (w.no_way_is_left.holds(job) or not still(job))
+    slides = slides and all_are_under(job)
     return job.acts.holds("neutral_confirmed") or slides
+
+
+def all_are_under(job: Job) -> bool:
+    """Say whether Park drags no wheel beside those that stopped by themselves."""
+    first = p.wheels_do_not_roll.holds(job) and t.skates_go_under.holds(job)
+    return not first or "skate.all" in job.done
 
 
 def still(job: Job) -> bool:
@@ -88,7 +95,8 @@ def is_lifted(job: Job) -> bool:
 def ready_on(job: Job) -> bool:
     """Say whether it is ready, its way needs no ready indication, or it rides in Park."""
     way = way_of(job)
-    needs = way.needs_ready if way is not None else True
+    has_one = job.value("card") not in {None, "none"} or job.value("powertrain") != "combustion"
+    needs = way.needs_ready if way is not None else has_one
     in_park = t.slides.holds(job) and job.acts["deck"] == "deck"
     return not needs or in_park or job.value("ready") == "on"
 

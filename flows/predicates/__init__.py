@@ -179,10 +179,15 @@ def card_has_keep_off(view: View) -> bool:
 # Neutral and the pull
 
 
-@condition("card")
+@condition("card", "powertrain")
 def neutral_needs_ready(view: View) -> bool:
-    """The best way into neutral needs the ready indication: by the card, or no card says."""
-    way = view.card.first_way if view.card is not None else None
+    """The best way into neutral needs the ready indication: by the card, or no card says.
+
+    Nothing with an engine alone has one.
+    """
+    if view.card is None:
+        return view.fact("powertrain") != "combustion"
+    way = view.card.first_way
     return way is None or way.needs_ready
 
 

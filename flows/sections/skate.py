@@ -44,6 +44,12 @@ SKATE = Section(
             usual_s=180,
         ),
         Step(
+            id="skate.all",
+            applies=BY_SKATES & p.wheels_do_not_roll & STAYS_IN_PARK,
+            critical=True,
+            usual_s=180,
+        ),
+        Step(
             id="skate.dollies",
             applies=BY_DOLLIES & ~BY_SKATES,
             acts=("dollies_under",),

@@ -1,0 +1,203 @@
+"""What drivers say in words of their own: nothing taken that was not said, nothing said lost."""
+
+from dataclasses import replace
+
+import pytest
+
+from flows.beforehand import told_before
+from flows.enders import ender_said
+from flows.facts import Fact
+from flows.loaded import loaded_height_in
+from flows.notes import enough
+from flows.render import render
+from flows.standing import done_before
+from tests.flows.talker import PLACE, TO_MARGIN, TO_NEUTRAL, TO_ROAD, Talker, demo_library
+
+TO_TRUCK = ("new job breakdown", PLACE, "none", "behind")
+IN_NEUTRAL = (*TO_NEUTRAL, "neutral now", "confirmed", "chocks out")
+
+
+def told(*said: str) -> Talker:
+    talker = Talker(demo_library())
+    talker.say(*said)
+    return talker
+
+
+def open_item(talker: Talker) -> str:
+    item = talker.job.next_item
+    return "" if item is None else item.id
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "driver door opened",
+        "the driver door is open",
+        "kim opened the drivers door",
+        "she unclipped the belt",
+        "the key is away",
+        "neutral's gone, it clunked back into park",
+        "it popped into park",
+        "lost neutral",
+    ],
+)
+def test_what_ends_neutral_is_heard_as_the_card_tells_it(words: str) -> None:
+    talker = told(*IN_NEUTRAL)
+    assert talker.job.window is not None
+    assert talker.job.window.state == "open"
+    talker.say(words)
+    # Whether it is in neutral is in doubt, and so the clock of the hold runs on.
+    assert talker.job.acts["gear"] != "neutral"
+    assert not talker.job.acts.holds("neutral_confirmed")
+
+
+def test_with_the_winch_running_it_stops_first() -> None:
+    talker = told(*IN_NEUTRAL, "away", "go", "the driver door came open")
+    assert open_item(talker) == "recover.stop"
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["the driver door is not open", "is the door open?", "should i keep the door open", "away"],
+)
+def test_what_was_not_done_ends_nothing(words: str) -> None:
+    talker = told(*IN_NEUTRAL, words)
+    assert talker.job.acts["gear"] == "neutral"
+
+
+def test_nothing_ends_a_neutral_that_is_not_there() -> None:
+    assert not ender_said(told(*TO_NEUTRAL).job, "driver door opened")
+
+
+@pytest.mark.parametrize(
+    "words", ["brake's set and truck's chocked", "truck is chocked", "chocked my truck"]
+)
+def test_the_trucks_own_chocks_are_never_the_vehicles(words: str) -> None:
+    assert told(*TO_TRUCK, words).job.acts["chocks"] != "in"
+    talker = told(*TO_TRUCK, "secured", "warned", words)
+    assert talker.job.acts["chocks"] != "in"
+    assert open_item(talker) == "scene.chock"
+
+
+def test_a_truck_that_moved_is_secured_again() -> None:
+    talker = told(*TO_MARGIN[: TO_MARGIN.index("level")], "uphill", "nose")
+    assert open_item(talker) == "scene.uphill"
+    talker.say("ok i moved round, im above it now")
+    assert talker.job.acts["truck"] != "set"
+
+
+@pytest.mark.parametrize(
+    ("before", "words", "act"),
+    [
+        ((*TO_NEUTRAL, "neutral now"), "letter stays lit, confirmed", "neutral_confirmed"),
+        ((*TO_NEUTRAL, "neutral now"), "confirmed, dash says free roll", "neutral_confirmed"),
+        (IN_NEUTRAL, "everyone's away", "path_empty"),
+        ((*IN_NEUTRAL, "away", "go"), "on deck, easy", "on_deck"),
+    ],
+)
+def test_an_answer_between_commas_counts(before: tuple[str, ...], words: str, act: str) -> None:
+    talker = told(*before)
+    assert not talker.job.acts.holds(act)
+    talker.say(words)
+    assert talker.job.acts.holds(act)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "confirmed, i think",
+        "confirmed, but it rolled a bit",
+        "confirmed, not sure about the letter",
+        "when it is lit, confirmed",
+        "confirmed, should be",
+        "can't read the dash, confirmed",
+    ],
+)
+def test_an_answer_that_anything_puts_in_doubt_does_not(words: str) -> None:
+    talker = told(*TO_NEUTRAL, "neutral now", words)
+    assert not talker.job.acts.holds("neutral_confirmed")
+
+
+def test_what_could_not_be_done_was_not_done() -> None:
+    talker = told(*TO_TRUCK, "secured", "warned")
+    talker.say("cant chock the right front, theres no wheel, chocked the rest")
+    assert talker.job.acts["chocks"] != "in"
+
+
+def test_two_straps_in_a_breath() -> None:
+    talker = told(*TO_NEUTRAL, "neutral now", *TO_ROAD[: TO_ROAD.index("strapped")])
+    talker.say("left front and right front strapped")
+    assert open_item(talker) == "secure.left_rear"
+    talker.say("both rears strapped")
+    assert open_item(talker) == "secure.slacken"
+
+
+def test_going_back_to_free_words_ends_with_the_new_ones() -> None:
+    talker = told("new job breakdown", "mile 12", "back")
+    assert talker.job.pending is not None
+    talker.say("mile 13 northbound")
+    assert talker.job.pending is None
+    assert talker.job.value("place") == "mile 13 northbound"
+    assert open_item(talker) == "scene.danger"
+
+
+def test_a_truck_higher_than_its_load_is_what_has_to_pass() -> None:
+    library = demo_library()
+    job = told(*TO_MARGIN).job
+    truck, card = library.trucks[job.value("truck")], library.vehicles[job.value("card")]
+    assert truck.deck is not None
+    for height in (60, truck.deck.height_in + card.height_in + 10):
+        trucks = {truck.id: truck.model_copy(update={"height_in": height})}
+        book = replace(job.book, library=replace(library, trucks=trucks))
+        expected = max(truck.deck.height_in + card.height_in, height)
+        assert loaded_height_in(replace(job, book=book)) == expected
+
+
+def test_photos_that_were_not_taken_are_not_told_as_done() -> None:
+    talker = told(*TO_MARGIN[: TO_MARGIN.index("too dark")], "too dark")
+    assert "scene.photos" in {skip.item for skip in talker.job.skips} | set(talker.job.done)
+    assert not [one for one in done_before(talker.job) if "photo" in one]
+
+
+def test_warning_devices_set_out_before_they_are_asked_for_are_told_their_places() -> None:
+    talker = told("new job breakdown", PLACE, "none, triangles are out")
+    assert "hundred feet off" in " ".join(render(one).spoken for one in talker.replies)
+
+
+def test_a_damaged_electric_vehicle_is_told_to_stand_apart_before_it_is_lowered() -> None:
+    job = told(*TO_MARGIN).job
+    assert told_before(job, "drop.truck") == ""
+    crashed = replace(job, facts={**job.facts, "history": Fact("crash", "typed", "", 0)})
+    assert told_before(crashed, "drop.truck") == "apart_ahead"
+
+
+@pytest.mark.parametrize(
+    ("words", "is_enough"),
+    [
+        ("air forty eight, ground fifty, pack sixty one", True),
+        ("air 48 ground 50 pack 61", True),
+        ("air forty eight, ground fifty", False),
+        ("all cold", False),
+    ],
+)
+def test_temperatures_may_be_spoken(words: str, *, is_enough: bool) -> None:
+    assert enough("temperatures", words) is is_enough
+
+
+def test_in_park_a_skate_under_the_locked_wheel_alone_is_not_enough() -> None:
+    talker = told(*TO_MARGIN, "yes", "not in", "locked", "skates", "understood", "hooked", "away")
+    talker.say("tight", "skates under")
+    assert open_item(talker) == "neutral.ready"
+    talker.say("off")
+    assert open_item(talker) == "skate.all"
+    talker.say("skates under")
+    assert open_item(talker) == "skate.all"
+    talker.say("all four")
+    assert open_item(talker) == "slide.chocks_out"
+
+
+def test_what_has_an_engine_alone_is_asked_for_no_ready_indication() -> None:
+    known = TO_MARGIN[: TO_MARGIN.index("harrow")]
+    of_it = ("combustion", "no card", "pickup", "full size", "all", "heron", "nothing", "yes")
+    talker = told(*known, *of_it, "too dark", "yes", "all roll", "yes", "hooked", "away", "tight")
+    assert open_item(talker) == "neutral.pause"
