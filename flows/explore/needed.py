@@ -69,7 +69,7 @@ def lets_go(job: Job) -> bool:
 def all_are_under(job: Job) -> bool:
     """Say whether Park drags no wheel beside those that stopped by themselves."""
     first = p.wheels_do_not_roll.holds(job) and t.skates_go_under.holds(job)
-    return not first or "skate.all" in job.done
+    return not first or t.all_on_skates.holds(job)
 
 
 def still(job: Job) -> bool:

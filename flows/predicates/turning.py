@@ -59,6 +59,12 @@ def gear_rides_along(view: View) -> bool:
 
 
 @condition()
+def all_on_skates(view: View) -> bool:
+    """Skates were put under every wheel, not under the stopped ones alone."""
+    return view.done("skate.all") or view.done("drop.all")
+
+
+@condition()
 def skates_are_left(view: View) -> bool:
     """Skates are under it, or may be."""
     return view.act("skates") != "none"

@@ -9,7 +9,7 @@ from flows.conditions import ALWAYS
 from flows.items import Gate, HandOff, Option, Photo, Question, Section, Step, WindowStep
 from flows.predicates import turning as t
 from flows.sections.ready import disconnects_closed
-from flows.sections.skate import IN_PARK, OUT
+from flows.sections.skate import IN_PARK, OUT, REST_DRAGS
 
 _NO_HOLD = (
     (p.wheels_do_not_roll & ~t.something_is_under)
@@ -58,6 +58,12 @@ _HELD = (
         acts=("tension_on",),
         critical=True,
         usual_s=30,
+    ),
+    Step(
+        id="drop.all",
+        applies=u.is_aboard & IN_PARK & REST_DRAGS,
+        critical=True,
+        usual_s=240,
     ),
 )
 

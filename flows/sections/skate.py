@@ -17,6 +17,7 @@ STAYS_IN_PARK = w.no_way_is_left & ~t.is_out_of_park
 BY_SKATES = t.skates_go_under & (p.wheels_do_not_roll | STAYS_IN_PARK)
 BY_DOLLIES = t.dollies_go_under & p.wheels_do_not_roll
 BY_BRAKED = t.dollies_free_it & STAYS_IN_PARK
+REST_DRAGS = t.skates_go_under & p.wheels_do_not_roll & ~t.all_on_skates
 IN_PARK = t.slides & (w.no_way_is_left | ~p.winch_is_still)
 SLIDES = IN_PARK & ~p.parked_on_deck & ~u.has_left
 
@@ -45,7 +46,7 @@ SKATE = Section(
         ),
         Step(
             id="skate.all",
-            applies=BY_SKATES & p.wheels_do_not_roll & STAYS_IN_PARK,
+            applies=REST_DRAGS & STAYS_IN_PARK,
             critical=True,
             usual_s=180,
         ),

@@ -142,6 +142,8 @@ SCENE = (
     "level",
     "it wakes",
 )
+SKATED = (*TO_NEUTRAL[:-7], "locked", "skates", "understood", "hooked", "away", "tight",
+          "skates under")  # fmt: skip
 UNSKIPPED = tuple(text for text in TO_NEUTRAL if text != "warned")
 WAYS: dict[str, tuple[str, ...]] = {
     "danger": ("new job", "smoke", "away", "called", "pulled the release", "county fire",
@@ -167,6 +169,10 @@ WAYS: dict[str, tuple[str, ...]] = {
     "boxed in": (*SCENE, "boxed in", "harrow", "heron", "no cord", "all roll", "sam", "yes"),
     "locked wheel": (*SCENE, "nose", "harrow", "heron", "no cord", "locked", "none", "sam", "yes"),
     "not ready": (*TO_NEUTRAL[:-2], "off", "none", "sam", "yes"),
+    "skates under the locked wheel alone": (*SKATED, "off", "all four"),
+    "skates under the locked wheel, dark at the drop": (
+        *SKATED, "on", "go", "neutral now", *TO_CLOSE[:11], "stowed", *TO_CLOSE[11:18], "off",
+        "hooked", "away", "tight", "all four"),
     "dollies that are too weak": (*TO_NEUTRAL[:-2], "off", "dollies", "it weighs 8500 pounds",
                                   "yes", "sam", "yes"),
     "lifted by the nose": (*SCENE, "nose", "whimbrel", "heron", "no cord", "Mallet", "set", "away",

@@ -38,7 +38,7 @@ LAYERS = (
         "vins",
         "drafting",
     },
-    {"notes", "standing", "amounts", "read_back", "pulled", "beforehand"},
+    {"enders", "notes", "standing", "amounts", "read_back", "pulled", "beforehand"},
     {"book", "turn", "prompts", "saying"},
     {"understand"},
     {"render", "effects", "timers", "judging"},
