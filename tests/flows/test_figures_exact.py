@@ -1,17 +1,25 @@
 """What figures hand on, value by value: each fact that is tried, each name in the record."""
 
-from dataclasses import astuple
+from dataclasses import astuple, replace
+from itertools import combinations, product
 from typing import Any
 
 import pytest
 
 from flows.errors import OutOfRangeError
 from flows.figures.deck import Piece
-from flows.figures.margin import Margin, Truck, margin, to_record
+from flows.figures.margin import Legal, Margin, Truck, margin, to_record
 from flows.figures.narrowing import Known, narrowing
-from flows.figures.readings import from_stated
+from flows.figures.readings import POWERTRAINS, from_stated
 from flows.figures.vin import VinError, examine, weighted_sum
-from flows.figures.weight import DRIVES, KnownWeight, PlanningWeight, heaviest, planning
+from flows.figures.weight import (
+    DRIVES,
+    KnownWeight,
+    PlanningWeight,
+    class_ids,
+    heaviest,
+    planning,
+)
 
 TRUCK = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
 TWO = ("suv_compact", "suv_midsize")
@@ -102,6 +110,34 @@ def test_the_heaviest_class_hangs_on_powertrain_and_drive() -> None:
             assert plan == planning(heaviest(classes, powertrain, drive), powertrain, drive)
 
 
+def test_of_any_two_classes_the_heavier_counts_for_what_is_known() -> None:
+    differ = 0
+    for pair in combinations(class_ids(), 2):
+        for powertrain, drive in product((*POWERTRAINS, None), (*DRIVES, None)):
+            high = {one: planning(one, powertrain, drive).high_lb for one in pair}
+            assert high[heaviest(pair, powertrain, drive)] == max(high.values())
+            differ += heaviest(pair, powertrain, drive) != heaviest(pair, None, None)
+            assert Known(pair, powertrain, drive).plan().high_lb == max(high.values())
+    assert differ > 0  # which one it is hangs on what is known
+
+
+def test_papers_are_tried_with_the_allowance_of_the_powertrain() -> None:
+    low, high = tried(Known(("suv_compact",), "combustion", "all"))["papers weight"]
+    for one in (low, high):
+        assert one.high_lb == -(-one.likely_lb * 106 // 100)
+
+
+def test_nothing_narrows_a_vehicle_that_is_too_long() -> None:
+    truck = replace(TRUCK, front_end_in=30, rear_end_in=330)
+
+    def answer(plan: PlanningWeight) -> Margin:
+        return margin(truck, plan.load(nose_first=True), legal=Legal(length_in=340))
+
+    known = Known(TWO, None, None)
+    assert answer(known.plan()).governing == "overall length"
+    assert narrowing(known, answer) == ()
+
+
 # What the record holds of a margin.
 
 
@@ -166,6 +202,14 @@ def test_a_middle_share_is_rounded_to_the_nearest() -> None:
     assert plan.adding(contents_lb=1000, bed_lb=300).share_mid_pm == 472
     # (4,001 x 0.500 + 999 x 0.500) / 5,300 = 471.698: 472, and (4,001 x 0.5 + 2 x 0.5) / 4,103.
     assert plan.adding(contents_lb=2, bed_lb=100).share_mid_pm == 488
+
+
+def test_contents_lie_as_the_vehicle_does_and_a_half_goes_up() -> None:
+    front_heavy = KNOWN.weighing(KnownWeight(4000, 4000, (900, 900, 900), "papers"))
+    assert front_heavy.adding(contents_lb=10_000).share_mid_pm == 900
+    # 2,000 x 0.500 / 2,002 = 499.5005 per mille.
+    even = KNOWN.weighing(KnownWeight(2000, 2000, (500, 500, 500), "papers"))
+    assert even.adding(bed_lb=2).share_mid_pm == 500
 
 
 @pytest.mark.parametrize(

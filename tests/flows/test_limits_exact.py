@@ -4,10 +4,11 @@ from dataclasses import replace
 
 import pytest
 
+from flows.errors import OutOfRangeError
 from flows.figures.deck import Load, Piece, Truck, WheelLift
-from flows.figures.legal import FEDERAL, Legal
+from flows.figures.legal import FEDERAL, Legal, recovery_exempt
 from flows.figures.limits import Asked, Limit, span
-from flows.figures.loads import Line
+from flows.figures.loads import Corner, Line, loads, parts_of
 from flows.figures.margin import Margin, decide, margin
 
 # 9,000 + 12,000 lb empty; 6,000 lb half and half at the headboard at x = 80 + 36 + 57 = 173 of
@@ -103,6 +104,27 @@ def test_the_exemption_counts_both_vehicles_against_the_truck() -> None:
     assert not Asked(TRUCK, heavy, replace(second, high_lb=9001), law).exempt
     assert Asked(TRUCK, replace(CAR, high_lb=21_000), None, law).exempt
     assert not Asked(TRUCK, replace(CAR, high_lb=21_001), None, law).exempt
+
+
+def test_nothing_weighs_nothing_and_less_is_refused() -> None:
+    assert recovery_exempt(Legal(recovery=True), 0, 0)
+    with pytest.raises(OutOfRangeError, match=r"^disabled weight is -1; allowed: 0 lb or more"):
+        recovery_exempt(Legal(recovery=True), 0, -1)
+
+
+def test_without_a_second_vehicle_nothing_of_one_is_counted() -> None:
+    """27,000 lb in all, held against as much by the law: no pound more."""
+    m = margin(TRUCK, CAR, legal=Legal(gross_lb=27_000))
+    assert (m.verdict, m.governing, m.governing_margin_lb) == ("close", "legal gross", 0)
+
+
+def test_half_of_what_moves_to_the_tandem_leaves_the_first_two_axles() -> None:
+    """An inch back moves 30 lb from the front axle to the tandem, 15 to its first axle."""
+    on = loads(TRUCK, CAR, None, Corner(6000, 500))
+    pound = parts_of(TRUCK)
+    assert (on.front.slope, on.rear.slope, on.first_two.slope) == (-30 * pound, 30 * pound,
+                                                                   -15 * pound)  # fmt: skip
+    assert on.first_two.base == (9810 + 17_190 // 2) * pound
 
 
 def test_what_falls_toward_the_rear_leaves_places_from_some_inch_on() -> None:
