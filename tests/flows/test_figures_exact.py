@@ -11,7 +11,16 @@ from flows.figures.deck import Piece
 from flows.figures.margin import Legal, Margin, Truck, margin, to_record
 from flows.figures.narrowing import Known, narrowing
 from flows.figures.readings import POWERTRAINS, from_stated
-from flows.figures.vin import VinError, examine, weighted_sum
+from flows.figures.vin import (
+    LOOKS_LIKE,
+    SOUNDS_LIKE,
+    VinError,
+    candidates,
+    check_digit,
+    clean,
+    examine,
+    weighted_sum,
+)
 from flows.figures.weight import (
     DRIVES,
     KnownWeight,
@@ -245,3 +254,31 @@ def test_every_letter_at_once_is_a_number_of_another_length() -> None:
     assert refused.value.text == letters
     with pytest.raises(VinError, match="empty"):
         weighted_sum("")
+
+
+def test_an_empty_number_is_said_to_be_empty() -> None:
+    with pytest.raises(VinError) as refused:
+        weighted_sum("")
+    assert str(refused.value).startswith("vehicle number is empty; allowed: 17 digits")
+
+
+def test_gaps_hyphens_and_dots_are_left_out() -> None:
+    assert clean("0.rllprf8-3k 0000.017.") == "0RLLPRF83K0000017"
+
+
+def test_a_right_number_has_no_candidates_by_eye_or_ear() -> None:
+    """C, T and 3 sound alike and all count 3: one for another leaves the sum as it was."""
+    numbers = [f"0RLLPRF8{check_digit(f'0RLLPRF80K00000{one}7')}K00000{one}7" for one in "CT3"]
+    assert len({one[8] for one in numbers}) == 1
+    for one in numbers:
+        assert candidates(one, LOOKS_LIKE) == candidates(one, SOUNDS_LIKE) == ()
+    # In a number that is wrong, who hears it is offered what sounds alike.
+    wrong = numbers[0][:8] + "0" + numbers[0][9:]
+    for alike in (LOOKS_LIKE, SOUNDS_LIKE):
+        assert examine(wrong, is_light=True, alike=alike).candidates == candidates(wrong, alike)
+    assert candidates(wrong, LOOKS_LIKE) != candidates(wrong, SOUNDS_LIKE)
+
+
+def test_all_letters_and_digits_are_characters() -> None:
+    every = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+    assert examine(every, is_light=True).problems == ("length", "letter")

@@ -10,7 +10,7 @@ from flows.figures.legal import FEDERAL
 from flows.figures.limits import Asked
 from flows.figures.margin import margin
 from flows.figures.remedies import less_aboard
-from flows.figures.tyres import TyreSet
+from flows.figures.tyres import TyreSet, tyre_set
 
 # 6,000 lb half and half at the headboard, at x = 80 + 36 + 57 = 173 of 200 in: 810 lb on the
 # front axle, 5,190 on the rear. Judged at this place and with the whole of each limit.
@@ -113,3 +113,5 @@ def test_tyres_carry_what_their_index_says() -> None:
     words = "^truck rear_tyres_lb is 3528; allowed: 3527 lb, what they carry together"
     with pytest.raises(OutOfRangeError, match=words):
         replace(TRUCK, rear_tyres_lb=3528, rear_tyre_set=tyres)
+    with pytest.raises(OutOfRangeError, match=r"^dual load index is 121; allowed: .* at most 120"):
+        tyre_set(120, 121, is_dual=True)

@@ -4,6 +4,7 @@ The record and the page show these names, units and sources; a wrong one says a 
 """
 
 import datetime as dt
+from dataclasses import replace
 from fractions import Fraction
 from math import sqrt
 
@@ -78,6 +79,15 @@ def test_lift() -> None:
          STATICS),
         ("gross", {"own_lb": 20_300, "hung_lb": 3000}, 23_300, "lb", MEANS),
     ])  # fmt: skip
+
+
+def test_the_lifted_end_is_named() -> None:
+    """Tail first: 48 percent hang at most, 60 roll."""
+    truck = Lifter(8600, 11_700, 22_000, 33_000, 190, 84, 9000)
+    found = lift(truck, replace(CAR, nose_first=False))
+    assert dict(found.inputs)["lifted_end"] == "rear"
+    assert (found.amount("hung"), found.amount("rolling")) == (2400, 3000)
+    assert [one.name for one in found.held][-2:] == ["rear axle", "gross weight"]
 
 
 def test_loading() -> None:
