@@ -6,13 +6,13 @@ The record and the page show these names, units and sources; a wrong one says a 
 import datetime as dt
 from dataclasses import replace
 from fractions import Fraction
-from math import sqrt
+from math import ceil, hypot, isqrt, sqrt
 
 import pytest
 
 from flows.figures.deck import Load, Truck
 from flows.figures.lifting import Lifter, lift
-from flows.figures.loading import Ramp, loading
+from flows.figures.loading import Ramp, loading, slide_in
 from flows.figures.pull import COMMONWEALTH, TRADE, pull
 from flows.figures.result import Result
 from flows.figures.rigging import rigging
@@ -122,6 +122,28 @@ def test_loading() -> None:
         ("placed", {"at_rest_lb": 5400, "weight_lb": 5000, "placed_in": 181} | base,
          5400 + 5000 * 18 / 199, "lb", MEANS),
     ])  # fmt: skip
+
+
+def test_loading_further_back_and_with_nothing_behind_the_axle() -> None:
+    """10 in back: 191 in behind the front axle. A short deck, 10 in high at 60 percent, slides 20
+    in: 20 + 36 + 57 + 20 = 133 and 170 in, both ahead of the rear axle at 199."""
+    truck = Truck(5400, 8900, 19_500, 7500, 13_500, 199, 88, 234, deck_height_in=38)
+    back = loading(truck, Ramp(30), EVEN, 10)
+    assert back.amount("placed") == 5400 + 201  # 5,000 x 8 / 199
+    assert dict(back.steps[3].put_in)["slides_lb"] == 0
+    short = replace(truck, headboard_in=20, deck_length_in=150, deck_height_in=10)
+    assert loading(short, Ramp(60), EVEN, 0).amount("lightest") == 5400
+    # 100 lb on the front wheels, and a weight behind the rear axle: they lift.
+    light = replace(truck, empty_front_lb=100, headboard_in=150)
+    up = loading(light, Ramp(30), EVEN, 0)
+    assert [up.amount(name) for name in ("lightest", "share", "placed")] == [0, 0, 0]
+
+
+def test_a_deck_always_slides_a_part_of_an_inch_more() -> None:
+    """A whole long side of the triangle needs a whole root of 100^2 + t^2, and none is."""
+    assert [t for t in range(5, 61) if isqrt(100**2 + t**2) ** 2 == 100**2 + t**2] == []
+    for height, tilt in ((10, 5), (10, 60), (38, 30), (80, 5), (80, 60), (41, 13)):
+        assert slide_in(height, tilt) == ceil(hypot(height, height * 100 / tilt))
 
 
 def test_pull() -> None:
