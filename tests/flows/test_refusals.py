@@ -20,11 +20,19 @@ from flows.figures.limits import Asked
 from flows.figures.loading import Ramp, loading, slide_in
 from flows.figures.margin import decide, margin
 from flows.figures.pull import TRADE, grade_exact, grade_rule, pull
-from flows.figures.rigging import block_factor, leg_factor, rigging, sling_factor
+from flows.figures.readings import from_stated
+from flows.figures.rigging import bend_pct, block_factor, leg_factor, rigging, sling_factor
 from flows.figures.statics import lift_capacity
-from flows.figures.tiedowns import Geometry, Tiedown, number_required, tiedowns, vehicle_number
+from flows.figures.tiedowns import (
+    Geometry,
+    Tiedown,
+    default_limit,
+    number_required,
+    tiedowns,
+    vehicle_number,
+)
 from flows.figures.volts import charge, correction_mv
-from flows.figures.warning import storage, taper
+from flows.figures.warning import devices, storage, taper
 from flows.figures.weight import planning
 from flows.figures.winch import ARMY, Winch, lead_line_factor, tackle_advantage, winch
 from flows.figures.window import window
@@ -167,3 +175,55 @@ def test_both_ends_are_taken_and_nothing_beyond(
         assert str(refused.value).startswith(said)
     make(low)
     make(high)
+
+
+MODELS = (
+    "US Army, wire rope manual, plain bearings, wire rope manual, roller bearings, "
+    "pipeline handbook, plain bearings"
+)
+TABLES = "rigging supplier sheet, Commonwealth rule, trade rule, US Army, from memory"
+WORDS: list[tuple[Callable[[], object], str]] = [
+    (lambda: pull(400, "hard", "mine"), f"table is mine; allowed: {TABLES}"),
+    (lambda: pull(400, "ice", TRADE), "surface is ice; allowed: hard, grass, gravel"),
+    (lambda: pull(400, "hard", TRADE, locked="all"),
+     "locked wheels is all; allowed: none, half, most"),
+    (lambda: bend_pct("knot", Fraction(2)), "bend is knot; allowed: sling, sheave"),
+    (lambda: bend_pct("sling", E), "bend over rope is 9/10; allowed: 1 or more"),
+    (lambda: rigging(1, 0, 0, [("pin", "pin", 1)]),
+     "piece of rigging is pin; allowed: line, block, leg, point"),
+    (lambda: Tiedown("strap", (1,), "round"),
+     "way of the tie-down is round; allowed: direct, same side, other side"),
+    (lambda: default_limit("rope", 16), "tie-down is rope; allowed: chain, webbing or wire rope"),
+    (lambda: default_limit("chain", 16, 75), "chain grade is 75; allowed: 30, 43, 70, 80, 100"),
+    (lambda: default_limit("chain", 28, 80),
+     "chain size is 28; allowed: 16, 20, 24, 32, 40 of 64 in"),
+    (lambda: default_limit("webbing", 1),
+     "webbing size is 1; allowed: 112, 128, 192, 256 of 64 in"),
+    (lambda: tiedowns(5000, STRAPS[:3], FLAT, TODAY),
+     "wheel straps is 3; allowed: 4, one at each wheel"),
+    (lambda: winch(LONG, 1, 9, 9, "mine"), f"sheave model is mine; allowed: {MODELS}"),
+    (lambda: winch(Winch((1000,), 3200, 3200, 24, 500), 200_000, 9, 9, ARMY),
+     "pull is 200000; allowed: what 6 parts of line pull"),
+    (lambda: lead_line_factor(1, Fraction(1)), "sheave factor is 1; allowed: more than 1"),
+    (lambda: tackle_advantage(1, Fraction(1)),
+     "sheave efficiency is 1; allowed: between 0 and 1"),
+    (lambda: tackle_advantage(1, Fraction(0)),
+     "sheave efficiency is 0; allowed: between 0 and 1"),
+    (lambda: devices("lane"), "road is lane; allowed: two-way, divided"),
+    (lambda: taper(41, 12), "speed is 41; allowed: up to 40 mph, or 45 mph and more"),
+    (lambda: taper(44, 12), "speed is 44; allowed: up to 40 mph, or 45 mph and more"),
+    (lambda: charge(12_000, 80, "lithium"), "kind of the 12 volt battery is lithium; allowed: "
+     "lead-acid"),
+    (lambda: lift_capacity(E, E, Fraction(0), 50), "overhang is 0; allowed: more than 0"),
+    (lambda: from_stated(4000, "steam"),  # type: ignore[arg-type]
+     "powertrain is steam; allowed: electric, hybrid, combustion"),
+    (lambda: planning("suv_compact", None, "six"),  # type: ignore[arg-type]
+     "drive is six; allowed: front, rear, all"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("make", "said"), WORDS, ids=[said.split(";")[0] for _, said in WORDS])
+def test_what_may_be_said_is_listed(make: Callable[[], object], said: str) -> None:
+    with pytest.raises(OutOfRangeError) as refused:
+        make()
+    assert str(refused.value).startswith(f"{said}. ")

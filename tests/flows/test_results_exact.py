@@ -16,7 +16,7 @@ from flows.figures.loading import Ramp, loading, slide_in
 from flows.figures.pull import COMMONWEALTH, TRADE, pull
 from flows.figures.result import Result
 from flows.figures.rigging import rigging
-from flows.figures.tiedowns import Geometry, Tiedown, tiedowns
+from flows.figures.tiedowns import Geometry, Tiedown, number_required, tiedowns
 from flows.figures.volts import charge
 from flows.figures.warning import devices, storage, taper
 from flows.figures.winch import ARMY, Winch, winch
@@ -236,6 +236,16 @@ def test_tiedowns() -> None:
     less = tiedowns(5000, short, Geometry(60, 30), TODAY)
     assert held(less)[0] == ("straps", 4, 3, "of them", book)
     assert less.amount("good") == 3
+
+
+@pytest.mark.parametrize(
+    ("length", "blocked", "open_"),
+    [(60, 1, 1), (61, 1, 2), (120, 1, 2), (121, 2, 3), (240, 2, 3), (241, 3, 4)],
+)
+def test_number_of_tiedowns_by_length(length: int, blocked: int, open_: int) -> None:
+    """49 CFR 393.110: each 10 ft or part of it, the first two held by two unless it is blocked."""
+    assert number_required(length, 1100, is_blocked=True) == blocked
+    assert number_required(length, 1100) == open_
 
 
 def test_winch() -> None:
