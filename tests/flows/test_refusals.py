@@ -182,6 +182,7 @@ MODELS = (
     "pipeline handbook, plain bearings"
 )
 TABLES = "rigging supplier sheet, Commonwealth rule, trade rule, US Army, from memory"
+REACH = "allowed: whole ft, 1 to 500"
 WORDS: list[tuple[Callable[[], object], str]] = [
     (lambda: pull(400, "hard", "mine"), f"table is mine; allowed: {TABLES}"),
     (lambda: pull(400, "ice", TRADE), "surface is ice; allowed: hard, grass, gravel"),
@@ -209,6 +210,17 @@ WORDS: list[tuple[Callable[[], object], str]] = [
      "sheave efficiency is 1; allowed: between 0 and 1"),
     (lambda: tackle_advantage(1, Fraction(0)),
      "sheave efficiency is 0; allowed: between 0 and 1"),
+    (lambda: Winch((), 202, 576, 24, 75),
+     "winch layer is 0; allowed: whole lb, 1000 to 100000"),
+    (lambda: Tiedown("strap", ()),
+     "working load limit of strap is 0; allowed: whole lb, 1 to 100000"),
+    # No rope is long enough for the furthest reach: only what is beyond it is refused by name.
+    (lambda: winch(LONG, 1, 0, 1, ARMY), f"reach is 0; {REACH}"),
+    (lambda: winch(LONG, 1, 501, 1, ARMY), f"reach is 501; {REACH}"),
+    (lambda: winch(LONG, 1, 500, 1, ARMY), "line out is 500; allowed: whole ft, 0 to 434"),
+    (lambda: window(LONG, 1, (0, 1), 9, 9), f"reach is 0; {REACH}"),
+    (lambda: window(LONG, 1, (501, 1), 9, 9), f"reach is 501; {REACH}"),
+    (lambda: window(LONG, 1, (500, 1), 9, 9), "line out is 500; allowed: whole ft, 0 to 434"),
     (lambda: devices("lane"), "road is lane; allowed: two-way, divided"),
     (lambda: taper(41, 12), "speed is 41; allowed: up to 40 mph, or 45 mph and more"),
     (lambda: taper(44, 12), "speed is 44; allowed: up to 40 mph, or 45 mph and more"),
@@ -227,3 +239,8 @@ def test_what_may_be_said_is_listed(make: Callable[[], object], said: str) -> No
     with pytest.raises(OutOfRangeError) as refused:
         make()
     assert str(refused.value).startswith(f"{said}. ")
+
+
+def test_the_nearest_reach_is_taken() -> None:
+    assert winch(LONG, 1, 1, 1, ARMY).amount("rope") == 1
+    assert window(LONG, 1, (1, 1), 9, 9).amount("minutes") == 1

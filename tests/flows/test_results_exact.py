@@ -10,6 +10,7 @@ from math import ceil, hypot, isqrt, sqrt
 
 import pytest
 
+from flows.errors import OutOfRangeError
 from flows.figures.deck import Load, Truck
 from flows.figures.lifting import Lifter, lift
 from flows.figures.loading import Ramp, loading, slide_in
@@ -269,6 +270,29 @@ def test_winch() -> None:
         ("rating", {"first_lb": 8000, "layer_count": 2}, 7999, "lb", layers),
         ("line", {"pull_lb": 13_000, "parts_count": 2}, 7150, "lb", "US Army"),
     ])  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("load", "parts"), [(7999, 1), (8000, 2), (14_545, 2), (14_546, 3), (28_571, 5), (31_999, 6)]
+)
+def test_the_fewest_parts_that_are_enough(load: int, parts: int) -> None:
+    """Less than 8,000 lb on the line: 1.1 loads on 2 parts, 1.2 on 3, 1.4 on 5, 1.5 on 6."""
+    strong = Winch((8000, 8000), 202, 3200, 24, 200)
+    assert winch(strong, load, 10, 1, ARMY).amount("parts") == parts
+    with pytest.raises(OutOfRangeError, match="pull is 32000; allowed: what 6 parts of line pull"):
+        winch(strong, 32_000, 10, 1, ARMY)
+
+
+def test_turns_lie_whole_beside_one_another() -> None:
+    """599 of 64 in are room for 24 turns of 24 and a rest: 24 x 3.1415 x 226 / 768 = 22.2 ft."""
+    assert [Winch((8000,), 202, 599, 24, 75).layer_at(out) for out in (53, 52)] == [1, 2]
+
+
+def test_of_a_rope_shorter_than_what_stays_on_the_drum_none_goes_out() -> None:
+    short = Winch((8000,), 3200, 3200, 24, 20)  # five turns are 65.9 ft
+    assert short.layer_at(0) == 1
+    with pytest.raises(OutOfRangeError, match="line out is 1; allowed: whole ft, 0 to 0"):
+        short.layer_at(1)
 
 
 def test_window() -> None:
