@@ -86,6 +86,7 @@ def test_a_label_is_wider_by_two_points_and_a_scale_is_not() -> None:
     assert (scale.likely_lb, scale.high_lb, scale.share_pm) == (4600, 4600, (500, 500, 500))
     # A stated weight takes another powertrain's allowance, 4,600 x 1.15 = 5,290; a scaled none.
     assert label.stated_for("electric").high_lb == 5290
+    assert label.stated_for("electric").share_pm == label.share_pm
     assert scale.stated_for("electric").high_lb == 4600
 
 

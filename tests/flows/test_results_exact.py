@@ -340,7 +340,7 @@ def test_taper(speed: int, name: str, lane: int) -> None:
     found = taper(speed, 12)
     table = "California MUTCD 2012, table 6H-4(CA)"
     assert (found.figure, found.source) == ("taper", table)
-    assert found.inputs == (("speed_mph", speed), ("width_ft", 12))
+    assert (found.inputs, found.held) == ((("speed_mph", speed), ("width_ft", 12)), ())
     assert amounts(found) == [
         ("lane", lane, "ft"), ("shift", lane // 2, "ft"), ("shoulder", -(-lane // 3), "ft"),
     ]  # fmt: skip
@@ -369,7 +369,7 @@ def test_charge() -> None:
     table = "battery maker's tables 6 and 7, lead-acid at rest"
     assert (found.figure, found.source) == ("charge", table)
     assert found.inputs == (("read_mV", 11_976), ("temperature_F", 30), ("kind", "lead-acid"))
-    assert amounts(found) == [("percent", 30, "pct")]
+    assert (amounts(found), found.held) == ([("percent", 30, "pct")], ())
     assert_steps(found, [
         ("at_80", {"read_mV": 11_976, "more_mV": -120}, 12_096, "mV", table),
         ("percent", {"at_80_mV": 12_096}, 30, "pct", table),
