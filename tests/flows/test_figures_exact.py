@@ -7,10 +7,13 @@ from typing import Any
 import pytest
 
 from flows.errors import OutOfRangeError
+from flows.figures.class_over import _lighter_pm, class_over, table_over
+from flows.figures.classes import family_of
 from flows.figures.deck import Piece
 from flows.figures.margin import Legal, Margin, Truck, margin, to_record
 from flows.figures.narrowing import Known, narrowing
 from flows.figures.readings import POWERTRAINS, from_stated
+from flows.figures.result import Held, Result
 from flows.figures.vin import (
     LOOKS_LIKE,
     SOUNDS_LIKE,
@@ -282,3 +285,39 @@ def test_a_right_number_has_no_candidates_by_eye_or_ear() -> None:
 def test_all_letters_and_digits_are_characters() -> None:
     every = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
     assert examine(every, is_light=True).problems == ("length", "letter")
+
+
+# Which part of a class a truck is over for.
+
+
+@pytest.mark.parametrize(
+    ("weight", "lighter"),
+    # 5, 25, 50, 75, 95 and 100 percent are lighter; half way between two, half of the step more.
+    [(1999, 0), (2000, 50), (2500, 150), (3000, 250), (5500, 850), (6500, 975), (7000, 1000),
+     (9000, 1000)],
+)  # fmt: skip
+def test_weights_lie_evenly_between_what_the_table_gives(weight: int, lighter: int) -> None:
+    assert _lighter_pm((2000, 3000, 4000, 5000, 6000, 7000), weight) == lighter
+
+
+def test_a_strong_truck_takes_the_heaviest_that_is_reckoned() -> None:
+    strong = Truck(20_000, 20_000, 80_000, 80_000, 80_000, 254, 86, 300, front_kept_pct=0)
+    free = Legal(single_lb=200_000, gross_lb=200_000, bridge=False)
+    assert class_over(strong, "car_compact", legal=free).most_lb == 40_000
+    # The truck alone is heavier than this law allows: every class is over, whatever it weighs.
+    assert (table_over(strong, free), table_over(strong, Legal(gross_lb=10_000))) == (0, 1000)
+
+
+def test_a_class_that_is_none_is_refused_with_those_that_are() -> None:
+    with pytest.raises(OutOfRangeError) as refused:
+        family_of("lorry")
+    assert str(refused.value).startswith(
+        f"weight class is lorry; allowed: {', '.join(class_ids())}. "
+    )
+
+
+def test_what_governs_is_used_most_even_of_a_pound() -> None:
+    held = tuple(
+        Held(f"{used} of {bound}", used, bound, "lb", "") for used, bound in ((3, 2), (2, 1))
+    )
+    assert Result("x", (), (), held, (), "").governing == held[1]
