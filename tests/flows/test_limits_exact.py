@@ -74,6 +74,15 @@ def test_a_place_that_is_asked_for_is_judged_alone() -> None:
         assert m.limits[0].load_lb == 9000 + 30 * (27 - at)
 
 
+def test_the_best_place_is_where_both_ends_are_used_alike() -> None:
+    """(9,810 - 30 p) / 9,600 of the front rating and (17,190 + 30 p) / 20,000 of the law's rear
+    limit cross at 35.1 in; no place has both below 85 percent. The wheels reach to 35 + 170 in."""
+    m = margin(NARROW, replace(CAR, likely_lb=5900))
+    assert (m.best_in, m.drawn_in, m.lengths[0].used_in) == (35, 35, 205)
+    # 208 of 200 in behind the front axle 5,900 lb are 6,136 of the rear axle, 6,000 lb 6,240.
+    assert (m.limits[1].least_lb, m.limits[1].load_lb) == (12_000 + 6136, 12_000 + 6240)
+
+
 def test_lengths_are_of_the_place_where_it_stands() -> None:
     """The wheels take 36 + 114 + 20 = 170 in of deck from the nearest end on."""
     there = decide(Asked(NARROW, CAR, None, FEDERAL, 23), 95)
