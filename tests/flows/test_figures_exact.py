@@ -1,6 +1,9 @@
 """What figures hand on, value by value: each fact that is tried, each name in the record."""
 
+import csv
+from collections.abc import Callable
 from dataclasses import astuple, replace
+from importlib.resources import files
 from itertools import combinations, product
 from typing import Any
 
@@ -8,7 +11,7 @@ import pytest
 
 from flows.errors import OutOfRangeError
 from flows.figures.class_over import _lighter_pm, class_over, table_over
-from flows.figures.classes import family_of
+from flows.figures.classes import ClassRow, family_of, length_rows, mass_rows, share_rows
 from flows.figures.deck import Piece
 from flows.figures.margin import Legal, Margin, Truck, margin, to_record
 from flows.figures.narrowing import Known, narrowing
@@ -321,3 +324,21 @@ def test_what_governs_is_used_most_even_of_a_pound() -> None:
         Held(f"{used} of {bound}", used, bound, "lb", "") for used, bound in ((3, 2), (2, 1))
     )
     assert Result("x", (), (), held, (), "").governing == held[1]
+
+
+ENOUGH = (("n_mass", mass_rows), ("n_front_share", share_rows), ("n_src_cvs", length_rows))
+
+
+@pytest.mark.parametrize(("count", "rows_of"), ENOUGH, ids=[count for count, _ in ENOUGH])
+def test_ten_vehicles_are_enough_and_nine_are_not(
+    count: str, rows_of: Callable[[str, str, str], list[ClassRow]]
+) -> None:
+    """The table's page: rows that rest on fewer than ten are left out."""
+    text = files("flows.tables").joinpath("class_table.csv").read_text("utf-8")
+    seen = set()
+    for line in csv.DictReader(text.splitlines()):
+        key = line["class"], line["powertrain"], line["drive"]
+        is_enough = int(line[count]) >= 10
+        assert (key in [row.key for row in rows_of(*key)]) is is_enough
+        seen.add(min(max(int(line[count]), 9), 11))
+    assert seen == {9, 10, 11}

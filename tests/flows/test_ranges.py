@@ -90,6 +90,14 @@ def test_a_label_is_wider_by_two_points_and_a_scale_is_not() -> None:
     assert scale.stated_for("electric").high_lb == 4600
 
 
+def test_a_stated_total_has_the_allowance_of_its_powertrain_and_says_so() -> None:
+    total = from_card("label", "combustion", total_lb=4600)
+    assert (total.high_lb, total.share_pm) == (4876, None)
+    assert total.source == "stated weight, with the allowance for its powertrain"
+    # 1,000 of 2,002 lb are 499.5005 per mille: down, to the nearest, up.
+    assert from_ticket(1000, 1002).share_pm == (499, 500, 500)
+
+
 # The deck just takes DECK and the room behind its rear wheels, 36 + 114 + 20 in: one place.
 TRUCK = Truck(9000, 12_000, 33_000, 13_000, 24_000, 200, 80, 170, front_end_in=40, rear_end_in=260)
 DECK = Load(4000, 4400, 500, 500, 500, 114, 36, 38, nose_first=True)
