@@ -6,9 +6,12 @@ import pytest
 
 from flows.errors import OutOfRangeError
 from flows.figures.border import margin_quantities, whole
+from flows.figures.crossing import quantities, reckon
 from flows.figures.deck import Load, Piece, Truck, WheelLift
 from flows.figures.legal import Legal
+from flows.figures.lifting import Lifter, lift
 from flows.figures.margin import margin
+from flows.figures.pull import TRADE, pull
 from flows.units import quantity
 from tests.flows.balance import POUNDS, in_units
 
@@ -43,3 +46,15 @@ def test_what_a_piece_needs_is_listed(given: dict[str, object]) -> None:
         whole(Piece, given)
     allowed = "name, weight, at, on_ticket, person"
     assert str(refused.value).startswith(f"piece is {', '.join(given)}; allowed: {allowed}. ")
+
+
+def test_what_a_figure_takes_is_listed() -> None:
+    with pytest.raises(OutOfRangeError) as refused:
+        reckon("taper", {"speed": 1, "colour": 2})
+    assert str(refused.value).startswith("taper is speed, colour; allowed: speed, width. ")
+
+
+def test_a_line_pulls_a_force_and_a_vehicle_weighs_a_mass() -> None:
+    assert quantities(pull(400, "hard", TRADE))["pull"] == quantity(40, "pound_force")
+    hung = quantities(lift(Lifter(8600, 11_700, 22_000, 33_000, 190, 84, 9000), CAR))["hung"]
+    assert hung == quantity(2500, "pound")
