@@ -342,3 +342,10 @@ def test_ten_vehicles_are_enough_and_nine_are_not(
         assert (key in [row.key for row in rows_of(*key)]) is is_enough
         seen.add(min(max(int(line[count]), 9), 11))
     assert seen == {9, 10, 11}
+
+
+def test_a_character_that_looks_like_no_other_is_not_replaced() -> None:
+    """Nothing is taken for an A; X in its place would make the number right."""
+    right = f"0RLLPRF8{check_digit('0RLLPRF80K000001X')}K000001X"
+    assert "A" not in LOOKS_LIKE
+    assert right not in candidates(f"{right[:-1]}A")

@@ -134,3 +134,5 @@ def test_nothing_aboard_has_no_part_in_it() -> None:
     assert set(steps) == {"gravity", "front_own", "front_of_deck", "front", "used"}
     gross = {one.formula: dict(one.put_in) for one in working(bare)[2].steps}
     assert gross["gross"] == {"front_own_lb": 9000, "rear_own_lb": 12_000, "weight_lb": 6000}
+    both = {one.formula: dict(one.put_in) for one in working(bare)[6].steps}
+    assert both["combination"] == {"front_own_lb": 9000, "rear_own_lb": 12_000, "weight_lb": 6000}
