@@ -5,7 +5,7 @@ its weight and the middle share: a no-go of its own. Within a row of the table w
 as even between the percentiles that it gives, up to the highest one listed.
 """
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
@@ -83,9 +83,7 @@ def class_over(
     plan = planning(class_id, powertrain, drive)
     words = TABLE_WORD[powertrain] if powertrain else "any", drive or "any"
     row = mass_rows(class_id, *words)[0]
-    mid = plan.share_mid_pm
-    shape = replace(plan.load(nose_first=True), share_low_pm=mid, share_high_pm=mid)
-    most = max(_most_lb(truck, one, legal) for one in (shape, replace(shape, nose_first=False)))
+    most = max(_most_lb(truck, plan.load(nose_first=way), legal) for way in (True, False))
     return ClassOver(row.name, most, ceil(1000 - _lighter_pm(row.spread_lb, most)), row.n_mass)
 
 
@@ -123,13 +121,11 @@ def _lighter_pm(spread_lb: tuple[int, ...], weight_lb: int) -> Fraction:
     >>> _lighter_pm((2000, 3000, 4000, 5000, 6000, 7000), 2500)
     Fraction(150, 1)
     """
-    if weight_lb < spread_lb[0]:
+    at = bisect_right(spread_lb, weight_lb)
+    if at == 0:
         return Fraction(0)
-    lighter = Fraction(_LIGHTER_PM[0])
-    steps = zip(spread_lb, spread_lb[1:], _LIGHTER_PM, _LIGHTER_PM[1:], strict=False)
-    for low, high, from_pm, to_pm in steps:
-        if weight_lb >= high:
-            lighter = Fraction(to_pm)
-        elif weight_lb >= low:
-            lighter = from_pm + Fraction((to_pm - from_pm) * (weight_lb - low), high - low)
-    return lighter
+    if at == len(spread_lb):
+        return Fraction(_LIGHTER_PM[-1])
+    low, high = spread_lb[at - 1 : at + 1]
+    from_pm, to_pm = _LIGHTER_PM[at - 1 : at + 1]
+    return from_pm + Fraction((to_pm - from_pm) * (weight_lb - low), high - low)

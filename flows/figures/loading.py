@@ -170,9 +170,8 @@ def slide_in(height_in: int, tilt_pct: int) -> int:
     """
     require_whole("deck height", height_in, 10, 80, "in")
     require_whole("deck tilt", tilt_pct, 5, 60, "percent")
-    square = height_in**2 * (100**2 + tilt_pct**2)
-    whole = isqrt(square // tilt_pct**2)
-    return whole if whole**2 * tilt_pct**2 == square else whole + 1
+    # No whole grade in the range has a whole long side: it is always a part of an inch more.
+    return isqrt(height_in**2 * (100**2 + tilt_pct**2) // tilt_pct**2) + 1
 
 
 def _way(truck: Truck, ramp: Ramp, load: Load, at_in: int) -> _Way:

@@ -6,6 +6,7 @@ from fractions import Fraction
 from math import floor
 from typing import Final, Literal, TypeAlias
 
+from flows.errors import OutOfRangeError
 from flows.figures.deck import Load, Piece, Truck
 from flows.figures.limits import FRONT, FRONT_TYRES, LEGAL_FRONT, Asked
 from flows.figures.verdict import Verdict, go_inches, rank
@@ -162,12 +163,18 @@ def _off(truck: Truck, weight_lb: int, at_in: int) -> Truck:
 
 
 def _enough_gear(asked: Asked, pct: int, axle: Axle) -> tuple[Piece, ...]:
-    """Gear in the order in which it relieves the axle, until it is a go; nothing if never."""
+    """Gear in the order in which it relieves the axle, until it is a go; nothing if never.
+
+    Nor is it enough where the ticket has less on an axle than what is to come off it.
+    """
     truck = asked.truck
     gear = _gear(truck)
     gear.sort(key=lambda one: (-_relief(asked.truck, one, axle), one.name))
     for count, piece in enumerate(gear, 1):
-        truck = without(truck, piece)
+        try:
+            truck = without(truck, piece)
+        except OutOfRangeError:
+            break
         if _is_go(asked, truck, pct):
             return tuple(gear[:count])
     return ()

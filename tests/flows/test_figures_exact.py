@@ -1,17 +1,40 @@
 """What figures hand on, value by value: each fact that is tried, each name in the record."""
 
-from dataclasses import astuple
+import csv
+from collections.abc import Callable
+from dataclasses import astuple, replace
+from importlib.resources import files
+from itertools import combinations, product
 from typing import Any
 
 import pytest
 
 from flows.errors import OutOfRangeError
+from flows.figures.class_over import _lighter_pm, class_over, table_over
+from flows.figures.classes import ClassRow, family_of, length_rows, mass_rows, share_rows
 from flows.figures.deck import Piece
-from flows.figures.margin import Margin, Truck, margin, to_record
+from flows.figures.margin import Legal, Margin, Truck, margin, to_record
 from flows.figures.narrowing import Known, narrowing
-from flows.figures.readings import from_stated
-from flows.figures.vin import VinError, examine, weighted_sum
-from flows.figures.weight import DRIVES, KnownWeight, PlanningWeight, heaviest, planning
+from flows.figures.readings import POWERTRAINS, from_stated
+from flows.figures.result import Held, Result
+from flows.figures.vin import (
+    LOOKS_LIKE,
+    SOUNDS_LIKE,
+    VinError,
+    candidates,
+    check_digit,
+    clean,
+    examine,
+    weighted_sum,
+)
+from flows.figures.weight import (
+    DRIVES,
+    KnownWeight,
+    PlanningWeight,
+    class_ids,
+    heaviest,
+    planning,
+)
 
 TRUCK = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
 TWO = ("suv_compact", "suv_midsize")
@@ -102,6 +125,34 @@ def test_the_heaviest_class_hangs_on_powertrain_and_drive() -> None:
             assert plan == planning(heaviest(classes, powertrain, drive), powertrain, drive)
 
 
+def test_of_any_two_classes_the_heavier_counts_for_what_is_known() -> None:
+    differ = 0
+    for pair in combinations(class_ids(), 2):
+        for powertrain, drive in product((*POWERTRAINS, None), (*DRIVES, None)):
+            high = {one: planning(one, powertrain, drive).high_lb for one in pair}
+            assert high[heaviest(pair, powertrain, drive)] == max(high.values())
+            differ += heaviest(pair, powertrain, drive) != heaviest(pair, None, None)
+            assert Known(pair, powertrain, drive).plan().high_lb == max(high.values())
+    assert differ > 0  # which one it is hangs on what is known
+
+
+def test_papers_are_tried_with_the_allowance_of_the_powertrain() -> None:
+    low, high = tried(Known(("suv_compact",), "combustion", "all"))["papers weight"]
+    for one in (low, high):
+        assert one.high_lb == -(-one.likely_lb * 106 // 100)
+
+
+def test_nothing_narrows_a_vehicle_that_is_too_long() -> None:
+    truck = replace(TRUCK, front_end_in=30, rear_end_in=330)
+
+    def answer(plan: PlanningWeight) -> Margin:
+        return margin(truck, plan.load(nose_first=True), legal=Legal(length_in=340))
+
+    known = Known(TWO, None, None)
+    assert answer(known.plan()).governing == "overall length"
+    assert narrowing(known, answer) == ()
+
+
 # What the record holds of a margin.
 
 
@@ -168,6 +219,14 @@ def test_a_middle_share_is_rounded_to_the_nearest() -> None:
     assert plan.adding(contents_lb=2, bed_lb=100).share_mid_pm == 488
 
 
+def test_contents_lie_as_the_vehicle_does_and_a_half_goes_up() -> None:
+    front_heavy = KNOWN.weighing(KnownWeight(4000, 4000, (900, 900, 900), "papers"))
+    assert front_heavy.adding(contents_lb=10_000).share_mid_pm == 900
+    # 2,000 x 0.500 / 2,002 = 499.5005 per mille.
+    even = KNOWN.weighing(KnownWeight(2000, 2000, (500, 500, 500), "papers"))
+    assert even.adding(bed_lb=2).share_mid_pm == 500
+
+
 @pytest.mark.parametrize(
     ("given", "words"),
     [
@@ -201,3 +260,92 @@ def test_every_letter_at_once_is_a_number_of_another_length() -> None:
     assert refused.value.text == letters
     with pytest.raises(VinError, match="empty"):
         weighted_sum("")
+
+
+def test_an_empty_number_is_said_to_be_empty() -> None:
+    with pytest.raises(VinError) as refused:
+        weighted_sum("")
+    assert str(refused.value).startswith("vehicle number is empty; allowed: 17 digits")
+
+
+def test_gaps_hyphens_and_dots_are_left_out() -> None:
+    assert clean("0.rllprf8-3k 0000.017.") == "0RLLPRF83K0000017"
+
+
+def test_a_right_number_has_no_candidates_by_eye_or_ear() -> None:
+    """C, T and 3 sound alike and all count 3: one for another leaves the sum as it was."""
+    numbers = [f"0RLLPRF8{check_digit(f'0RLLPRF80K00000{one}7')}K00000{one}7" for one in "CT3"]
+    assert len({one[8] for one in numbers}) == 1
+    for one in numbers:
+        assert candidates(one, LOOKS_LIKE) == candidates(one, SOUNDS_LIKE) == ()
+    # In a number that is wrong, who hears it is offered what sounds alike.
+    wrong = numbers[0][:8] + "0" + numbers[0][9:]
+    for alike in (LOOKS_LIKE, SOUNDS_LIKE):
+        assert examine(wrong, is_light=True, alike=alike).candidates == candidates(wrong, alike)
+    assert candidates(wrong, LOOKS_LIKE) != candidates(wrong, SOUNDS_LIKE)
+
+
+def test_all_letters_and_digits_are_characters() -> None:
+    every = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+    assert examine(every, is_light=True).problems == ("length", "letter")
+
+
+# Which part of a class a truck is over for.
+
+
+@pytest.mark.parametrize(
+    ("weight", "lighter"),
+    # 5, 25, 50, 75, 95 and 100 percent are lighter; half way between two, half of the step more.
+    [(1999, 0), (2000, 50), (2500, 150), (3000, 250), (5500, 850), (6500, 975), (7000, 1000),
+     (9000, 1000)],
+)  # fmt: skip
+def test_weights_lie_evenly_between_what_the_table_gives(weight: int, lighter: int) -> None:
+    assert _lighter_pm((2000, 3000, 4000, 5000, 6000, 7000), weight) == lighter
+
+
+def test_a_strong_truck_takes_the_heaviest_that_is_reckoned() -> None:
+    strong = Truck(20_000, 20_000, 80_000, 80_000, 80_000, 254, 86, 300, front_kept_pct=0)
+    free = Legal(single_lb=200_000, gross_lb=200_000, bridge=False)
+    assert class_over(strong, "car_compact", legal=free).most_lb == 40_000
+    # The truck alone is heavier than this law allows: every class is over, whatever it weighs.
+    assert (table_over(strong, free), table_over(strong, Legal(gross_lb=10_000))) == (0, 1000)
+
+
+def test_a_class_that_is_none_is_refused_with_those_that_are() -> None:
+    with pytest.raises(OutOfRangeError) as refused:
+        family_of("lorry")
+    assert str(refused.value).startswith(
+        f"weight class is lorry; allowed: {', '.join(class_ids())}. "
+    )
+
+
+def test_what_governs_is_used_most_even_of_a_pound() -> None:
+    held = tuple(
+        Held(f"{used} of {bound}", used, bound, "lb", "") for used, bound in ((3, 2), (2, 1))
+    )
+    assert Result("x", (), (), held, (), "").governing == held[1]
+
+
+ENOUGH = (("n_mass", mass_rows), ("n_front_share", share_rows), ("n_src_cvs", length_rows))
+
+
+@pytest.mark.parametrize(("count", "rows_of"), ENOUGH, ids=[count for count, _ in ENOUGH])
+def test_ten_vehicles_are_enough_and_nine_are_not(
+    count: str, rows_of: Callable[[str, str, str], list[ClassRow]]
+) -> None:
+    """The table's page: rows that rest on fewer than ten are left out."""
+    text = files("flows.tables").joinpath("class_table.csv").read_text("utf-8")
+    seen = set()
+    for line in csv.DictReader(text.splitlines()):
+        key = line["class"], line["powertrain"], line["drive"]
+        is_enough = int(line[count]) >= 10
+        assert (key in [row.key for row in rows_of(*key)]) is is_enough
+        seen.add(min(max(int(line[count]), 9), 11))
+    assert seen == {9, 10, 11}
+
+
+def test_a_character_that_looks_like_no_other_is_not_replaced() -> None:
+    """Nothing is taken for an A; X in its place would make the number right."""
+    right = f"0RLLPRF8{check_digit('0RLLPRF80K000001X')}K000001X"
+    assert "A" not in LOOKS_LIKE
+    assert right not in candidates(f"{right[:-1]}A")

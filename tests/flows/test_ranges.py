@@ -86,7 +86,16 @@ def test_a_label_is_wider_by_two_points_and_a_scale_is_not() -> None:
     assert (scale.likely_lb, scale.high_lb, scale.share_pm) == (4600, 4600, (500, 500, 500))
     # A stated weight takes another powertrain's allowance, 4,600 x 1.15 = 5,290; a scaled none.
     assert label.stated_for("electric").high_lb == 5290
+    assert label.stated_for("electric").share_pm == label.share_pm
     assert scale.stated_for("electric").high_lb == 4600
+
+
+def test_a_stated_total_has_the_allowance_of_its_powertrain_and_says_so() -> None:
+    total = from_card("label", "combustion", total_lb=4600)
+    assert (total.high_lb, total.share_pm) == (4876, None)
+    assert total.source == "stated weight, with the allowance for its powertrain"
+    # 1,000 of 2,002 lb are 499.5005 per mille: down, to the nearest, up.
+    assert from_ticket(1000, 1002).share_pm == (499, 500, 500)
 
 
 # The deck just takes DECK and the room behind its rear wheels, 36 + 114 + 20 in: one place.
