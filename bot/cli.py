@@ -103,6 +103,9 @@ def _explore_parser(commands: Commands) -> None:
     parser.add_argument("--width", default="places", choices=("all", "values", "places"),
                         help="try them in all states, in some that show every value, or in one of "
                         "each place (the default)")  # fmt: skip
+    parser.add_argument("--section", metavar="NAME",
+                        help="with --deep 1, try them only where this section asks: minutes, "
+                        "where all of them take hours")  # fmt: skip
 
 
 def _cards_parsers(commands: Commands) -> None:
@@ -235,7 +238,7 @@ def _explore(given: argparse.Namespace) -> int:
         line = f"states {states}, transitions {transitions}, still to do {waiting}"
         print(line, file=sys.stderr, flush=True)
 
-    text, holds = main_report(given.deep, given.width, read_cards(None), watch)
+    text, holds = main_report(given.deep, given.width, read_cards(None), watch, given.section)
     print(text)
     return EXIT_OK if holds else EXIT_FAILED
 

@@ -91,6 +91,7 @@ def _loading_parser(commands: Commands) -> None:
                          "best)")  # fmt: skip
     loading.add_argument("--slides", metavar="WEIGHT",
                          help="of what slides with the deck (default: the card's)")  # fmt: skip
+    drawing_file(loading)
     card_folder(loading)
 
 
@@ -125,7 +126,7 @@ def _loading(given: argparse.Namespace) -> int:
 
     vehicle = Vehicle(given.vehicle, given.weight, given.how, given.nose)
     asked = LoadingAsked(given.truck, vehicle, given.at, given.slides)
-    print("\n".join(loading_lines(book_for(settings(None, given.cards)), asked)))
+    print("\n".join(loading_lines(book_for(settings(None, given.cards)), asked, given.drawing)))
     return EXIT_OK
 
 

@@ -1,18 +1,20 @@
 """The figure of loading from the command line: a deck that slides back, and the front axle."""
 
 from dataclasses import dataclass, replace
+from pathlib import Path
 
-from bot.figure import Vehicle, loads_of, truck_of
+from bot.figure import Vehicle, loads_of, truck_of, vehicle_of, write_drawing
 from bot.typed import inches, weight
 from flows.book import Book
 from flows.cards.truck import TruckCard
 from flows.errors import FlowError
 from flows.figures.deck import Load
 from flows.figures.loading import Ramp, loading
+from flows.figures.loading_drawing import draw_loading
 from flows.figures.margin import margin
 from flows.figures.result import Result
 from flows.figures.result_pages import result_page
-from flows.texts import figure_texts
+from flows.texts import figure_texts, rigging_texts
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +37,15 @@ class LoadingAsked:
     slides: str | None = None
 
 
-def loading_lines(book: Book, asked: LoadingAsked) -> list[str]:
+def loading_lines(book: Book, asked: LoadingAsked, drawing: Path | None = None) -> list[str]:
     """Return the lightest that a truck's front axle gets while it loads; the worse way round.
+
+    Parameters
+    ----------
+    book, asked
+        The cards, and what was typed.
+    drawing
+        Where its drawing is written, if anywhere.
 
     Raises
     ------
@@ -49,7 +58,15 @@ def loading_lines(book: Book, asked: LoadingAsked) -> list[str]:
     found = [
         _loaded(card, ramp, load, asked.at) for load in loads_of(asked.vehicle, book, "--weight")
     ]
-    return result_page(min(found, key=lambda one: one.held[0].left))
+    worst = min(found, key=lambda one: one.held[0].left)
+    if drawing is None:
+        return result_page(worst)
+    said = rigging_texts()
+    title = said["loading"]["title"].format(
+        truck=card.name, vehicle=vehicle_of(asked.vehicle, book).name
+    )
+    write_drawing(drawing, draw_loading(worst, card.carrier(), title))
+    return [*result_page(worst), "", said["page"]["written"].format(file=drawing)]
 
 
 def _ramp(card: TruckCard, slides: str | None) -> Ramp:

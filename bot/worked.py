@@ -25,7 +25,7 @@ CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "weight": (), "readings": (), "classes": (), "class_over": (),
         "statics": (), "deck": (), "loads": (), "tyres": (), "legal": (), "limits": (),
         "margin": ("drawing.draw",), "verdict": (), "remedies": (), "narrowing": (),
-        "loading": (), "lifting": ("lift_drawing.draw_lift",),
+        "loading": ("loading_drawing.draw_loading",), "lifting": ("lift_drawing.draw_lift",),
         "pull": (), "winch": (), "rigging": ("rigging_drawing.draw_rigging",),
         "window": ("rigging_drawing.draw_window",),
         "tiedowns": ("rigging_drawing.draw_tiedowns",),

@@ -12,7 +12,11 @@ MOST_SHOWN = 5
 
 
 def main_report(
-    deep: int, width: Width, library: Library, watch: Watch = unwatched
+    deep: int,
+    width: Width,
+    library: Library,
+    watch: Watch = unwatched,
+    section: str | None = None,
 ) -> tuple[str, bool]:
     """Explore the whole routine; return the report, and whether everything holds.
 
@@ -27,8 +31,13 @@ def main_report(
         The cards to explore with.
     watch
         Told how far it has come.
+    section
+        Try them only in states where an item of this section is open; None for all.
     """
-    graph = explore_whole(Book(CARRY, library), deep, width, watch=watch)
+    if section is not None and section not in {one.id for one in CARRY.sections}:
+        names = ", ".join(one.id for one in CARRY.sections)
+        return f"There is no section {section}. Sections are: {names}.", False
+    graph = explore_whole(Book(CARRY, library), deep, width, section, watch=watch)
     ends = dead_ends(graph)
     lines = [
         f"states {len(graph.nodes)}, transitions {graph.transitions}, "

@@ -5,12 +5,13 @@ meet.
 """
 
 from collections.abc import Iterator
-from math import cos, hypot, radians, sin, sqrt, tan
+from math import cos, radians, sin, sqrt, tan
 from typing import Final
 
 from flows.figures.bars import Bar
 from flows.figures.result import Result
 from flows.figures.result_drawing import draw_result
+from flows.figures.shapes import Point, draw_arrow, draw_letter, draw_line
 from flows.figures.sheet import EDGE, INNER, SMALL, Sheet
 from flows.figures.svg import element, polygon, text, wrapped
 from flows.texts import rigging_texts
@@ -22,7 +23,6 @@ _LONG: Final = 112.0
 _SHEAVE: Final = 16.0
 _WHEEL: Final = 56.0
 _STRAP: Final = 40.0
-Point = tuple[float, float]
 
 
 def draw_rigging(found: Result) -> str:
@@ -104,15 +104,15 @@ def _pulls(sheet: Sheet, found: Result) -> None:
 def _block(at: Point, half_deg: float) -> Iterator[str]:
     """Yield a block, the strap that holds it, and the two lines that pull it the other way."""
     x, y = at
-    yield _line(at, (x - 70, y), "held", 6)
-    yield _letter((x - 84, y + SMALL / 3), "B")
+    yield draw_line(at, (x - 70, y), "held", 6)
+    yield draw_letter((x - 84, y + SMALL / 3), "B")
     for side in (-1, 1):
         way = cos(radians(half_deg)), side * sin(radians(half_deg))
         start = x - _SHEAVE * abs(way[1]), y + side * _SHEAVE * way[0]
         end = start[0] + _LONG * way[0], start[1] + _LONG * way[1]
-        yield from _arrow(start, end, "line")
+        yield from draw_arrow(start, end, "line")
         if side < 0:
-            yield _letter((end[0] + 22 * way[0], end[1] + 22 * way[1] + SMALL / 3), "A")
+            yield draw_letter((end[0] + 22 * way[0], end[1] + 22 * way[1] + SMALL / 3), "A")
     for part, fill in ((1.0, "#000"), (0.4, "#fff")):
         yield element("circle", cx=x, cy=y, r=part * _SHEAVE, fill=fill, class_="sheave")
 
@@ -120,16 +120,16 @@ def _block(at: Point, half_deg: float) -> Iterator[str]:
 def _bridle(at: Point, half_deg: float) -> Iterator[str]:
     """Yield the line, the ring that it pulls, and two legs to what they hold."""
     x, y = at
-    yield from _arrow(at, (x - 80, y), "line")
-    yield _letter((x - 100, y + SMALL / 3), "A")
+    yield from draw_arrow(at, (x - 80, y), "line")
+    yield draw_letter((x - 100, y + SMALL / 3), "A")
     way = cos(radians(half_deg)), sin(radians(half_deg))
     tall = _LONG * way[1] + 14
     end = x + _LONG * way[0]
     yield element("rect", x=end, y=y - tall, width=12, height=2 * tall, fill="#fff", stroke="#000",
                   stroke_width=2, class_="held")  # fmt: skip
     for side in (-1, 1):
-        yield _line(at, (end, y + side * _LONG * way[1]), "leg", 4)
-    yield _letter((end + 30, y - _LONG * way[1] + SMALL / 3), "C")
+        yield draw_line(at, (end, y + side * _LONG * way[1]), "leg", 4)
+    yield draw_letter((end + 30, y - _LONG * way[1] + SMALL / 3), "C")
     yield element("circle", cx=x, cy=y, r=8, fill="#000", class_="ring")
 
 
@@ -156,7 +156,7 @@ def _wheel_and_ends(ground: Point, up_deg: int) -> Iterator[str]:
         yield element("circle", cx=x, cy=y - _WHEEL, r=part * _WHEEL, fill=fill, class_="tyre")
     for side in (-1, 1):
         out, touch = _strap_end(up_deg)
-        yield _line((x + side * touch[0], y - touch[1]), (x + side * out, y), "strap", 5)
+        yield draw_line((x + side * touch[0], y - touch[1]), (x + side * out, y), "strap", 5)
         yield _anchor((x + side * out, y))
 
 
@@ -196,7 +196,7 @@ def _both_ends(wheel: Point, across: int, aside: float) -> Iterator[str]:
     for way in (-1, 1):
         start = wheel[0] + way * 22, wheel[1]
         end = start[0] + way * _STRAP * cos(aside), start[1] + across * _STRAP * sin(aside)
-        yield _line(start, end, "strap", 4)
+        yield draw_line(start, end, "strap", 4)
         yield _anchor(end)
 
 
@@ -215,26 +215,6 @@ def _captions(sheet: Sheet, left: list[str], right: list[str]) -> None:
     sheet.y = max(ends) + SMALL * 0.6
 
 
-def _line(start: Point, end: Point, kind: str, thick: float) -> str:
-    return element("line", x1=start[0], y1=start[1], x2=end[0], y2=end[1], stroke="#000",
-                   stroke_width=thick, class_=kind)  # fmt: skip
-
-
-def _arrow(start: Point, end: Point, kind: str) -> Iterator[str]:
-    yield _line(start, end, kind, 4)
-    long = hypot(end[0] - start[0], end[1] - start[1])
-    ahead = (end[0] - start[0]) / long, (end[1] - start[1]) / long
-    base = end[0] - 16 * ahead[0], end[1] - 16 * ahead[1]
-    aside = -8 * ahead[1], 8 * ahead[0]
-    points = [end, (base[0] + aside[0], base[1] + aside[1]),
-              (base[0] - aside[0], base[1] - aside[1])]  # fmt: skip
-    yield polygon(points, fill="#000", class_="head")
-
-
 def _anchor(at: Point) -> str:
     return element("rect", x=at[0] - 6, y=at[1] - 6, width=12, height=12, fill="#fff",
                    stroke="#000", stroke_width=3, class_="anchor")  # fmt: skip
-
-
-def _letter(at: Point, letter: str) -> str:
-    return text(*at, SMALL, letter, text_anchor="middle", font_weight="bold", class_="mark")

@@ -4,13 +4,16 @@ Black on white, told apart by pattern; to scale in both directions, but for what
 (`SCHEMATIC_IN`).
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from math import asin, cos, sin
+from math import asin, cos, hypot, sin
 from typing import Final
 
 from flows.figures.deck import Load
-from flows.figures.sheet import EDGE, Sheet
-from flows.figures.svg import element, polygon
+from flows.figures.sheet import EDGE, SMALL, Sheet
+from flows.figures.svg import element, polygon, text
+
+Point = tuple[float, float]
 
 SCHEMATIC_IN: Final = {
     "front_end": 40, "deck_height": 40, "vehicle_height": 62, "wheel": 18, "vehicle_wheel": 13,
@@ -132,3 +135,26 @@ def draw_vehicle(sheet: Sheet, view: View, stance: Stance) -> None:
     radius = SCHEMATIC_IN["vehicle_wheel"]
     for behind in (0, load.wheelbase_in):
         draw_wheel(sheet, view, stance.put(behind, radius), radius, "vehicle-wheel")
+
+
+def draw_line(start: Point, end: Point, kind: str, thick: float) -> str:
+    """Return a line from one point of the sheet to another, so many units thick."""
+    return element("line", x1=start[0], y1=start[1], x2=end[0], y2=end[1], stroke="#000",
+                   stroke_width=thick, class_=kind)  # fmt: skip
+
+
+def draw_arrow(start: Point, end: Point, kind: str) -> Iterator[str]:
+    """Yield an arrow between two points of the sheet that are apart."""
+    yield draw_line(start, end, kind, 4)
+    long = hypot(end[0] - start[0], end[1] - start[1])
+    ahead = (end[0] - start[0]) / long, (end[1] - start[1]) / long
+    base = end[0] - 16 * ahead[0], end[1] - 16 * ahead[1]
+    aside = -8 * ahead[1], 8 * ahead[0]
+    points = [end, (base[0] + aside[0], base[1] + aside[1]),
+              (base[0] - aside[0], base[1] - aside[1])]  # fmt: skip
+    yield polygon(points, fill="#000", class_="head")
+
+
+def draw_letter(at: Point, letter: str) -> str:
+    """Return a letter that a bar is marked with, its middle at a point."""
+    return text(*at, SMALL, letter, text_anchor="middle", font_weight="bold", class_="mark")

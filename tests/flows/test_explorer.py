@@ -8,6 +8,7 @@ import pytest
 from flows.book import Book
 from flows.explore.chosen import WIDTHS, Width, chosen
 from flows.explore.liveness import dead_ends
+from flows.explore.report import main_report
 from flows.explore.search import trace
 from flows.explore.whole import MOST_STATES, explore_whole
 from flows.items import Item, Section
@@ -63,7 +64,23 @@ def test_a_routine_without_a_safety_step_is_caught(item_id: str, rule: str) -> N
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("width", WIDTHS[::-1])
+@pytest.mark.parametrize("section", [one.id for one in CARRY.sections])
+def test_one_disturbance_in_each_place_of_a_section_breaks_nothing(section: str) -> None:
+    """What `rollproof explore --deep 1 --section` does: together, every place there is."""
+    graph = explore_whole(BOOK, 1, "places", section)
+    assert [trace(breach) for breach in graph.breaches] == []
+    assert dead_ends(graph) == []
+    assert len(straight().nodes) <= len(graph.nodes) < MOST_STATES["places"]
+
+
+def test_a_section_that_there_is_not_is_said() -> None:
+    text, holds = main_report(1, "places", BOOK.library, section="raod")
+    assert not holds
+    assert text.startswith("There is no section raod. Sections are: rolling, danger, ")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("width", WIDTHS[:2])
 def test_one_disturbance_anywhere_breaks_nothing(width: Width) -> None:
     """Corrections, taking back, hold, danger, late claims, ticks, reboots: one, in any state."""
     graph = explore_whole(BOOK, 1, width)

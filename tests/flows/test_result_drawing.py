@@ -13,9 +13,11 @@ from typing import Any
 import pytest
 from hypothesis import given, settings, strategies as st
 
-from flows.figures.deck import Load
+from flows.figures.deck import Load, Truck
 from flows.figures.lift_drawing import draw_lift
 from flows.figures.lifting import Lifter, lift
+from flows.figures.loading import Ramp, loading
+from flows.figures.loading_drawing import draw_loading
 from flows.figures.result import Result
 from flows.figures.rigging import rigging
 from flows.figures.rigging_drawing import draw_rigging, draw_tiedowns, draw_window
@@ -63,7 +65,20 @@ def pulled(parts: int, speed: int, hold: int) -> tuple[Result, str]:
     return found, draw_window(found)
 
 
+def whole(low: int, high: int) -> Any:
+    return st.one_of(st.sampled_from((low, high)), st.integers(low, high))
+
+
+def loaded(truck: Truck, load: Load, tilt: int, slides: int | None) -> tuple[Result, str]:
+    found = loading(truck, Ramp(tilt, slides), load, 0)
+    return found, draw_loading(found, truck, "Wren loads Harrow")
+
+
+WREN = Truck(5400, 8900, 19500, 7500, 13500, 199, 88, 234, deck_height_in=38)
+
 CASES = {
+    "loading": loaded(WREN, VEHICLE, 30, 1900),
+    "loading, over": loaded(WREN, replace(VEHICLE, high_lb=14_000), 30, None),
     "lift on dollies": lifted(WRECKER, VEHICLE, 4600),
     "lift, tail first": lifted(WRECKER, replace(VEHICLE, nose_first=False), None),
     "lift, over": lifted(WRECKER, replace(VEHICLE, high_lb=20_000), 0),
@@ -171,6 +186,34 @@ def test_the_lift_is_to_scale_along_the_road(dollies: int | None, nose: bool) ->
     assert ("D" in marks) == bool(dollies)
 
 
+def test_the_way_up_is_to_scale() -> None:
+    """Hinge, deck and its end on the ground by the sides of a right triangle, by hand.
+
+    38 in high at 30 percent: the end of the deck is 38 / 0.3 = 126.7 in behind the hinge, which is
+    88 + 234 = 322 in behind the front axle. The deck is 234 in long, so its front end is
+    234 / 1.044 = 224.1 in ahead of that end, and 67.2 in high.
+    """
+    side = of(parsed(loaded(WREN, VEHICLE, 30, 1900)[1]), "side")[0]
+    scale, zero = number(side, "data-scale"), number(side, "data-axle")
+    [deck] = of(side, "slid-deck")
+    [ground] = of(side, "ground")
+    x = [(number(deck, name) - zero) / scale for name in ("x1", "x2")]
+    y = [(number(ground, "y1") - number(deck, name)) / scale for name in ("y1", "y2")]
+    assert x == pytest.approx([322 + 126.7 - 224.1, 322 + 126.7], abs=1.2)
+    assert y == pytest.approx([67.2, 0], abs=0.8)
+    [weight] = of(side, "weight")
+    assert (number(weight, "x2") - zero) / scale == pytest.approx(322, abs=0.2)
+    axles = [(number(one, "cx") - zero) / scale for one in of(side, "axle")]
+    assert axles == pytest.approx([0, 199], abs=0.1)
+
+
+@given(whole(5, 60), whole(10, 80), whole(120, 400), whole(1, 14_000), whole(0, 3000))
+@settings(max_examples=60, deadline=None)
+def test_no_way_up_collides(tilt: int, high: int, deck: int, weight: int, slides: int) -> None:
+    truck = replace(WREN, deck_height_in=high, deck_length_in=deck)
+    assert_clear(loaded(truck, replace(VEHICLE, likely_lb=1, high_lb=weight), tilt, slides)[1])
+
+
 @given(st.integers(0, 180), st.integers(0, 150))
 @settings(max_examples=60, deadline=None)
 def test_lines_and_legs_stand_at_their_angles(block: int, bridle: int) -> None:
@@ -214,10 +257,6 @@ def assert_clear(svg: str) -> None:
 def test_nothing_collides_or_leaves_the_frame(found: Result, svg: str) -> None:
     assert found.steps
     assert_clear(svg)
-
-
-def whole(low: int, high: int) -> Any:
-    return st.one_of(st.sampled_from((low, high)), st.integers(low, high))
 
 
 LIFTERS = st.builds(
