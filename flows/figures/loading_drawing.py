@@ -47,8 +47,8 @@ def draw_loading(found: Result, truck: Truck, title: str) -> str:
     >>> wren = Truck(5400, 8900, 19500, 7500, 13500, 199, 88, 234, deck_height_in=38)
     >>> vehicle = Load(5000, 5000, 500, 500, 500, 114, 36, 38, nose_first=True)
     >>> drawn = draw_loading(loading(wren, Ramp(30), vehicle, 0), wren, "Wren loads")
-    >>> drawn.count('class="axle"'), drawn.count('class="slid-deck"'), drawn.count('class="weight"')
-    (2, 1, 1)
+    >>> [drawn.count(f'class="{kind}"') for kind in ("axle", "slid-deck", "weight")]
+    [2, 1, 1]
     """
     marks = {ON_GROUND: rigging_texts()["drawing"]["marks"]["front"]}
     return draw_result(found, title, lambda sheet: _side(sheet, found, truck), marks=marks)
