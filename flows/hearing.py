@@ -28,7 +28,7 @@ from flows.items import Gate, HandOff, Item, Photo, Question, Step, WaitStep
 from flows.job import Pending
 from flows.labels import act_label, fact_label, last_label, reason_of
 from flows.leftovers import left_open
-from flows.notes import enough
+from flows.notes import enough, uneven
 from flows.prompts import Prompt, choice_slots
 from flows.texts import word
 from flows.turn import BOT, Turning
@@ -291,6 +291,8 @@ def _free_words(t: Turning, item: Question, text: str) -> None:
             # It was gone back to: the new words end that.
             t.note("unpended", BOT)
         effects.give(t, item.fact, text, effects.how_said(t), item.id)
+        if item.fact == "temperatures" and uneven(text):
+            t.say("pack_uneven")
 
 
 def _word(t: Turning, intent: Word, prompt: Prompt) -> None:

@@ -3,7 +3,7 @@
 An opening brings several of them between commas, and so may any message after it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
 from itertools import groupby
 
@@ -43,6 +43,45 @@ def _numbers(words: str) -> int:
     return sum(map(str.isdecimal, said)) + runs
 
 
+UNEVEN = 15
+"""Ours: degrees between two points of one pack, of either scale, from which it is told."""
+
+
+def uneven(words: str) -> bool:
+    """Say whether one point of the pack reads much higher than another.
+
+    Examples
+    --------
+    >>> uneven("air 47, ground 49, pack 70 72 70 95"), uneven("air 20, ground 49, pack 70 72")
+    (True, False)
+    >>> uneven("pack seventy and eighty five")
+    True
+    """
+    said = tokens(words)
+    place = next((n for n, one in enumerate(said) if one in {"pack", "battery"}), len(said))
+    points = list(_values(said[place + 1 :]))
+    return bool(points) and max(points) - min(points) >= UNEVEN
+
+
+def _values(said: Sequence[str]) -> Iterator[int]:
+    """Yield whole numbers in figures or words; "eighty five" is one."""
+    tens = 0
+    for one in (*said, ""):
+        small = SMALL.get(one)
+        if tens and small is not None and 0 < small < _TEN:
+            yield tens + small
+            tens = 0
+            continue
+        if tens:
+            yield tens
+        tens = small if small is not None and small >= 2 * _TEN else 0
+        if one.isdecimal():
+            yield int(one)
+        elif small is not None and not tens:
+            yield small
+
+
+_TEN = 10
 ONLY_AT_FIRST = frozenset({("to",)})
 
 

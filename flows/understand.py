@@ -256,7 +256,9 @@ def _parts(
     for match in matches:
         left[match.start : match.stop] = ["."] * (match.stop - match.start)
     of_else = any(_is_of_else(match.intent) for match in matches)
-    weighs = take_mass(left, bare=answer.takes_mass and not of_else)
+    # "Papers say fifty four hundred" is a weight, whatever is open.
+    by_paper = any((token,) in talk("papers") for token in left)
+    weighs = take_mass(left, bare=(answer.takes_mass or by_paper) and not of_else)
     rest = _rest(left)
     others = [match for match in matches if not _is_yes_or_no(match.intent)]
     if weighs is not None or others:

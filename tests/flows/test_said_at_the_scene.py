@@ -8,7 +8,7 @@ from flows.beforehand import told_before
 from flows.enders import ender_said
 from flows.facts import Fact
 from flows.loaded import loaded_height_in
-from flows.notes import enough
+from flows.notes import enough, uneven
 from flows.render import render
 from flows.standing import done_before
 from tests.flows.talker import PLACE, TO_MARGIN, TO_NEUTRAL, TO_ROAD, Talker, demo_library
@@ -133,9 +133,7 @@ def test_two_straps_in_a_breath() -> None:
 
 
 def test_going_back_to_free_words_ends_with_the_new_ones() -> None:
-    talker = told("new job breakdown", "mile 12", "back")
-    assert talker.job.pending is not None
-    talker.say("mile 13 northbound")
+    talker = told("new job breakdown", "mile 12", "back", "mile 13 northbound")
     assert talker.job.pending is None
     assert talker.job.value("place") == "mile 13 northbound"
     assert open_item(talker) == "scene.danger"
@@ -201,3 +199,23 @@ def test_what_has_an_engine_alone_is_asked_for_no_ready_indication() -> None:
     of_it = ("combustion", "no card", "pickup", "full size", "all", "heron", "nothing", "yes")
     talker = told(*known, *of_it, "too dark", "yes", "all roll", "yes", "hooked", "away", "tight")
     assert open_item(talker) == "neutral.pause"
+
+
+@pytest.mark.parametrize(
+    ("words", "is_uneven"),
+    [
+        ("air 47 ground 49 pack 70 72 70 95", True),
+        ("air 47 ground 49 pack 70 72 70 84", False),
+        ("air forty seven, ground forty nine, pack seventy, seventy two, eighty five", True),
+        ("air ten, ground forty, pack fifty and sixty", False),
+        ("air 47 ground 90", False),
+    ],
+)
+def test_one_hot_point_of_a_pack_is_told(words: str, *, is_uneven: bool) -> None:
+    assert uneven(words) is is_uneven
+
+
+def test_a_weight_by_the_papers_is_one_without_its_unit() -> None:
+    talker = told(*TO_MARGIN[:-1], "wren", "papers say fifty four hundred")
+    talker.say("yes")
+    assert talker.job.value("weight") == 5400

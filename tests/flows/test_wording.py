@@ -173,6 +173,9 @@ WAYS: dict[str, tuple[str, ...]] = {
     "skates under the locked wheel, dark at the drop": (
         *SKATED, "on", "go", "neutral now", *TO_CLOSE[:11], "stowed", *TO_CLOSE[11:18], "off",
         "hooked", "away", "tight", "all four"),
+    "a crash with one hot point": (
+        "new job crash", *SCENE[1:], "nose", "harrow", "heron", "not in", *TO_NEUTRAL[-7:],
+        "neutral now", *TO_CLOSE[:13], "air 47 ground 49 pack 70 72 70 95"),
     "dollies that are too weak": (*TO_NEUTRAL[:-2], "off", "dollies", "it weighs 8500 pounds",
                                   "yes", "sam", "yes"),
     "lifted by the nose": (*SCENE, "nose", "whimbrel", "heron", "no cord", "Mallet", "set", "away",
