@@ -1,9 +1,5 @@
 """The routine with the demo cards, and its straight ways, explored once for all who ask."""
 
-from typing import Final
-
-import pytest
-
 from bot.bootstrap import read_cards
 from flows.book import Book
 from flows.explore.search import Graph
@@ -12,8 +8,6 @@ from flows.job import Job
 from flows.routine import CARRY
 
 BOOK = Book(CARRY, read_cards(None))
-ASKS_FOR_STRAIGHT: Final = pytest.mark.xdist_group("straight")
-"""On modules that ask for the straight ways: run in one process, so that it explores them once."""
 
 
 def straight() -> Graph[Job]:

@@ -12,9 +12,7 @@ from flows.explore.expected import misbuilt, unmet
 from flows.explore.search import trace
 from flows.explore.walks import LARGE, walks
 from flows.routine import CARRY, Routine
-from tests.flows.explored import ASKS_FOR_STRAIGHT, BOOK, straight
-
-pytestmark = ASKS_FOR_STRAIGHT
+from tests.flows.explored import BOOK, straight
 
 # The three that interrupt are explored with the whole routine, from every straight state.
 ALONE = [section.id for section in CARRY.sections if section.id not in CARRY.first]

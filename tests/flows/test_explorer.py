@@ -13,9 +13,7 @@ from flows.explore.search import trace
 from flows.explore.whole import MOST_STATES, explore_whole
 from flows.items import Item, Section
 from flows.routine import CARRY, Routine
-from tests.flows.explored import ASKS_FOR_STRAIGHT, BOOK, straight
-
-pytestmark = ASKS_FOR_STRAIGHT
+from tests.flows.explored import BOOK, straight
 
 
 def test_every_straight_way_holds_and_ends() -> None:

@@ -7,9 +7,7 @@ import pytest
 
 from flows.explore.mutants import Mutant, killed_by, mutants
 from flows.routine import CARRY
-from tests.flows.explored import ASKS_FOR_STRAIGHT, BOOK
-
-pytestmark = ASKS_FOR_STRAIGHT
+from tests.flows.explored import BOOK
 
 ALL = list(mutants(CARRY))
 SAMPLE = 1

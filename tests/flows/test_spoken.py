@@ -10,9 +10,7 @@ from flows.explore.moves import answers, disturbances, event_of
 from flows.lint import ON_THE_ROAD
 from flows.render import Rendered, render
 from flows.turn import Reply
-from tests.flows.explored import ASKS_FOR_STRAIGHT, straight
-
-pytestmark = ASKS_FOR_STRAIGHT
+from tests.flows.explored import straight
 
 # HF-02: 16 tokens; 20 for resume, alarms, the echo of several facts and the margin.
 LONGER = {"says.resume", "says.restart", "says.echo", "says.status", "items.margin.figure"}
