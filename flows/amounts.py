@@ -66,19 +66,19 @@ def take_mass(left: list[str], *, bare: bool) -> Weighs | None:
     words = frozenset(left[found.start : found.stop])
     _blank(left, found)
     scaled = any((token,) in talk("scaled") for token in left)
-    is_whole = _has("whole", left)
+    is_whole = has_any("whole", left)
     return Weighs(
         found.readings,
         _range(found) or write_mass(found.amount, found.unit_said),
         is_over=found.approx and not words.isdisjoint(_ABOVE),
         has_more=find_mass(tuple(left)) is not None,
         scaled=scaled,
-        is_load=not is_whole and _has("loads", left),
+        is_load=not is_whole and has_any("loads", left),
         is_whole=is_whole,
     )
 
 
-def _has(name: str, left: list[str]) -> bool:
+def has_any(name: str, left: list[str]) -> bool:
     """Say whether one of a set of phrases stands among the words."""
     phrases = {phrase: len(phrase) for phrase in talk(name)}
     return any(

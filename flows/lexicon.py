@@ -41,6 +41,7 @@ class Lexicon:
     def _phrases(self) -> Iterator[tuple[Phrase, Intent]]:
         yield from _facts()
         yield from _acts()
+        yield from ((tokens(phrase), Nothing("unclear")) for phrase in phrases()["never"]["said"])
         yield from (
             (phrase, Word(name)) for phrase, name in universal().items() if name in ANYWHERE
         )
@@ -63,8 +64,6 @@ def _facts() -> Iterator[tuple[Phrase, Intent]]:
 
 
 def _acts() -> Iterator[tuple[Phrase, Intent]]:
-    for phrase in phrases()["never"]["said"]:
-        yield tokens(phrase), Nothing("unclear")
     for together in phrases()["acts_together"].values():
         for phrase in together["said"]:
             yield tokens(phrase), DidAll(tuple(together["acts"]))

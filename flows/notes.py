@@ -3,14 +3,16 @@
 An opening brings several of them between commas, and so may any message after it.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from functools import cache
 from itertools import groupby
 
 from flows.answers import Answer
 from flows.lexicon import Lexicon
+from flows.matching import Tokens
+from flows.measures.numbers import read, rows_of
 from flows.measures.tokens import tokens
-from flows.measures.words import SMALL
+from flows.measures.words import NUMBER
 from flows.placing import facts_first
 from flows.texts import phrases
 from flows.vins import is_vin, vin_of
@@ -33,14 +35,7 @@ def enough(fact: str, words: str) -> bool:
     """
     if fact == "vin":
         return vin_of(words) is not None
-    return fact != "temperatures" or _numbers(words) >= LEAST_TEMPERATURES
-
-
-def _numbers(words: str) -> int:
-    """Return how many numbers are said: each in figures, and each run of words for one."""
-    said = tokens(words)
-    runs = sum(1 for is_word, _ in groupby(said, SMALL.__contains__) if is_word)
-    return sum(map(str.isdecimal, said)) + runs
+    return fact != "temperatures" or len(list(_numbers(tokens(words)))) >= LEAST_TEMPERATURES
 
 
 UNEVEN = 15
@@ -54,34 +49,24 @@ def uneven(words: str) -> bool:
     --------
     >>> uneven("air 47, ground 49, pack 70 72 70 95"), uneven("air 20, ground 49, pack 70 72")
     (True, False)
-    >>> uneven("pack seventy and eighty five")
-    True
+    >>> uneven("pack seventy and eighty five"), uneven("pack ninety nine, one hundred two")
+    (True, False)
     """
     said = tokens(words)
     place = next((n for n, one in enumerate(said) if one in {"pack", "battery"}), len(said))
-    points = list(_values(said[place + 1 :]))
+    points = list(_numbers(said[place + 1 :]))
     return bool(points) and max(points) - min(points) >= UNEVEN
 
 
-def _values(said: Sequence[str]) -> Iterator[int]:
-    """Yield whole numbers in figures or words; "eighty five" is one."""
-    tens = 0
-    for one in (*said, ""):
-        small = SMALL.get(one)
-        if tens and small is not None and 0 < small < _TEN:
-            yield tens + small
-            tens = 0
-            continue
-        if tens:
-            yield tens
-        tens = small if small is not None and small >= 2 * _TEN else 0
-        if one.isdecimal():
-            yield int(one)
-        elif small is not None and not tens:
-            yield small
+def _numbers(said: Tokens) -> Iterator[int]:
+    """Yield whole numbers, each in figures or in words: "eighty five", "one hundred two"."""
+    for is_number, run in groupby(said, lambda one: one.isdecimal() or one in NUMBER):
+        if is_number:
+            atoms = [NUMBER.get(one, one) for one in run]
+            rows = rows_of(atoms) or read(atoms, "plain")[:1]
+            yield from map(int, rows)
 
 
-_TEN = 10
 ONLY_AT_FIRST = frozenset({("to",)})
 
 

@@ -5,7 +5,8 @@ from flows.answers import NOTHING, Answer
 from flows.enders import ender_said
 from flows.events import Heard
 from flows.hearing import apply, settle_with_time
-from flows.intents import Chosen, Danger, Give, Intent, Nothing, Undid, Weighs, Word
+from flows.intents import Chosen, Danger, Did, Give, Intent, Nothing, Settled, Undid, Weighs, Word
+from flows.items import Step
 from flows.labels import fact_name
 from flows.notes import enough, headed, parts_of, sorted_out
 from flows.placing import facts_first, says_something
@@ -39,13 +40,17 @@ def tells_danger(text: str, tap: str | None) -> bool:
     return tap in WARNS or names_danger(text)
 
 
+NEUTRAL = frozenset({"neutral_selected", "neutral_confirmed"})
+
+
 def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, ...]:
     """Return what words or a tap mean while a prompt is open."""
     answer = prompt.answer
     if heard.tap is None:
         said = _no_note(t, text, answer) or understand(text, answer, t.job.book.lexicon)
         if not isinstance(said[0], Danger | Word) and ender_said(t.job, text):
-            return (Undid("neutral_selected"),)
+            done = (one for one in said if _stays_done(t, one))
+            return (*done, Undid("neutral_selected"))
         found = measured(said, text, answer)
         return feet(found, text, answer)
     if heard.tap == "not_sure":
@@ -54,6 +59,14 @@ def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, .
     if heard.tap in ids:
         return choice(answer, ids.index(heard.tap)) or (Nothing("unclear"),)
     return understand(heard.tap.replace("_", " "), answer, t.job.book.lexicon)
+
+
+def _stays_done(t: Turning, intent: Intent) -> bool:
+    """Say whether something counts beside what ends neutral: what was done, but for neutral."""
+    if isinstance(intent, Settled):
+        item = t.job.book.routine.items[intent.item]
+        return isinstance(item, Step) and NEUTRAL.isdisjoint(item.acts)
+    return isinstance(intent, Give) or (isinstance(intent, Did) and intent.act not in NEUTRAL)
 
 
 def _no_note(t: Turning, text: str, answer: Answer) -> tuple[Intent, ...]:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
 
-from flows.amounts import take_mass, take_time
+from flows.amounts import has_any, take_mass, take_time
 from flows.answers import NOTHING, Answer
 from flows.intents import (
     Chosen,
@@ -257,7 +257,7 @@ def _parts(
         left[match.start : match.stop] = ["."] * (match.stop - match.start)
     of_else = any(_is_of_else(match.intent) for match in matches)
     # "Papers say fifty four hundred" is a weight, whatever is open.
-    by_paper = any((token,) in talk("papers") for token in left)
+    by_paper = has_any("papers", left)
     weighs = take_mass(left, bare=(answer.takes_mass or by_paper) and not of_else)
     rest = _rest(left)
     others = [match for match in matches if not _is_yes_or_no(match.intent)]
@@ -266,7 +266,7 @@ def _parts(
         matches = others
     kept = _kept(matches, said, left, bare=not rest and not _has_negator(left))
     found: list[Intent] = list(dict.fromkeys(kept))
-    if any((token,) in talk("cannots") for token in left):
+    if has_any("cannots", left):
         # "Can't chock the right front, chocked the rest": what could not be done was not done.
         found = [one for one in found if not isinstance(one, Did | DidAll | Settled)]
     found = [one for one in found if not isinstance(one, Nothing)] or found[:1]
@@ -309,12 +309,7 @@ def _stands_alone(match: Match, said: Tokens, left: list[str]) -> bool:
 
 def _in_doubt(left: list[str]) -> bool:
     """Say whether the other words negate, put off, except or doubt: "confirmed, I think"."""
-    unsure = talk("negators") | talk("intents") | talk("another_time") | talk("doubts")
-    return any(
-        tuple(left[place : place + len(phrase)]) == phrase
-        for phrase in unsure
-        for place in range(len(left))
-    )
+    return any(has_any(name, left) for name in ("negators", "intents", "another_time", "doubts"))
 
 
 def _is_yes_or_no(intent: Intent) -> bool:

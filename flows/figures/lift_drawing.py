@@ -12,23 +12,22 @@ from flows.figures.limits import LIFT, REAR
 from flows.figures.result import Result
 from flows.figures.result_drawing import draw_result
 from flows.figures.shapes import (
-    OUTLINE,
+    ROOF_IN,
     SCHEMATIC_IN,
     Stance,
     View,
+    draw_truck,
     draw_vehicle,
     draw_wheel,
     height_of,
 )
 from flows.figures.sheet import EDGE, INNER, SMALL, WIDE, Sheet
-from flows.figures.svg import element, number, polygon, text
+from flows.figures.svg import element, number, text
 from flows.texts import rigging_texts
 
 _UP_IN: Final = 12
 """How high the near wheels are drawn above the far ones; common practice, no card gives it."""
 _DOLLY_IN: Final = 4
-_ROOF_IN: Final = 84
-_FRAME_IN: Final = (22, 34)
 _MARKED: Final = {KEPT: "front", REAR: "rear", LIFT: "lift", DOLLIES: "dollies"}
 
 
@@ -91,7 +90,7 @@ def _raised(load: Load) -> float:
 def _view(sheet: Sheet, stance: Stance) -> View:
     """Fit everything between the edges, from the front bumper to the vehicle's far end."""
     load = stance.load
-    first, last, top = -float(SCHEMATIC_IN["front_end"]), -inf, float(_ROOF_IN)
+    first, last, top = -float(SCHEMATIC_IN["front_end"]), -inf, float(ROOF_IN)
     far = load.wheelbase_in + load.far_overhang_in
     for behind in (-load.near_overhang_in, far):
         for above in (0.0, float(height_of(load))):
@@ -108,16 +107,9 @@ def _rear_end(truck: Lifter) -> float:
 
 
 def _truck(sheet: Sheet, truck: Lifter, view: View) -> None:
-    bumper, rear = -SCHEMATIC_IN["front_end"], _rear_end(truck)
-    back = min(0.42 * truck.wheelbase_in, 96.0)
-    cab = ((0, 14), (0, 52), (0.3, 56), (0.45, _ROOF_IN), (1, _ROOF_IN), (1, 14))
-    outline = [(view.x(bumper + part * (back - bumper)), view.y(high)) for part, high in cab]
-    low, high = _FRAME_IN
-    sheet.box((view.x(back), view.x(rear)), (view.y(high), view.y(low)), "frame")
-    sheet.box((view.x(back + 6), view.x(rear - 10)), (view.y(58), view.y(high)), "body")
-    sheet.parts.append(polygon(outline, **OUTLINE, class_="cab"))
-    for at in (0, truck.wheelbase_in):
-        draw_wheel(sheet, view, (at, SCHEMATIC_IN["wheel"]), SCHEMATIC_IN["wheel"], "axle")
+    rear, back = _rear_end(truck), min(0.42 * truck.wheelbase_in, 96.0)
+    sheet.box((view.x(back + 6), view.x(rear - 10)), (view.y(58), view.y(34)), "body")
+    draw_truck(sheet, view, truck.wheelbase_in, back, rear)
 
 
 def _arm(sheet: Sheet, truck: Lifter, view: View, stance: Stance) -> None:

@@ -11,20 +11,18 @@ from flows.figures.loading import ON_GROUND
 from flows.figures.result import Result
 from flows.figures.result_drawing import draw_result
 from flows.figures.shapes import (
-    OUTLINE,
+    ROOF_IN,
     SCHEMATIC_IN,
     View,
     draw_arrow,
     draw_letter,
     draw_line,
-    draw_wheel,
+    draw_truck,
 )
 from flows.figures.sheet import EDGE, INNER, SMALL, WIDE, Sheet
-from flows.figures.svg import element, number, polygon
+from flows.figures.svg import element, number
 from flows.texts import rigging_texts
 
-_ROOF_IN: Final = 84
-_FRAME_IN: Final = (22, 34)
 _ARROW_IN: Final = 40
 
 
@@ -67,7 +65,8 @@ def _side(sheet: Sheet, found: Result, truck: Truck) -> None:
     sheet.parts.append(
         f'<g class="side" data-scale="{view.scale:.6f}" data-axle="{number(view.x(0))}">'
     )
-    _truck(sheet, truck, view)
+    back = min(truck.headboard_in, 0.42 * truck.wheelbase_in)
+    draw_truck(sheet, view, truck.wheelbase_in, back, hinge)
     (x1, y1), (x2, y2) = ((view.x(x), view.y(y)) for x, y in (front, (end, 0.0)))
     sheet.parts.append(draw_line((x1, y1), (x2, y2), "slid-deck", 8))
     ground = element("line", x1=EDGE, x2=WIDE - EDGE, y1=view.ground, y2=view.ground,
@@ -92,16 +91,4 @@ def _view(sheet: Sheet, end: float, top: float) -> View:
     """Fit everything between the edges, from the front bumper to the deck's end on the ground."""
     first = -float(SCHEMATIC_IN["front_end"])
     scale = INNER / (end - first)
-    return View(scale, first, sheet.y + max(top, _ROOF_IN) * scale + SMALL / 2)
-
-
-def _truck(sheet: Sheet, truck: Truck, view: View) -> None:
-    bumper, back = -SCHEMATIC_IN["front_end"], min(truck.headboard_in, 0.42 * truck.wheelbase_in)
-    cab = ((0, 14), (0, 52), (0.3, 56), (0.45, _ROOF_IN), (1, _ROOF_IN), (1, 14))
-    outline = [(view.x(bumper + part * (back - bumper)), view.y(high)) for part, high in cab]
-    low, high = _FRAME_IN
-    rear = truck.headboard_in + truck.deck_length_in
-    sheet.box((view.x(back), view.x(rear)), (view.y(high), view.y(low)), "frame")
-    sheet.parts.append(polygon(outline, **OUTLINE, class_="cab"))
-    for at in (0, truck.wheelbase_in):
-        draw_wheel(sheet, view, (at, SCHEMATIC_IN["wheel"]), SCHEMATIC_IN["wheel"], "axle")
+    return View(scale, first, sheet.y + max(top, ROOF_IN) * scale + SMALL / 2)

@@ -80,6 +80,23 @@ def draw_wheel(
         )  # fmt: skip
 
 
+ROOF_IN: Final = 84
+"""How high a truck's cab is drawn; no card gives it."""
+_FRAME_IN: Final = (22, 34)
+_CAB: Final = ((0, 14), (0, 52), (0.3, 56), (0.45, ROOF_IN), (1, ROOF_IN), (1, 14))
+
+
+def draw_truck(sheet: Sheet, view: View, wheelbase: float, back: float, rear: float) -> None:
+    """Draw a truck: where its rear axle, its cab's back and its frame's end are, in inches."""
+    bumper = -SCHEMATIC_IN["front_end"]
+    outline = [(view.x(bumper + part * (back - bumper)), view.y(high)) for part, high in _CAB]
+    low, high = _FRAME_IN
+    sheet.box((view.x(back), view.x(rear)), (view.y(high), view.y(low)), "frame")
+    sheet.parts.append(polygon(outline, **OUTLINE, class_="cab"))
+    for at in (0, wheelbase):
+        draw_wheel(sheet, view, (at, SCHEMATIC_IN["wheel"]), SCHEMATIC_IN["wheel"], "axle")
+
+
 @dataclass(frozen=True, slots=True)
 class Stance:
     """How a vehicle stands: on a floor, or turned about its far wheels with its near ones raised.

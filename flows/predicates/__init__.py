@@ -181,10 +181,7 @@ def card_has_keep_off(view: View) -> bool:
 
 @condition("card", "powertrain")
 def neutral_needs_ready(view: View) -> bool:
-    """The best way into neutral needs the ready indication: by the card, or no card says.
-
-    Nothing with an engine alone has one.
-    """
+    """The way into neutral needs the ready indication: the card's best, or any but an engine's."""
     if view.card is None:
         return view.fact("powertrain") != "combustion"
     way = view.card.first_way

@@ -51,6 +51,12 @@ def test_what_ends_neutral_is_heard_as_the_card_tells_it(words: str) -> None:
     assert not talker.job.acts.holds("neutral_confirmed")
 
 
+def test_what_was_done_beside_it_counts_all_the_same() -> None:
+    talker = told(*TO_NEUTRAL, "neutral now", "confirmed", "chocks out, the driver door is open")
+    assert talker.job.acts["chocks"] != "in"
+    assert talker.job.acts["gear"] != "neutral"
+
+
 def test_with_the_winch_running_it_stops_first() -> None:
     talker = told(*IN_NEUTRAL, "away", "go", "the driver door came open")
     assert open_item(talker) == "recover.stop"
@@ -159,7 +165,7 @@ def test_photos_that_were_not_taken_are_not_told_as_done() -> None:
 
 def test_warning_devices_set_out_before_they_are_asked_for_are_told_their_places() -> None:
     talker = told("new job breakdown", PLACE, "none, triangles are out")
-    assert "hundred feet off" in " ".join(render(one).spoken for one in talker.replies)
+    assert "hundred feet out" in " ".join(render(one).spoken for one in talker.replies)
 
 
 def test_a_damaged_electric_vehicle_is_told_to_stand_apart_before_it_is_lowered() -> None:
@@ -209,10 +215,18 @@ def test_what_has_an_engine_alone_is_asked_for_no_ready_indication() -> None:
         ("air forty seven, ground forty nine, pack seventy, seventy two, eighty five", True),
         ("air ten, ground forty, pack fifty and sixty", False),
         ("air 47 ground 90", False),
+        ("pack ninety nine, one hundred two", False),
+        ("pack ninety, one hundred eight", True),
     ],
 )
 def test_one_hot_point_of_a_pack_is_told(words: str, *, is_uneven: bool) -> None:
     assert uneven(words) is is_uneven
+
+
+def test_papers_that_say_nothing_of_it_are_no_weight() -> None:
+    talker = told(*TO_MARGIN[:-1], "the papers are in the box, two of them")
+    assert talker.job.pending is None
+    assert talker.job.value("weight") is None
 
 
 def test_a_weight_by_the_papers_is_one_without_its_unit() -> None:
