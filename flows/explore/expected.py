@@ -119,6 +119,11 @@ _MARGIN = (
     Need("weight or class, unless the card gives it", _size_known),
     _holds(p.margin_allows, "a margin that allows it"),
 )
+_PLANNED = (
+    Need("the load asked about where it may change the word", nd.load_asked),
+    Need("a pull that fits winch and hold", nd.pull_planned),
+    Need("the number asked for where no card tells the vehicle", nd.number_asked),
+)
 _GOES = (
     _known("destination", "takes_it", "asked_by", "emergency", "owner_contact"),
     _holds(~u.is_not_taken, "a place that takes it"),
@@ -178,11 +183,13 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     "hooked": (
         *_SCENE,
         *_MARGIN,
+        *_PLANNED,
         *_GOES,
         _UNPLUGGED,
         _NO_CLAMPS,
         _known("wheels"),
         Need("the keep-off places read", _keep_off_read),
+        Need("the holding point seen sound, damaged or flooded", nd.point_seen),
         Need("wheels that roll, or what goes under them", nd.carried_on),
         _holds(~p.facing_end_does_not_hold, "an end that holds"),
     ),
@@ -366,6 +373,7 @@ def _asked(job: Job, item: Item) -> Iterator[tuple[str, tuple[Need, ...]]]:
 
 _HANDED_OFF = (
     Need("it held", _held_for_hand_off),
+    Need("a reason, or somebody's word", nd.cannot_go_on),
     _CLOSED,
     Need("asked what goes under, where no way into neutral is left", nd.under_asked),
 )

@@ -2,9 +2,8 @@
 
 An explorer that finds nothing proves nothing until it has been seen to find something. Each
 mutant is judged as the routine is: its items as built, every straight way with the rules, the
-end and the written order, then the section alone from every act state, or, where those are too
-many, walks from some. What is wrong is hunted first on ways taken at random: most of it is found
-there, and only what survives that is worth the whole.
+end and the written order, ways with a disturbance taken at random, then the section alone from
+every act state, or, where those are too many, walks from some.
 """
 
 from collections.abc import Callable, Iterator
@@ -12,21 +11,21 @@ from dataclasses import dataclass, replace
 
 from flows.book import Book
 from flows.explore.ahead import position
+from flows.explore.apart import wrong_apart
 from flows.explore.contracts import MOST_STATES, Alone, coming_to
 from flows.explore.expected import misbuilt, unmet
-from flows.explore.liveness import dead_ends
-from flows.explore.search import Graph, TooManyError, explore
+from flows.explore.search import TooManyError, explore
 from flows.explore.unfixed import Partial, cases
 from flows.explore.walks import LARGE, Draw, Judge, walks
 from flows.explore.ways import wrong_on_ways
-from flows.explore.whole import MOST_STRAIGHT, Whole, opened, straight_ways
+from flows.explore.whole import opened, straight_ways
 from flows.items import Gate, Item, Section, Step
 from flows.job import Job
 from flows.routine import Routine
 
-HUNTED = 150
-"""Ways through the whole, half of them disturbed, before anything is explored."""
-HUNTED_FIRST = 600
+HUNTED = 75
+"""Disturbed ways through the whole, before a section is taken alone."""
+HUNTED_FIRST = 300
 """The same for what interrupts, which has no straight ways of its own."""
 WALKED = 1_000
 """Walks through a section that has too many act states to take one by one."""
@@ -90,12 +89,11 @@ def killed_by(mutant: Mutant, of: Book, draws: Callable[[], Draw]) -> str | None
 def _noticed(mutant: Mutant, book: Book, scope: Book, draws: Callable[[], Draw]) -> Iterator[str]:
     """Yield what notices a mutant, what is quick before what is thorough."""
     yield from (f"built: {why}" for why in misbuilt(mutant.routine))
+    yield from wrong_apart(book, scope, draws())
     interrupts = mutant.section in book.routine.first
     starts = [opened(book)] if interrupts else entering(book, scope, mutant.section)
     number = HUNTED_FIRST if interrupts else HUNTED
-    for disturbed in (False, True):
-        yield from wrong_on_ways(starts, number // 2, draws(), disturbed=disturbed)
-    yield from _whole(starts)
+    yield from wrong_on_ways(starts, number, draws(), disturbed=True)
     yield from _alone(book, scope, mutant.section, draws())
 
 
@@ -127,24 +125,6 @@ def entering(book: Book, scope: Book, section: str) -> list[Job]:
         if not behind(node.state) and any(behind(after.state) for _, after in node.leads)
     ]
     return found or [opened(book)]
-
-
-def _whole(starts: list[Job]) -> Iterator[str]:
-    """Judge every straight way from where the section is entered."""
-    try:
-        graph: Graph[Job] = explore(Whole(0), starts, MOST_STRAIGHT, first_only=True)
-    except TooManyError as error:
-        yield f"grows: {error}"
-        return
-    yield from (f"whole: {breach.why}" for breach in graph.breaches)
-    for node in graph.nodes.values():
-        yield from (f"order: {why}" for why in unmet(node.state))
-    if dead_ends(graph):
-        yield "whole: no end"
-    if not any(
-        node.state.ended and node.state.ended.how == "closed" for node in graph.nodes.values()
-    ):
-        yield "whole: no way closes the job"
 
 
 def _alone(book: Book, scope: Book, section: str, draw: Draw) -> Iterator[str]:

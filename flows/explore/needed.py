@@ -122,3 +122,71 @@ def under_asked(job: Job) -> bool:
     """Section 10: where no way into neutral is left, skates or dollies before a hand-off."""
     stuck = tied_down(job) and w.no_way_is_left.holds(job) and job.handoff is None
     return not stuck or job.value("goes_under") is not None
+
+
+def load_asked(job: Job) -> bool:
+    """Section 3: bed load and contents are asked about where they may change the margin's word."""
+    return not p.load_matters.holds(job)
+
+
+def pull_planned(job: Job) -> bool:
+    """Section 9: "First the pull": by what stands now it fits the winch and the hold."""
+    return job.acts["deck"] == "deck" or job.pull_word in {"fits", "unknown"}
+
+
+def number_asked(job: Job) -> bool:
+    """Section 3: the VIN, read or not, where no card tells the vehicle."""
+    return job.value("card") != "none" or job.value("vin") is not None
+
+
+def point_seen(job: Job) -> bool:
+    """Section 8: what was hit may have bent its holding point; at the drop the same one holds."""
+    seen = "attach.sound" in job.done or u.at_the_drop.holds(job)
+    return not p.damaged_or_flooded.holds(job) or seen
+
+
+def cannot_go_on(job: Job) -> bool:
+    """Say whether a hand-off has one of the routine's reasons, or was asked for."""
+    return job.handoff is not None or any(reason(job) for reason in _REASONS)
+
+
+def _no_gear(job: Job) -> bool:
+    """Section 10: wheels that stopped, and nothing here goes under them, or it is too weak."""
+    gear = job.value("goes_under")
+    weak = gear == "dollies" and job.lift_by("dollies") == "no-go"
+    return not under(job) and (gear in {"none", None} or weak or u.at_the_drop.holds(job))
+
+
+def _no_end(job: Job) -> bool:
+    """Section 8: no end that holds faces the truck, or none is shown."""
+    none_shown = job.value("card") == "none" and job.value("point_shown") == "no"
+    return p.facing_end_does_not_hold.holds(job) or none_shown
+
+
+def _no_neutral(job: Job) -> bool:
+    """Section 9: no way into neutral, and what would go under Park's wheels is not here."""
+    skates = job.value("goes_under") == "skates"
+    weak = job.lift_by("dollies") == "no-go"
+    frees = t.dollies_free_it.holds(job) and not weak
+    goes = t.slides.holds(job) if u.at_the_drop.holds(job) else skates or frees
+    astray = t.gear_is_in_doubt.holds(job) or t.is_out_of_park.holds(job)
+    return w.no_way_is_left.holds(job) and (not goes or astray)
+
+
+def _no_power(job: Job) -> bool:
+    """Sections 5 and 6: it stays shut, or it does not wake."""
+    return "no" in {job.value("unlocked"), job.value("wakes"), job.value("woke")}
+
+
+def _no_cord(job: Job) -> bool:
+    """Section 7: the cord does not come out by the ordinary ways, nor by the operator."""
+    return job.value("cord") == "stuck" and "no" in {job.value("operator_freed"),
+                                                     job.value("release_freed")}  # fmt: skip
+
+
+def _no_turn(job: Job) -> bool:
+    """Section 10: to turn it takes a second truck, and two tyres at each end."""
+    return bool(job.value("second_truck") == "none" or job.value("wheels") == "missing")
+
+
+_REASONS = (_no_gear, _no_end, _no_neutral, _no_power, _no_cord, _no_turn)

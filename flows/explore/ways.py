@@ -1,7 +1,7 @@
 """Ways through the whole routine taken at random, to find in a moment what is wrong somewhere.
 
-An exploration of every state finds what is wrong for certain, and late. A few hundred random
-ways from where a section is entered to the end find most of it within seconds.
+An exploration of every state finds what is wrong for certain, and late. Some seventy random ways
+from where a section is entered to the end find most of it within seconds.
 """
 
 from collections.abc import Iterator, Sequence
