@@ -1,7 +1,7 @@
 """What is told before a question or a step is asked, where the card or its absence calls for it.
 
 It asks for no answer and costs the driver no turn: how a tow eye is used, what a magnet tells,
-how high the load stands.
+how high the load stands, that a second truck is needed.
 """
 
 from collections.abc import Callable, Mapping
@@ -9,6 +9,8 @@ from collections.abc import Callable, Mapping
 from flows.card_words import card_of
 from flows.job import Job
 from flows.loaded import loaded_height_in
+from flows.predicates import facing_end_does_not_hold
+from flows.predicates.lifting import far_end_holds
 from flows.underway import damaged_electric
 
 HEIGHT_NEAR_IN = 12
@@ -44,10 +46,17 @@ def _apart(job: Job) -> str:
     return "apart_ahead" if damaged_electric.holds(job) else ""
 
 
+def _turn(job: Job) -> str:
+    """Return what is told as soon as it is known: a wrecker takes its time to come."""
+    turns = facing_end_does_not_hold.holds(job) and far_end_holds.holds(job)
+    return "turn_ahead" if turns and job.value("second_truck") is None else ""
+
+
 BEFORE: Mapping[str, Callable[[Job], str]] = {
     "attach.shown": _magnet,
     "attach.hook": _tow_eye,
     "drop.truck": _apart,
+    "margin.truck": _turn,
     "drop.shown": _magnet,
     "drop.hook": _tow_eye,
     "secure.photos": _height,

@@ -26,7 +26,7 @@ from flows.intents import (
 )
 from flows.items import Gate, HandOff, Item, Photo, Question, Step, WaitStep
 from flows.job import Pending
-from flows.labels import act_label, fact_label, last_label, reason_of
+from flows.labels import act_label, fact_label, fact_name, last_label, reason_of
 from flows.leftovers import left_open
 from flows.notes import enough, uneven
 from flows.prompts import Prompt, choice_slots
@@ -38,8 +38,8 @@ from flows.words import WORDS
 
 # What anyone enrolled may say of a job, beside facts.
 FOR_ALL = frozenset({"stop", "repeat", "status", "window", "numbers", "sheet", "why", "help",
-                     "margin", "weight", "helps", "noted", "settle", "override", "take_over",
-                     "points", "keep_off", "neutral_ends", *EMERGENCIES})  # fmt: skip
+                     "margin", "weight", "height", "helps", "noted", "settle", "override",
+                     "take_over", "points", "keep_off", "neutral_ends", *EMERGENCIES})  # fmt: skip
 WHILE_HELD = FOR_ALL | {
     "resume",
     "hand_off",
@@ -291,6 +291,9 @@ def _free_words(t: Turning, item: Question, text: str) -> None:
             # It was gone back to: the new words end that.
             t.note("unpended", BOT)
         effects.give(t, item.fact, text, effects.how_said(t), item.id)
+        if item.fact != "vin":
+            # What they were taken for is said: that one is read back by itself.
+            t.noted.append(fact_name(item.fact))
         if item.fact == "temperatures" and uneven(text):
             t.say("pack_uneven")
 

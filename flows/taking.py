@@ -12,6 +12,7 @@ from flows.notes import enough, headed, parts_of, sorted_out
 from flows.placing import facts_first, says_something
 from flows.prompts import Prompt, prompt_for, theirs_for
 from flows.pulled import feet
+from flows.retimed import retimed
 from flows.supply import measured
 from flows.turn import BOT, Turning
 from flows.understand import choice, understand
@@ -52,7 +53,7 @@ def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, .
             done = (one for one in said if _stays_done(t, one))
             return (*done, Undid("neutral_selected"))
         found = measured(said, text, answer)
-        return feet(found, text, answer)
+        return retimed(feet(found, text, answer), text, answer, t.job)
     if heard.tap == "not_sure":
         return (Word("not_sure"),)
     ids = [one for one, _ in answer.choices]

@@ -24,7 +24,7 @@ def nothing(t: Turning, intent: Nothing, prompt: Prompt) -> None:
 def unclear(t: Turning, prompt: Prompt) -> None:
     """Say it was not understood: say again, then the choices, then buttons or dispatch.
 
-    While the winch moves each of these offers to stop it first.
+    While the winch moves each of these offers to stop it first. On the road nothing is offered.
     """
     if not t.sender_is_driver():
         _unclear_to(t)
@@ -34,6 +34,9 @@ def unclear(t: Turning, prompt: Prompt) -> None:
     level = _level(n)
     if t.job.acts["winch"] in WINCH_RUNS:
         t.answer_sender(f"unclear_pull_{level}")
+        return
+    if t.job.acts["rolling"] == "rolling":
+        t.answer_sender(f"unclear_rolling_{2 - n % 2}")
         return
     if level > 1 and not prompt.answer.choices:
         level = 1 if n % 2 else 3

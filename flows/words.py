@@ -11,6 +11,7 @@ from flows.events import MINUTE_NS, Heard, Moment
 from flows.intents import Word
 from flows.items import Item, Photo, Question
 from flows.job import Pending
+from flows.loaded import loaded_height_in
 from flows.restarting import restart_section
 from flows.saying import section_now
 from flows.standing import open_skip_item
@@ -140,6 +141,10 @@ def _margin_again(t: Turning, _word: Word, _item: Item | None) -> None:
         t.answer_sender("numbers_none")
 
 
+def _height(t: Turning, _word: Word, _item: Item | None) -> None:
+    t.answer_sender("height_none" if loaded_height_in(t.job) is None else "height")
+
+
 def _helps(t: Turning, _word: Word, _item: Item | None) -> None:
     none = "helps_none" if t.job.margin_stands else "numbers_none"
     t.answer_sender("helps" if t.job.margin_stands and t.job.verdict != "go" else none)
@@ -254,6 +259,7 @@ WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
     "numbers": _of_margin("numbers"),
     "margin": _margin_again,
     "weight": _of_margin("weight", "weight_none"),
+    "height": _height,
     "helps": _helps,
     "points": _say("points"),
     "keep_off": _keep_off,

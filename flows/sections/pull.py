@@ -31,6 +31,12 @@ ATTACH = Section(
         HandOff(id="attach.turn", applies=p.facing_end_does_not_hold, usual_s=300),
         Question(id="attach.shown", applies=p.has_no_card, fact="point_shown", usual_s=120),
         HandOff(id="attach.no_point", applies=p.has_no_card & p.no_point_is_shown, usual_s=300),
+        Step(
+            id="attach.sound",
+            applies=p.damaged_or_flooded & ~p.line_is_on,
+            critical=True,
+            usual_s=30,
+        ),
         Step(id="attach.keep_off", applies=p.card_has_keep_off, usual_s=10),
         Step(
             id="attach.hook",

@@ -1,11 +1,14 @@
 """What drivers say in words of their own: nothing taken that was not said, nothing said lost."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
+from flows.acts import CLAMPS
 from flows.beforehand import told_before
 from flows.enders import ender_said
+from flows.events import SECOND_NS
 from flows.facts import Fact
 from flows.loaded import loaded_height_in
 from flows.notes import enough, uneven
@@ -233,3 +236,112 @@ def test_a_weight_by_the_papers_is_one_without_its_unit() -> None:
     talker = told(*TO_MARGIN[:-1], "wren", "papers say fifty four hundred")
     talker.say("yes")
     assert talker.job.value("weight") == 5400
+
+
+# Neutral's time, said again
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "no, make that five minutes ago",
+        "it was five minutes ago",
+        "sorry, more like 5 minutes ago",
+    ],
+)
+def test_neutrals_time_is_corrected_by_a_time_alone(words: str) -> None:
+    talker = told(*TO_NEUTRAL, "neutral now", "confirmed")
+    before = talker.job.window
+    talker.say(words)
+    after = talker.job.window
+    assert before is not None
+    assert after is not None
+    assert before.earliest_ns - after.earliest_ns > 4 * 60 * SECOND_NS
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["was it five minutes ago?", "not five minutes ago", "in five minutes",
+     "i called them five minutes ago"],
+)  # fmt: skip
+def test_other_times_move_no_window(words: str) -> None:
+    talker = told(*TO_NEUTRAL, "neutral now", "confirmed")
+    before = talker.job.window
+    talker.say(words)
+    assert talker.job.window == before
+
+
+def test_a_later_time_never_makes_the_hold_longer() -> None:
+    talker = told(*TO_NEUTRAL, "neutral five minutes ago", "confirmed")
+    before = talker.job.window
+    talker.say("no, two minutes ago")
+    assert before is not None
+    assert talker.job.window is not None
+    assert talker.job.window.earliest_ns == before.earliest_ns
+
+
+# What was hit may not hold
+
+
+def test_a_crashed_one_is_hooked_only_at_a_point_that_was_looked_at() -> None:
+    talker = told("new job crash", *TO_MARGIN[1:], "not in", "all roll")
+    assert open_item(talker) == "attach.sound"
+    talker.say("ok")
+    assert open_item(talker) == "attach.sound"
+    talker.say("sound")
+    assert open_item(talker) == "attach.keep_off"
+
+
+def test_a_bent_point_ends_in_a_hand_off() -> None:
+    talker = told("new job crash", *TO_MARGIN[1:], "not in", "all roll", "cannot")
+    assert open_item(talker) == "handoff.who"
+    assert not talker.job.acts.holds("hooked")
+
+
+# What takes time is told early; what is asked on the road, and beside it
+
+
+def test_the_second_truck_is_called_for_as_soon_as_the_end_is_known() -> None:
+    talker = told(*TO_MARGIN[:9], "tail", "harrow")
+    assert open_item(talker) == "margin.truck"
+    keys = [reply.key for reply in talker.replies]
+    assert keys.count("says.turn_ahead") == 1
+    ahead = told(*TO_MARGIN[:9], "nose", "harrow")
+    assert "says.turn_ahead" not in [reply.key for reply in ahead.replies]
+
+
+def test_on_the_road_nothing_that_was_not_understood_asks_for_an_answer() -> None:
+    talker = told(*TO_NEUTRAL, "neutral now", *TO_ROAD, "go")
+    shown = [render(talker.say("wibble wobble")[0]).shown for _ in range(4)]
+    assert all(first != second for first, second in pairwise(shown))
+    assert not any("?" in text or "Tap" in text for text in shown)
+
+
+def test_the_loaded_height_is_told_when_it_is_asked_for() -> None:
+    talker = told(*TO_MARGIN)
+    spoken = render(talker.say("how high am i")[0]).spoken
+    height = loaded_height_in(talker.job)
+    assert height is not None
+    feet, inches = divmod(height, 12)
+    assert (feet, inches) == (8, 11)
+    assert "eight feet one one inches" in spoken
+    assert told("new job breakdown").say("how high is it")[0].key == "says.height_none"
+
+
+def test_all_clamps_off_takes_the_pack_off_too_in_order() -> None:
+    way = (
+        *TO_MARGIN[:10], "corncrake", "pickup", "not sure", "rear", "godwit", "stays dead",
+        "phone", "on the line", "9.8 volts", "lead acid", "yes", "pack", "red on", "ground on",
+        "pack on",
+    )  # fmt: skip
+    talker = told(*way)
+    assert talker.job.acts.holds("pack_on")
+    talker.say("took the pack off, all clamps off")
+    assert not talker.job.acts.holds("pack_on")
+    assert all(talker.job.acts[f"clamp.{post}"] == "off" for post in CLAMPS)
+
+
+def test_words_taken_for_a_fact_say_which() -> None:
+    talker = told(*TO_MARGIN[:1], "mile 9", *TO_MARGIN[2:])
+    assert open_item(talker) == "destination.where"
+    assert render(talker.say("the charge light is red")[0]).spoken == "Noted, destination."

@@ -94,8 +94,9 @@ def said_keys() -> frozenset[str]:
         elif isinstance(node, ast.Assign) and getattr(node.targets[0], "id", "") == "key":
             found |= branches(node.value)
     found |= {one.removeprefix("says.") for one in strings() if one.startswith("says.")}
+    levels = {"": 3, "pull_": 3, "to_": 3, "rolling_": 2}
     return frozenset(found - {""}) | {
-        f"unclear_{kind}{level}" for kind in ("", "pull_", "to_") for level in (1, 2, 3)
+        f"unclear_{kind}{n}" for kind, most in levels.items() for n in range(1, most + 1)
     }
 
 

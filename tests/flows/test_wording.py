@@ -174,13 +174,16 @@ WAYS: dict[str, tuple[str, ...]] = {
         *SKATED, "on", "go", "neutral now", *TO_CLOSE[:11], "stowed", *TO_CLOSE[11:18], "off",
         "hooked", "away", "tight", "all four"),
     "a crash with one hot point": (
-        "new job crash", *SCENE[1:], "nose", "harrow", "heron", "not in", *TO_NEUTRAL[-7:],
-        "neutral now", *TO_CLOSE[:13], "air 47 ground 49 pack 70 72 70 95"),
+        "new job crash", *SCENE[1:], "nose", "harrow", "heron", "not in", "all roll", "sound",
+        *TO_NEUTRAL[-6:], "neutral now", *TO_CLOSE[:13], "air 47 ground 49 pack 70 72 70 95"),
     "dollies that are too weak": (*TO_NEUTRAL[:-2], "off", "dollies", "it weighs 8500 pounds",
                                   "yes", "sam", "yes"),
     "lifted by the nose": (*SCENE, "nose", "whimbrel", "heron", "no cord", "Mallet", "set", "away",
                            "go", "lifted", "wheels strapped", "dollies under", "dollies strapped",
                            "chocks out", "a strap came off", "chocked"),
+    "asked on the road": (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:13], "go", "wibble", "wobble",
+                          "how high am i"),
+    "the height before there is one": ("new job", "how high is it"),
     "left in neutral": (*TO_NEUTRAL, "neutral now", "confirmed", "chocks out", "away", "go",
                         "on deck", "pulled over", "parked"),
     "the wrong end, seen while it is pulled": (

@@ -40,7 +40,7 @@ LAYERS = (
     },
     {"enders", "notes", "standing", "amounts", "read_back", "pulled", "beforehand"},
     {"book", "turn", "prompts", "saying"},
-    {"understand"},
+    {"understand", "retimed"},
     {"render", "effects", "timers", "judging"},
     {"media", "sheet", "emergencies", "weighing", "unclear", "restarting"},
     {"aboard", "flood", "ticking", "words", "figuring"},
