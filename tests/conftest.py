@@ -20,7 +20,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 ASK_FOR_STRAIGHT = frozenset(
-    {"test_contracts.py", "test_explorer.py", "test_mutants.py", "test_spoken.py"}
+    {"test_apart.py", "test_contracts.py", "test_explorer.py", "test_mutants.py", "test_spoken.py"}
 )
 """Modules that ask for the straight ways, which take most of a minute to explore."""
 
