@@ -14,6 +14,7 @@ from flows.cards.gear import GearCard
 from flows.cards.truck import TruckCard, lifter
 from flows.errors import FlowError
 from flows.figures import pull as pulling, winch as winching
+from flows.figures.dollies import Dollies
 from flows.figures.lift_drawing import draw_lift
 from flows.figures.lifting import lift
 from flows.figures.result import Result
@@ -211,13 +212,13 @@ def lift_lines(book: Book, asked: LiftAsked, drawing: Path | None = None) -> lis
     return _page(found, drawing, lambda: draw_lift(found, rated, load, title))
 
 
-def _dollies(book: Book, name: str | None, today: dt.date | None) -> int | None:
-    """Return what a set of dollies carries; nothing when its inspection is overdue."""
+def _dollies(book: Book, name: str | None, today: dt.date | None) -> Dollies | None:
+    """Return a set of dollies; it carries nothing when its inspection is overdue."""
     if name is None:
         return None
     cards = {one.id: one for one in book.library.gear.values() if one.kind == "dolly"}
     card = _named(cards, name, "no_such_gear")
-    return 0 if today is not None and card.due < today else card.axle_rating_lb or 0
+    return Dollies(0) if today is not None and card.due < today else card.dollies()
 
 
 def charge_lines(volts: str, temperature_f: int, kind: str) -> list[str]:

@@ -3,14 +3,16 @@
 from collections.abc import Callable, Mapping
 
 from flows.card_words import card_of
-from flows.figures.lifting import DOLLIES, KEPT
+from flows.figures.dollies import DOLLIES, DOLLY_TYRES
+from flows.figures.lifting import KEPT
 from flows.figures.limits import LIFT
 from flows.job import Job
 from flows.measures.say import digits
 from flows.texts import word
 
 _PARK = {"front": "park_front", "rear": "park_rear", "all": "park_all"}
-_LIMITS = {KEPT: "lift_kept", DOLLIES: "lift_dollies"}
+_LIMITS = {KEPT: "lift_kept", DOLLIES: "lift_dollies", DOLLY_TYRES: "lift_dolly_tyres"}
+_NOTES = {"fits_retracted": "lift_fits_retracted"}
 _FAR = {"nose": "tail", "tail": "nose"}
 _STAYS_DOWN = {"nose": "rear", "tail": "front"}
 
@@ -44,8 +46,10 @@ def _left(job: Job) -> int:
 
 
 def _name(limit: object) -> str:
-    name = str(limit or LIFT)
-    return word(_LIMITS.get(name, name.replace(" ", "_")))
+    """Say a limit's name, and at which end of the lift's travel it holds where it is retracted."""
+    name, _, end = str(limit or LIFT).partition(", ")
+    said = word(_LIMITS.get(name, name.replace(" ", "_")))
+    return f"{said.rstrip(',')}, {word(end)}," if end else said
 
 
 def _limits(job: Job) -> str:
@@ -57,6 +61,13 @@ def _limits(job: Job) -> str:
         for row in (rows if isinstance(rows, list) else [])
     ]
     return "\n".join(lines)
+
+
+def _notes(job: Job) -> str:
+    """Say what is told beside the figure, each on a line of its own."""
+    notes = _lift(job, "notes", [])
+    told = notes if isinstance(notes, list) else []
+    return "".join(f"\n{word(_NOTES[one])}" for one in told)
 
 
 OF_LIFT: Mapping[str, Callable[[Job], str]] = {
@@ -71,5 +82,6 @@ OF_LIFT: Mapping[str, Callable[[Job], str]] = {
     "lift_shown": lambda job: str(_left(job)),
     "lift_left": lambda job: word("over" if int(str(_lift(job, "left_lb", 0))) < 0 else "left"),
     "lift_limits": _limits,
+    "lift_notes": _notes,
 }
 """What fills a placeholder, by its name."""

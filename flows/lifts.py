@@ -5,15 +5,15 @@ from typing import TYPE_CHECKING, Any
 
 from flows.cards.truck import lifter
 from flows.conclude import plan_of
-from flows.figures.lifting import DOLLIES, lift
-from flows.figures.result import Held, up
+from flows.figures.dollies import TAG_SOURCE, Dollies
+from flows.figures.lifting import lift
+from flows.figures.result import Held
 
 if TYPE_CHECKING:
     from flows.job import Job
 
-NO_DOLLIES = 0
-"""What dollies carry that a truck does not have."""
-BY_TAG = "gear card"
+NO_DOLLIES = Dollies(0)
+"""The dollies of a truck that does not have any."""
 
 
 def conclude_lift(job: "Job", by: str) -> dict[str, Any] | None:
@@ -33,8 +33,8 @@ def conclude_lift(job: "Job", by: str) -> dict[str, Any] | None:
 def _by_second_truck(job: "Job") -> dict[str, Any] | None:
     """What hangs and what rolls, each held against its limits.
 
-    Half of the scaled front axle is a trade standard and not law; the lift's rating counts at its
-    reach, extended.
+    Half of the scaled front axle is a trade standard and not law. The lift goes up extended, so
+    every limit counts there; retracted stands beside it where the card rates that end too.
     """
     card = job.book.library.trucks.get(job.value("second_truck") or "")
     truck = None if card is None else lifter(card)
@@ -43,7 +43,8 @@ def _by_second_truck(job: "Job") -> dict[str, Any] | None:
     load = plan_of(job).load(nose_first=job.value("facing") != "tail")
     found = lift(truck, load, dollies_of(job, card.id))
     amounts = {one.name: one.value for one in found.amounts}
-    return _record(job, "second_truck", card.id, found.held, found.source) | {"amounts": amounts}
+    record = _record(job, "second_truck", card.id, found.held, found.source)
+    return record | {"amounts": amounts, "notes": list(found.notes)}
 
 
 def _by_dollies(job: "Job") -> dict[str, Any] | None:
@@ -53,9 +54,9 @@ def _by_dollies(job: "Job") -> dict[str, Any] | None:
         return None
     plan = plan_of(job)
     most = max(plan.share_high_pm, 1000 - plan.share_low_pm)
-    axle = up(Fraction(plan.high_lb * most, 1000))
-    held = (Held(DOLLIES, axle, dollies_of(job, truck), "lb", BY_TAG),)
-    return _record(job, "dollies", truck, held, BY_TAG) | {"amounts": {"rolling": axle}}
+    held = tuple(dollies_of(job, truck).held(Fraction(plan.high_lb * most, 1000)))
+    rolling = {"rolling": held[0].used}
+    return _record(job, "dollies", truck, held, TAG_SOURCE) | {"amounts": rolling}
 
 
 def _record(
@@ -79,14 +80,15 @@ def _record(
     }
 
 
-def dollies_of(job: "Job", truck: str) -> int:
-    """Return what the weakest dollies of a truck carry under an axle [lb], 0 without any."""
+def dollies_of(job: "Job", truck: str) -> Dollies:
+    """Return the weakest set of dollies of a truck, by its rating or its tyres."""
     return min(
         (
-            one.axle_rating_lb or NO_DOLLIES
+            one.dollies()
             for one in job.book.library.gear.values()
             if one.kind == "dolly" and truck in one.on
         ),
+        key=lambda one: one.carry_lb,
         default=NO_DOLLIES,
     )
 

@@ -7,6 +7,7 @@ from typing import Annotated, Final, Literal, Self
 from pydantic import Field, model_validator
 
 from flows.cards import Card, FieldError, Line, Slug, parse, whole, words
+from flows.figures import dollies
 
 Kind = Literal["dolly", "strap", "block", "bridle", "chain"]
 
@@ -20,11 +21,20 @@ RATED_BY: Final[Mapping[str, str]] = {
 """Which rating a kind of gear carries: a dolly one for its axle, all rigging one for its pull."""
 
 
+class Tyres(Card):
+    """The tyres of one set of dollies: how many, what a sidewall says, what the set weighs."""
+
+    count: Annotated[int, whole("tyres of a set", 2, 8)]
+    each_lb: Annotated[int, whole("pounds on the sidewall", 200, 8000)]
+    own_lb: Annotated[int, whole("pounds of the set itself", 20, 3000)]
+
+
 class GearCard(Card):
     """One kind of gear of one make-up: pieces that differ in their tags are cards of their own.
 
     ``working_load_limit_lb`` is one piece's, as its tag says; ``axle_rating_lb`` is what one set
-    of dollies carries under an axle. ``on`` names the trucks that carry it.
+    of dollies carries under an axle, up to ``speed_mph`` on its tag. ``on`` names the trucks that
+    carry it.
     """
 
     id: Slug
@@ -32,6 +42,10 @@ class GearCard(Card):
     kind: Annotated[Kind, Field(description='"dolly", "strap", "block", "bridle" or "chain"')]
     count: Annotated[int, whole("pieces", 1, 100)]
     axle_rating_lb: Annotated[int | None, whole("pounds", 500, 30000)] = None
+    tyres: Annotated[
+        Tyres | None, Field(description="a table with count, each_lb and own_lb, dollies only")
+    ] = None
+    speed_mph: Annotated[int | None, whole("miles an hour", 5, 75)] = None
     working_load_limit_lb: Annotated[int | None, whole("pounds", 500, 100000)] = None
     width_64in: Annotated[int | None, whole("64ths of an inch", 64, 640)] = None
     tag: Line
@@ -57,6 +71,20 @@ class GearCard(Card):
                 raise FieldError(field, "missing", f"whole pounds, since kind is {self.kind}")
             if not wanted and value is not None:
                 raise FieldError(field, value, f"nothing, since kind is {self.kind}")
+        for field in ("tyres", "speed_mph"):
+            if self.kind != "dolly" and getattr(self, field) is not None:
+                raise FieldError(field, "given", f"nothing, since kind is {self.kind}")
+
+    def dollies(self) -> dollies.Dollies:
+        """Return a set of them as the figures need it; what is no dolly carries no axle."""
+        tyres = self.tyres
+        return dollies.Dollies(
+            self.axle_rating_lb or 0,
+            None
+            if tyres is None
+            else dollies.DollyTyres(tyres.count, tyres.each_lb, tyres.own_lb),
+            self.speed_mph,
+        )
 
 
 def parse_gear(name: str, data: Mapping[str, object]) -> GearCard:

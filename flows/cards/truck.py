@@ -11,7 +11,7 @@ from flows.cards import Card, FieldError, Slug, parse, whole, words
 from flows.errors import OutOfRangeError
 from flows.figures import deck, winch
 from flows.figures.deck import Piece, Truck
-from flows.figures.lifting import Lifter
+from flows.figures.lifting import Arm, Lifter
 from flows.figures.tyres import TyreSet, tyre_set
 
 BEHIND = "inches behind the front axle"
@@ -103,18 +103,40 @@ class Deck(Card):
     slides_lb: Annotated[int | None, whole("pounds", 200, 20000)] = None
 
 
-class WheelLift(Card):
-    """The wheel lift: how far behind the rear axle it carries the wheels, and its ratings.
+class Retracted(Card):
+    """The wheel lift drawn in: how far behind the rear axle it carries the wheels, its rating."""
 
-    On a tandem the reach counts from half way between the rear axles.
+    reach_in: Annotated[int, whole("inches behind the rear axle", 20, 200)]
+    rating_lb: Annotated[int, whole("pounds", 1000, 30000)]
+
+
+class WheelLift(Card):
+    """The wheel lift extended: how far behind the rear axle it carries the wheels, its ratings.
+
+    On a tandem the reach counts from half way between the rear axles. ``retracted`` is the other
+    end of its travel; two points are all that a plate gives, and nothing is read between them.
     """
 
     reach_in: Annotated[int, whole("inches behind the rear axle", 20, 200)]
     rating_lb: Annotated[int, whole("pounds", 1000, 30000)]
     tow_lb: Annotated[int | None, whole("pounds", 2000, 80000)] = None
+    retracted: Annotated[
+        Retracted | None, Field(description="a table with reach_in and rating_lb")
+    ] = None
+
+    @model_validator(mode="after")
+    def _carries_more_drawn_in(self) -> Self:
+        drawn = self.retracted
+        if drawn is not None and drawn.reach_in >= self.reach_in:
+            allowed = f"less than {self.reach_in} inches, which is reach_in extended"
+            raise FieldError("retracted.reach_in", drawn.reach_in, allowed)
+        if drawn is not None and drawn.rating_lb < self.rating_lb:
+            allowed = f"at least {self.rating_lb} pounds, which is rating_lb extended"
+            raise FieldError("retracted.rating_lb", drawn.rating_lb, allowed)
+        return self
 
     def at(self, wheelbase_in: int) -> deck.WheelLift:
-        """Return it as the margin needs it, on a truck of this wheelbase."""
+        """Return it as the margin needs it, on a truck of this wheelbase: extended."""
         return deck.WheelLift(wheelbase_in + self.reach_in, self.rating_lb, self.tow_lb)
 
 
@@ -284,17 +306,20 @@ class TruckCard(Card):
 
 def lifter(card: TruckCard) -> Lifter | None:
     """Return the numbers that the figure of a wheel lift needs; None for a truck without one."""
-    if card.wheel_lift is None:
+    one = card.wheel_lift
+    if one is None:
         return None
+    drawn = one.retracted
     return Lifter(
         front_lb=card.ticket.front_lb,
         rear_lb=card.ticket.rear_lb,
         gawr_rear_lb=card.gawr_rear_lb,
         gvwr_lb=card.gvwr_lb,
         wheelbase_in=card.wheelbase_in,
-        reach_in=card.wheel_lift.reach_in,
-        rating_lb=card.wheel_lift.rating_lb,
-        tow_lb=card.wheel_lift.tow_lb,
+        reach_in=one.reach_in,
+        rating_lb=one.rating_lb,
+        tow_lb=one.tow_lb,
+        retracted=None if drawn is None else Arm(drawn.reach_in, drawn.rating_lb),
     )
 
 

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar, cast
 
 from flows.errors import OutOfRangeError
 from flows.figures.deck import Load, Piece, Truck, WheelLift
+from flows.figures.dollies import Dollies, DollyTyres
 from flows.figures.legal import FEDERAL, Legal
-from flows.figures.lifting import Lifter
+from flows.figures.lifting import Arm, Lifter
 from flows.figures.loading import Ramp
 from flows.figures.margin import Margin, margin
 from flows.figures.tiedowns import Geometry, Tiedown
@@ -23,7 +24,10 @@ if TYPE_CHECKING:
     from flows.units import Quantity
 
 Given = Mapping[str, Any]
-T = TypeVar("T", Truck, Load, Piece, WheelLift, Lifter, Winch, Ramp, Tiedown, Geometry)
+T = TypeVar(
+    "T", Truck, Load, Piece, WheelLift, Lifter, Arm, Dollies, DollyTyres, Winch, Ramp, Tiedown,
+    Geometry,
+)  # fmt: skip
 
 _ROUNDED: Final = {
     Truck: {
@@ -69,6 +73,9 @@ _ROUNDED: Final = {
         "rating_lb": "down",
         "tow_lb": "down",
     },
+    Arm: {"reach_in": "same", "rating_lb": "down"},
+    Dollies: {"rating_lb": "down", "speed_mph": "down"},
+    DollyTyres: {"each_lb": "down", "own_lb": "up"},
     Winch: {
         "layers_lb": "down",
         "drum_64in": "same",
@@ -88,7 +95,10 @@ _UNITS: Final = {
     "pm": "permille",
     "pct": "percent",
     "deg": "degree",
+    "mph": "mile_per_hour",
 }
+_PARTS: Final = {"lift": WheelLift, "retracted": Arm, "tyres": DollyTyres}
+"""Fields that are made of quantities themselves."""
 _FORCES: Final = {"layers_lb"}
 """What a winch pulls is a force; what a tag or a plate allows is a mass, as tags are marked."""
 
@@ -132,12 +142,14 @@ def whole(shape: type[T], given: Given) -> T:
     Parameters
     ----------
     shape : type
-        `Truck`, `Load`, `Piece`, `WheelLift`, `Lifter`, `Winch`, `Ramp`, `Tiedown`, `Geometry`.
+        `Truck`, `Load`, `Piece`, `WheelLift`, `Lifter`, `Arm`, `Dollies`, `DollyTyres`, `Winch`,
+        `Ramp`, `Tiedown`, `Geometry`.
     given : mapping
         Keyed as its fields, without their unit: ``"empty_front"`` (a mass), ``"wheelbase"`` (a
-        length), ``"share_low"`` (a part of one); ``"aboard"`` and ``"lift"`` hold mappings of
-        their own, ``"layers"`` (forces) and ``"parts"`` tuples; what has no unit is given as it
-        is. The front weight that the share kept is of is `empty_front` rounded down.
+        length), ``"share_low"`` (a part of one); ``"aboard"``, ``"lift"``, ``"retracted"`` and
+        ``"tyres"`` hold mappings of their own, ``"layers"`` (forces) and ``"parts"`` tuples; what
+        has no unit is given as it is. The front weight that the share kept is of is
+        `empty_front` rounded down.
 
     Raises
     ------
@@ -173,8 +185,8 @@ def _value(shape: type[T], name: str, value: Any) -> Any:  # noqa: ANN401  of an
 
     if value is None:
         return None
-    if name == "lift":
-        return whole(WheelLift, value)
+    if name in _PARTS:
+        return whole(_PARTS[name], value)
     if name == "aboard":
         return tuple(_pieces(value))
     if name not in _ROUNDED[shape]:

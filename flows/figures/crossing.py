@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 from flows.errors import OutOfRangeError
 from flows.figures.border import T, whole
 from flows.figures.deck import Load, Truck
+from flows.figures.dollies import Dollies
 from flows.figures.lifting import Lifter, lift
 from flows.figures.loading import Ramp, loading
 from flows.figures.pull import pull
@@ -170,7 +171,7 @@ FIGURES: Final[Mapping[str, tuple[Callable[..., Result], Takes, frozenset[str]]]
             "lift": (
                 lift,
                 {"truck": ("truck", _shape(Lifter)), "load": ("load", _shape(Load)),
-                 "dollies": ("dolly_lb", _rounded("down", _MASS))},
+                 "dollies": ("dollies", _shape(Dollies))},
                 frozenset({"dollies"}),
             ),
             "loading": (

@@ -58,7 +58,10 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class WheelLift:
-    """The truck's wheel lift at the reach it is used with.
+    """The truck's wheel lift at the reach it is used with: extended, as it goes up.
+
+    Drawn in the front axle keeps more, never as much as without the vehicle behind; that end is
+    not reckoned in a margin.
 
     Attributes
     ----------

@@ -7,7 +7,8 @@ from math import inf
 from typing import Final
 
 from flows.figures.deck import Load
-from flows.figures.lifting import DOLLIES, KEPT, Lifter
+from flows.figures.dollies import DOLLIES, DOLLY_TYRES
+from flows.figures.lifting import KEPT, RETRACTED, Lifter, at_end
 from flows.figures.limits import LIFT, REAR
 from flows.figures.result import Result
 from flows.figures.result_drawing import draw_result
@@ -28,7 +29,16 @@ from flows.texts import rigging_texts
 _UP_IN: Final = 12
 """How high the near wheels are drawn above the far ones; common practice, no card gives it."""
 _DOLLY_IN: Final = 4
-_MARKED: Final = {KEPT: "front", REAR: "rear", LIFT: "lift", DOLLIES: "dollies"}
+_MARKED: Final = {
+    KEPT: "front",
+    REAR: "rear",
+    LIFT: "lift",
+    at_end(KEPT, RETRACTED): "front",
+    at_end(REAR, RETRACTED): "rear",
+    at_end(LIFT, RETRACTED): "retracted",
+    DOLLIES: "dollies",
+    DOLLY_TYRES: "dollies",
+}
 
 
 def draw_lift(found: Result, truck: Lifter, load: Load, title: str) -> str:
@@ -45,12 +55,13 @@ def draw_lift(found: Result, truck: Lifter, load: Load, title: str) -> str:
 
     Examples
     --------
-    >>> from flows.figures.lifting import lift
-    >>> wrecker = Lifter(8600, 11_700, 22_000, 33_000, 190, 84, 9000, 20_000)
+    >>> from flows.figures.dollies import Dollies
+    >>> from flows.figures.lifting import Arm, lift
+    >>> wrecker = Lifter(8600, 11_700, 22_000, 33_000, 190, 84, 9000, 20_000, Arm(60, 12_000))
     >>> vehicle = Load(5000, 5000, 520, 550, 600, 114, 36, 38, nose_first=True)
-    >>> drawn = draw_lift(lift(wrecker, vehicle, 4600), wrecker, vehicle, "Mallet")
-    >>> drawn.count('class="dolly"'), drawn.count('class="vehicle-wheel"')
-    (2, 2)
+    >>> drawn = draw_lift(lift(wrecker, vehicle, Dollies(4600)), wrecker, vehicle, "Mallet")
+    >>> [drawn.count(f'class="{one}"') for one in ("dolly", "vehicle-wheel", "retracted")]
+    [2, 2, 1]
     """
     letters = rigging_texts()["drawing"]["marks"]
     marks = {name: letters[key] for name, key in _MARKED.items()}
@@ -70,6 +81,7 @@ def _side(sheet: Sheet, truck: Lifter, load: Load, on_dollies: bool) -> None:  #
     _truck(sheet, truck, view)
     _arm(sheet, truck, view, stance)
     draw_vehicle(sheet, view, stance)
+    _retracted(sheet, truck, view, stance)
     if on_dollies:
         _dollies(sheet, view, stance)
     sheet.parts.append(
@@ -78,7 +90,7 @@ def _side(sheet: Sheet, truck: Lifter, load: Load, on_dollies: bool) -> None:  #
     )  # fmt: skip
     _letters(sheet, truck, view, stance, on_dollies)
     sheet.parts.append("</g>")
-    sheet.y = view.ground + 2.6 * SMALL
+    sheet.y = view.ground + (2.6 if truck.retracted is None else 3.6) * SMALL
 
 
 def _raised(load: Load) -> float:
@@ -124,6 +136,18 @@ def _arm(sheet: Sheet, truck: Lifter, view: View, stance: Stance) -> None:
     )
 
 
+def _retracted(sheet: Sheet, truck: Lifter, view: View, stance: Stance) -> None:
+    """Draw dashed where the lifted wheels are once the lift is drawn in, if that is rated."""
+    if truck.retracted is None:
+        return
+    radius = SCHEMATIC_IN["vehicle_wheel"]
+    at, high = truck.wheelbase_in + truck.retracted.reach_in, stance.put(0, radius)[1]
+    sheet.parts.append(
+        element("circle", cx=view.x(at), cy=view.y(high), r=radius * view.scale, fill="none",
+                stroke="#000", stroke_width=3, stroke_dasharray="6 5", class_="retracted")
+    )  # fmt: skip
+
+
 def _dollies(sheet: Sheet, view: View, stance: Stance) -> None:
     """Draw two small wheels about the far axle, and the bar that it stands on."""
     radius = SCHEMATIC_IN["vehicle_wheel"]
@@ -148,6 +172,9 @@ def _letters(
         (truck.wheelbase_in, marks["rear"], 1.0),
         (truck.wheelbase_in + truck.reach_in, marks["lift"], 2.0),
     ]
+    if truck.retracted is not None:
+        at_in = truck.wheelbase_in + truck.retracted.reach_in
+        places.append((at_in, marks["retracted"], 3.0))
     if on_dollies:
         places.append((far, marks["dollies"], 2.0))
     for at, letter, line in places:

@@ -1,22 +1,46 @@
 """Wheel lift and dollies: what hangs, what rolls behind, and what the truck keeps on its front.
 
-How far the front may be lightened is a trade standard, not law: half of the scaled weight.
+How far the front may be lightened is a trade standard, not law: half of the scaled weight. A
+vehicle is picked up with the lift extended, so that end decides whether it may go up. Drawn in
+the lever is shorter and the rating not lower, so no limit here is nearer; it counts from then on.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass, fields
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
 from fractions import Fraction
-from typing import Final
+from typing import Any, Final
 
-from flows.errors import require_whole
+from flows.errors import OutOfRangeError, require_whole
 from flows.figures.deck import FRONT_KEPT_PCT, Load
+from flows.figures.dollies import Dollies
 from flows.figures.limits import CARD, GROSS, KEPT_SOURCE, LIFT, REAR, TOW
 from flows.figures.result import DEFINITION, Amount, Held, Result, Step, down, step, up
 from flows.figures.statics import lift_capacity
 
 STATICS: Final = "statics, moments about the axles"
 KEPT: Final = "lift for the front axle share kept"
-DOLLIES: Final = "dollies under the other axle"
+EXTENDED: Final = ""
+RETRACTED: Final = "retracted"
+
+
+@dataclass(frozen=True, slots=True)
+class Arm:
+    """The arm of a wheel lift at one end of its travel.
+
+    Attributes
+    ----------
+    reach_in : int
+        Middle of the rear group to the lifted wheels, 20 to 300.
+    rating_lb : int
+        What the lift may lift there, 500 to 60,000.
+    """
+
+    reach_in: int
+    rating_lb: int
+
+    def __post_init__(self) -> None:
+        require_whole("arm reach_in", self.reach_in, 20, 300, "in")
+        require_whole("arm rating_lb", self.rating_lb, 500, 60_000, "lb")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +60,9 @@ class Lifter:
         What the lift may lift at this reach, extended, 500 to 60,000.
     tow_lb : int or None
         What the whole vehicle may weigh, 1,000 to 200,000; None is not known.
+    retracted : Arm or None
+        The lift drawn in: a shorter reach, and a rating that is not lower; None is not known.
+        Nobody rates a lift between its two ends, so nothing is reckoned between them.
     """
 
     front_lb: int
@@ -46,6 +73,7 @@ class Lifter:
     reach_in: int
     rating_lb: int
     tow_lb: int | None = None
+    retracted: Arm | None = None
 
     def __post_init__(self) -> None:
         for name, low, high in (
@@ -61,19 +89,65 @@ class Lifter:
             value = getattr(self, name)
             if value is not None:
                 require_whole(f"wrecker {name}", value, low, high, name.rsplit("_", 1)[1])
+        self._check_retracted()
+
+    def _check_retracted(self) -> None:
+        drawn = self.retracted
+        if drawn is not None and drawn.reach_in >= self.reach_in:
+            allowed = f"less than {self.reach_in} in, the reach extended"
+            raise OutOfRangeError("reach retracted", drawn.reach_in, allowed)
+        if drawn is not None and drawn.rating_lb < self.rating_lb:
+            allowed = f"at least {self.rating_lb} lb, the rating extended"
+            raise OutOfRangeError("rating retracted", drawn.rating_lb, allowed)
+
+    @property
+    def arms(self) -> Mapping[str, Arm]:
+        """The ends of the lift's travel that are rated, `EXTENDED` first."""
+        extended = {EXTENDED: Arm(self.reach_in, self.rating_lb)}
+        return extended if self.retracted is None else extended | {RETRACTED: self.retracted}
 
     @property
     def capacity(self) -> Fraction:
-        """What may hang so that half of the scaled front weight stays on the front axle [lb]."""
-        wheelbase, reach = Fraction(self.wheelbase_in), Fraction(self.reach_in)
+        """What may hang extended so that half of the scaled front weight stays in front [lb]."""
+        return self.capacity_at(self.reach_in)
+
+    def capacity_at(self, reach_in: int) -> Fraction:
+        """Return what may hang at a reach so that half of the scaled front weight stays [lb].
+
+        Examples
+        --------
+        4,300 lb may go: x 190 / 84 extended, x 190 / 60 retracted.
+
+        >>> wrecker = Lifter(8600, 11_700, 22_000, 33_000, 190, 84, 9000)
+        >>> [int(wrecker.capacity_at(reach)) for reach in (84, 60)]
+        [9726, 13616]
+        """
+        wheelbase, reach = Fraction(self.wheelbase_in), Fraction(reach_in)
         return lift_capacity(Fraction(self.front_lb), wheelbase, reach, FRONT_KEPT_PCT)
 
+    def rear_at(self, reach_in: int, hung: Fraction) -> Fraction:
+        """Return what is on the rear axle with so much hung at a reach [lb].
 
-def lift(truck: Lifter, load: Load, dolly_lb: int | None = None) -> Result:
+        ``rear + hung (WB + reach) / WB``.
+
+        Examples
+        --------
+        11,700 lb and 3,800 hung: x 274 / 190 extended, x 250 / 190 retracted.
+
+        >>> wrecker = Lifter(8600, 11_700, 22_000, 33_000, 190, 84, 9000)
+        >>> [int(wrecker.rear_at(reach, Fraction(3800))) for reach in (84, 60)]
+        [17180, 16700]
+        """
+        return self.rear_lb + hung * (self.wheelbase_in + reach_in) / self.wheelbase_in
+
+
+def lift(truck: Lifter, load: Load, dollies: Dollies | None = None) -> Result:
     """Return what hangs on the lift and what rolls behind it, each held against its limits.
 
     The high weight at the worst share for each: ``hung = W x share``, rear axle
-    ``empty + hung (WB + reach) / WB``, gross ``empty + hung``.
+    ``empty + hung (WB + reach) / WB``, gross ``empty + hung``. At both ends of the lift's travel
+    where both are rated: it goes up extended, so every limit has to hold there; retracted counts
+    from when it is drawn in, and is named so.
 
     Parameters
     ----------
@@ -81,9 +155,8 @@ def lift(truck: Lifter, load: Load, dolly_lb: int | None = None) -> Result:
         The truck as scaled.
     load : Load
         The vehicle; `nose_first` lifts its front axle.
-    dolly_lb : int or None
-        Rating of the dollies under the axle that is not lifted, 0 to 30,000 lb, 0 for a set that
-        is overdue; None without dollies: that axle rolls on its own wheels.
+    dollies : Dollies or None
+        Those under the axle that is not lifted; None without dollies: it rolls on its own wheels.
 
     Raises
     ------
@@ -93,7 +166,8 @@ def lift(truck: Lifter, load: Load, dolly_lb: int | None = None) -> Result:
     Notes
     -----
     Source: moments about the axles; the half kept is a trade standard. Which axle brakes, and
-    whether it may roll at all, is not reckoned: the dollies go under the axle that brakes.
+    whether it may roll at all, is not reckoned: the dollies go under the axle that brakes. Nor is
+    anything between the two ends: a card gives two points, no curve.
 
     Examples
     --------
@@ -101,69 +175,106 @@ def lift(truck: Lifter, load: Load, dolly_lb: int | None = None) -> Result:
 
     >>> wrecker = Lifter(8600, 11_700, 22_000, 33_000, 190, 84, 9000, 20_000)
     >>> vehicle = Load(5000, 5000, 520, 550, 600, 114, 36, 38, nose_first=True)
-    >>> found = lift(wrecker, vehicle, dolly_lb=4600)
+    >>> found = lift(wrecker, vehicle, Dollies(4600))
     >>> found.amount("hung"), found.amount("rolling"), found.is_over
     (3000, 2400, False)
     """
-    if dolly_lb is not None:
-        require_whole("dolly rating", dolly_lb, 0, 30_000, "lb")
     ends = [load.near_pm(pm) for pm in (load.share_low_pm, load.share_high_pm)]
     hung = Fraction(load.high_lb * max(ends), 1000)
     rolling = Fraction(load.high_lb * (1000 - min(ends)), 1000)
-    rear = truck.rear_lb + hung * (truck.wheelbase_in + truck.reach_in) / truck.wheelbase_in
     amounts = {"hung": up(hung), "rolling": up(rolling), "capacity": down(truck.capacity)}
+    held = (*_held(truck, load, hung), *(dollies.held(rolling) if dollies else ()))
+    worked = (*_shares(load, hung, rolling, ends), *_steps(truck, hung))
     return Result(
         "lift",
-        tuple(_inputs(truck, load, dolly_lb)),
+        tuple(_inputs(truck, load, dollies)),
         tuple(Amount(name, value, "lb") for name, value in amounts.items()),
-        tuple(_held(truck, load, (hung, rolling, rear), dolly_lb)),
-        tuple(_steps(truck, load, (hung, rolling, rear), (max(ends), min(ends)))),
+        held,
+        (*worked, *(dollies.steps() if dollies else ())),
         f"{STATICS}, {KEPT_SOURCE}",
+        ("fits_retracted",) if fits_retracted(held) else (),
     )
 
 
-def _inputs(truck: Lifter, load: Load, dolly_lb: int | None) -> Iterator[tuple[str, int | str]]:
+def fits_retracted(held: Iterable[Held]) -> bool:
+    """Say whether all that is over extended holds retracted; no permission, it goes up extended.
+
+    Examples
+    --------
+    16,000 lb, of which 9,600 hang: 600 too much extended, 2,400 to spare retracted. It may not go
+    up; and one pound more than its tow rating is too much at every reach.
+
+    >>> from dataclasses import replace
+    >>> wrecker = Lifter(8600, 11_700, 26_000, 33_000, 190, 84, 9000, 16_000, Arm(60, 12_000))
+    >>> vehicle = Load(16_000, 16_000, 520, 550, 600, 114, 36, 38, nose_first=True)
+    >>> found = lift(wrecker, vehicle)
+    >>> {one.name: one.left for one in found.held if one.name.startswith(LIFT)}
+    {'wheel lift rating': -600, 'wheel lift rating, retracted': 2400}
+    >>> found.is_over, found.notes
+    (True, ('fits_retracted',))
+    >>> lift(replace(wrecker, tow_lb=15_999), vehicle).notes
+    ()
+    """
+    names = {one.name: one.left < 0 for one in held}
+    over = [name for name, is_over in names.items() if is_over]
+    # What is over retracted too has no better end, and neither has what is the same at both.
+    return bool(over) and all(at_end(name, RETRACTED) in names for name in over)
+
+
+def at_end(name: str, end: str, join: str = ", ") -> str:
+    """Name a limit or a formula at an end of the travel; extended it has its bare name.
+
+    Examples
+    --------
+    >>> at_end(REAR, EXTENDED), at_end(REAR, RETRACTED)
+    ('rear axle', 'rear axle, retracted')
+    """
+    return join.join(filter(None, (name, end)))
+
+
+def _inputs(truck: Lifter, load: Load, dollies: Dollies | None) -> Iterator[tuple[str, int | str]]:
     """Yield what went in by name; what is not known is left out."""
     yield "high_lb", load.high_lb
     yield "lifted_end", "front" if load.nose_first else "rear"
     yield "share_low_pm", load.share_low_pm
     yield "share_high_pm", load.share_high_pm
-    for one in fields(truck):
-        if getattr(truck, one.name) is not None:
-            yield f"truck_{one.name}", getattr(truck, one.name)
-    if dolly_lb is not None:
-        yield "dolly_lb", dolly_lb
+    yield from _numbers("truck", truck)
+    yield from _numbers("dolly", dollies)
 
 
-def _held(
-    truck: Lifter, load: Load, on: tuple[Fraction, Fraction, Fraction], dolly_lb: int | None
-) -> Iterator[Held]:
-    hung, rolling, rear = on
-    yield Held(KEPT, up(hung), down(truck.capacity), "lb", KEPT_SOURCE)
-    yield Held(LIFT, up(hung), truck.rating_lb, "lb", CARD)
+def _numbers(name: str, value: Any) -> Iterator[tuple[str, int]]:  # noqa: ANN401  of any field
+    """Yield the numbers of a dataclass and of its parts, each under the names that lead there."""
+    if is_dataclass(value):
+        for one in fields(value):
+            yield from _numbers(f"{name}_{one.name}", getattr(value, one.name))
+    elif value is not None:
+        yield name, value
+
+
+def _held(truck: Lifter, load: Load, hung: Fraction) -> Iterator[Held]:
+    for end, arm in truck.arms.items():
+        may_hang, rear = truck.capacity_at(arm.reach_in), truck.rear_at(arm.reach_in, hung)
+        yield Held(at_end(KEPT, end), up(hung), down(may_hang), "lb", KEPT_SOURCE)
+        yield Held(at_end(LIFT, end), up(hung), arm.rating_lb, "lb", CARD)
+        yield Held(at_end(REAR, end), up(rear), truck.gawr_rear_lb, "lb", CARD)
     if truck.tow_lb is not None:
         yield Held(TOW, load.high_lb, truck.tow_lb, "lb", CARD)
-    yield Held(REAR, up(rear), truck.gawr_rear_lb, "lb", CARD)
     yield Held(GROSS, up(truck.front_lb + truck.rear_lb + hung), truck.gvwr_lb, "lb", CARD)
-    if dolly_lb is not None:
-        yield Held(DOLLIES, up(rolling), dolly_lb, "lb", "gear card")
 
 
-def _steps(
-    truck: Lifter,
-    load: Load,
-    on: tuple[Fraction, Fraction, Fraction],
-    shares: tuple[int, int],
-) -> Iterator[Step]:
-    hung, rolling, rear = on
-    most, least = shares
+def _shares(load: Load, hung: Fraction, rolling: Fraction, ends: list[int]) -> Iterator[Step]:
     of = {"weight_lb": load.high_lb}
-    at = {"wheelbase_in": truck.wheelbase_in, "reach_in": truck.reach_in}
-    yield step("hung", of | {"share_pm": most}, hung, "lb", DEFINITION)
-    yield step("rolling", of | {"share_pm": least}, rolling, "lb", DEFINITION)
+    yield step("hung", of | {"share_pm": max(ends)}, hung, "lb", DEFINITION)
+    yield step("rolling", of | {"share_pm": min(ends)}, rolling, "lb", DEFINITION)
+
+
+def _steps(truck: Lifter, hung: Fraction) -> Iterator[Step]:
     kept = {"front_lb": truck.front_lb, "may_go_pct": 100 - FRONT_KEPT_PCT}
-    yield step("capacity", kept | at, truck.capacity, "lb", KEPT_SOURCE)
     on_rear: dict[str, int | Fraction] = {"rear_lb": truck.rear_lb, "hung_lb": hung}
-    yield step("rear", on_rear | at, rear, "lb", STATICS)
+    for end, arm in truck.arms.items():
+        at = {"wheelbase_in": truck.wheelbase_in, "reach_in": arm.reach_in}
+        may_hang, rear = truck.capacity_at(arm.reach_in), truck.rear_at(arm.reach_in, hung)
+        yield step(at_end("capacity", end, "_"), kept | at, may_hang, "lb", KEPT_SOURCE)
+        yield step(at_end("rear", end, "_"), on_rear | at, rear, "lb", STATICS)
     own = truck.front_lb + truck.rear_lb
     yield step("gross", {"own_lb": own, "hung_lb": hung}, own + hung, "lb", DEFINITION)

@@ -121,6 +121,8 @@ class Result:
         The working, in order.
     source : str
         The models and tables by name.
+    notes : tuple of str
+        What is told beside the answer and changes nothing of it, keys for the words.
     """
 
     figure: str
@@ -129,6 +131,7 @@ class Result:
     held: tuple[Held, ...]
     steps: tuple[Step, ...]
     source: str
+    notes: tuple[str, ...] = ()
 
     @property
     def is_over(self) -> bool:

@@ -10,7 +10,7 @@ from typing import Final
 
 from flows.figures.bars import Bar, bar
 from flows.figures.result import Held, Result
-from flows.figures.result_pages import governs, shown_answer
+from flows.figures.result_pages import governs, noted, shown_answer
 from flows.figures.shapes import HATCHES
 from flows.figures.sheet import EDGE, LINE, SMALL, TITLE, WIDE, Sheet
 from flows.figures.svg import document
@@ -51,7 +51,7 @@ def draw_result(
     """
     said = rigging_texts()["drawing"]
     rows = [*(bar_of(one, marks.get(one.name, "")) for one in found.held), *more]
-    told = [shown_answer(found), *governs(found)]
+    told = [shown_answer(found), *governs(found), *noted(found)]
     notes = [said["key"], *([said["key_thin"]] if more else []), said["caution"]]
     sheet = Sheet()
     sheet.lines(title, TITLE, bold=True)

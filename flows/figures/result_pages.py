@@ -35,7 +35,7 @@ def result_page(result: Result) -> list[str]:
     It takes about four zero zero pounds to pull. With reserve, four eight zero.
     """
     said, page = rigging_texts()[result.figure], rigging_texts()["page"]
-    lines = [shown_answer(result), spoken(result), *governs(result), ""]
+    lines = [shown_answer(result), spoken(result), *governs(result), *noted(result), ""]
     lines += [page["inputs"].format(name=_plain(name), value=value)
               for name, value in result.inputs]  # fmt: skip
     lines += ["", *_table(result.held), page["working"]]
@@ -63,6 +63,12 @@ def governs(result: Result) -> Iterator[str]:
         key = "governs" if one.left >= 0 else "governs_over"
         name = one.name[0].upper() + one.name[1:]
         yield rigging_texts()["page"][key].format(name=name, left=abs(one.left), unit=one.unit)
+
+
+def noted(result: Result) -> Iterator[str]:
+    """Yield what is told beside the answer."""
+    for name in result.notes:
+        yield rigging_texts()[result.figure]["notes"][name]
 
 
 def _plain(name: str) -> str:

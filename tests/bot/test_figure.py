@@ -457,6 +457,26 @@ def test_overdue_straps_of_a_card_do_not_count(
     assert "Change it first." in out
 
 
+def test_a_lift_that_holds_only_retracted_is_told_and_no_permission(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Mallet's rear axle may bear 10,300 lb more: 10,300 x 190 / 274 = 7,142.3 lb may hang
+    extended, x 190 / 250 = 7,828 retracted. Of 12,000 lb by a label, 13,800 with the 15 percent
+    that an electric one may weigh more, harrow's card has some 7,400 in front."""
+    words = ("lift", "--truck", "mallet", "--vehicle", "harrow", "--end", "front", "--weight")
+    status, out, _ = run(capsys, *words, "12000 lb")
+    assert status == 0
+    hung = int(row(out, "wheel lift rating")[1].replace(",", ""))
+    assert 7142 < hung < 7828
+    rear, drawn = row(out, "rear axle"), row(out, "rear axle, retracted")
+    assert int(rear[3]) < 0 < int(drawn[3])
+    lines = out.splitlines()
+    assert lines[2] == f"Rear axle is over by {-int(rear[3])} lb. Change it first."
+    assert lines[3] == "Retracted, every limit holds. It goes up extended, so it is a no-go."
+    _, out, _ = run(capsys, *words, "11000 lb", "--how", "ticket")
+    assert "goes up extended" not in out
+
+
 def test_a_wheel_lift_by_the_cards(capsys: pytest.CaptureFixture[str]) -> None:
     """Mallet by hand: 8,600 lb in front, half may go, 190 in of wheelbase and 84 of reach: 4,300 x
     190 / 84 = 9,726.1 lb may hang. What hangs loads the rear axle by 274 / 190 of it."""
@@ -469,8 +489,19 @@ def test_a_wheel_lift_by_the_cards(capsys: pytest.CaptureFixture[str]) -> None:
     rear = 11_700 + Fraction(hung * 274, 190)
     assert abs(int(row(out, "rear axle")[1].replace(",", "")) - rear) < 3
     assert row(out, "dollies under the other axle")[2] == "4,600 lb"
+    # Drawn in to 60 in: 4,300 x 190 / 60 = 13,616.7, and 250 / 190 of what hangs on the rear axle.
+    assert row(out, "lift for the front axle share kept, retracted")[2] == "13,616 lb"
+    assert row(out, "wheel lift rating, retracted")[1:3] == [f"{hung:,}", "12,000 lb"]
+    drawn = 11_700 + Fraction(hung * 250, 190)
+    assert abs(int(row(out, "rear axle, retracted")[1].replace(",", "")) - drawn) < 3
+    assert "Retracted, may hang 13,616.7 lb: 8,600 x 50/100 x 190/60." in out
+    # Four tyres of 1,250 lb under a set of 340: 4,660; its tag holds up to 50 mph.
+    assert row(out, "tyres of the dollies")[2] == "4,660 lb"
+    assert "dolly speed (mph): 50." in out
+    assert "goes up extended" not in out
     _, out, _ = run(capsys, *words, "2027-02-03")  # due the day before
     assert row(out, "dollies under the other axle")[2] == "0 lb"
+    assert "tyres of the dollies" not in out
     assert "Change it first." in out
     status, _, err = run(capsys, "lift", "--truck", "kestrel", "--vehicle", "harrow", "--end",
                          "rear")  # fmt: skip

@@ -16,7 +16,8 @@ from hypothesis import given, settings, strategies as st
 from flows.errors import OutOfRangeError
 from flows.figures.crossing import FIGURES, quantities, reckon
 from flows.figures.deck import Load, Truck
-from flows.figures.lifting import Lifter, lift
+from flows.figures.dollies import Dollies, DollyTyres
+from flows.figures.lifting import Arm, Lifter, lift
 from flows.figures.loading import Ramp, loading
 from flows.figures.pull import TRADE, pull
 from flows.figures.result import Result
@@ -60,7 +61,12 @@ TRUCK = {"empty_front": metric(5400, "pound"), "empty_rear": metric(8900, "pound
 LIFTER = {"front": metric(8600, "pound"), "rear": metric(11_700, "pound"),
           "gawr_rear": metric(22_000, "pound"), "gvwr": metric(33_000, "pound"),
           "wheelbase": metric(190, "inch"), "reach": metric(84, "inch"),
-          "rating": metric(9000, "pound"), "tow": metric(20_000, "pound")}  # fmt: skip
+          "rating": metric(9000, "pound"), "tow": metric(20_000, "pound"),
+          "retracted": {"reach": metric(60, "inch"),
+                        "rating": metric(12_000, "pound")}}  # fmt: skip
+SET = {"rating": metric(4600, "pound"), "speed": metric(50, "mile_per_hour"),
+       "tyres": {"count": 4, "each": metric(1250, "pound"),
+                 "own": metric(340, "pound")}}  # fmt: skip
 STRAP = {"name": "wheel strap", "parts": (metric(3333, "pound"),)}
 DRUM = Winch((8000, 6777), 202, 576, 24, 75)
 WREN = Truck(5400, 8900, 19500, 7500, 13500, 199, 88, 234, deck_height_in=38)
@@ -93,8 +99,11 @@ GIVEN: dict[str, tuple[Mapping[str, Any], Result]] = {
         tiedowns(5000, [Tiedown("wheel strap", (3333,))] * 4, Geometry(40, 20), TODAY),
     ),
     "lift": (
-        {"truck": LIFTER, "load": LOAD, "dollies": metric(4600, "pound")},
-        lift(Lifter(8600, 11_700, 22_000, 33_000, 190, 84, 9000, 20_000), VEHICLE, 4600),
+        {"truck": LIFTER, "load": LOAD, "dollies": SET},
+        lift(
+            Lifter(8600, 11_700, 22_000, 33_000, 190, 84, 9000, 20_000, Arm(60, 12_000)), VEHICLE,
+            Dollies(4600, DollyTyres(4, 1250, 340), 50),
+        ),
     ),
     "loading": (
         {"truck": TRUCK, "load": LOAD, "at": metric(5, "inch"),
@@ -151,7 +160,7 @@ def test_every_quantity_of_every_figure_is_tried_wrong() -> None:
     kinds = {name: {where for which, where, _ in WRONG if which == name} for name in FIGURES}
     assert kinds["devices"] == set(), "a road is a word"
     assert {name: len(found) for name, found in kinds.items() if name != "devices"} == {
-        "pull": 2, "winch": 8, "rigging": 4, "window": 8, "tiedowns": 4, "lift": 17,
+        "pull": 2, "winch": 8, "rigging": 4, "window": 8, "tiedowns": 4, "lift": 22,
         "loading": 20, "charge": 2, "taper": 2, "storage": 1,
     }  # fmt: skip
 
@@ -192,6 +201,9 @@ def test_a_pound_of_mass_is_not_a_pound_of_force(name: str, key: str, wrong: Any
         ("storage", {"nearest": quantity(-1, "foot")}, "nearest structure or vehicle is -1"),
         ("winch", {**GIVEN["winch"][0], "reach": metric(Fraction(39, 2), "foot")},
          "reach is .* meter; allowed: a whole number of foot"),
+        ("lift", {**GIVEN["lift"][0], "truck": {**LIFTER, "retracted": {
+            "reach": metric(Fraction(121, 2), "inch"), "rating": metric(12_000, "pound")}}},
+         "arm reach is .*meter; allowed: a whole number of inch"),
         ("tiedowns", {**GIVEN["tiedowns"][0],
                       "geometry": {"up": quantity(1, "radian"), "aside": quantity(1, "degree")}},
          "geometry up is 1 radian; allowed: a whole number of degree"),
@@ -226,7 +238,14 @@ def test_no_part_of_a_unit_rounds_towards_a_go(part: Fraction) -> None:
     limit = (("block", "snatch block", most("pound", 8000)),)
     assert of("rigging", "ratings", limit).held[0].bound == 8000
     assert of("window", "hold", most("minute", 31)).amount("usable") == 15
-    assert of("lift", "dollies", most("pound", 4600)).held[-1].bound == 4600
+    assert of("lift", "dollies", {"rating": most("pound", 4600)}).held[-1].bound == 4600
+    tyres = {"count": 4, "each": most("pound", 1250), "own": most("pound", 339)}
+    assert of("lift", "dollies", {**SET, "tyres": tyres}).held[-1].bound == 4660
+    drawn = {"reach": metric(60, "inch"), "rating": most("pound", 12_000)}
+    fast = of("lift", "dollies", {**SET, "speed": most("mile_per_hour", 50)})
+    assert dict(fast.inputs)["dolly_speed_mph"] == 50
+    held = {one.name: one for one in of("lift", "truck", {**LIFTER, "retracted": drawn}).held}
+    assert held["wheel lift rating, retracted"].bound == 12_000
     assert of("charge", "voltage", most("millivolt", 12_240)) == of(
         "charge", "voltage", quantity(12_240, "millivolt")
     )

@@ -14,8 +14,9 @@ import pytest
 
 from flows.errors import OutOfRangeError
 from flows.figures.deck import Load, Piece, Truck, WheelLift
+from flows.figures.dollies import Dollies, DollyTyres
 from flows.figures.legal import FEDERAL, bridge_limit
-from flows.figures.lifting import Lifter, lift
+from flows.figures.lifting import Arm, Lifter
 from flows.figures.limits import Asked
 from flows.figures.loading import Ramp, loading, slide_in
 from flows.figures.margin import decide, margin
@@ -111,7 +112,13 @@ RANGES: list[Range] = [
         "gvwr_lb": (2000, 80_000), "wheelbase_in": (60, 400), "reach_in": (20, 300),
         "rating_lb": (500, 60_000), "tow_lb": (1000, 200_000),
     }),
-    (lambda lb: lift(WRECKER, CAR, lb), "dolly rating", "lb", 0, 30_000),
+    *fields_of(Arm(60, 9000), "arm", {"reach_in": (20, 300), "rating_lb": (500, 60_000)}),
+    (Dollies, "dolly rating", "lb", 0, 30_000),
+    (lambda mph: Dollies(1, None, mph), "dolly speed", "mph", 5, 75),
+    *fields_of(DollyTyres(4, 1250, 340), "dolly tyres", {
+        "each_lb": (200, 8000), "own_lb": (20, 3000),
+    }),
+    (lambda n: DollyTyres(n, 1250, 340), "dolly tyres count", "tyres", 2, 8),
     (lambda pct: lift_capacity(Fraction(9), Fraction(9), Fraction(9), pct),
      "front axle share kept", "percent", 0, 100),
     (Ramp, "deck tilt", "percent", 5, 60),
@@ -226,6 +233,10 @@ WORDS: list[tuple[Callable[[], object], str]] = [
     (lambda: taper(44, 12), "speed is 44; allowed: up to 40 mph, or 45 mph and more"),
     (lambda: charge(12_000, 80, "lithium"), "kind of the 12 volt battery is lithium; allowed: "
      "lead-acid"),
+    (lambda: replace(WRECKER, retracted=Arm(84, 9000)),
+     "reach retracted is 84; allowed: less than 84 in, the reach extended"),
+    (lambda: replace(WRECKER, retracted=Arm(83, 8999)),
+     "rating retracted is 8999; allowed: at least 9000 lb, the rating extended"),
     (lambda: lift_capacity(E, E, Fraction(0), 50), "overhang is 0; allowed: more than 0"),
     (lambda: from_stated(4000, "steam"),  # type: ignore[arg-type]
      "powertrain is steam; allowed: electric, hybrid, combustion"),

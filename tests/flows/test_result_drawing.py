@@ -14,8 +14,9 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from flows.figures.deck import Load, Truck
+from flows.figures.dollies import Dollies, DollyTyres
 from flows.figures.lift_drawing import draw_lift
-from flows.figures.lifting import Lifter, lift
+from flows.figures.lifting import Arm, Lifter, lift
 from flows.figures.loading import Ramp, loading
 from flows.figures.loading_drawing import draw_loading
 from flows.figures.result import Result
@@ -38,13 +39,15 @@ from tests.flows.drawn import (
 
 TODAY = dt.date(2026, 3, 1)
 WRECKER = Lifter(8600, 11_700, 22_000, 33_000, 190, 84, 9000, 20_000)
+BOTH_ENDS = replace(WRECKER, gawr_rear_lb=26_000, retracted=Arm(60, 12_000))
+SET = Dollies(4600, DollyTyres(4, 1250, 340))
 VEHICLE = Load(5000, 5000, 520, 550, 600, 114, 36, 38, nose_first=True, height_in=65)
 STRAPS = [Tiedown("wheel strap", (3333,))] * 4
 WINCH = Winch((8000,), 202, 3200, 24, 100)
 GEAR = [("block", "snatch block", 8000), ("leg", "soft bridle", 3117), ("line", "rope", 9000)]
 
 
-def lifted(truck: Lifter, load: Load, dollies: int | None) -> tuple[Result, str]:
+def lifted(truck: Lifter, load: Load, dollies: Dollies | None) -> tuple[Result, str]:
     found = lift(truck, load, dollies)
     return found, draw_lift(found, truck, load, "Mallet lifts Harrow")
 
@@ -79,9 +82,11 @@ WREN = Truck(5400, 8900, 19500, 7500, 13500, 199, 88, 234, deck_height_in=38)
 CASES = {
     "loading": loaded(WREN, VEHICLE, 30, 1900),
     "loading, over": loaded(WREN, replace(VEHICLE, high_lb=14_000), 30, None),
-    "lift on dollies": lifted(WRECKER, VEHICLE, 4600),
+    "lift on dollies": lifted(WRECKER, VEHICLE, SET),
+    "lift, retracted": lifted(BOTH_ENDS, VEHICLE, SET),
+    "lift, fits retracted": lifted(BOTH_ENDS, replace(VEHICLE, high_lb=16_000), None),
     "lift, tail first": lifted(WRECKER, replace(VEHICLE, nose_first=False), None),
-    "lift, over": lifted(WRECKER, replace(VEHICLE, high_lb=20_000), 0),
+    "lift, over": lifted(WRECKER, replace(VEHICLE, high_lb=20_000), Dollies(0)),
     "rigging": rigged(60, 60),
     "rigging, straight": rigged(180, 150, 100_000),
     "straps": strapped(40, 20),
@@ -102,7 +107,7 @@ def test_needs_nothing_from_outside(found: Result, svg: str) -> None:
 
 
 def test_same_figure_same_bytes() -> None:
-    assert lifted(WRECKER, VEHICLE, 4600)[1] == lifted(WRECKER, VEHICLE, 4600)[1]
+    assert lifted(BOTH_ENDS, VEHICLE, SET)[1] == lifted(BOTH_ENDS, VEHICLE, SET)[1]
     assert rigged(60, 60)[1] == rigged(60, 60)[1]
 
 
@@ -165,9 +170,9 @@ def slope(node: ET.Element) -> float:
     return degrees(atan2(dy, dx))
 
 
-@pytest.mark.parametrize("dollies", [4600, None])
+@pytest.mark.parametrize("dollies", [SET, None])
 @pytest.mark.parametrize("nose", [True, False])
-def test_the_lift_is_to_scale_along_the_road(dollies: int | None, nose: bool) -> None:  # noqa: FBT001  a row of the table
+def test_the_lift_is_to_scale_along_the_road(dollies: Dollies | None, nose: bool) -> None:  # noqa: FBT001  a row of the table
     root = parsed(lifted(WRECKER, replace(VEHICLE, nose_first=nose), dollies)[1])
     side = of(root, "side")[0]
     scale, zero = number(side, "data-scale"), number(side, "data-axle")
@@ -184,6 +189,30 @@ def test_the_lift_is_to_scale_along_the_road(dollies: int | None, nose: bool) ->
     assert marks["R"] == pytest.approx(190, abs=0.1)
     assert marks["L"] == pytest.approx(274, abs=0.1)
     assert ("D" in marks) == bool(dollies)
+
+
+def test_where_the_wheels_are_once_the_lift_is_drawn_in() -> None:
+    """A dashed wheel as large as the lifted one and as high, 60 in behind the rear axle at 190."""
+    found, svg = lifted(BOTH_ENDS, VEHICLE, None)
+    root = parsed(svg)
+    side = of(root, "side")[0]
+    scale, zero = number(side, "data-scale"), number(side, "data-axle")
+    [drawn] = of(root, "retracted")
+    near = of(root, "vehicle-wheel")[0]
+    assert (number(drawn, "cx") - zero) / scale == pytest.approx(250, abs=0.1)
+    for name in ("cy", "r"):
+        assert number(drawn, name) == pytest.approx(number(near, name))
+    assert (drawn.get("fill"), drawn.get("stroke-dasharray")) == ("none", "6 5")
+    [mark] = [one for one in of(root, "mark") if one.text == "LR"]
+    assert (number(mark, "x") - zero) / scale == pytest.approx(250, abs=0.1)
+    assert "LR Wheel lift rating, retracted" in {box.what for box in texts(root)}
+    assert not of(parsed(lifted(WRECKER, VEHICLE, None)[1]), "retracted")
+    assert found.notes == ()
+
+
+def test_the_drawing_tells_what_holds_only_retracted() -> None:
+    said = " ".join(box.what for box in texts(parsed(CASES["lift, fits retracted"][1])))
+    assert "Retracted, every limit holds. It goes up extended" in said
 
 
 def test_the_way_up_is_to_scale() -> None:
@@ -261,8 +290,20 @@ def test_nothing_collides_or_leaves_the_frame(found: Result, svg: str) -> None:
 
 LIFTERS = st.builds(
     Lifter, whole(1000, 60_000), whole(1000, 60_000), whole(2000, 80_000), whole(2000, 80_000),
-    whole(60, 400), whole(20, 300), whole(500, 60_000), st.none() | whole(1000, 200_000),
+    whole(60, 400), whole(21, 300), whole(500, 60_000), st.none() | whole(1000, 200_000),
 )  # fmt: skip
+SETS = st.builds(
+    Dollies, whole(0, 30_000),
+    st.none() | st.builds(DollyTyres, whole(2, 8), whole(200, 8000), whole(20, 3000)),
+)  # fmt: skip
+
+
+@st.composite
+def lifters(draw: Any) -> Lifter:
+    """A lift rated at one end or at both, the second anywhere between."""
+    truck: Lifter = draw(LIFTERS)
+    arm = st.builds(Arm, whole(20, truck.reach_in - 1), whole(truck.rating_lb, 60_000))
+    return replace(truck, retracted=draw(st.none() | arm))
 
 
 @st.composite
@@ -275,9 +316,9 @@ def vehicles(draw: Any) -> Load:
     )  # fmt: skip
 
 
-@given(LIFTERS, vehicles(), st.none() | whole(0, 30_000))
+@given(lifters(), vehicles(), st.none() | SETS)
 @settings(max_examples=150, deadline=None)
-def test_no_lift_collides(truck: Lifter, load: Load, dollies: int | None) -> None:
+def test_no_lift_collides(truck: Lifter, load: Load, dollies: Dollies | None) -> None:
     assert_clear(lifted(truck, load, dollies)[1])
 
 

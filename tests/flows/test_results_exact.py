@@ -12,6 +12,7 @@ import pytest
 
 from flows.errors import OutOfRangeError
 from flows.figures.deck import Load, Truck
+from flows.figures.dollies import Dollies
 from flows.figures.lifting import Lifter, lift
 from flows.figures.loading import Ramp, loading, slide_in
 from flows.figures.pull import COMMONWEALTH, TRADE, pull
@@ -52,13 +53,13 @@ def held(found: Result) -> list[tuple[str, int, int, str, str]]:
 def test_lift() -> None:
     """60 and 52 percent of 5,000 lb; 4,300 x 190 / 84 = 9,726.2; 11,700 + 3,000 x 274 / 190."""
     truck = Lifter(8600, 11_700, 22_000, 33_000, 190, 84, 9000, 20_000)
-    found = lift(truck, CAR, 4600)
+    found = lift(truck, CAR, Dollies(4600))
     assert (found.figure, found.source) == ("lift", f"{STATICS}, {KEPT}")
     assert found.inputs == (
         ("high_lb", 5000), ("lifted_end", "front"), ("share_low_pm", 520), ("share_high_pm", 600),
         ("truck_front_lb", 8600), ("truck_rear_lb", 11_700), ("truck_gawr_rear_lb", 22_000),
         ("truck_gvwr_lb", 33_000), ("truck_wheelbase_in", 190), ("truck_reach_in", 84),
-        ("truck_rating_lb", 9000), ("truck_tow_lb", 20_000), ("dolly_lb", 4600),
+        ("truck_rating_lb", 9000), ("truck_tow_lb", 20_000), ("dolly_rating_lb", 4600),
     )  # fmt: skip
     assert amounts(found) == [
         ("hung", 3000, "lb"), ("rolling", 2400, "lb"), ("capacity", 9726, "lb"),
@@ -66,8 +67,8 @@ def test_lift() -> None:
     assert held(found) == [
         ("lift for the front axle share kept", 3000, 9726, "lb", KEPT),
         ("wheel lift rating", 3000, 9000, "lb", CARD),
-        ("wheel lift tow rating", 5000, 20_000, "lb", CARD),
         ("rear axle", 16_027, 22_000, "lb", CARD),
+        ("wheel lift tow rating", 5000, 20_000, "lb", CARD),
         ("gross weight", 23_300, 33_000, "lb", CARD),
         ("dollies under the other axle", 2400, 4600, "lb", "gear card"),
     ]

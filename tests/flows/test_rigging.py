@@ -21,7 +21,8 @@ from hypothesis import given, strategies as st
 from flows.errors import OutOfRangeError
 from flows.figures import winch as winching
 from flows.figures.deck import Load, Truck
-from flows.figures.lifting import Lifter, lift
+from flows.figures.dollies import Dollies, DollyTyres
+from flows.figures.lifting import Arm, Lifter, lift
 from flows.figures.loading import Ramp, loading
 from flows.figures.pull import (
     ARMY,
@@ -363,7 +364,7 @@ def test_the_lift_as_a_beam(weight: int, low: int, wider: int, nose: bool) -> No
     """A linear solve of forces and moments about the front axle, at the share that lifts most."""
     load = replace(HEAVY, likely_lb=weight, high_lb=weight, share_low_pm=low, share_mid_pm=low,
                    share_high_pm=low + wider, nose_first=nose)  # fmt: skip
-    found = lift(WRECKER, load, 4600)
+    found = lift(WRECKER, load, Dollies(4600))
     held = {one.name: one for one in found.held}
     shares = [low / 1000, (low + wider) / 1000]
     hung = weight * (max(shares) if nose else 1 - min(shares))
@@ -381,7 +382,7 @@ def test_what_is_not_known_of_a_lift_is_not_held() -> None:
     assert held == {"lift for the front axle share kept", "wheel lift rating", "rear axle",
                     "gross weight"}  # fmt: skip
     with pytest.raises(OutOfRangeError, match="dolly rating is -1; allowed: whole lb, 0 to 30000"):
-        lift(WRECKER, HEAVY, -1)
+        Dollies(-1)
     with pytest.raises(OutOfRangeError, match="wrecker reach_in is 19; allowed: whole in, 20 to"):
         replace(WRECKER, reach_in=19)
 
@@ -394,7 +395,11 @@ RESULTS = (
     window(WREN, 3, (20, 19), 7, 239),
     tiedowns(9_999, [Tiedown("wheel strap", (9_999,))] * 4, Geometry(41, 22), dt.date(2026, 3, 1)),
     charge(12_345, 77, "lead-acid"),
-    lift(WRECKER, replace(HEAVY, high_lb=9_999), 4_444),
+    lift(
+        replace(WRECKER, gawr_rear_lb=26_000, retracted=Arm(61, 12_121)),
+        replace(HEAVY, high_lb=15_999),
+        Dollies(9_999, DollyTyres(4, 2_929, 343), 55),
+    ),
     devices("divided"),
     taper(79, 23),
     taper(39, 23),
@@ -415,5 +420,7 @@ def test_every_figure_has_its_page_and_a_sentence_that_can_be_heard(result: obje
 def test_no_words_are_left_over() -> None:
     assert {one.figure for one in RESULTS} == set(rigging_texts()) - {"page", "drawing"}
     for name in {one.figure for one in RESULTS}:
-        steps = {step.formula for one in RESULTS if one.figure == name for step in one.steps}
-        assert steps == set(rigging_texts()[name]["steps"])
+        alike = [one for one in RESULTS if one.figure == name]
+        said = rigging_texts()[name]
+        assert {step.formula for one in alike for step in one.steps} == set(said["steps"])
+        assert {note for one in alike for note in one.notes} == set(said.get("notes", ()))

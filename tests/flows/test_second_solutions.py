@@ -17,7 +17,8 @@ import pytest
 from hypothesis import assume, given, strategies as st
 
 from flows.figures.deck import Load
-from flows.figures.lifting import Lifter, lift
+from flows.figures.dollies import Dollies, DollyTyres
+from flows.figures.lifting import Arm, Lifter, lift
 from flows.figures.pull import LOCKED, SUPPLIER, SURFACES, grade_rule, pull
 from flows.figures.rigging import BENDS, bend_pct, leg_factor, rigging, sling_factor
 from flows.figures.tiedowns import number_required
@@ -25,6 +26,8 @@ from flows.figures.warning import taper
 from flows.figures.winch import army_line, layer_pull
 
 WRECKER = Lifter(8600, 11_700, 22_000, 33_000, 190, 84, 9000, 20_000)
+DRAWN_IN = replace(WRECKER, retracted=Arm(60, 12_000))
+SET = Dollies(4600, DollyTyres(4, 1250, 340))
 VEHICLE = Load(5000, 5000, 520, 550, 600, 114, 36, 38, nose_first=True)
 
 
@@ -115,11 +118,11 @@ def test_a_taper_grows_with_the_square_and_then_with_the_speed(speed: int, width
 def test_more_weight_or_reach_never_helps(weight: int, more: int, reach: int, out: int) -> None:
     load = replace(VEHICLE, likely_lb=weight, high_lb=weight)
     near, far = (replace(WRECKER, reach_in=one) for one in (reach, reach + out))
-    left = {one.name: one.left for one in lift(near, load, 4600).held}
+    left = {one.name: one.left for one in lift(near, load, SET).held}
     for worse in (
-        lift(near, replace(load, high_lb=weight + more), 4600),
-        lift(far, load, 4600),
-        lift(near, replace(load, share_high_pm=650, share_low_pm=500), 4600),
+        lift(near, replace(load, high_lb=weight + more), SET),
+        lift(far, load, SET),
+        lift(near, replace(load, share_high_pm=650, share_low_pm=500), SET),
     ):
         assert all(one.left <= left[one.name] for one in worse.held)
 
@@ -132,3 +135,68 @@ def test_either_end_lifted_the_axles_are_the_same(weight: int, share: int) -> No
     one, other = lift(WRECKER, load), lift(WRECKER, replace(load, nose_first=False))
     assert one.amount("hung") == other.amount("rolling")
     assert one.amount("rolling") == other.amount("hung")
+
+
+@given(st.integers(800, 30_000), st.integers(100, 900),
+       st.tuples(st.integers(20, 99), st.integers(1, 50)), st.integers(0, 9000),
+       st.booleans())  # fmt: skip
+def test_drawn_in_no_limit_is_nearer(
+    weight: int, share: int, reach: tuple[int, int], more: int, nose: bool  # noqa: FBT001  drawn
+) -> None:  # fmt: skip
+    """Each limit of the retracted end leaves no less than its own extended, and moves the worst
+    nowhere; so what is over as a whole is over extended."""
+    load = replace(VEHICLE, likely_lb=weight, high_lb=weight, share_low_pm=share,
+                   share_mid_pm=share, share_high_pm=900, nose_first=nose)  # fmt: skip
+    truck = replace(WRECKER, reach_in=sum(reach), retracted=Arm(reach[0], 9000 + more))
+    found, alone = lift(truck, load, SET), lift(replace(truck, retracted=None), load, SET)
+    held = {one.name: one for one in found.held}
+    drawn = {name: one for name, one in held.items() if name.endswith(", retracted")}
+    assert len(drawn) == 3
+    for name, one in drawn.items():
+        extended = held[name.removesuffix(", retracted")]
+        assert (one.used <= extended.used, one.bound >= extended.bound) == (True, True)
+    assert (found.governing, found.is_over) == (alone.governing, alone.is_over)
+    assert found.amounts == alone.amounts
+
+
+@given(st.integers(800, 40_000), st.integers(100, 900))
+def test_retracted_as_a_truck_whose_lift_is_that_short(weight: int, share: int) -> None:
+    """The same beam with its end at 60 in, and what is over there: the note another way."""
+    load = replace(VEHICLE, likely_lb=weight, high_lb=weight, share_low_pm=share,
+                   share_mid_pm=share, share_high_pm=share)  # fmt: skip
+    short = lift(replace(WRECKER, reach_in=60, rating_lb=12_000), load, SET)
+    found = lift(DRAWN_IN, load, SET)
+    held = {one.name: one for one in found.held}
+    for one in short.held:
+        there = held.get(f"{one.name}, retracted", held[one.name])
+        assert (there.used, there.bound, there.source) == (one.used, one.bound, one.source)
+    assert found.notes == (("fits_retracted",) if found.is_over and not short.is_over else ())
+
+
+# ---- dollies ------------------------------------------------------------------------------
+
+
+@given(st.integers(0, 30_000), st.integers(2, 8), st.integers(200, 8000), st.integers(20, 3000),
+       st.integers(1, 320_000).map(lambda eighths: Fraction(eighths, 8)))  # fmt: skip
+def test_dollies_tyre_by_tyre(
+    rating: int, count: int, each: int, own: int, axle: Fraction
+) -> None:
+    """Each tyre bears an even part of the axle and of the set; the set is over as soon as its
+    rating or one tyre is. What it carries is the most at which neither is."""
+    one = Dollies(rating, DollyTyres(count, each, own))
+    bears = (axle + own) / count
+    assert any(held.left < 0 for held in one.held(axle)) == (axle > rating or bears > each)
+    most = Fraction(one.carry_lb)
+    if own <= count * each:
+        assert most <= rating
+        assert (most + own) / count <= each
+        assert most + 1 > rating or (most + 1 + own) / count > each
+    assert one.carry_lb <= Dollies(rating).carry_lb
+
+
+@given(st.integers(2, 7), st.integers(200, 7999), st.integers(20, 2999))
+def test_more_or_stronger_tyres_never_carry_less(count: int, each: int, own: int) -> None:
+    carry = DollyTyres(count, each, own).carry_lb
+    assert DollyTyres(count + 1, each, own).carry_lb >= carry
+    assert DollyTyres(count, each + 1, own).carry_lb >= carry
+    assert DollyTyres(count, each, own + 1).carry_lb <= carry

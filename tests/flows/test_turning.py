@@ -1,19 +1,25 @@
 """What does not simply roll: skates, dollies, a second truck; and what goes wrong on the way."""
 
 import sys
+from dataclasses import replace
 from pathlib import Path
+from types import MappingProxyType
 
 import pytest
 
+from flows.cards.gear import Tyres
+from flows.cards.library import Library
 from flows.events import Told
 from flows.judging import world
 from flows.lifts import conclude_lift, dollies_of
+from flows.lint import lint_reply
 from flows.predicates import held, loose
 from flows.prompts import prompt_for
+from flows.render import render
 from flows.rules import refusal
 
 sys.path.insert(0, str(Path(__file__).parent))
-from talker import DISPATCHER, OWNER, TO_MARGIN, open_item, told
+from talker import DISPATCHER, OWNER, TO_MARGIN, Talker, demo_library, open_item, told
 
 TO_ATTACH = (*TO_MARGIN, "yes", "not in")
 """From the opening of a job to the question of the wheels; its nose faces the truck, and holds."""
@@ -83,7 +89,7 @@ def test_dollies_are_held_against_the_heavier_axle() -> None:
 
 def test_a_truck_without_dollies_carries_nothing_on_them() -> None:
     job = told(*TO_TURN).job
-    assert (dollies_of(job, "mallet"), dollies_of(job, "nobody")) == (4600, 0)
+    assert [dollies_of(job, who).carry_lb for who in ("mallet", "nobody")] == [4600, 0]
     assert conclude_lift(job, "second_truck") is None
 
 
@@ -184,6 +190,63 @@ def test_what_is_seen_while_it_slides_stops_everything(sign: str) -> None:
     assert talker.job.acts["winch"] != "moving"
     talker.say("resume")
     assert open_item(talker) in {"danger.winch", "recover.stop", "danger.people"}
+
+
+def with_dollies(**changed: object) -> Library:
+    library = demo_library()
+    card = library.gear["axle_dollies"].model_copy(update=changed)
+    return replace(library, gear=MappingProxyType({**library.gear, card.id: card}))
+
+
+def test_tyres_that_carry_less_than_the_rating_govern() -> None:
+    """2,555 lb stand on the other axle (above). Four tyres of 745 lb under a set of 340 carry
+    2,640: a go, close at 95 percent of it; of 720 lb they carry 2,540, of 724 just enough."""
+    for each, word, left in ((745, "close", 85), (724, "close", 1), (720, "no-go", -15)):
+        talker = Talker(with_dollies(tyres=Tyres(count=4, each_lb=each, own_lb=340)))
+        talker.say(*TO_ATTACH, "locked", "dollies")
+        assert talker.job.lift is not None
+        found = talker.job.lift.result
+        assert (found["word"], found["governing"]) == (word, "tyres of the dollies")
+        assert found["left_lb"] == left
+        assert found["limits"][1]["source"] == "sidewall on the gear card, 49 CFR 393.75(g)"
+        assert talker.job.lift_by("dollies") == word
+        if word != "no-go":
+            [told_so] = [one for one in talker.replies if one.key == "items.attach.dollies"]
+            assert f"\nThe tyres of the dollies 2555 of {2555 + left} lb" in render(told_so).shown
+
+
+def test_of_several_sets_the_weakest_by_its_tyres_counts() -> None:
+    library = with_dollies(axle_rating_lb=9000, tyres=Tyres(count=4, each_lb=745, own_lb=340))
+    more = library.gear["axle_dollies"].model_copy(
+        update={"id": "spare", "axle_rating_lb": 4600, "tyres": None, "on": ("mallet", "godwit")}
+    )
+    gear = MappingProxyType({**library.gear, "spare": more})
+    job = Talker(replace(library, gear=gear)).job
+    assert dollies_of(job, "mallet").carry_lb == 2640
+
+
+def test_a_lift_that_would_hold_retracted_is_told_so_and_stays_a_no_go() -> None:
+    """Mallet's rear axle takes 7,142 lb hung extended and 7,828 retracted; see the figure's page.
+    11,900 lb, 15 percent more as by a label: 13,685, of which at most 54 percent stand behind."""
+    talker = Talker(with_dollies(axle_rating_lb=20_000, tyres=None))
+    talker.say(*("godwit" if text == "heron" else text for text in TO_TURN))
+    talker.say("Mallet", "it weighs 11900 pounds", "yes")
+    assert talker.job.lift is not None
+    found = talker.job.lift.result
+    rows = {one["name"]: one for one in found["limits"]}
+    assert rows["rear axle"]["load_lb"] > 22_000 >= rows["rear axle, retracted"]["load_lb"]
+    assert (found["word"], found["governing"]) == ("no-go", "rear axle")
+    assert found["notes"] == ["fits_retracted"]
+    assert open_item(talker) == "turn.no_go"
+    said = render(talker.replies[-1]).shown
+    assert said.endswith("Or hand off.\nRetracted it would hold, but it goes up extended.")
+    assert not list(lint_reply(talker.replies[-1]))
+    assert refusal(world(talker.job), "rear_lifted", "tyres") is not None
+    talker.say("it weighs 5000 pounds", "yes")
+    assert talker.job.lift.result["notes"] == []
+    shown = "\n".join(render(one).shown for one in talker.replies)
+    assert "\nRear axle, retracted, " in shown
+    assert "trade's rule, retracted, " in shown
 
 
 def test_the_second_truck_and_its_margin_stand_in_the_record() -> None:
