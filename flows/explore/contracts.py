@@ -3,6 +3,7 @@
 from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache, partial, reduce
+from itertools import product
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
 
@@ -27,8 +28,9 @@ from flows.explore.search import Graph, Node, Step, explore
 from flows.explore.state import has_photos, overlay, reduced
 from flows.explore.unfixed import FACT, Partial, Tree, Values, cases, grow, leaves, partial_of
 from flows.explore.whole import straight_ways
-from flows.facts import Fact
-from flows.job import Job, Window
+from flows.facts import FACTS, Fact
+from flows.items import Figure, LiftPlan, PullPlan, Question
+from flows.job import Conclusion, Job, Window
 from flows.prompts import prompt_for
 from flows.routine import Routine
 
@@ -223,16 +225,26 @@ class Alone:
                         yield from self.narrowed(case.partial)
 
     def variants(self, job: Job) -> Iterator[Job]:
-        """Yield a job as it arrives, with an open neutral window too where one is looked at."""
+        """Yield a job as it arrives, with an open neutral window too where one is looked at.
+
+        And with a pull or a lift of each word, whatever it comes to by the cards there are; and
+        with nothing known that the section itself asks.
+        """
+        asks = {item.fact for item in self.section.items if isinstance(item, Question)}
+        for one in _interrupted(job, self.section.id):
+            unasked = replace(one, facts={n: f for n, f in one.facts.items() if n not in asks})
+            for figured in (one, *_figured(one, self.section), unasked):
+                yield from self._windows(figured)
+
+    def _windows(self, job: Job) -> Iterator[Job]:
         now = job.now or m.START
         card = job.book.library.vehicles.get(job.value("card") or "")
         way = None if card is None else card.first_way
         hold = None if way is None else way.hold_min
-        for one in _interrupted(job, self.section.id):
-            yield replace(one, window=None)
-            if "gear" in self.own.acts:
-                for minutes in {hold, None}:
-                    yield replace(one, window=Window(1, now.mono_ns, now.boot, minutes))
+        yield replace(job, window=None)
+        if "gear" in self.own.acts:
+            for minutes in {hold, None}:
+                yield replace(job, window=Window(1, now.mono_ns, now.boot, minutes))
 
     def may_enter(self, job: Job) -> bool:
         """Say whether the entry contract allows a job."""
@@ -271,6 +283,32 @@ def _interrupted(job: Job, section: str) -> Iterator[Job]:
             yield replace(job, handoff="wanted")
         case _:
             yield job
+
+
+WORDS = {"pull": ("fits", "weak", "far", "long"), "lift": ("go", "no-go")}
+"""What a figure may come to. By which cards it does is no business of a section's."""
+
+
+def _figured(job: Job, section: "Section") -> Iterator[Job]:
+    """Yield a job with each word that a figure of the section can have, on its facts as known."""
+    for item in section.items:
+        if isinstance(item, PullPlan | LiftPlan):
+            name = "pull" if isinstance(item, PullPlan) else "lift"
+            by = {"by": item.by} if isinstance(item, LiftPlan) else {}
+            for word, known in product(WORDS[name], _asked_before(job, section, item)):
+                rests_on = tuple((one, known.fact_seq(one)) for one in item.rests_on)
+                found = Conclusion(job.seq, rests_on, {"word": word, **by})
+                yield known.with_(**{name: found})
+
+
+def _asked_before(job: Job, section: "Section", figure: Figure) -> Iterator[Job]:
+    """Yield a job as it is, and with each answer that the section asks for under a figure."""
+    yield job
+    for item in section.items:
+        if isinstance(item, Question) and item.fact in figure.rests_on:
+            for value in sorted(FACTS[item.fact].values):
+                fact = Fact(value, "typed", m.DRIVER.id, job.seq)
+                yield job.with_(facts={**job.facts, item.fact: fact})
 
 
 def _representative(case: Partial, within: Mapping[str, Values] = MappingProxyType({})) -> Job:
@@ -329,6 +367,7 @@ def arrivals(book: Book) -> dict[str, list[Job]]:
                 _card_kind(node.state, card_conditions(), frozenset(VARIABLES)),
                 node.state.verdict,
                 node.state.pull_word,
+                node.state.value("goes_under"),
             )
             found.setdefault(section, {}).setdefault(kind, node.state)
     return {section: list(jobs.values()) for section, jobs in found.items()}

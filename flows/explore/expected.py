@@ -13,6 +13,7 @@ from flows.conditions import Condition
 from flows.explore import needed as nd
 from flows.items import Gate, HandOff, Item, Photo, Question, Step
 from flows.job import Job
+from flows.predicates import turning as t
 from flows.prompts import prompt_for
 from flows.routine import Routine
 from flows.rules import LIFTS, NEVER_SKIPPED
@@ -47,10 +48,6 @@ def _warned_or_left_out(job: Job) -> bool:
 def _size_known(job: Job) -> bool:
     sized = job.value("weight") is not None or job.value("weight_class") is not None
     return sized or not p.class_is_open.holds(job)
-
-
-def _keep_off_read(job: Job) -> bool:
-    return not p.card_has_keep_off.holds(job) or "attach.keep_off" in job.done
 
 
 def _ordinary_ways(job: Job) -> bool:
@@ -188,8 +185,9 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _UNPLUGGED,
         _NO_CLAMPS,
         _known("wheels"),
-        Need("the keep-off places read", _keep_off_read),
+        Need("the keep-off places read", nd.keep_off_read),
         Need("the holding point seen sound, damaged or flooded", nd.point_seen),
+        Need("a point shown where no card gives one", nd.point_shown),
         Need("wheels that roll, or what goes under them", nd.carried_on),
         _holds(~p.facing_end_does_not_hold, "an end that holds"),
     ),
@@ -246,7 +244,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     **{f"isolation_tagged_{n}": (_UNPLUGGED,) for n in NUMBERS},
     "covers_on": (_UNPLUGGED, _holds(e.disconnect_settled, "every disconnect closed or tagged")),
     # Section 9: the pause before what cannot be taken back; "counted from the earliest moment"
-    "neutral_cleared": (*_TIED, _UNPLUGGED, _CLOSED, _READY, _UNDER),
+    "neutral_cleared": (*_TIED, _stands("chocks_in"), _UNPLUGGED, _CLOSED, _READY, _UNDER),
     # Section 10: skates and dollies "while held", the line on first; off the deck they come out
     "skates_under": (Need("the line tight, on the ground", nd.tied_down),),
     "dollies_under": (Need("the line tight, or an end lifted", nd.goes_under),),
@@ -265,6 +263,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _holds(~p.line_is_on, "the line off"),
         *(_stands(act) for act in ("chocks_in", "lifter_set", "path_empty")),
         Need("a lift that may be", nd.may_lift),
+        _holds(~t.is_out_of_park, "it in Park, as far as it was out of it"),
     ),
     **{act: (_stands("lift_cleared"), _stands("chocks_in")) for act in sorted(LIFTS)},
     "lift_strapped": (Need("an end lifted", nd.is_lifted),),
@@ -298,6 +297,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _holds(p.line_is_slack, "the line slack"),
         Need("straps taken up once more, temperatures where they count", _settled_in),
         Need("the load looked at again at a stop", _looked_at_again),
+        Need("skates and dollies that ride along tied down", nd.stowed),
         _pictured("secure.photos"),
     ),
     "load_checked": (_stands("straps_checked"),),
@@ -366,6 +366,8 @@ def _asked(job: Job, item: Item) -> Iterator[tuple[str, tuple[Need, ...]]]:
         yield "the end", CLOSING
     if isinstance(item, Gate) and any(option.moves_truck for option in item.options):
         yield "the truck to move", (Need("the line off, or it strapped on the deck", _may_move),)
+    if isinstance(item, Gate) and p.pull_is_weak.holds(job):
+        yield "another way for a pull that is too weak", (_known("block"),)
     if isinstance(item, HandOff):
         seen = job.acts["danger"] == "seen"
         yield "a hand-off", _GATE_OVER if seen else _HANDED_OFF

@@ -139,10 +139,25 @@ def number_asked(job: Job) -> bool:
     return job.value("card") != "none" or job.value("vin") is not None
 
 
+def keep_off_read(job: Job) -> bool:
+    """Section 8: the card's keep-off places are read out before anything is hooked."""
+    return not p.card_has_keep_off.holds(job) or "attach.keep_off" in job.done
+
+
+def point_shown(job: Job) -> bool:
+    """Without a card: attached only at a point that the manual or a label shows."""
+    return bool(job.value("card") != "none" or job.value("point_shown") == "yes")
+
+
 def point_seen(job: Job) -> bool:
     """Section 8: what was hit may have bent its holding point; at the drop the same one holds."""
     seen = "attach.sound" in job.done or u.at_the_drop.holds(job)
     return not p.damaged_or_flooded.holds(job) or seen
+
+
+def stowed(job: Job) -> bool:
+    """Section 10: what went under it rides along tied down."""
+    return not t.gear_rides_along.holds(job) or "secure.stow" in job.done
 
 
 def cannot_go_on(job: Job) -> bool:

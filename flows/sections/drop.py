@@ -166,7 +166,7 @@ _OVER = (
 DROP = Section(
     id="drop",
     applies=u.at_the_drop,
-    enters=p.parked_on_deck & p.all_strapped & p.line_is_slack & p.winch_is_still,
+    enters=p.parked_on_deck & p.winch_is_still,
     leaves=~u.is_aboard | (p.line_is_tight & p.held),
     items=_HELD,
 )
@@ -174,7 +174,7 @@ DROP = Section(
 UNSTRAP = Section(
     id="unstrap",
     applies=u.at_the_drop,
-    enters=p.parked_on_deck & p.all_strapped & p.line_is_tight & p.held & p.winch_is_still,
+    enters=p.parked_on_deck & p.line_is_tight & p.held & p.winch_is_still,
     leaves=~u.is_aboard | p.line_is_tight,
     items=_STRAPS,
 )

@@ -10,7 +10,7 @@ SECURE = Section(
     id="secure",
     applies=~u.at_the_drop,
     enters=p.parked_on_deck & p.winch_is_still & ~u.has_left,
-    leaves=p.all_strapped & p.line_is_slack,
+    leaves=(p.all_strapped & p.line_is_slack) | u.at_the_drop,
     items=(
         # It left before Park was set: what asks for that at the scene is behind it.
         Step(

@@ -7,7 +7,7 @@ import pytest
 
 from flows.book import Book
 from flows.conditions import ALWAYS
-from flows.explore.contracts import MOST_STATES, Alone, explore_section
+from flows.explore.contracts import MOST_STATES, Alone, coming_to, explore_section
 from flows.explore.expected import misbuilt, unmet
 from flows.explore.search import trace
 from flows.explore.walks import LARGE, walks
@@ -34,6 +34,17 @@ def test_no_walk_through_a_section_breaks_its_contract(section: str, number: int
     assert [walk.trace for walk in walked if walk.faults] == []
     assert sum(walk.entered for walk in walked) > 0.9 * number
     assert sum(len(walk.told) for walk in walked) > 2 * number
+
+
+def test_a_section_is_entered_with_every_word_of_its_figures_and_with_nothing_asked() -> None:
+    alone = Alone(BOOK, "plan")
+    arrived = next(job for job in coming_to(BOOK, "plan") if job.value("pull_ft") is None)
+    entries = list(alone.variants(arrived))
+    assert {job.pull_word for job in entries} >= {"fits", "weak", "far", "long"}
+    assert {job.value("block") for job in entries} == {None, "yes", "no"}
+    drop = Alone(BOOK, "drop")
+    known = {job.value("wheels") for job in drop.variants(coming_to(BOOK, "drop")[0])}
+    assert None in known != {None}
 
 
 @pytest.mark.slow

@@ -63,3 +63,16 @@ def test_park_is_asked_for_on_the_way_where_it_left_in_neutral() -> None:
     talker.say("parked")
     assert talker.job.acts["gear"] == "park"
     assert talker.job.next_item.acts == ("strapped_left_front",)
+
+
+def test_at_the_drop_with_a_strap_never_put_on_the_line_comes_first() -> None:
+    """A walk found it: said to be at the drop from the middle of the straps."""
+    talker = Talker(demo_library())
+    talker.say(*TO_NEUTRAL, "neutral now", *TO_CLOSE[:6], "strapped", "pulled over")
+    talker.say("arrived at the drop", "no signs")
+    assert talker.job.acts["strap.right_rear"] != "on"
+    assert talker.job.next_item is not None
+    assert talker.job.next_item.id == "drop.straps"
+    assert all(talker.job.acts.holds(act) for act in ("hooked", "line_on", "tension_on"))
+    talker.say("i never hooked it")
+    assert talker.job.next_item.id == "drop.hook"
