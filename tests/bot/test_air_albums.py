@@ -198,7 +198,7 @@ def test_done_right_behind_an_album_is_said_of_its_photos(
         assert [kind for kind, _ in kinds].count("media") == 4
         assert kinds.index(("received", "scene.photos")) < kinds.index(("done", "scene.photos"))
         said = phones.texts(SAM)[len(before) :]
-        assert said[0].startswith("4 photos of 11 kept."), said
+        assert said[0].startswith("Photos kept so far: 4 of 11."), said
         assert len(said) == 2, said
 
     asked_for_photos(tmp_path, play)
