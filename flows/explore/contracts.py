@@ -3,7 +3,6 @@
 from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache, partial, reduce
-from itertools import product
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
 
@@ -23,14 +22,15 @@ from flows.explore.ahead import (
 )
 from flows.explore.cards import asked_of_card, card_conditions, to_rules, told
 from flows.explore.checks import faults
+from flows.explore.figured import figured
 from flows.explore.moves import Move, answers, due, event_of
 from flows.explore.search import Graph, Node, Step, explore
 from flows.explore.state import has_photos, overlay, reduced
 from flows.explore.unfixed import FACT, Partial, Tree, Values, cases, grow, leaves, partial_of
 from flows.explore.whole import straight_ways
-from flows.facts import FACTS, Fact
-from flows.items import Figure, LiftPlan, PullPlan, Question
-from flows.job import Conclusion, Job, Window
+from flows.facts import Fact
+from flows.items import Question
+from flows.job import Job, Window
 from flows.prompts import prompt_for
 from flows.routine import Routine
 
@@ -72,6 +72,8 @@ class Alone:
         self.section: Section = next(one for one in sections if one.id == section)
         self.scope = scope or book
         self.own = _own(self.scope, section)
+        asked = (one for one in self.scope.routine.sections if one.id == section)
+        self.asks = {i.fact for one in asked for i in one.items if isinstance(i, Question)}
         self.asked = _asked(self.section, last)
         self.whole = self._whole()
         self.moves = tuple(self._moves())
@@ -230,11 +232,11 @@ class Alone:
         And with a pull or a lift of each word, whatever it comes to by the cards there are; and
         with nothing known that the section itself asks.
         """
-        asks = {item.fact for item in self.section.items if isinstance(item, Question)}
         for one in _interrupted(job, self.section.id):
-            unasked = replace(one, facts={n: f for n, f in one.facts.items() if n not in asks})
-            for figured in (one, *_figured(one, self.section), unasked):
-                yield from self._windows(figured)
+            known = {n: f for n, f in one.facts.items() if n not in self.asks}
+            unasked = () if len(known) == len(one.facts) else (replace(one, facts=known),)
+            for entered in (one, *figured(one, self.section), *unasked):
+                yield from self._windows(entered)
 
     def _windows(self, job: Job) -> Iterator[Job]:
         now = job.now or m.START
@@ -253,6 +255,7 @@ class Alone:
         return self.find(job).where in {"inside", "left"}
 
 
+@cache
 def _own(book: Book, section: str) -> Matters:
     """Return what a section's items look at and do; of those that interrupt, what all do."""
     if section in book.routine.first:
@@ -283,32 +286,6 @@ def _interrupted(job: Job, section: str) -> Iterator[Job]:
             yield replace(job, handoff="wanted")
         case _:
             yield job
-
-
-WORDS = {"pull": ("fits", "weak", "far", "long"), "lift": ("go", "no-go")}
-"""What a figure may come to. By which cards it does is no business of a section's."""
-
-
-def _figured(job: Job, section: "Section") -> Iterator[Job]:
-    """Yield a job with each word that a figure of the section can have, on its facts as known."""
-    for item in section.items:
-        if isinstance(item, PullPlan | LiftPlan):
-            name = "pull" if isinstance(item, PullPlan) else "lift"
-            by = {"by": item.by} if isinstance(item, LiftPlan) else {}
-            for word, known in product(WORDS[name], _asked_before(job, section, item)):
-                rests_on = tuple((one, known.fact_seq(one)) for one in item.rests_on)
-                found = Conclusion(job.seq, rests_on, {"word": word, **by})
-                yield known.with_(**{name: found})
-
-
-def _asked_before(job: Job, section: "Section", figure: Figure) -> Iterator[Job]:
-    """Yield a job as it is, and with each answer that the section asks for under a figure."""
-    yield job
-    for item in section.items:
-        if isinstance(item, Question) and item.fact in figure.rests_on:
-            for value in sorted(FACTS[item.fact].values):
-                fact = Fact(value, "typed", m.DRIVER.id, job.seq)
-                yield job.with_(facts={**job.facts, item.fact: fact})
 
 
 def _representative(case: Partial, within: Mapping[str, Values] = MappingProxyType({})) -> Job:
@@ -367,7 +344,7 @@ def arrivals(book: Book) -> dict[str, list[Job]]:
                 _card_kind(node.state, card_conditions(), frozenset(VARIABLES)),
                 node.state.verdict,
                 node.state.pull_word,
-                node.state.value("goes_under"),
+                "goes_under" in _own(book, section).facts and node.state.value("goes_under"),
             )
             found.setdefault(section, {}).setdefault(kind, node.state)
     return {section: list(jobs.values()) for section, jobs in found.items()}

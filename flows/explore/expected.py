@@ -11,12 +11,11 @@ from flows import electrics as e, predicates as p, underway as u, waking as w
 from flows.acts import CLAMPS, NUMBERS, POSTS, WHEELS
 from flows.conditions import Condition
 from flows.explore import needed as nd
-from flows.items import Gate, HandOff, Item, Photo, Question, Step
+from flows.items import Gate, HandOff, Item, Question
 from flows.job import Job
 from flows.predicates import turning as t
 from flows.prompts import prompt_for
-from flows.routine import Routine
-from flows.rules import LIFTS, NEVER_SKIPPED
+from flows.rules import LIFTS
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,6 +190,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         Need("wheels that roll, or what goes under them", nd.carried_on),
         _holds(~p.facing_end_does_not_hold, "an end that holds"),
     ),
+    "path_empty": (Need("the truck that lifts in its place", nd.lifter_stands),),
     "tension_on": (_stands("hooked"), _stands("line_on"), _stands("path_empty")),
     # Section 5: "a door or window left ajar" before the pack goes off; section 6: "connect in
     # order, wait, wake it with the key present", "as the card allows", only undamaged and dry
@@ -247,7 +247,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     "neutral_cleared": (*_TIED, _stands("chocks_in"), _UNPLUGGED, _CLOSED, _READY, _UNDER),
     # Section 10: skates and dollies "while held", the line on first; off the deck they come out
     "skates_under": (Need("the line tight, on the ground", nd.tied_down),),
-    "dollies_under": (Need("the line tight, or an end lifted", nd.goes_under),),
+    "dollies_under": (Need("the line tight, or an end lifted, strapped", nd.goes_under),),
     "braked_on_dollies": (Need("the line tight, one braked axle", nd.braked_carried),),
     "dollies_strapped": (Need("dollies under it", nd.on_dollies),),
     "skates_out": (_holds(u.delivered, "it off the truck"),),
@@ -318,7 +318,6 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
 
 OPENING = frozenset({"history", "place"})
 """What section 1 asks, usually answered by the dispatcher before the driver is there."""
-DECIDING_FACTS = frozenset({"danger", "released_by", "received_by"})
 
 CLOSING = (
     *_SCENE, *_MARGIN, *_GOES, _UNPLUGGED,
@@ -381,20 +380,4 @@ _HANDED_OFF = (
 )
 
 
-def misbuilt(routine: Routine) -> Iterator[str]:
-    """Yield what is wrong with the items themselves: what is critical, what may be skipped.
-
-    Every act that S1 to S8, S15 and S16 rest on is critical and has no skip; so is every pause
-    and every decision. Devices on the road and photos are what may be
-    left out for a reason.
-    """
-    for item in routine.items.values():
-        decides = isinstance(item, Gate) or bool(NEVER_SKIPPED.intersection(item.acts))
-        decides = decides or (isinstance(item, Question) and item.fact in DECIDING_FACTS)
-        if (decides or (isinstance(item, Step) and item.acts)) and not item.critical:
-            yield f"{item.id} is not critical"
-        if item.skippable and item.acts != ("warned",) and not isinstance(item, Photo):
-            yield f"{item.id} may be skipped"
-
-
-__all__ = ["CLOSING", "NEEDS", "Need", "misbuilt", "unmet"]
+__all__ = ["CLOSING", "NEEDS", "Need", "unmet"]

@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 from flows.book import Book
 from flows.explore.ahead import position
 from flows.explore.apart import wrong_apart
+from flows.explore.built import misbuilt
 from flows.explore.contracts import MOST_STATES, Alone, coming_to
-from flows.explore.expected import misbuilt, unmet
+from flows.explore.expected import unmet
 from flows.explore.search import TooManyError, explore
 from flows.explore.unfixed import Partial, cases
 from flows.explore.walks import LARGE, Draw, Judge, walks

@@ -26,8 +26,16 @@ def chocks_may_go(job: Job) -> bool:
 
 
 def goes_under(job: Job) -> bool:
-    """Say whether it is held for what goes under it: by the line, or on a lift, chocked."""
-    return tied_down(job) or (job.acts["lifted"] != "none" and job.acts["chocks"] == "in")
+    """Say whether it is held for that: by the line, or strapped on a lift and chocked."""
+    lifted = job.acts["lifted"] != "none" and job.acts.holds("lift_strapped")
+    return tied_down(job) or (lifted and job.acts["chocks"] == "in")
+
+
+def lifter_stands(job: Job) -> bool:
+    """Section 10: who is in the path is looked at once the second truck stands, not before."""
+    lifts = p.facing_end_does_not_hold.holds(job) and job.lift_by("second_truck") is not None
+    up = job.acts["lifted"] != "none" or p.line_is_on.holds(job)
+    return not lifts or up or job.acts.holds("lifter_set")
 
 
 def comes_out(job: Job) -> bool:

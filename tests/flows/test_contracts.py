@@ -7,8 +7,9 @@ import pytest
 
 from flows.book import Book
 from flows.conditions import ALWAYS
+from flows.explore.built import misbuilt
 from flows.explore.contracts import MOST_STATES, Alone, coming_to, explore_section
-from flows.explore.expected import misbuilt, unmet
+from flows.explore.expected import unmet
 from flows.explore.search import trace
 from flows.explore.walks import LARGE, walks
 from flows.routine import CARRY, Routine
