@@ -291,8 +291,8 @@ def _free_words(t: Turning, item: Question, text: str) -> None:
             # It was gone back to: the new words end that.
             t.note("unpended", BOT)
         effects.give(t, item.fact, text, effects.how_said(t), item.id)
-        if item.fact != "vin":
-            # What they were taken for is said: that one is read back by itself.
+        if item.fact != "vin" and not t.by_voice:
+            # What they were taken for is said: that one, and a voice note, are read back.
             t.noted.append(fact_name(item.fact))
         if item.fact == "temperatures" and uneven(text):
             t.say("pack_uneven")
