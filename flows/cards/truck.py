@@ -109,6 +109,10 @@ class Retracted(Card):
     reach_in: Annotated[int, whole("inches behind the rear axle", 20, 200)]
     rating_lb: Annotated[int, whole("pounds", 1000, 30000)]
 
+    def arm(self) -> Arm:
+        """Return it as the figure of a lift needs it."""
+        return Arm(self.reach_in, self.rating_lb)
+
 
 class WheelLift(Card):
     """The wheel lift extended: how far behind the rear axle it carries the wheels, its ratings.
@@ -126,13 +130,11 @@ class WheelLift(Card):
 
     @model_validator(mode="after")
     def _carries_more_drawn_in(self) -> Self:
-        drawn = self.retracted
-        if drawn is not None and drawn.reach_in >= self.reach_in:
-            allowed = f"less than {self.reach_in} inches, which is reach_in extended"
-            raise FieldError("retracted.reach_in", drawn.reach_in, allowed)
-        if drawn is not None and drawn.rating_lb < self.rating_lb:
-            allowed = f"at least {self.rating_lb} pounds, which is rating_lb extended"
-            raise FieldError("retracted.rating_lb", drawn.rating_lb, allowed)
+        if self.retracted is not None:
+            try:
+                self.retracted.arm().check_drawn_in(Arm(self.reach_in, self.rating_lb))
+            except OutOfRangeError as error:
+                raise FieldError(error.what, error.value, error.allowed) from error
         return self
 
     def at(self, wheelbase_in: int) -> deck.WheelLift:
@@ -309,7 +311,6 @@ def lifter(card: TruckCard) -> Lifter | None:
     one = card.wheel_lift
     if one is None:
         return None
-    drawn = one.retracted
     return Lifter(
         front_lb=card.ticket.front_lb,
         rear_lb=card.ticket.rear_lb,
@@ -319,7 +320,7 @@ def lifter(card: TruckCard) -> Lifter | None:
         reach_in=one.reach_in,
         rating_lb=one.rating_lb,
         tow_lb=one.tow_lb,
-        retracted=None if drawn is None else Arm(drawn.reach_in, drawn.rating_lb),
+        retracted=None if one.retracted is None else one.retracted.arm(),
     )
 
 

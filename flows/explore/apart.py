@@ -4,8 +4,7 @@ Up to such a state the two are the same, and so they are again in any state of t
 ways in which both ask the same. What lies between is all that there is to judge.
 """
 
-from collections import deque
-from collections.abc import Hashable, Iterable, Iterator, Mapping
+from collections.abc import Hashable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -13,6 +12,7 @@ from typing_extensions import override
 
 from flows.book import Book
 from flows.explore.expected import unmet
+from flows.explore.liveness import after, reached
 from flows.explore.moves import Move
 from flows.explore.search import Graph, Node, Step, TooManyError, explore
 from flows.explore.state import key
@@ -42,17 +42,13 @@ class Sought:
     node: Node[Job]
 
 
-def _places(book: Book) -> dict[str, int]:
-    return {id_: place for place, id_ in enumerate(book.routine.items)}
-
-
 @lru_cache(maxsize=2)
 def sought(scope: Book) -> tuple[Sought, ...]:
     """Return every state of the straight ways in which the next item is sought.
 
     That is each that is reached, and each as it is within a turn, before a figure is concluded.
     """
-    places = _places(scope)
+    places = {id_: place for place, id_ in enumerate(scope.routine.items)}
 
     def one(state: Job, node: Node[Job]) -> Sought:
         item = state.next_item
@@ -61,9 +57,9 @@ def sought(scope: Book) -> tuple[Sought, ...]:
     def of(node: Node[Job]) -> Iterator[Sought]:
         yield one(node.state, node)
         before = {name: getattr(node.state, name) for name in FIGURES}
-        for _, after in node.leads:
-            if any(getattr(after.state, name) != figure for name, figure in before.items()):
-                yield one(after.state.with_(**before), node)
+        for _, then in node.leads:
+            if any(getattr(then.state, name) != figure for name, figure in before.items()):
+                yield one(then.state.with_(**before), node)
 
     return tuple(found for node in straight_ways(scope).nodes.values() for found in of(node))
 
@@ -164,12 +160,12 @@ def _no_end(space: Apart, graph: Graph[Job]) -> Iterator[str]:
             back.setdefault(one, []).append(place)
         if state.ended is not None:
             ends[place] = state.ended.how
-    alive = _reached(ends, back)
+    alive = reached(ends, back)
     if any(("apart", known) not in alive for known in graph.nodes):
         yield "whole: no end"
     opening = next(iter(space.known.values()))
     closed = [place for place, how in ends.items() if how == "closed"]
-    if _first(space, opening) not in _reached(closed, back):
+    if _first(space, opening) not in reached(closed, back):
         yield "whole: no way closes the job"
 
 
@@ -177,30 +173,14 @@ def _ways(space: Apart, graph: Graph[Job]) -> Iterator[tuple[Place, Job, list[Pl
     """Yield every place of both, its state, and the places it leads to without an override."""
     for node in space.known.values():
         if node.number not in space.parted:
-            yield _first(space, node), node.state, [_first(space, one) for one in _after(node)]
+            yield _first(space, node), node.state, [_first(space, one) for one in after(node)]
     for known, node in graph.nodes.items():
         joined = space.joined(node.state)
-        after = [("apart", space.key(one.state)) for one in _after(node)]
-        yield ("apart", known), node.state, [_first(space, joined)] if joined else after
+        apart: list[Place] = [("apart", space.key(one.state)) for one in after(node)]
+        yield ("apart", known), node.state, [_first(space, joined)] if joined else apart
 
 
 def _first(space: Apart, node: Node[Job]) -> Place:
     """Return the place of a node of the first's ways."""
     parted = space.parted.get(node.number)
     return ("first", node.number) if parted is None else ("apart", space.key(parted))
-
-
-def _after(node: Node[Job]) -> Iterator[Node[Job]]:
-    return (after for move, after in node.leads if "override" not in move.words)
-
-
-def _reached(starts: Iterable[Place], leads: Mapping[Place, Iterable[Place]]) -> set[Place]:
-    """Return every place that can be reached from some."""
-    waiting = deque(starts)
-    found = set(waiting)
-    while waiting:
-        for place in leads.get(waiting.popleft(), ()):
-            if place not in found:
-                found.add(place)
-                waiting.append(place)
-    return found

@@ -15,8 +15,7 @@ def misbuilt(routine: Routine) -> Iterator[str]:
     """Yield what is wrong with the items themselves: what is critical, what may be skipped.
 
     Every act that S1 to S8, S15 and S16 rest on is critical and has no skip; so is every pause
-    and every decision. Devices on the road and photos are what may be
-    left out for a reason.
+    and every decision. Devices on the road and photos are what may be left out for a reason.
     """
     for item in routine.items.values():
         decides = isinstance(item, Gate) or bool(NEVER_SKIPPED.intersection(item.acts))

@@ -42,6 +42,21 @@ class Arm:
         require_whole("arm reach_in", self.reach_in, 20, 300, "in")
         require_whole("arm rating_lb", self.rating_lb, 500, 60_000, "lb")
 
+    def check_drawn_in(self, extended: "Arm") -> None:
+        """Refuse to be a lift drawn in that reaches as far, or is rated less, as extended.
+
+        Raises
+        ------
+        OutOfRangeError
+            Naming the field as a card has it.
+        """
+        if self.reach_in >= extended.reach_in:
+            allowed = f"less than {extended.reach_in} inches, the reach extended"
+            raise OutOfRangeError("retracted.reach_in", self.reach_in, allowed)
+        if self.rating_lb < extended.rating_lb:
+            allowed = f"at least {extended.rating_lb} pounds, the rating extended"
+            raise OutOfRangeError("retracted.rating_lb", self.rating_lb, allowed)
+
 
 @dataclass(frozen=True, slots=True)
 class Lifter:
@@ -89,16 +104,8 @@ class Lifter:
             value = getattr(self, name)
             if value is not None:
                 require_whole(f"wrecker {name}", value, low, high, name.rsplit("_", 1)[1])
-        self._check_retracted()
-
-    def _check_retracted(self) -> None:
-        drawn = self.retracted
-        if drawn is not None and drawn.reach_in >= self.reach_in:
-            allowed = f"less than {self.reach_in} in, the reach extended"
-            raise OutOfRangeError("reach retracted", drawn.reach_in, allowed)
-        if drawn is not None and drawn.rating_lb < self.rating_lb:
-            allowed = f"at least {self.rating_lb} lb, the rating extended"
-            raise OutOfRangeError("rating retracted", drawn.rating_lb, allowed)
+        if self.retracted is not None:
+            self.retracted.check_drawn_in(Arm(self.reach_in, self.rating_lb))
 
     @property
     def arms(self) -> Mapping[str, Arm]:

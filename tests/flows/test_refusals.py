@@ -234,9 +234,9 @@ WORDS: list[tuple[Callable[[], object], str]] = [
     (lambda: charge(12_000, 80, "lithium"), "kind of the 12 volt battery is lithium; allowed: "
      "lead-acid"),
     (lambda: replace(WRECKER, retracted=Arm(84, 9000)),
-     "reach retracted is 84; allowed: less than 84 in, the reach extended"),
+     "retracted.reach_in is 84; allowed: less than 84 inches, the reach extended"),
     (lambda: replace(WRECKER, retracted=Arm(83, 8999)),
-     "rating retracted is 8999; allowed: at least 9000 lb, the rating extended"),
+     "retracted.rating_lb is 8999; allowed: at least 9000 pounds, the rating extended"),
     (lambda: lift_capacity(E, E, Fraction(0), 50), "overhang is 0; allowed: more than 0"),
     (lambda: from_stated(4000, "steam"),  # type: ignore[arg-type]
      "powertrain is steam; allowed: electric, hybrid, combustion"),
