@@ -1,14 +1,12 @@
 """What one known thing does to a job: facts given, acts done or taken back, the window."""
 
-from collections.abc import Mapping
-
 from flows import windows
 from flows.acts import UNKNOWN, WHEELS, WINCH_RUNS, Acts
 from flows.card_words import ends_neutral
 from flows.claims import claim, claimed_value
 from flows.entries import Private
 from flows.events import Heard
-from flows.facts import FACTS, FROM_CARD, How
+from flows.facts import FACTS, FROM_CARD, LOOKED_AT, REOPENS, How
 from flows.figures.classes import families, sizes
 from flows.intents import When
 from flows.items import Question, WindowStep
@@ -40,19 +38,11 @@ def give(t: Turning, name: str, value: object, how: How, item: str = "") -> None
     _follow(t, name, value, was)
 
 
-REOPENS: Mapping[tuple[str, object], tuple[str, ...]] = {
-    # Stuck again: what was tried before is to be tried again.
-    ("cord", "stuck"): ("cord_tried", "operator_freed", "release_freed"),
-    # A wheel that is missing stands on no skate.
-    ("wheels", "missing"): ("goes_under",),
-    # Whoever takes a plain breakdown may not take this.
-    **{("history", what): ("takes_it",) for what in ("crash", "water", "fire")},
-}
-"""Facts that are asked for again once another is given so."""
-
-
 def _follow(t: Turning, name: str, value: object, was: object) -> None:
     clear(t, name, *REOPENS.get((name, value), ()))
+    looked = t.job.done.intersection(LOOKED_AT.get(name, ()))
+    if looked and value != was:
+        doubt(t, {}, tuple(sorted(looked)))
     match name, value:
         case "danger", "seen":
             do(t, "danger_seen")

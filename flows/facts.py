@@ -153,3 +153,19 @@ WEIGHT_RESTS_ON = (
     "card", "powertrain", "drive", "weight", "weight_how", "weight_class", "family", "load_lb",
 )  # fmt: skip
 """What a vehicle's weight and its share on an axle rest on, for every figure that needs them."""
+
+REOPENS: Mapping[tuple[str, object], tuple[str, ...]] = {
+    # Stuck again: what was tried before is to be tried again.
+    ("cord", "stuck"): ("cord_tried", "operator_freed", "release_freed"),
+    # A wheel that is missing stands on no skate.
+    ("wheels", "missing"): ("goes_under",),
+    # Whoever takes a plain breakdown may not take this.
+    **{("history", what): ("takes_it",) for what in ("crash", "water", "fire")},
+}
+"""Facts that are asked for again once another is given so."""
+
+LOOKED_AT: Mapping[str, tuple[str, ...]] = {
+    "facing": ("attach.sound",),
+    "card": ("attach.sound", "attach.keep_off"),
+}
+"""Steps that looked at what a fact names: once it is another, they are done anew."""

@@ -298,6 +298,19 @@ def test_a_bent_point_ends_in_a_hand_off() -> None:
     assert not talker.job.acts.holds("hooked")
 
 
+def test_another_end_or_another_card_is_looked_at_anew() -> None:
+    """Dunlin holds at either end; its keep-off places are not those of Harrow."""
+    way = (*TO_MARGIN[1:10], "dunlin", "heron", "all roll", "sound", "understood")
+    talker = told("new job crash", *way)
+    assert open_item(talker) == "attach.hook"
+    talker.say("nose first")
+    assert open_item(talker) == "attach.hook"
+    talker.say("tail first")
+    assert open_item(talker) == "attach.sound"
+    talker.say("sound", "harrow", "nose first")
+    assert {"attach.sound", "attach.keep_off"}.isdisjoint(talker.job.done)
+
+
 # What takes time is told early; what is asked on the road, and beside it
 
 
