@@ -73,8 +73,8 @@ def imports(module: Module) -> Iterator[tuple[str, ast.AST]]:
         pending += node.orelse if is_type_checking(node) else ast.iter_child_nodes(node)
 
 
-SOUNDS = ".ogg"
-"""Ends the name of a file that is no text."""
+NO_TEXT = (".ogg", ".zip")
+"""How the name of a file ends that is no text."""
 
 
 def kept_files() -> Iterator[Path]:
@@ -85,7 +85,7 @@ def kept_files() -> Iterator[Path]:
         for path in sorted(folder.iterdir()):
             if path.name == ".git" or any(fnmatch(path.name, one) for one in ignored):
                 continue
-            texts = [] if path.suffix == SOUNDS else [path]
+            texts = [] if path.suffix in NO_TEXT else [path]
             yield from walk(path) if path.is_dir() else texts
 
     yield from walk(ROOT)

@@ -1,0 +1,102 @@
+"""What was written before is written today, byte for byte, and reads and checks today.
+
+`tests/conversations/records.json` holds a digest of every entry that each recorded conversation
+makes, taken before the modules were put into rooms; the sentences stand in another file. A
+change of what is recorded changes it on purpose, by `pytest --wording`, and is read in the diff.
+`tests/packet/data` holds a record and its packet of that time.
+"""
+
+import hashlib
+import json
+import shutil
+import sqlite3
+import zipfile
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from bot.bootstrap import book_for
+from bot.demo import Player, conversation, names, parse
+from bot.journal.canonical import canonical
+from bot.journal.reader import Reader, open_reader
+from bot.journal.schema import FILE_NAME
+from bot.replaying import rebuilt
+from bot.settings import Settings
+from flows.job import Job
+from tests.packet.packets import CHECKS, holds, unpacked
+
+RECORDS = Path(__file__).parent.parent / "conversations" / "records.json"
+KEPT = Path(__file__).parent.parent / "packet" / "data"
+COMPANY = 0
+
+
+def bare(entry: dict[str, Any]) -> dict[str, Any]:
+    """Return an entry without its link and without the routine's digest, which names a text."""
+    body = entry["body"]
+    if entry["kind"] == "opened":
+        body = {**body, "routine": {**body["routine"], "sha256": "-"}}
+    return {**{key: value for key, value in entry.items() if key != "prev"}, "body": body}
+
+
+def digest(store: Reader) -> str:
+    found = hashlib.sha256()
+    for job in (COMPANY, *sorted(store.jobs())):
+        for entry in store.entries(job):
+            found.update(canonical(bare(entry)) + b"\n")
+    return found.hexdigest()
+
+
+@pytest.mark.parametrize("name", names())
+def test_the_entries_are_the_same(
+    name: str, tmp_path: Path, request: pytest.FixtureRequest
+) -> None:
+    player = Player(tmp_path)
+    for step in parse(conversation(name)):
+        player.step(step)
+    made = digest(player.store)
+    player.close()
+    kept = json.loads(RECORDS.read_text("utf-8")) if RECORDS.exists() else {}
+    if request.config.getoption("--wording"):
+        kept[name] = made
+        RECORDS.write_text(json.dumps(kept, indent=1, sort_keys=True) + "\n", "utf-8")
+    assert kept[name] == made
+
+
+def test_every_conversation_has_its_digest() -> None:
+    assert sorted(json.loads(RECORDS.read_text("utf-8"))) == names()
+
+
+@pytest.fixture
+def record(tmp_path: Path) -> Path:
+    folder = tmp_path / "record"
+    with zipfile.ZipFile(KEPT / "record.zip") as kept:
+        kept.extractall(folder)
+    folder.chmod(0o700)
+    for path in folder.iterdir():
+        path.chmod(0o700 if path.is_dir() else 0o600)
+    return folder
+
+
+def test_an_old_record_verifies_and_folds(record: Path) -> None:
+    with open_reader(record) as reader:
+        assert reader.verify() == []
+        job = rebuilt(Job(1, book_for(Settings(record))), reader.entries(1))
+    assert job.ended is not None
+    assert job.value("card") == "harrow"
+
+
+def test_a_changed_old_record_does_not(record: Path) -> None:
+    with closing(sqlite3.connect(record / FILE_NAME)) as db, db:
+        db.execute("DROP TRIGGER journal_no_update")
+        change = """UPDATE journal SET line = replace(line, '"harrow"', '"heron"')"""
+        assert db.execute(change + """ WHERE line LIKE '%"harrow"%'""").rowcount
+    with open_reader(record) as reader:
+        assert reader.verify() != []
+
+
+@pytest.mark.parametrize("check", CHECKS)
+def test_an_old_packet_verifies(check: str, tmp_path: Path) -> None:
+    packet = shutil.copy(KEPT / "packet.zip", tmp_path)
+    assert holds(check, unpacked(Path(packet), tmp_path / "unpacked"))
