@@ -12,14 +12,14 @@ from pydantic import ValidationError
 from bot.channels.lines_form import LineIn
 from bot.channels.text import clean
 from bot.channels.waiting import Timers, incoming
-from bot.clock import Clock, GivenClock
-from bot.desk import Desk
-from bot.inbound import Inbound
-from bot.journal.errors import DuplicateIdError, StoreError
-from bot.journal.media import FileRefusedError, MediaKind, keep
-from bot.journal.rows import Reply
-from bot.journal.store import Store
-from flows.events import Media, Moment
+from bot.desk.desk import Desk
+from bot.desk.inbound import Inbound
+from bot.machine.clock import Clock, GivenClock
+from bot.record.errors import DuplicateIdError, StoreError
+from bot.record.media import FileRefusedError, MediaKind, keep
+from bot.record.rows import Reply
+from bot.record.store import Store
+from flows.job.events import Media, Moment
 
 CHANNEL = "lines"
 INTERNAL = ("ask", "turn", "drawing")

@@ -15,7 +15,7 @@ from pydantic import (
     model_validator,
 )
 
-from flows.acts import ACTS, VARIABLES
+from flows.job.acts import ACTS, VARIABLES
 
 VERSION = 1
 BODIES = ("text", "tap", "voice", "photo", "file", "place", "tick")

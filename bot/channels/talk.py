@@ -12,14 +12,14 @@ from typing import Protocol
 
 from bot.channels.shown import shown_text
 from bot.channels.waiting import Timers, incoming
-from bot.clock import Clock
-from bot.desk import Desk
-from bot.inbound import Inbound
-from bot.journal.errors import StoreError
-from bot.journal.media import FileRefusedError, MediaKind, keep
-from bot.journal.rows import Reply
-from bot.journal.store import Store
-from flows.events import Moment
+from bot.desk.desk import Desk
+from bot.desk.inbound import Inbound
+from bot.machine.clock import Clock
+from bot.record.errors import StoreError
+from bot.record.media import FileRefusedError, MediaKind, keep
+from bot.record.rows import Reply
+from bot.record.store import Store
+from flows.job.events import Moment
 from flows.texts import sentences
 
 CHANNEL = "talk"

@@ -6,9 +6,9 @@ import select
 from collections.abc import Callable, Iterator
 from typing import Protocol
 
-from bot.clock import Clock
-from bot.journal.errors import StoreError
-from flows.events import SECOND_NS, Moment
+from bot.machine.clock import Clock
+from bot.record.errors import StoreError
+from flows.job.events import SECOND_NS, Moment
 
 LOG = logging.getLogger(__name__)
 RETRY_S = 5

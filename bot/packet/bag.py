@@ -12,8 +12,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from bot.journal.errors import translated
-from bot.packet.keys import Signer, ssh_line, ssh_string
+from bot.record.errors import translated
+from bot.record.keys import Signer, ssh_line, ssh_string
 
 NAMESPACE, PRINCIPAL = "rollproof-packet", "packet"
 _WHEN = (1980, 1, 1, 0, 0, 0)

@@ -5,17 +5,17 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from bot.journal.chain import verify_lines
-from bot.journal.errors import StoreError, Words
-from bot.journal.private import commitments
-from bot.journal.reader import Reader
-from bot.journal.rows import COMPANY
-from bot.packet.checkpoints import ALL_JOBS, KEY
+from bot.desk.trail import names_of
 from bot.packet.evidence_files import Evidence, evidence_of
-from bot.packet.merkle import leaf_hash, root_of
-from bot.packet.seals import check_chain, keys_in
-from bot.trail import names_of
-from flows.book import Book
+from bot.record.chain import verify_lines
+from bot.record.checkpoints import ALL_JOBS, KEY
+from bot.record.errors import StoreError, Words
+from bot.record.merkle import leaf_hash, root_of
+from bot.record.private import commitments
+from bot.record.reader import Reader
+from bot.record.rows import COMPANY
+from bot.record.seals import check_chain, keys_in
+from flows.routine.book import Book
 
 NO_JOB = Words(
     "There is no job {value} in this record.",

@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from bot.journal.reader import open_reader
+from bot.machine.settings import Settings
 from bot.packet.arithmetic import fingerprint
 from bot.packet.reading import NoPacketError, opened
-from bot.packet.seals import check_record
-from bot.packet.seen import missing
 from bot.packet.verify import FAILED, NO_PACKET, PASSED, Finding, check, key_of
-from bot.settings import Settings
+from bot.record.reader import open_reader
+from bot.record.seals import check_record
+from bot.record.seen import missing
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,18 +9,18 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from bot.journal.chain import digest
-from bot.journal.errors import StoreError, Words
+from bot.desk.trail import said
 from bot.packet.bag import Part, Payload, Progress, Sealed, write_bag
 from bot.packet.build import common_parts, info_of
 from bot.packet.case import Case, facts_of, lines_bytes
-from bot.packet.checkpoints import CHECKPOINT
-from bot.packet.keys import Signer, fingerprint
-from bot.packet.merkle import inclusions, leaf_hash
 from bot.packet.spreadsheet import table
-from bot.trail import said
-from flows.entries import plain
-from flows.job import Job
+from bot.record.chain import digest
+from bot.record.checkpoints import CHECKPOINT
+from bot.record.errors import StoreError, Words
+from bot.record.keys import Signer, fingerprint
+from bot.record.merkle import inclusions, leaf_hash
+from flows.job.entries import plain
+from flows.job.state import Job
 from flows.texts import packet_texts
 
 SHOWN = frozenset({"act", "done", "ended", "fact", "held", "media", "resumed", "retracted",

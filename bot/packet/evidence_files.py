@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from bot.journal.media import NEEDED, drawing_path, media_path, sniffed
+from bot.record.media import NEEDED, drawing_path, media_path, sniffed
 
 _ENDINGS = {
     "image/jpeg": "jpg",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from bot.packet.evidence_files import Evidence
 from bot.packet.pictures import thumbnails
-from flows.labels import last_label
+from flows.telling.labels import last_label
 from flows.texts import packet_texts
 
 if TYPE_CHECKING:

@@ -9,8 +9,8 @@ from typing import Any
 
 from bot.packet.bag import Part
 from bot.packet.spreadsheet import table
-from flows.book import Book
 from flows.cards import Card
+from flows.routine.book import Book
 from flows.texts import packet_texts
 
 STEP_MS = 1000

@@ -12,17 +12,17 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from bot.desk.trail import said
 from bot.packet.case import Case
-from bot.packet.checkpoints import code_of
 from bot.packet.figure_pages import figures_of
 from bot.packet.photo_pages import photo_labels, photos
 from bot.packet.process import clock_steps, opening, software
 from bot.packet.window_pages import windows_of
-from bot.trail import said
-from flows.entries import plain
-from flows.job import Job
-from flows.labels import act_label, fact_label, last_label
-from flows.leftovers import left_open_label
+from bot.record.checkpoints import code_of
+from flows.job.entries import plain
+from flows.job.state import Job
+from flows.telling.labels import act_label, fact_label, last_label
+from flows.telling.left_open import left_open_label
 from flows.texts import packet_texts, sentences
 
 GAP_MIN = 10

@@ -8,7 +8,7 @@ from collections import OrderedDict
 from collections.abc import Iterable
 
 from bot.voice.vocabulary import SPACE, Branch
-from flows.hearable import Again, Either, Row, Sayings, Shape, Text, word_of
+from flows.hearing.hearable import Again, Either, Row, Sayings, Shape, Text, word_of
 
 MOST_STATES = 1_000
 """States of one grammar whose tokens are kept; then they are worked out anew."""

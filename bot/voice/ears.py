@@ -14,9 +14,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bot.voice.weights import ENGINE, NEEDED, NoEngineError, Weights, read_weights
-from flows.book import Book
-from flows.events import Opinion, Spoken
-from flows.prompts import Prompt
+from flows.hearing.prompts import Prompt
+from flows.job.events import Opinion, Spoken
+from flows.routine.book import Book
 
 if TYPE_CHECKING:
     from bot.voice.model import Floats

@@ -13,10 +13,10 @@ from bot.voice.questions import KINDS, Question, named
 from bot.voice.recogniser import Guess, Recogniser
 from bot.voice.score import judge
 from bot.voice.sound import SoundError, check_level, decode
-from flows.book import Book
-from flows.reading import words
+from flows.routine.book import Book
 from flows.texts import voice_texts
-from flows.voicing import CHECK, TAKE
+from flows.texts.plainness import words
+from flows.turn.voicing import CHECK, TAKE
 
 MANIFEST = "manifest.csv"
 COLUMNS = ("clip", "question_kind", "expected_value")

@@ -2,7 +2,7 @@
 
 It writes down what is said without knowing what was asked, so its words are read as anything
 typed would be. Where they mean what the first one heard, the answer counts as sure, except what
-is read back or asked again however sure it is (`flows/voicing.py`).
+is read back or asked again however sure it is (`flows/turn/voicing.py`).
 """
 
 from dataclasses import dataclass, replace
@@ -12,9 +12,9 @@ from bot.voice.model import Floats
 from bot.voice.questions import Question
 from bot.voice.recogniser import Guess
 from bot.voice.score import Judged
-from flows.events import Opinion, Spoken
-from flows.reading import words
-from flows.voicing import CHECK, TAKE
+from flows.job.events import Opinion, Spoken
+from flows.texts.plainness import words
+from flows.turn.voicing import CHECK, TAKE
 
 NO_SPEECH = 0.33
 """From here on free words are not believed: the network itself says that nobody spoke."""

@@ -3,9 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from flows.answers import Answer, answer_for, pending_answer
-from flows.book import Book
-from flows.hearable import (
+from flows.hearing.answers import Answer, answer_for, pending_answer
+from flows.hearing.hearable import (
     Either,
     Sayings,
     Shape,
@@ -15,15 +14,16 @@ from flows.hearable import (
     shape_for,
     volts,
 )
-from flows.intents import Chosen, Give, Intent, Nothing, Settled, Weighs, When, Word
-from flows.job import Job, Pending
-from flows.lexicon import Lexicon
+from flows.hearing.lexicon import Lexicon
+from flows.hearing.prompts import Prompt
+from flows.hearing.twelve_volt import measured
+from flows.hearing.understand import understand
+from flows.job.intents import Chosen, Give, Intent, Nothing, Settled, Weighs, When, Word
+from flows.job.state import Job, Pending
 from flows.measures import find_volts, tokens
 from flows.measures.numbers import read as read_number
 from flows.measures.words import SMALL, SOUNDS_LIKE_DIGIT
-from flows.prompts import Prompt
-from flows.supply import measured
-from flows.understand import understand
+from flows.routine.book import Book
 
 
 @dataclass(frozen=True, slots=True)

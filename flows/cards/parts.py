@@ -5,7 +5,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from flows.cards import Card, FieldError, Line, Slug, whole, words
-from flows.reading import acts_asked
+from flows.texts.plainness import acts_asked
 
 Short = Annotated[str, words(3)]
 Device = Annotated[str, words(2, 20)]

@@ -4,17 +4,17 @@ from collections.abc import Hashable, Iterable, Iterator, Mapping
 from functools import cache
 from itertools import product
 
-from flows.acts import CLAMPS, ISOLATIONS, VARIABLES
-from flows.book import Book
 from flows.cards.library import Library
 from flows.cards.vehicle import VehicleCard
-from flows.catalogue import CONDITIONS
-from flows.conditions import Condition
-from flows.facts import FACTS, FROM_CARD, Fact
-from flows.items import Item
-from flows.job import Job
-from flows.judging import world
-from flows.routine import Routine
+from flows.job.acts import CLAMPS, ISOLATIONS, VARIABLES
+from flows.job.facts import FACTS, FROM_CARD, Fact
+from flows.job.state import Job
+from flows.routine.book import Book
+from flows.routine.carry import Routine
+from flows.routine.catalogue import CONDITIONS
+from flows.routine.condition import Condition
+from flows.routine.items import Item
+from flows.turn.as_rules_see import world
 
 Trait = tuple[Hashable, ...]
 _TELLS = frozenset({"card", "powertrain"})

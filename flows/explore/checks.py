@@ -2,17 +2,17 @@
 
 from collections.abc import Callable, Iterator
 
-from flows.acts import PROTECTIVE, WHEELS
-from flows.entries import Entry
-from flows.events import Event, Heard
 from flows.explore.moves import Move
-from flows.folding import fold
-from flows.items import Gate, Wait
-from flows.job import Envelope, Job
-from flows.judging import turned
-from flows.prompts import prompt_for
-from flows.rules import LETS_ROLL, STRAPS_OFF, broken
-from flows.turn import Reply, Turn, Turning
+from flows.hearing.prompts import prompt_for
+from flows.job.acts import PROTECTIVE, WHEELS
+from flows.job.entries import Entry
+from flows.job.events import Event, Heard
+from flows.job.folding import fold
+from flows.job.state import Envelope, Job
+from flows.routine.items import Gate, Wait
+from flows.rules.safety import LETS_ROLL, STRAPS_OFF, broken
+from flows.turn.as_rules_see import turned
+from flows.turn.turning import Reply, Turn, Turning
 
 MOST_CHOICES = 5
 UNDERSTOOD = frozenset({"repeat", "back", "hold", "problem", "status", "stop", "smoke"})

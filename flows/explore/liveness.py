@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TypeVar
 
 from flows.explore.search import Graph, Node, told_to
-from flows.job import Job
+from flows.job.state import Job
 
 T = TypeVar("T")
 

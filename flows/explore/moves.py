@@ -8,21 +8,21 @@ from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Literal
 
-from flows import waits
-from flows.acts import ACTS
-from flows.answers import Answer
-from flows.book import Book
 from flows.cards.library import Library
-from flows.conclude import margin_inputs_known, margins_of, worst_of
-from flows.events import SECOND_NS, Event, Heard, Media, Moment, Person, Tick, Told
 from flows.explore.cards import few, named, only_cards
-from flows.facts import Fact
-from flows.items import Figure, WaitStep
-from flows.job import Job
-from flows.prompts import prompt_for
+from flows.hearing.answers import Answer
+from flows.hearing.prompts import prompt_for
+from flows.hearing.understand import choice
+from flows.job.acts import ACTS
+from flows.job.events import SECOND_NS, Event, Heard, Media, Moment, Person, Tick, Told
+from flows.job.facts import Fact
+from flows.job.state import Job
+from flows.reckoning.margin_inputs import margin_inputs_known, margins_of, worst_of
+from flows.routine import card_waits
+from flows.routine.book import Book
+from flows.routine.items import Figure, WaitStep
 from flows.texts import phrases
-from flows.timers import timers_for
-from flows.understand import choice
+from flows.turn.timers import timers_for
 
 Kind = Literal["answer", "detour", "talk", "word", "claim", "retract", "correct", "danger",
                "wait", "others"]  # fmt: skip
@@ -161,7 +161,7 @@ def offers(job: Job) -> tuple[Move, ...]:
 
 def _in_time(job: Job, item: WaitStep, answer: Answer) -> Iterator[Move]:
     """Yield the answers to a wait once it is over, and then one that comes too early."""
-    left_s = waits.left_ns(job, item, job.now or START) // SECOND_NS
+    left_s = card_waits.left_ns(job, item, job.now or START) // SECOND_NS
     for move in offered(answer):
         yield replace(move, after_s=left_s + 1)
     yield say("detour", answer.words[0])

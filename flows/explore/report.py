@@ -1,12 +1,12 @@
 """What an exploration found, in words: counts, and the shortest trace of each breach."""
 
-from flows.book import Book
 from flows.cards.library import Library
-from flows.explore.chosen import Width
 from flows.explore.liveness import dead_ends
 from flows.explore.search import Watch, trace, unwatched
+from flows.explore.where_to_disturb import Width
 from flows.explore.whole import explore_whole
-from flows.routine import CARRY
+from flows.routine.book import Book
+from flows.routine.carry import CARRY
 
 MOST_SHOWN = 5
 

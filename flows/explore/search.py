@@ -5,10 +5,10 @@ from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Generic, Protocol, TypeVar
 
-from flows.advance import advance
 from flows.explore.moves import Move, event_of
-from flows.job import Job
-from flows.render import render
+from flows.job.state import Job
+from flows.telling.render import render
+from flows.turn.advance import advance
 
 State = TypeVar("State")
 

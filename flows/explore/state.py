@@ -26,16 +26,16 @@ from collections.abc import Hashable, Mapping
 from functools import cache
 from typing import Any
 
-from flows import windows
-from flows.acts import VARIABLES
-from flows.explore.ahead import of_card, position, still_matters
 from flows.explore.cards import to_rules, told
-from flows.facts import FACTS, Fact
-from flows.items import Item
-from flows.job import LOOK, Job, Window
-from flows.predicates import facing_end_does_not_hold
-from flows.prompts import prompt_for
-from flows.words import held_long
+from flows.explore.still_matters import of_card, position, still_matters
+from flows.hearing.prompts import prompt_for
+from flows.job import windows
+from flows.job.acts import VARIABLES
+from flows.job.facts import FACTS, Fact
+from flows.job.state import LOOK, Job, Window
+from flows.routine.conditions import facing_end_does_not_hold
+from flows.routine.items import Item
+from flows.turn.words import held_long
 
 ALIKE: Mapping[str, Mapping[str, str]] = {
     "history": {"water": "crash", "fire": "crash"},

@@ -3,16 +3,16 @@
 from collections.abc import Hashable, Iterator
 from functools import lru_cache
 
-from flows.advance import advance, opening
-from flows.book import Book
-from flows.events import Heard
 from flows.explore.checks import faults, stuck
-from flows.explore.chosen import Width, chosen
 from flows.explore.moves import DRIVER, START, Move, answers, disturbances, event_of
 from flows.explore.search import Graph, Step, Watch, explore, unwatched
 from flows.explore.state import key
-from flows.job import Job
-from flows.render import render
+from flows.explore.where_to_disturb import Width, chosen
+from flows.job.events import Heard
+from flows.job.state import Job
+from flows.routine.book import Book
+from flows.telling.render import render
+from flows.turn.advance import advance, opening
 
 MOST_STATES = {"all": 4_000_000, "values": 2_000_000, "places": 1_000_000}
 """The most states by where disturbances are tried; the straight ways alone are some 35,000. In

@@ -21,7 +21,7 @@ from flows.figures.tiedowns import Geometry, Tiedown
 from flows.figures.winch import Winch
 
 if TYPE_CHECKING:
-    from flows.units import Quantity
+    from flows.figures.units import Quantity
 
 Given = Mapping[str, Any]
 T = TypeVar(
@@ -159,7 +159,7 @@ def whole(shape: type[T], given: Given) -> T:
 
     Examples
     --------
-    >>> from flows.units import quantity
+    >>> from flows.figures.units import quantity
     >>> gear = {"name": "blocks", "weight": quantity(3200, "ounce"), "at": quantity(10, "foot")}
     >>> whole(Piece, gear)
     Piece(name='blocks', weight_lb=200, at_in=120, on_ticket=False, person=False)
@@ -181,7 +181,7 @@ def _stem(shape: type[T], field: "Field[Any]") -> str:
 
 def _value(shape: type[T], name: str, value: Any) -> Any:  # noqa: ANN401  of any field
     """Round a quantity to the unit of its field; look into what is made of quantities."""
-    from flows import units  # noqa: PLC0415  pint is slow
+    from flows.figures import units  # noqa: PLC0415  pint is slow
 
     if value is None:
         return None

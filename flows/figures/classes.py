@@ -1,6 +1,6 @@
 """Weight classes: how a driver chooses one, and what the class table holds of it.
 
-The table is packaged and read once; ``flows/tables/SOURCES.md`` says where it comes from.
+The table is packaged and read once; ``tables/SOURCES.md`` says where it comes from.
 """
 
 import csv
@@ -239,7 +239,7 @@ def _rows(order: Iterable[Key]) -> list[ClassRow]:
 
 @lru_cache(maxsize=1)
 def _table() -> Mapping[Key, ClassRow]:
-    text = files("flows.tables").joinpath("class_table.csv").read_text("utf-8")
+    text = files("flows.figures.tables").joinpath("class_table.csv").read_text("utf-8")
     rows = [_row(line) for line in csv.DictReader(text.splitlines())]
     return MappingProxyType({row.key: row for row in rows})
 

@@ -25,7 +25,7 @@ from flows.figures.winch import Winch, winch
 from flows.figures.window import window
 
 if TYPE_CHECKING:
-    from flows.units import Quantity
+    from flows.figures.units import Quantity
 
 Into: TypeAlias = Callable[[Any, str], Any]
 Takes: TypeAlias = Mapping[str, tuple[str, Into]]
@@ -67,7 +67,7 @@ def reckon(figure: str, given: Mapping[str, Any]) -> Result:
     2 tonnes on a hard surface, 4,409.2 lb: a tenth of 4,410.
 
     >>> from flows.figures.pull import TRADE
-    >>> from flows.units import quantity
+    >>> from flows.figures.units import quantity
     >>> given = {"weight": quantity(2, "tonne"), "surface": "hard", "table": TRADE}
     >>> reckon("pull", given).amount("pull")
     441
@@ -93,7 +93,7 @@ def quantities(result: Result) -> dict[str, "Quantity"]:
     >>> round(float(pulled.to("kilonewton").magnitude), 2)
     44.48
     """
-    from flows.units import quantity  # noqa: PLC0415  pint is slow
+    from flows.figures.units import quantity  # noqa: PLC0415  pint is slow
 
     units = {**_GIVEN_IN, "lb": _FORCE} if result.figure in _FORCES else _GIVEN_IN
     return {one.name: quantity(one.value, units[one.unit]) for one in result.amounts}
@@ -101,7 +101,7 @@ def quantities(result: Result) -> dict[str, "Quantity"]:
 
 def _rounded(how: str, unit: str) -> Into:
     def into(value: Any, what: str) -> int | None:  # noqa: ANN401  a quantity, or none
-        from flows import units  # noqa: PLC0415  pint is slow
+        from flows.figures import units  # noqa: PLC0415  pint is slow
 
         found: int | None = None if value is None else getattr(units, how)(value, unit, what)
         return found

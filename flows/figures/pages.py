@@ -7,9 +7,9 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Any, Final
 
-from flows.figures.bars import Bar, bar_rows, shown_name
 from flows.figures.class_over import table_over
-from flows.figures.drawing import place, summary, title
+from flows.figures.drawings.bars import Bar, bar_rows, shown_name
+from flows.figures.drawings.margin_drawing import place, summary, title
 from flows.figures.margin import Margin
 from flows.figures.result import Step
 from flows.figures.vin import (

@@ -1,6 +1,6 @@
 """Weights that somebody read: on a scale, on a label or papers, on a card.
 
-Rules and how good they are: ``flows/tables/SOURCES.md``.
+Rules and how good they are: ``tables/SOURCES.md``.
 """
 
 from collections.abc import Mapping

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from flows.errors import OutOfRangeError, require_whole
 
 if TYPE_CHECKING:
-    from flows.units import Quantity
+    from flows.figures.units import Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,13 +129,13 @@ def reactions(load: "Quantity", behind_front: "Quantity", wheelbase: "Quantity")
     A 5,000 lb body, 28.2 in ahead of the rear axle of a 208 in wheelbase (trade article on axle
     weights: front 678, rear 4,322 lb):
 
-    >>> from flows.units import near, quantity
+    >>> from flows.figures.units import near, quantity
     >>> there = quantity(Fraction("179.8"), "inch")
     >>> on = reactions(quantity(5000, "pound"), there, quantity(208, "inch"))
     >>> near(on.front, "pound"), near(on.rear, "pound")
     (678, 4322)
     """
-    from flows.units import exact, quantity  # noqa: PLC0415  pint is slow
+    from flows.figures.units import exact, quantity  # noqa: PLC0415  pint is slow
 
     if not (load.check("[mass]") or load.check("[force]")):
         raise OutOfRangeError("load", load, "a mass or a force")

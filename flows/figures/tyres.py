@@ -1,6 +1,6 @@
 """What the tyres of an axle carry, from the load index on their sidewalls.
 
-The table is packaged and read once; ``flows/tables/SOURCES.md`` says where it comes from.
+The table is packaged and read once; ``tables/SOURCES.md`` says where it comes from.
 """
 
 import csv
@@ -118,7 +118,7 @@ def tyre_set(single: int, dual: int | None, *, is_dual: bool, axles: int = 1) ->
 
 @lru_cache(maxsize=1)
 def _table() -> Mapping[int, IndexRow]:
-    text = files("flows.tables").joinpath("load_index.csv").read_text("utf-8")
+    text = files("flows.figures.tables").joinpath("load_index.csv").read_text("utf-8")
     rows = [
         IndexRow(int(line["load_index"]), int(line["kg"]), line["verified"] == "1")
         for line in csv.DictReader(text.splitlines())

@@ -1,6 +1,6 @@
 """Weight of a vehicle: what to reckon with, from its class or from what somebody read.
 
-Rules and how good they are: ``flows/tables/SOURCES.md``. Not sure is an answer: it takes every
+Rules and how good they are: ``tables/SOURCES.md``. Not sure is an answer: it takes every
 row of the class table that the vehicle could be, the highest weight and the widest share.
 """
 

@@ -20,8 +20,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from statistics import median, quantiles
 
-from bot.journal.reader import open_reader
-from flows.routine import CARRY as WHOLE, Routine
+from bot.record.reader import open_reader
+from flows.routine.carry import CARRY as WHOLE, Routine
 from tests.bench.peer import BUTTONS, QUESTIONS
 from tests.bench.twelve import SAID, TWELVE
 from tests.bot.scripted import DRIVER, TO_CLOSE, TO_NEUTRAL, Script, play

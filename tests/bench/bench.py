@@ -20,16 +20,16 @@ from statistics import median
 from time import perf_counter_ns
 from typing import Any
 
-from bot.bootstrap import book_for
-from bot.journal.private import seeded_salt
-from bot.journal.rows import Batch, NewEntry
-from bot.journal.schema import Connect, connect
-from bot.journal.store import Store, open_store
-from bot.replaying import rebuilt
-from bot.settings import Settings
-from flows.advance import advance
-from flows.folding import fold
-from flows.job import Envelope, Job
+from bot.commands.bootstrap import book_for
+from bot.desk.replaying import rebuilt
+from bot.machine.settings import Settings
+from bot.record.private import seeded_salt
+from bot.record.rows import Batch, NewEntry
+from bot.record.schema import Connect, connect
+from bot.record.store import Store, open_store
+from flows.job.folding import fold
+from flows.job.state import Envelope, Job
+from flows.turn.advance import advance
 from tests.bench import carry, figures
 from tests.bench.recorded import Recorded, Statement, record, watched_connection
 from tests.bot.scripted import quick
@@ -42,7 +42,9 @@ SALT = seeded_salt("1")
 NEW_JOB = b'{"chat":"driver:sam","id":"1","at":"2026-11-25T10:00:00Z","text":"new job"}\n'
 NOT_FOR_A_FIRST_REPLY = ("pint", "numpy", "prompt_toolkit", "sqlite_utils.cli", "asyncio")
 # sqlite-utils imports numpy where there is one; an installed rollproof has none.
-LINES = "import sys; sys.modules['numpy'] = None; from bot.cli import main; sys.exit(main())"
+LINES = (
+    "import sys; sys.modules['numpy'] = None; from bot.commands.cli import main; sys.exit(main())"
+)
 
 Work = Callable[[], object]
 

@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from bot.demo import Player, conversation, parse
-from bot.journal.schema import FILE_NAME
+from bot.commands.demo import Player, conversation, parse
+from bot.record.schema import FILE_NAME
 
 
 @contextmanager

@@ -17,12 +17,12 @@ from pathlib import Path
 from statistics import median, quantiles
 from time import perf_counter_ns
 
-from bot.bootstrap import book_for, open_desk, scripted
-from bot.demo import START_MS, conversation, parse
-from bot.inbound import Inbound
-from bot.settings import Settings
+from bot.commands.bootstrap import book_for, open_desk, scripted
+from bot.commands.demo import START_MS, conversation, parse
+from bot.desk.inbound import Inbound
+from bot.machine.settings import Settings
 from bot.voice.memory import peak_mib
-from flows.events import SECOND_NS, Moment
+from flows.job.events import SECOND_NS, Moment
 
 TRUCKS, JOBS_EACH = 300, 10
 CONVERSATION = "plain_carry"

@@ -12,12 +12,12 @@ from dataclasses import replace
 from pathlib import Path
 from time import perf_counter
 
-from bot.bootstrap import scripted
-from bot.demo import Player, conversation, parse
-from bot.journal.media import Media, keep
-from bot.journal.rows import Batch, NewEntry
-from bot.packet.checkpoints import Codes, Sealer
-from flows.entries import Private
+from bot.commands.bootstrap import scripted
+from bot.commands.demo import Player, conversation, parse
+from bot.record.checkpoints import Codes, Sealer
+from bot.record.media import Media, keep
+from bot.record.rows import Batch, NewEntry
+from flows.job.entries import Private
 from tests.packet.packets import JPEG, unpacked
 
 PHOTO_BYTES = 4_000_000
@@ -71,7 +71,7 @@ def bench(entries: int, photos: int) -> None:
         folder = Path(name)
         say(f"{entries} entries, {photos} photos of 4 MB")
         record(folder / "data", entries, photos)
-        packet, code = folder / "job-1.zip", "import sys; from bot.cli import main; "
+        packet, code = folder / "job-1.zip", "import sys; from bot.commands.cli import main; "
         options = f"'--data','{folder}/data','--seed','1','--out','{packet}'"
         make = f"sys.exit(main(['packet','1',{options}]))"
         check = f"sys.exit(main(['verify','{packet}']))"

@@ -11,15 +11,15 @@ from unittest import mock
 
 from typing_extensions import override
 
-from bot import desk
-from bot.demo import Player, conversation, parse
-from bot.journal.rows import Batch
-from bot.journal.schema import connect
-from bot.journal.store import Store
-from flows.advance import advance
-from flows.events import Event
-from flows.job import Job
-from flows.turn import Turn
+from bot.commands.demo import Player, conversation, parse
+from bot.desk import desk
+from bot.record.rows import Batch
+from bot.record.schema import connect
+from bot.record.store import Store
+from flows.job.events import Event
+from flows.job.state import Job
+from flows.turn.advance import advance
+from flows.turn.turning import Turn
 
 
 @dataclass

@@ -9,9 +9,9 @@ python -m tests.bench.twelve FOLDER PLATFORM TOKEN
 
 from dataclasses import replace
 
-from flows.conditions import ALWAYS
-from flows.items import Item, Section
-from flows.routine import CARRY, Routine
+from flows.routine.carry import CARRY, Routine
+from flows.routine.condition import ALWAYS
+from flows.routine.items import Item, Section
 from tests.standin.child import main
 
 ASKED = (

@@ -23,11 +23,11 @@ import numpy.typing as npt
 import soundfile
 from hibari import SAMPLE_RATE, Hibari
 
-from bot.demo import JPEG, UNIT_S, Step, conversation, parse
-from bot.settings import settings
+from bot.commands.demo import JPEG, UNIT_S, Step, conversation, parse
+from bot.machine.settings import settings
 from bot.voice.ears import LazyEars
 from bot.voice.questions import of_prompt
-from flows.prompts import prompt_for
+from flows.hearing.prompts import prompt_for
 from tests.bot.scripted import TO_CLOSE, TO_NEUTRAL
 from tests.standin.phones import Phones
 

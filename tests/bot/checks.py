@@ -20,11 +20,11 @@ ended HOW                 closed or handed_off
 
 from typing import Any
 
-from bot.demo import DRIVER, Player, Step
-from bot.journal.rows import Reply
-from flows.items import Question
-from flows.job import Job
-from flows.prompts import prompt_for
+from bot.commands.demo import DRIVER, Player, Step
+from bot.record.rows import Reply
+from flows.hearing.prompts import prompt_for
+from flows.job.state import Job
+from flows.routine.items import Question
 
 
 class Watch:

@@ -1,6 +1,6 @@
 """Conversations to crash in: short but complete, and long."""
 
-from bot.demo import conversation, parse
+from bot.commands.demo import conversation, parse
 from tests.bot.scripted import DISPATCHER, TO_CLOSE, TO_NEUTRAL, Script, script_of
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from typing_extensions import override
 
-from bot.journal.schema import FILE_NAME
+from bot.record.schema import FILE_NAME
 
 
 class Crash(BaseException):

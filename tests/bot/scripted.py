@@ -17,18 +17,18 @@ from typing import Any
 import pytest
 from typing_extensions import override
 
-from bot import cli
-from bot.bootstrap import book_for, open_desk, scripted
 from bot.channels.lines import CHANNEL, Lines, serve_given
-from bot.clock import GivenClock
-from bot.demo import JPEG, UNIT_S, Step
-from bot.journal.reader import open_reader
-from bot.journal.schema import Connect
-from bot.replaying import rebuilt
-from bot.settings import Settings
-from flows.job import Job
-from flows.routine import CARRY, Routine
-from flows.timers import timers_for
+from bot.commands import cli
+from bot.commands.bootstrap import book_for, open_desk, scripted
+from bot.commands.demo import JPEG, UNIT_S, Step
+from bot.desk.replaying import rebuilt
+from bot.machine.clock import GivenClock
+from bot.machine.settings import Settings
+from bot.record.reader import open_reader
+from bot.record.schema import Connect
+from flows.job.state import Job
+from flows.routine.carry import CARRY, Routine
+from flows.turn.timers import timers_for
 
 Line = dict[str, Any]
 
@@ -131,7 +131,7 @@ def rollproof(
     command: str, folder: Path, *arguments: str, given: str | bytes = ""
 ) -> tuple[int, str, str]:
     """Run one command as a process of its own; return its status, output and errors."""
-    words = [sys.executable, "-m", "bot.cli", command, *arguments, "--data", str(folder)]
+    words = [sys.executable, "-m", "bot.commands.cli", command, *arguments, "--data", str(folder)]
     data = given.encode("utf-8", "surrogatepass") if isinstance(given, str) else given
     done = subprocess.run(words, input=data, capture_output=True, check=False)
     return done.returncode, done.stdout.decode(), done.stderr.decode()

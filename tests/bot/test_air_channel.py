@@ -9,7 +9,7 @@ import pytest
 
 from bot.channels.telegram import service
 from bot.channels.telegram.service import AT_ONCE
-from bot.journal.errors import REFUSED, StoreError
+from bot.record.errors import REFUSED, StoreError
 from flows.texts import air_texts, sentences
 from tests.standin.phones import Phones
 

@@ -19,8 +19,8 @@ from pathlib import Path
 import pytest
 
 from bot.channels.shown import without_hidden
-from bot.journal.reader import Reader, open_reader
-from bot.journal.rows import Reply
+from bot.record.reader import Reader, open_reader
+from bot.record.rows import Reply
 from flows.texts import sentences
 from tests.bot.scripted import assert_timers
 from tests.standin.child import enrol

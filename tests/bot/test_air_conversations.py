@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 
 from bot.channels.telegram import CHANNEL
-from bot.demo import JPEG, PACE_S, UNIT_S, Player, Step, conversation, names, parse
+from bot.commands.demo import JPEG, PACE_S, UNIT_S, Player, Step, conversation, names, parse
 from flows.texts import air_texts, sentences
 from tests.standin.phones import START, GivenClock, Phones
 
 
 class Played:
-    """Plays a recorded conversation on phones as `bot.demo.Player` plays it at the desk."""
+    """Plays a recorded conversation on phones as `demo.Player` plays it at the desk."""
 
     def __init__(self, phones: Phones) -> None:
         self.phones = phones

@@ -5,9 +5,9 @@ import re
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 
-from bot.channels.telegram.front import DAY_MS, INVITE_LIVES_MS, LOCK_MS, MOST_TRIES
-from bot.journal.rows import COMPANY
-from bot.journal.schema import FILE_NAME
+from bot.channels.telegram.front_desk import DAY_MS, INVITE_LIVES_MS, LOCK_MS, MOST_TRIES
+from bot.record.rows import COMPANY
+from bot.record.schema import FILE_NAME
 from flows.texts import air_texts, sentences
 from tests.bot.turns import dump
 from tests.standin.phones import Phones

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 from zipfile import ZipFile
 
-from bot.journal.rows import COMPANY
+from bot.record.rows import COMPANY
 from flows.texts import air_texts
 from tests.standin.phones import Phones
 

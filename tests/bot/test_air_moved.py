@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from bot.journal.rows import COMPANY
+from bot.record.rows import COMPANY
 from flows.texts import air_texts
 from tests.bot.test_air_channel import ANN, SAM
 from tests.standin.phones import Phones

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from bot.channels.telegram import CHANNEL
-from bot.demo import conversation, parse
+from bot.commands.demo import conversation, parse
 from flows.texts import air_texts, sentences
 from tests.bot.test_air_channel import PHOTO, SAM, on_phones, opened
 from tests.bot.test_air_conversations import Played

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from bot.secret_files import NoTokenError, read_token
+from bot.machine.secret_files import NoTokenError, read_token
 from flows.texts import air_texts
 from tests.standin.server import TOKEN, StandIn
 
@@ -44,7 +44,7 @@ async def started(folder: Path, platform: str, token: str | None = TOKEN) -> Run
     """Start it, with its log beside what it prints."""
     rest = {} if token is None else {"ROLLPROOF_TOKEN": token}
     process = await asyncio.create_subprocess_exec(
-        sys.executable, "-m", "bot.cli", "start", "--data", str(folder),
+        sys.executable, "-m", "bot.commands.cli", "start", "--data", str(folder),
         stdin=asyncio.subprocess.DEVNULL, stdout=asyncio.subprocess.PIPE,
         stderr=asyncio.subprocess.STDOUT,
         env={**os.environ, "ROLLPROOF_PLATFORM": platform, **rest},

@@ -23,7 +23,7 @@ from bot.channels.telegram.webhook import (
     hook_of,
     secret_of,
 )
-from bot.journal.errors import REFUSED, StoreError
+from bot.record.errors import REFUSED, StoreError
 from flows.texts import air_texts
 from tests.bot.test_air_channel import SAM, facts, opened, said_by_sam
 from tests.bot.test_air_start import OWNER, said_to, started, with_platform

@@ -11,11 +11,11 @@ from pathlib import Path
 
 import pytest
 
-from bot.bootstrap import book_for
-from bot.journal.reader import open_reader
-from bot.journal.schema import FILE_NAME
-from bot.settings import Settings
-from bot.trail import status_lines, trail_lines
+from bot.commands.bootstrap import book_for
+from bot.desk.trail import status_lines, trail_lines
+from bot.machine.settings import Settings
+from bot.record.reader import open_reader
+from bot.record.schema import FILE_NAME
 from flows.texts import phrases
 from tests.bot.scripted import (
     DISPATCHER,

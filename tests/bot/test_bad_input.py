@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from bot.journal.reader import open_reader
+from bot.record.reader import open_reader
 from tests.bot.scripted import TO_NEUTRAL, Line, Run, Script, chains, entries, play, run_here
 
 # What may be said instead of an answer: none of it settles or records anything.

@@ -13,15 +13,15 @@ from typing import Any
 import pytest
 from typing_extensions import override
 
-from bot import cli
-from bot.bootstrap import book_for, open_desk
 from bot.channels.lines import CHANNEL, Lines, serve
-from bot.journal.private import random_salt
-from bot.journal.reader import open_reader
-from bot.journal.schema import FILE_NAME
-from bot.journal.store import open_store
-from bot.settings import Settings
-from flows.events import SECOND_NS, Moment
+from bot.commands import cli
+from bot.commands.bootstrap import book_for, open_desk
+from bot.machine.settings import Settings
+from bot.record.private import random_salt
+from bot.record.reader import open_reader
+from bot.record.schema import FILE_NAME
+from bot.record.store import open_store
+from flows.job.events import SECOND_NS, Moment
 from tests.bot.scripted import (
     DISPATCHER,
     TO_NEUTRAL,

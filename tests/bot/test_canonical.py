@@ -10,8 +10,8 @@ import pytest
 import rfc8785
 from hypothesis import given, strategies as st
 
-from bot.journal.canonical import MAX_INTEGER, canonical, parse, plain
-from bot.journal.errors import (
+from bot.record.canonical import MAX_INTEGER, canonical, parse, plain
+from bot.record.errors import (
     BAD_KEY,
     BAD_TYPE,
     BIG_INTEGER,

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 import demo_data
-from bot.cli import main
-from bot.demo import Player, conversation, parse
+from bot.commands.cli import main
+from bot.commands.demo import Player, conversation, parse
 from flows.cards.library import library_from
 from flows.cards.page import page
 from flows.texts import card_words

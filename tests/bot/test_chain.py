@@ -11,13 +11,13 @@ from pathlib import Path
 import pytest
 from hypothesis import given, strategies as st
 
-from bot.journal import chain
-from bot.journal.canonical import canonical
-from bot.journal.chain import GENESIS, Problem, commitment, digest, link, verify_lines
-from bot.journal.entry import compose, is_late, utc
-from bot.journal.errors import RESERVED_KEY, CanonicalError
-from bot.journal.private import commitments, conceal, random_salt, reveal, seeded_salt
-from bot.journal.rows import Moment, NewEntry
+from bot.record import chain
+from bot.record.canonical import canonical
+from bot.record.chain import GENESIS, Problem, commitment, digest, link, verify_lines
+from bot.record.entry import compose, is_late, utc
+from bot.record.errors import RESERVED_KEY, CanonicalError
+from bot.record.private import commitments, conceal, random_salt, reveal, seeded_salt
+from bot.record.rows import Moment, NewEntry
 
 
 @dataclass(frozen=True)

@@ -1,18 +1,15 @@
 """Every recorded conversation holds, and its record is whole, valid and safe."""
 
-import sys
 from pathlib import Path
 
 import pytest
 
 from bot.channels.lines import line_out
 from bot.channels.lines_form import LineOut
-from bot.demo import Player, conversation, names, parse
-from bot.replaying import rebuilt
-from flows.job import Job
-
-sys.path.insert(0, str(Path(__file__).parent))
-from checks import Watch
+from bot.commands.demo import Player, conversation, names, parse
+from bot.desk.replaying import rebuilt
+from flows.job.state import Job
+from tests.bot.checks import Watch
 
 WORDING = Path(__file__).parent.parent / "conversations" / "wording"
 

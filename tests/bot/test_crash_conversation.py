@@ -18,26 +18,18 @@ from pathlib import Path
 
 import pytest
 
-from bot.bootstrap import book_for, open_desk, scripted
 from bot.channels.lines import CHANNEL, Lines, serve_given
-from bot.clock import GivenClock
-from bot.demo import names
-from bot.desk import Desk
-from bot.journal.reader import open_reader
-from bot.journal.schema import FILE_NAME, Connect
-from bot.journal.store import Store
-from bot.settings import Settings
+from bot.commands.bootstrap import book_for, open_desk, scripted
+from bot.commands.demo import names
+from bot.desk.desk import Desk
+from bot.machine.clock import GivenClock
+from bot.machine.settings import Settings
+from bot.record.reader import open_reader
+from bot.record.schema import FILE_NAME, Connect
+from bot.record.store import Store
 from tests.bot.crash_script import long, recorded, short
 from tests.bot.crashing import Crash, CrashingConnection, image
-from tests.bot.scripted import (
-    Line,
-    QuickConnection,
-    Script,
-    assert_timers,
-    quick,
-    raw,
-    read,
-)
+from tests.bot.scripted import Line, QuickConnection, Script, assert_timers, quick, raw, read
 from tests.bot.turns import dump
 
 STRIDE = 23

@@ -6,12 +6,12 @@ from typing import Any
 import pytest
 
 from bot.channels.lines_form import LineOut
-from bot.demo import Player, parse
-from bot.journal.reader import open_reader
-from flows.advance import advance
-from flows.events import Event, Heard
-from flows.job import Job
-from flows.turn import Turn
+from bot.commands.demo import Player, parse
+from bot.record.reader import open_reader
+from flows.job.events import Event, Heard
+from flows.job.state import Job
+from flows.turn.advance import advance
+from flows.turn.turning import Turn
 from tests.bot.scripted import (
     DISPATCHER,
     DRIVER,
@@ -288,7 +288,7 @@ def test_a_message_that_breaks_the_program_is_kept_apart_and_stops_nothing(
             raise ZeroDivisionError
         return advance(job, event)
 
-    monkeypatch.setattr("bot.desk.advance", breaks)
+    monkeypatch.setattr("bot.desk.desk.advance", breaks)
     script = Script().say(*AT_PEOPLE, "boom", "behind")
     before, broken, after = play(tmp_path, script)[2:]
     assert broken[-1]["error"]["wrong"]
@@ -317,7 +317,7 @@ def test_a_timer_that_cannot_be_applied_is_dropped_with_words(
         def fails(*_: object) -> None:
             raise ZeroDivisionError
 
-        monkeypatch.setattr("bot.desk.advance", fails)
+        monkeypatch.setattr("bot.desk.desk.advance", fails)
         told = player.step(parse("~ 10m")[0])
         assert {reply.chat for reply in told if reply.body["priority"] == "check"} == {
             "driver:sam",

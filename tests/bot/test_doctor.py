@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from bot import doctor
-from bot.cli import main
-from bot.doctor import examine
-from bot.journal.schema import FILE_NAME
+from bot.commands import doctor
+from bot.commands.cli import main
+from bot.commands.doctor import examine
+from bot.record.schema import FILE_NAME
 from tests.standin.child import enrol
 from tests.standin.server import TOKEN
 

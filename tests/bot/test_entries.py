@@ -9,9 +9,9 @@ from typing import Any, NoReturn
 
 import pytest
 
-from bot.bootstrap import book_for
-from bot.demo import conversation, names, parse
-from bot.settings import Settings
+from bot.commands.bootstrap import book_for
+from bot.commands.demo import conversation, names, parse
+from bot.machine.settings import Settings
 from flows.texts import phrases
 from tests.bot.scripted import DISPATCHER, TO_NEUTRAL, Script, chains, play, script_of
 

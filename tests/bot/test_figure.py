@@ -13,17 +13,17 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from bot import cli
-from bot.bootstrap import read_cards
-from bot.figure import Asked, Vehicle, margin_lines, vin_lines
-from flows.book import Book
-from flows.conclude import margins_of
-from flows.facts import Fact
+from bot.commands import cli
+from bot.commands.bootstrap import read_cards
+from bot.commands.figure import Asked, Vehicle, margin_lines, vin_lines
 from flows.figures.limits import FRONT, GROSS, REAR
 from flows.figures.working import working
-from flows.job import Conclusion, Job
-from flows.routine import CARRY
-from flows.saying import fill
+from flows.job.facts import Fact
+from flows.job.state import Conclusion, Job
+from flows.reckoning.margin_inputs import margins_of
+from flows.routine.book import Book
+from flows.routine.carry import CARRY
+from flows.telling.saying import fill
 
 BOOK = Book(CARRY, read_cards(None))
 WREN, HARROW = BOOK.library.trucks["wren"], BOOK.library.vehicles["harrow"]

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Any
 
-from bot.journal.reader import open_reader
+from bot.record.reader import open_reader
 from tests.bot.scripted import (
     DISPATCHER,
     DRIVER,

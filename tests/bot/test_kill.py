@@ -58,7 +58,7 @@ class Process:
     """One life of `rollproof lines`, and the whole lines that it wrote."""
 
     def __init__(self, folder: Path) -> None:
-        command = [sys.executable, "-m", "bot.cli", "lines", "--data", str(folder)]
+        command = [sys.executable, "-m", "bot.commands.cli", "lines", "--data", str(folder)]
         self._popen = subprocess.Popen(
             command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE
         )

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from bot.channels.lines_form import LineOut
-from bot.demo import conversation, names, parse
+from bot.commands.demo import conversation, names, parse
 from tests.bot.scripted import (
     DISPATCHER,
     DRIVER,

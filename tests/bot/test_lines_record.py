@@ -11,9 +11,9 @@ from xml.etree import ElementTree
 import pytest
 
 from bot.channels.lines_form import LineIn, LineOut, schema
-from bot.demo import conversation, parse
-from bot.journal.schema import FILE_NAME
-from flows.acts import ACTS
+from bot.commands.demo import conversation, parse
+from bot.record.schema import FILE_NAME
+from flows.job.acts import ACTS
 from tests.bot.scripted import (
     DISPATCHER,
     DRIVER,

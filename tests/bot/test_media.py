@@ -10,10 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from bot.demo import DRIVER, Player, parse
-from bot.desk import Desk
-from bot.inbound import Inbound
-from bot.journal.media import (
+from bot.commands.demo import DRIVER, Player, parse
+from bot.desk.desk import Desk
+from bot.desk.inbound import Inbound
+from bot.record.media import (
     ALLOWED,
     LARGEST,
     FileRefusedError,
@@ -22,7 +22,7 @@ from bot.journal.media import (
     media_path,
     sniffed,
 )
-from flows.events import Media
+from flows.job.events import Media
 
 # Patterns of the WHATWG MIME Sniffing Standard, sections 6.1 and 6.2; HEIF brands of
 # ISO/IEC 23008-12 annex B and the brand M4A as registered at mp4ra.org, both from memory.

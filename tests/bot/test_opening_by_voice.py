@@ -6,15 +6,15 @@ from typing import Any
 
 import pytest
 
-from bot.demo import DRIVER, Player, conversation, parse
-from bot.inbound import Inbound
-from bot.journal.media import keep_bytes
-from bot.opening import OPENING
-from flows.book import Book
-from flows.events import Opinion, Spoken
-from flows.prompts import Prompt
+from bot.commands.demo import DRIVER, Player, conversation, parse
+from bot.desk.inbound import Inbound
+from bot.desk.opening import OPENING
+from bot.record.media import keep_bytes
+from flows.hearing.prompts import Prompt
+from flows.job.events import Opinion, Spoken
+from flows.routine.book import Book
 from flows.texts import sentences
-from flows.voicing import CHECK, TAKE
+from flows.turn.voicing import CHECK, TAKE
 
 SAYS = sentences()["says"]
 Say = Callable[[Spoken], list[dict[str, Any]]]

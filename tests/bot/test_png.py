@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from bot.png import png_of
-from flows.conclude import drawing_of
+from bot.machine.png import png_of
+from flows.reckoning.margin_inputs import drawing_of
 from tests.flows.talker import TO_MARGIN, Talker, demo_library
 from tests.standin.phones import Phones
 

@@ -18,8 +18,8 @@ import pytest
 from typing_extensions import override
 
 from bot.channels.telegram.service import AT_ONCE
-from bot.journal.schema import FILE_NAME, connect
-from bot.journal.store import open_store
+from bot.record.schema import FILE_NAME, connect
+from bot.record.store import open_store
 from tests.bot.test_air_channel import PHOTO, SAM, opened, said_by_sam
 from tests.bot.turns import NOW, SALT, first_turn
 from tests.standin.phones import Phones

@@ -17,14 +17,14 @@ from typing import Any
 
 import pytest
 
-from bot.bootstrap import book_for
-from bot.demo import Player, conversation, names, parse
-from bot.journal.canonical import canonical
-from bot.journal.reader import Reader, open_reader
-from bot.journal.schema import FILE_NAME
-from bot.replaying import rebuilt
-from bot.settings import Settings
-from flows.job import Job
+from bot.commands.bootstrap import book_for
+from bot.commands.demo import Player, conversation, names, parse
+from bot.desk.replaying import rebuilt
+from bot.machine.settings import Settings
+from bot.record.canonical import canonical
+from bot.record.reader import Reader, open_reader
+from bot.record.schema import FILE_NAME
+from flows.job.state import Job
 from tests.packet.packets import CHECKS, holds, unpacked
 
 RECORDS = Path(__file__).parent.parent / "conversations" / "records.json"

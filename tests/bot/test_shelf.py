@@ -4,12 +4,12 @@ from pathlib import Path
 
 import pytest
 
-from bot import shelf
-from bot.bootstrap import book_for
-from bot.demo import Player, parse
-from bot.settings import Settings
-from bot.shelf import Shelf
-from flows.job import Job
+from bot.commands.bootstrap import book_for
+from bot.commands.demo import Player, parse
+from bot.desk import jobs_in_memory
+from bot.desk.jobs_in_memory import Shelf
+from bot.machine.settings import Settings
+from flows.job.state import Job
 
 HANDED_OFF = ("hand off", "held for the county yard", "county yard", "yes")
 
@@ -46,7 +46,7 @@ def test_an_ended_job_leaves_and_is_built_again_when_asked_for(tmp_path: Path) -
 def test_only_the_ended_jobs_asked_for_last_are_kept(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(shelf, "MOST_ENDED", 2)
+    monkeypatch.setattr(jobs_in_memory, "MOST_ENDED", 2)
     player = Player(tmp_path)
     opened(player, 1, 2, 3)
     for driver in (1, 2, 3):

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from bot.journal import errors
-from bot.journal.chain import commitment
-from bot.journal.errors import AlreadyDoneError, DuplicateIdError
-from bot.journal.rows import Batch, Moment
-from bot.journal.schema import FILE_NAME
-from bot.journal.store import Store, open_store
+from bot.record import errors
+from bot.record.chain import commitment
+from bot.record.errors import AlreadyDoneError, DuplicateIdError
+from bot.record.rows import Batch, Moment
+from bot.record.schema import FILE_NAME
+from bot.record.store import Store, open_store
 from tests.bot.turns import (
     DEE,
     NOW,

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from bot.journal import errors, schema
-from bot.journal.errors import AlreadyDoneError
-from bot.journal.reader import open_reader
-from bot.journal.schema import FILE_NAME
-from bot.journal.store import Store, open_store
+from bot.record import errors, schema
+from bot.record.errors import AlreadyDoneError
+from bot.record.reader import open_reader
+from bot.record.schema import FILE_NAME
+from bot.record.store import Store, open_store
 from tests.bot.crashing import Crash, CrashingConnection, image
 from tests.bot.turns import NOW, SALT, dump, first_turn, refusal, second_turn
 
@@ -112,8 +112,8 @@ def test_a_killed_process_leaves_its_last_turn_and_frees_the_folder(tmp_path: Pa
     script = f"""
 import sys
 from pathlib import Path
-from bot.journal.rows import Moment
-from bot.journal.store import open_store
+from bot.record.rows import Moment
+from bot.record.store import open_store
 store = open_store(Path({str(tmp_path)!r}), salt=lambda *_: "00")
 store.receive("lines", "driver:sam", "m1", {{"text": "yes"}}, Moment(1, 1, "b1"))
 print("received", flush=True)

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from bot.journal import errors, schema
-from bot.journal.errors import StoreError
-from bot.journal.reader import open_reader
-from bot.journal.rows import Batch
-from bot.journal.schema import FILE_NAME, migrate
-from bot.journal.store import Store, open_store
+from bot.record import errors, schema
+from bot.record.errors import StoreError
+from bot.record.reader import open_reader
+from bot.record.rows import Batch
+from bot.record.schema import FILE_NAME, migrate
+from bot.record.store import Store, open_store
 from tests.bot.turns import NOW, SALT, ZONE, dump, fact, first_turn, refusal, second_turn, tampered
 
 NEWEST = len(schema.MIGRATIONS)

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from bot.journal.chain import Problem, commitment, digest
-from bot.journal.reader import NOT_COMMITTED, UNCLAIMED, open_reader
-from bot.journal.rows import Head
-from bot.journal.store import open_store
+from bot.record.chain import Problem, commitment, digest
+from bot.record.reader import NOT_COMMITTED, UNCLAIMED, open_reader
+from bot.record.rows import Head
+from bot.record.store import open_store
 from tests.bot.turns import SALT, dump, first_turn, second_turn, tampered
 
 

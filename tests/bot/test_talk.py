@@ -12,12 +12,12 @@ from typing import Any
 import pexpect
 import pytest
 
-from bot.bootstrap import book_for, open_desk
 from bot.channels.talk import CHANNEL, shown_lines, typed
-from bot.clock import SystemClock
-from bot.demo import JPEG
-from bot.inbound import Inbound
-from bot.settings import Settings
+from bot.commands.bootstrap import book_for, open_desk
+from bot.commands.demo import JPEG
+from bot.desk.inbound import Inbound
+from bot.machine.clock import SystemClock
+from bot.machine.settings import Settings
 from tests.bot.scripted import TO_NEUTRAL, Run, chains, entries, run_here
 
 YOU = "driver:you"
@@ -30,7 +30,7 @@ ALARM = "minutes left at most"
 @contextmanager
 def terminal(folder: Path, *arguments: str, **environment: str) -> Iterator[Any]:
     """Hold a terminal with talk in it."""
-    words = ["-m", "bot.cli", "talk", "--data", str(folder), *arguments]
+    words = ["-m", "bot.commands.cli", "talk", "--data", str(folder), *arguments]
     # Without this a terminal is asked where its cursor is, and none here can say.
     env = {
         **os.environ,

@@ -8,8 +8,8 @@ import pytest
 
 from bot.channels.telegram import lanes
 from bot.channels.waiting import RETRY_S, Timers
-from bot.journal.errors import REFUSED, StoreError
-from flows.events import Moment
+from bot.record.errors import REFUSED, StoreError
+from flows.job.events import Moment
 from tests.standin.phones import START, GivenClock, Phones
 
 SAM = "driver:sam"

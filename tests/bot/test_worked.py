@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from bot import cli, worked
-from bot.worked import CHAPTERS, worked_page
+from bot.commands import cli, worked
+from bot.commands.worked import CHAPTERS, worked_page
 from flows.errors import FlowError
 from flows.figures import rigging, statics
 

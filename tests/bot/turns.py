@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from bot.journal.errors import StoreError
-from bot.journal.private import seeded_salt
-from bot.journal.rows import Batch, Chat, Moment, NewEntry, NewReply, Timer
-from bot.journal.schema import FILE_NAME
+from bot.record.errors import StoreError
+from bot.record.private import seeded_salt
+from bot.record.rows import Batch, Chat, Moment, NewEntry, NewReply, Timer
+from bot.record.schema import FILE_NAME
 
 SALT = seeded_salt("1")
 NOW = Moment(1_000_000, 5_000_000_000, "b1")

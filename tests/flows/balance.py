@@ -17,7 +17,7 @@ import numpy as np
 
 from flows.figures.legal import FEDERAL, Legal
 from flows.figures.margin import Load, Margin, Piece, Truck, WheelLift, margin
-from flows.units import quantity
+from flows.figures.units import quantity
 
 Corner = tuple[int, int, int, int]
 

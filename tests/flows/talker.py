@@ -8,14 +8,14 @@ talker.replies, talker.job
 
 from pathlib import Path
 
-from flows.advance import advance, opening
-from flows.book import Book
 from flows.cards.library import Library, library_from
-from flows.events import SECOND_NS, Event, Heard, Moment, Person, Tick, Told
-from flows.job import Job
-from flows.prompts import prompt_for
-from flows.routine import CARRY
-from flows.turn import Reply, Timer
+from flows.hearing.prompts import prompt_for
+from flows.job.events import SECOND_NS, Event, Heard, Moment, Person, Tick, Told
+from flows.job.state import Job
+from flows.routine.book import Book
+from flows.routine.carry import CARRY
+from flows.turn.advance import advance, opening
+from flows.turn.turning import Reply, Timer
 
 DEMO = Path(__file__).parents[2] / "demo_data"
 DRIVER = Person("p1", "driver")

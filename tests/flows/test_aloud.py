@@ -5,21 +5,17 @@ Slow, and needs `espeak-ng` (apt-get install espeak-ng), which nothing else here
 
 import shutil
 import subprocess
-import sys
 import wave
 from functools import cache
 from io import BytesIO
-from pathlib import Path
 
 import pytest
-
-from flows.lint import TOKENS, most_tokens
-from flows.render import render
-from flows.routine import CARRY
-from flows.saying import section_now
-
-sys.path.insert(0, str(Path(__file__).parent))
 from test_wording import conversations
+
+from flows.routine.carry import CARRY
+from flows.telling.render import render
+from flows.telling.saying import section_now
+from tests.flows.lint import TOKENS, most_tokens
 
 WORDS_A_MINUTE = 150
 # HF-02: 16 tokens in 8 seconds at 150 words a minute; what may have 20 has as much more.

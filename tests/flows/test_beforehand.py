@@ -2,9 +2,9 @@
 
 from dataclasses import replace
 
-from flows.beforehand import told_before
-from flows.job import Conclusion
-from flows.render import render
+from flows.job.state import Conclusion
+from flows.telling.render import render
+from flows.telling.told_before import told_before
 from tests.flows.talker import TO_MARGIN, TO_NEUTRAL, TO_ROAD, open_item, told
 
 AT_HOOK = TO_NEUTRAL[: TO_NEUTRAL.index("hooked")]

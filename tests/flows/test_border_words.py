@@ -12,7 +12,7 @@ from flows.figures.legal import Legal
 from flows.figures.lifting import Lifter, lift
 from flows.figures.margin import margin
 from flows.figures.pull import TRADE, pull
-from flows.units import quantity
+from flows.figures.units import quantity
 from tests.flows.balance import POUNDS, in_units
 
 # 5,000 lb at 181 in: 8,900 + 5,000 x 181 / 199 = 13,447.7 lb on the rear axle.

@@ -1,30 +1,26 @@
 """Cards: the demonstration loads; cards at odds with themselves or each other are told."""
 
 import json
-import sys
 from collections import Counter
 from dataclasses import replace
-from pathlib import Path as File
 from typing import Any
 
 import pytest
 
-from flows.answers import answer_for
-from flows.book import Book
 from flows.cards.library import check, library_from
 from flows.cards.names import clash
 from flows.cards.truck import TruckCard, parse_truck
 from flows.cards.vehicle import VehicleCard, parse_vehicle
 from flows.errors import CardError, OutOfRangeError
-from flows.facts import Fact
 from flows.figures.margin import Load, margin
 from flows.figures.weight import from_stated, from_ticket, planning
-from flows.job import Job
-from flows.routine import CARRY
-
-sys.path.insert(0, str(File(__file__).parent))
-from cards_at import FILES, Path, data, having, refusal, without
-from talker import PLACE, Talker
+from flows.hearing.answers import answer_for
+from flows.job.facts import Fact
+from flows.job.state import Job
+from flows.routine.book import Book
+from flows.routine.carry import CARRY
+from tests.flows.cards_at import FILES, Path, data, having, refusal, without
+from tests.flows.talker import PLACE, Talker
 
 LIBRARY = library_from(FILES)
 

@@ -6,7 +6,6 @@ and says what may stand in each. The cards' models are only asked which fields t
 
 import csv
 import re
-import sys
 from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path as File
@@ -19,9 +18,18 @@ from flows.cards.company import CompanyCard
 from flows.cards.gear import GearCard
 from flows.cards.truck import TruckCard
 from flows.cards.vehicle import VehicleCard
-
-sys.path.insert(0, str(File(__file__).parent))
-from cards_at import FILES, Path, at, data, dotted, having, parser, places, refusal, without
+from tests.flows.cards_at import (
+    FILES,
+    Path,
+    at,
+    data,
+    dotted,
+    having,
+    parser,
+    places,
+    refusal,
+    without,
+)
 
 MODELS: dict[str, type[Card]] = {
     "vehicles": VehicleCard, "trucks": TruckCard, "gear": GearCard, "company": CompanyCard

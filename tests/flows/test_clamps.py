@@ -4,11 +4,11 @@ from itertools import product
 
 import pytest
 
-from flows.acts import CLAMPS, FROM_A_PACK, UNKNOWN, Acts
-from flows.facts import Fact
-from flows.job import Job
-from flows.waking import out_of_order
-from tests.flows.explored import BOOK
+from flows.job.acts import CLAMPS, FROM_A_PACK, UNKNOWN, Acts
+from flows.job.facts import Fact
+from flows.job.state import Job
+from flows.routine.conditions.waking import out_of_order
+from tests.explore.explored import BOOK
 
 DONORS = {"pack": FROM_A_PACK, "combustion": CLAMPS}
 

@@ -1,24 +1,20 @@
 """Clock torture: the window is never longer than true, never missing, and not needlessly short."""
 
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
-from bot.bootstrap import read_cards
-from flows.advance import advance, opening
-from flows.book import Book
-from flows.events import MINUTE_NS, Heard, Tick
-from flows.job import Job
+from bot.commands.bootstrap import read_cards
+from flows.job.events import MINUTE_NS, Heard, Tick
+from flows.job.state import Job
 from flows.measures import say
-from flows.render import render
-from flows.routine import CARRY
-from flows.timers import timers_for
-
-sys.path.insert(0, str(Path(__file__).parent))
-from talker import PLACE
-from truth import (
+from flows.routine.book import Book
+from flows.routine.carry import CARRY
+from flows.telling.render import render
+from flows.turn.advance import advance, opening
+from flows.turn.timers import timers_for
+from tests.flows.talker import PLACE
+from tests.flows.truth import (
     DRIVER,
     HOUR_MS,
     MINUTE_MS,

@@ -23,11 +23,11 @@ from flows.figures.pull import TRADE, pull
 from flows.figures.result import Result
 from flows.figures.rigging import rigging
 from flows.figures.tiedowns import Geometry, Tiedown, tiedowns
+from flows.figures.units import exact, quantity
 from flows.figures.volts import charge
 from flows.figures.warning import devices, storage, taper
 from flows.figures.winch import ARMY, Winch, winch
 from flows.figures.window import window
-from flows.units import exact, quantity
 
 TODAY = dt.date(2026, 3, 1)
 

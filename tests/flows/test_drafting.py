@@ -4,8 +4,8 @@ import tomllib
 
 import pytest
 
-from flows.drafting import draft, held_min
 from flows.errors import FlowError
+from flows.reckoning.drafting import draft, held_min
 from tests.flows.talker import TO_MARGIN, TO_NEUTRAL, TO_ROAD, told
 
 AT_CARD = TO_MARGIN[:-2]

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from flows.figures.deck import Load, Truck, WheelLift
-from flows.figures.drawing import draw
+from flows.figures.drawings.margin_drawing import draw
 from flows.figures.margin import Margin, margin
 from flows.texts import figure_texts
 from tests.flows.drawn import (

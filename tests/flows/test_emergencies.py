@@ -1,19 +1,16 @@
 """What goes wrong at once is taken as what it is, in the words people have for it."""
 
-import sys
 from copy import copy
 from functools import cache
-from pathlib import Path
 
 import pytest
 
-from flows import emergencies, lexicon
-from flows.items import Step
-from flows.prompts import prompt_for
-from flows.render import render
-
-sys.path.insert(0, str(Path(__file__).parent))
-from talker import DISPATCHER, TO_CLOSE, TO_NEUTRAL, Talker, demo_library, open_item
+from flows.hearing import lexicon
+from flows.hearing.prompts import prompt_for
+from flows.routine.items import Step
+from flows.telling.render import render
+from flows.turn import emergencies
+from tests.flows.talker import DISPATCHER, TO_CLOSE, TO_NEUTRAL, Talker, demo_library, open_item
 
 ON_THE_PULL = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4])
 TIGHT = TO_NEUTRAL[: TO_NEUTRAL.index("tight") + 1]

@@ -27,14 +27,7 @@ from flows.figures.vin import (
     examine,
     weighted_sum,
 )
-from flows.figures.weight import (
-    DRIVES,
-    KnownWeight,
-    PlanningWeight,
-    class_ids,
-    heaviest,
-    planning,
-)
+from flows.figures.weight import DRIVES, KnownWeight, PlanningWeight, class_ids, heaviest, planning
 
 TRUCK = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
 TWO = ("suv_compact", "suv_midsize")
@@ -334,7 +327,7 @@ def test_ten_vehicles_are_enough_and_nine_are_not(
     count: str, rows_of: Callable[[str, str, str], list[ClassRow]]
 ) -> None:
     """The table's page: rows that rest on fewer than ten are left out."""
-    text = files("flows.tables").joinpath("class_table.csv").read_text("utf-8")
+    text = files("flows.figures.tables").joinpath("class_table.csv").read_text("utf-8")
     seen = set()
     for line in csv.DictReader(text.splitlines()):
         key = line["class"], line["powertrain"], line["drive"]

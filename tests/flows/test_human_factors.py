@@ -1,29 +1,25 @@
 """Rows of the project's table of human factors that no other test holds, by their number."""
 
 import re
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
-from flows.answers import answer_for
-from flows.events import SECOND_NS, Tick
-from flows.facts import FACTS
-from flows.flood import is_flooded
-from flows.items import Gate, Item, Question, Step
-from flows.prompts import prompt_for
-from flows.reading import words
-from flows.render import render
-from flows.routine import CARRY
-from flows.saying import fill
-from flows.standing import done_before
+from flows.hearing.answers import answer_for
+from flows.hearing.prompts import prompt_for
+from flows.job.events import SECOND_NS, Tick
+from flows.job.facts import FACTS
+from flows.routine.carry import CARRY
+from flows.routine.items import Gate, Item, Question, Step
+from flows.telling.render import render
+from flows.telling.saying import fill
+from flows.telling.status_words import done_before
 from flows.texts import sentences, word
-from flows.timers import silence_generation
-from flows.turn import Reply
-
-sys.path.insert(0, str(Path(__file__).parent))
-from talker import PLACE, TO_CLOSE, TO_MARGIN, TO_NEUTRAL, Talker, demo_library, told
+from flows.texts.plainness import words
+from flows.turn.flood import is_flooded
+from flows.turn.timers import silence_generation
+from flows.turn.turning import Reply
+from tests.flows.talker import PLACE, TO_CLOSE, TO_MARGIN, TO_NEUTRAL, Talker, demo_library, told
 
 ITEMS = list(CARRY.items.values())
 TO_RELEASE = (*TO_MARGIN, "yes", "stuck", "ended", "done", "no", "ajar", "opened", "pinned")

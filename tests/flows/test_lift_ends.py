@@ -6,21 +6,17 @@ extended and 4,000 to 6,000 retracted, tyres of small dollies 745 lb (load range
 each: common practice, from memory, no source.
 """
 
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
+from test_results_exact import CAR, CARD, KEPT, MEANS, STATICS, amounts, assert_steps, held
 
 from flows.cards.gear import parse_gear
 from flows.cards.truck import lifter, parse_truck
 from flows.figures.dollies import Dollies, DollyTyres
 from flows.figures.lifting import Arm, Lifter, lift
 from flows.figures.result_pages import result_page
-
-sys.path.insert(0, str(Path(__file__).parent))
-from cards_at import data, having, without
-from test_results_exact import CAR, CARD, KEPT, MEANS, STATICS, amounts, assert_steps, held
+from tests.flows.cards_at import data, having, without
 
 SIDEWALL = "sidewall on the gear card, 49 CFR 393.75(g)"
 

@@ -4,17 +4,15 @@ The rules are those of the project's page on talking, HF-01 to HF-31. Findings a
 (rule, level), never by their wording.
 """
 
-import sys
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
-from flows.answers import NOTHING, Answer, answer_for
-from flows.job import Job
-from flows.lint import LONG_KEYS, Finding, head, lint, lint_reply, most_tokens
-from flows.reading import (
+from flows.hearing.answers import NOTHING, Answer, answer_for
+from flows.job.state import Job
+from flows.telling.render import Rendered
+from flows.texts.plainness import (
     acts_asked,
     double_negatives,
     flesch_kincaid,
@@ -25,11 +23,9 @@ from flows.reading import (
     words,
     wrong_words,
 )
-from flows.render import Rendered
-from flows.turn import Priority, Reply
-
-sys.path.insert(0, str(Path(__file__).parent))
-from talker import Talker, demo_library
+from flows.turn.turning import Priority, Reply
+from tests.flows.lint import LONG_KEYS, Finding, head, lint, lint_reply, most_tokens
+from tests.flows.talker import Talker, demo_library
 
 FINE = "Chock the vehicle both ways. Say chocked."
 

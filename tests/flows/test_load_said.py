@@ -2,8 +2,8 @@
 
 import pytest
 
-from flows.conclude import MOST_LOAD_LB, PERSON_LB, conclude_margin, plan_of
-from flows.render import render
+from flows.reckoning.margin_inputs import MOST_LOAD_LB, PERSON_LB, conclude_margin, plan_of
+from flows.telling.render import render
 from tests.flows.talker import DISPATCHER, TO_MARGIN, Talker, open_item, told
 
 HALF_TON = (*TO_MARGIN[:-2], "combustion", "no card", "pickup", "half ton", "rear wheel drive",

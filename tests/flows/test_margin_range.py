@@ -11,7 +11,7 @@ from flows.cards.library import library_from
 from flows.errors import OutOfRangeError
 from flows.figures.border import margin_quantities, whole
 from flows.figures.margin import Legal, Load, Piece, Truck, WheelLift, margin
-from flows.units import quantity
+from flows.figures.units import quantity
 from tests.flows.balance import POUNDS, in_units
 
 LIBRARY = library_from(demo_data.card_files())

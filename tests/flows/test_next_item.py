@@ -7,11 +7,11 @@ from typing import Any
 import pytest
 from typing_extensions import override
 
-from flows.conditions import View
-from flows.entries import Entry
-from flows.folding import fold
-from flows.job import DECIDES_NEXT, Envelope, Job
-from flows.routine import CARRY
+from flows.job.entries import Entry
+from flows.job.folding import fold
+from flows.job.state import DECIDES_NEXT, Envelope, Job
+from flows.routine.carry import CARRY
+from flows.routine.condition import View
 from tests.flows.talker import TO_CLOSE, TO_NEUTRAL, Talker, demo_library
 
 FIELDS = {one.name for one in dataclasses.fields(Job)}
@@ -55,7 +55,7 @@ def test_nothing_else_decides_which_item_is_next(jobs: list[Job]) -> None:
                 item.open(seen)
         list(CARRY.open_items(seen))
         read |= seen.__dict__["read"]
-    assert read <= DECIDES_NEXT, f"add {read - DECIDES_NEXT} to DECIDES_NEXT in flows/job.py"
+    assert read <= DECIDES_NEXT, f"add {read - DECIDES_NEXT} to DECIDES_NEXT in flows/job/state.py"
     assert {"facts", "acts", "done", "window", "margin"} <= read
 
 

@@ -6,7 +6,7 @@ With these rows the copies in ``data/`` hold the whole table of check values.
 import csv
 from pathlib import Path
 
-from flows.acts import CLAMPS
+from flows.job.acts import CLAMPS
 
 DATA = Path(__file__).parent / "data"
 ROWS = list(csv.DictReader((DATA / "not_reckoned.csv").read_text("utf-8").splitlines()))

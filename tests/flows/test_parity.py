@@ -4,9 +4,9 @@ from collections.abc import Callable
 
 import pytest
 
-from flows.events import Heard, Media, Spoken
-from flows.job import Job
-from flows.prompts import prompt_for
+from flows.hearing.prompts import prompt_for
+from flows.job.events import Heard, Media, Spoken
+from flows.job.state import Job
 from tests.flows.talker import DRIVER, PLACE, Talker, demo_library, open_item
 
 NOTE = Media("voice", "0" * 64, 9, "audio/ogg")

@@ -1,15 +1,10 @@
 """Who is told what and whose word counts: a weight of somebody else's, a hold, nonsense."""
 
-import sys
-from pathlib import Path
-
 import pytest
 
-from flows.events import Person
-from flows.render import render
-
-sys.path.insert(0, str(Path(__file__).parent))
-from talker import DISPATCHER, OWNER, TO_CLOSE, TO_MARGIN, TO_NEUTRAL, open_item, told
+from flows.job.events import Person
+from flows.telling.render import render
+from tests.flows.talker import DISPATCHER, OWNER, TO_CLOSE, TO_MARGIN, TO_NEUTRAL, open_item, told
 
 ON_THE_PULL = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4])
 SECOND = Person("p9", "dispatcher")

@@ -2,11 +2,11 @@
 
 import pytest
 
-from flows.conclude import plan_of
 from flows.figures.pull import TRADE, pull
 from flows.figures.window import window
-from flows.planning import conclude_pull, longest_ft
-from flows.render import render
+from flows.reckoning.margin_inputs import plan_of
+from flows.reckoning.planning import conclude_pull, longest_ft
+from flows.telling.render import render
 from tests.flows.talker import TO_MARGIN, TO_NEUTRAL, Talker, open_item, told
 
 AT_PLAN = TO_NEUTRAL[: TO_NEUTRAL.index("not in") + 1]

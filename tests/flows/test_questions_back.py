@@ -2,7 +2,7 @@
 
 import pytest
 
-from flows.render import render
+from flows.telling.render import render
 from tests.flows.talker import PLACE, TO_FAMILY, TO_MARGIN, Talker, demo_library
 
 HARROW_ON_WREN = (*TO_MARGIN[:-1], "wren")

@@ -10,7 +10,7 @@ from flows.errors import OutOfRangeError
 from flows.figures.margin import Legal, Load, Truck, WheelLift, margin
 from flows.figures.readings import from_card, from_label, from_measured, from_stated, from_ticket
 from flows.figures.statics import reactions
-from flows.units import quantity
+from flows.figures.units import quantity
 
 AXLES = "whole lb, 100 to 20000"
 TOTAL = "whole lb, 400 to 20000"

@@ -6,15 +6,15 @@ from typing import Any
 import pytest
 from typing_extensions import override
 
-from flows.conclude import conclude_margin
-from flows.entries import Entry
-from flows.facts import WEIGHT_RESTS_ON, Fact
-from flows.folding import fold
-from flows.items import Figure, LiftPlan, PullPlan
-from flows.job import Envelope, Job
-from flows.lifts import conclude_lift
-from flows.planning import conclude_pull
-from flows.routine import CARRY
+from flows.job.entries import Entry
+from flows.job.facts import WEIGHT_RESTS_ON, Fact
+from flows.job.folding import fold
+from flows.job.state import Envelope, Job
+from flows.reckoning.lifts import conclude_lift
+from flows.reckoning.margin_inputs import conclude_margin
+from flows.reckoning.planning import conclude_pull
+from flows.routine.carry import CARRY
+from flows.routine.items import Figure, LiftPlan, PullPlan
 from tests.flows.talker import TO_MARGIN, Talker, demo_library
 
 FIGURES = [item for item in CARRY.items.values() if isinstance(item, Figure)]

@@ -15,13 +15,13 @@ from hypothesis import given, settings, strategies as st
 
 from flows.figures.deck import Load, Truck
 from flows.figures.dollies import Dollies, DollyTyres
-from flows.figures.lift_drawing import draw_lift
+from flows.figures.drawings.lift_drawing import draw_lift
+from flows.figures.drawings.loading_drawing import draw_loading
+from flows.figures.drawings.rigging_drawing import draw_rigging, draw_tiedowns, draw_window
 from flows.figures.lifting import Arm, Lifter, lift
 from flows.figures.loading import Ramp, loading
-from flows.figures.loading_drawing import draw_loading
 from flows.figures.result import Result
 from flows.figures.rigging import rigging
-from flows.figures.rigging_drawing import draw_rigging, draw_tiedowns, draw_window
 from flows.figures.tiedowns import Geometry, Tiedown, tiedowns
 from flows.figures.winch import Winch
 from flows.figures.window import window

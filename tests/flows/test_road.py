@@ -1,12 +1,8 @@
 """The road and the drop: what a driver takes back there, and what is heard of it."""
 
-import sys
-from pathlib import Path
-
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parent))
-from talker import TO_CLOSE, TO_NEUTRAL, TO_ROAD, Talker, demo_library
+from tests.flows.talker import TO_CLOSE, TO_NEUTRAL, TO_ROAD, Talker, demo_library
 
 TO_UNSTRAPPED = TO_CLOSE[: TO_CLOSE.index("straps off") + 1]
 

@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 from hypothesis import given, strategies as st
 
-from flows.acts import ACTS, CLAMPS, WHEELS, Acts
-from flows.rules import LETS_ROLL, RULES, broken, refusal
-from flows.world import Asked, Turned, World
+from flows.job.acts import ACTS, CLAMPS, WHEELS, Acts
+from flows.rules.safety import LETS_ROLL, RULES, broken, refusal
+from flows.rules.world import Asked, Turned, World
 
 LOOKED = {"danger": "none", "history": "breakdown"}
 TIED = ("line_on", "hooked", "tension_on")

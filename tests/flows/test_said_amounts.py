@@ -1,15 +1,10 @@
 """Weights and times as people say them in a job: nothing of them is cut off in silence."""
 
-import sys
-from pathlib import Path
-
 import pytest
 
-from flows.events import MINUTE_NS
-from flows.render import render
-
-sys.path.insert(0, str(Path(__file__).parent))
-from talker import TO_FAMILY, TO_NEUTRAL, open_item, told
+from flows.job.events import MINUTE_NS
+from flows.telling.render import render
+from tests.flows.talker import TO_FAMILY, TO_NEUTRAL, open_item, told
 
 # Weights
 

@@ -1,20 +1,16 @@
 """The sheet: what is still ahead, in the order of the routine, with every way off it."""
 
-import sys
 from dataclasses import replace
 from html.parser import HTMLParser
-from pathlib import Path
 
 import pytest
 from typing_extensions import override
 
-from bot.demo import conversation, parse
-from flows import sheet
-from flows.items import HandOff
-from flows.sheet_page import page
-
-sys.path.insert(0, str(Path(__file__).parent))
-from talker import DISPATCHER, TO_CLOSE, TO_MARGIN, TO_NEUTRAL, Talker, demo_library
+from bot.commands.demo import conversation, parse
+from flows.routine.items import HandOff
+from flows.turn import sheet
+from flows.turn.sheet_page import page
+from tests.flows.talker import DISPATCHER, TO_CLOSE, TO_MARGIN, TO_NEUTRAL, Talker, demo_library
 
 CARDS = sorted(demo_library().vehicles)
 

@@ -1,15 +1,10 @@
 """Sizes, kinds and what happened to it, in the words people have for them, early and late."""
 
-import sys
-from pathlib import Path
-
 import pytest
 
 from flows.figures.classes import families, sizes
-from flows.render import render
-
-sys.path.insert(0, str(Path(__file__).parent))
-from talker import TO_FAMILY, TO_MARGIN, open_item, told
+from flows.telling.render import render
+from tests.flows.talker import TO_FAMILY, TO_MARGIN, open_item, told
 
 
 @pytest.mark.parametrize(

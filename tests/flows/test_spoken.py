@@ -4,13 +4,13 @@ import re
 
 import pytest
 
-from flows.advance import advance
-from flows.explore.chosen import chosen
 from flows.explore.moves import answers, disturbances, event_of
-from flows.lint import ON_THE_ROAD
-from flows.render import Rendered, render
-from flows.turn import Reply
-from tests.flows.explored import straight
+from flows.explore.where_to_disturb import chosen
+from flows.telling.render import Rendered, render
+from flows.turn.advance import advance
+from flows.turn.turning import Reply
+from tests.explore.explored import straight
+from tests.flows.lint import ON_THE_ROAD
 
 # HF-02: 16 tokens; 20 for resume, alarms, the echo of several facts and the margin.
 LONGER = {"says.resume", "says.restart", "says.echo", "says.status", "items.margin.figure"}

@@ -18,7 +18,7 @@ from flows.errors import OutOfRangeError
 from flows.figures.legal import Legal
 from flows.figures.margin import Load, Truck, WheelLift, margin
 from flows.figures.statics import lift_capacity, reactions, split
-from flows.units import exact, quantity
+from flows.figures.units import exact, quantity
 
 DATA = Path(__file__).parent / "data"
 ROWS = list(csv.DictReader((DATA / "statics.csv").read_text("utf-8").splitlines()))

@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import pytest
 
-from flows.entries import Entry
-from flows.events import MINUTE_NS, SECOND_NS, Moment
-from flows.folding import fold
-from flows.job import Alarm, Envelope
-from flows.timers import DEFERRED_S
+from flows.job.entries import Entry
+from flows.job.events import MINUTE_NS, SECOND_NS, Moment
+from flows.job.folding import fold
+from flows.job.state import Alarm, Envelope
+from flows.turn.timers import DEFERRED_S
 from tests.flows.talker import PLACE, Talker, told
 
 AT_WARN = ("new job breakdown", PLACE, "none", "behind", "secured")

@@ -1,7 +1,6 @@
 """The texts are whole: every key is used, every placeholder filled, every text there."""
 
 import ast
-import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
@@ -9,23 +8,21 @@ from pathlib import Path
 
 import pytest
 
-from flows.advance import PENDING_TEXT
-from flows.book import Book
-from flows.facts import FACTS, Fact
 from flows.figures import limits, narrowing
-from flows.folding import _FOLDS
-from flows.items import Gate, Item, Question, Step
-from flows.job import Job
-from flows.reading import acts_asked
-from flows.render import render
-from flows.routine import CARRY
-from flows.saying import _FILL, fields_of
+from flows.job.facts import FACTS, Fact
+from flows.job.folding import _FOLDS
+from flows.job.state import Job
+from flows.job.windows import WARNINGS
+from flows.routine.book import Book
+from flows.routine.carry import CARRY
+from flows.routine.items import Gate, Item, Question, Step
+from flows.telling.render import render
+from flows.telling.saying import _FILL, fields_of
 from flows.texts import sentences
-from flows.windows import WARNINGS
-
-sys.path.insert(0, str(Path(__file__).parent))
-from talker import demo_library
-from worst import item_replies, job, says_replies
+from flows.texts.plainness import acts_asked
+from flows.turn.advance import PENDING_TEXT
+from tests.flows.talker import demo_library
+from tests.flows.worst import item_replies, job, says_replies
 
 ROOT = Path(__file__).parents[2]
 ITEMS = list(CARRY.items.values())

@@ -1,14 +1,9 @@
 """Who is told what, and when: alarms that nobody answers, a take-over, silence never."""
 
-import sys
-from pathlib import Path
-
 import pytest
 
-from flows.turn import Reply
-
-sys.path.insert(0, str(Path(__file__).parent))
-from talker import DISPATCHER, OTHER_DRIVER, TO_CLOSE, TO_NEUTRAL, Talker, demo_library
+from flows.turn.turning import Reply
+from tests.flows.talker import DISPATCHER, OTHER_DRIVER, TO_CLOSE, TO_NEUTRAL, Talker, demo_library
 
 
 def talker(*said: str) -> Talker:

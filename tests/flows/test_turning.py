@@ -1,25 +1,21 @@
 """What does not simply roll: skates, dollies, a second truck; and what goes wrong on the way."""
 
-import sys
 from dataclasses import replace
-from pathlib import Path
 from types import MappingProxyType
 
 import pytest
 
 from flows.cards.gear import Tyres
 from flows.cards.library import Library
-from flows.events import Told
-from flows.judging import world
-from flows.lifts import conclude_lift, dollies_of
-from flows.lint import lint_reply
-from flows.predicates import held, loose
-from flows.prompts import prompt_for
-from flows.render import render
-from flows.rules import refusal
-
-sys.path.insert(0, str(Path(__file__).parent))
-from talker import DISPATCHER, OWNER, TO_MARGIN, Talker, demo_library, open_item, told
+from flows.hearing.prompts import prompt_for
+from flows.job.events import Told
+from flows.reckoning.lifts import conclude_lift, dollies_of
+from flows.routine.conditions import held, loose
+from flows.rules.safety import refusal
+from flows.telling.render import render
+from flows.turn.as_rules_see import world
+from tests.flows.lint import lint_reply
+from tests.flows.talker import DISPATCHER, OWNER, TO_MARGIN, Talker, demo_library, open_item, told
 
 TO_ATTACH = (*TO_MARGIN, "yes", "not in")
 """From the opening of a job to the question of the wheels; its nose faces the truck, and holds."""

@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 
-import flows.tables
 from flows.errors import OutOfRangeError
+from flows.figures import tables
 from flows.figures.tyres import index_row, tyre_set
 
-TABLE = Path(str(flows.tables.__file__)).with_name("load_index.csv")
+TABLE = Path(str(tables.__file__)).with_name("load_index.csv")
 ROWS = list(csv.DictReader(TABLE.read_text("utf-8").splitlines()))
 
 

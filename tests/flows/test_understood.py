@@ -1,32 +1,37 @@
 """What a person says to a question is what the question means, and no phrase means two things."""
 
-import sys
 from collections.abc import Iterable, Iterator
 from functools import cache
 from itertools import combinations, pairwise
-from pathlib import Path
 
 import pytest
 
-from flows.acts import is_of
-from flows.answers import Answer, answer_for, pending_answer
-from flows.book import Book
-from flows.entries import Entry
 from flows.figures.classes import families, sizes
-from flows.folding import fold
-from flows.intents import Chosen, Danger, Did, Give, Intent, Settled, Undid, Word
-from flows.items import Gate, HandOff, Item, Question, Step, Wait
-from flows.job import Envelope, Job, Pending
-from flows.lexicon import universal
+from flows.hearing.answers import Answer, answer_for, pending_answer
+from flows.hearing.lexicon import universal
+from flows.hearing.understand import understand
+from flows.job.acts import is_of
+from flows.job.entries import Entry
+from flows.job.folding import fold
+from flows.job.intents import Chosen, Danger, Did, Give, Intent, Settled, Undid, Word
+from flows.job.state import Envelope, Job, Pending
 from flows.measures.tokens import tokens
-from flows.reading import sentences as split, words
-from flows.render import render
-from flows.routine import CARRY
+from flows.routine.book import Book
+from flows.routine.carry import CARRY
+from flows.routine.items import Gate, HandOff, Item, Question, Step, Wait
+from flows.telling.render import render
 from flows.texts import phrases, sentences
-from flows.understand import understand
-
-sys.path.insert(0, str(Path(__file__).parent))
-from talker import OWNER, PLACE, TO_CLOSE, TO_NEUTRAL, Talker, demo_library, open_item, told
+from flows.texts.plainness import sentences as split, words
+from tests.flows.talker import (
+    OWNER,
+    PLACE,
+    TO_CLOSE,
+    TO_NEUTRAL,
+    Talker,
+    demo_library,
+    open_item,
+    told,
+)
 
 ITEMS = list(CARRY.items.values())
 STEPS = [item for item in ITEMS if isinstance(item, Step)]

@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from flows.figures.units import exact, quantity
 from flows.measures import find_length, find_mass, find_miles
 from flows.measures.units import IN64_IN_MILLIMETRE, MI10_IN_KILOMETRE, POUNDS_IN_KILOGRAM
-from flows.units import exact, quantity
 
 TABLE = Path(__file__).parent / "data" / "units.csv"
 ROWS = list(csv.DictReader(TABLE.read_text("utf-8").splitlines()))

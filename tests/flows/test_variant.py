@@ -2,7 +2,7 @@
 
 import pytest
 
-from flows.render import render
+from flows.telling.render import render
 from tests.flows.talker import DISPATCHER, TO_MARGIN, Talker, demo_library, open_item, told
 
 AT_CARD = TO_MARGIN[:-2]

@@ -2,10 +2,10 @@
 
 import pytest
 
-from flows.advance import advance
-from flows.entries import Private
-from flows.events import Heard
-from flows.render import render
+from flows.job.entries import Private
+from flows.job.events import Heard
+from flows.telling.render import render
+from flows.turn.advance import advance
 from tests.flows.talker import DISPATCHER, DRIVER, TO_MARGIN, TO_NEUTRAL, open_item, told
 
 PUBLISHED = "1M8GDM9AXKP042788"

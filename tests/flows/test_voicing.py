@@ -2,10 +2,10 @@
 
 import pytest
 
-from flows.events import Heard, Media, Spoken
-from flows.prompts import prompt_for
-from flows.render import render
-from flows.voicing import CHECK, TAKE
+from flows.hearing.prompts import prompt_for
+from flows.job.events import Heard, Media, Spoken
+from flows.telling.render import render
+from flows.turn.voicing import CHECK, TAKE
 from tests.flows.talker import DRIVER, PLACE, TO_MARGIN, TO_NEUTRAL, Talker, demo_library
 
 TO_DANGER = TO_MARGIN[:2]
@@ -165,7 +165,7 @@ def test_a_note_in_which_nothing_was_heard_changes_nothing(why: str) -> None:
 def test_the_transcript_is_in_the_record_as_the_softwares_own() -> None:
     talker = at("new job breakdown", PLACE)
     spoken = Spoken("None seen.", 97, "planted", "1", prompt_for(talker.job).key)
-    from flows.advance import advance  # noqa: PLC0415  the turn itself is looked at
+    from flows.turn.advance import advance  # noqa: PLC0415  the turn itself is looked at
 
     turn = advance(talker.job, Heard(DRIVER, talker.at, media=NOTE, spoken=spoken))
     found = [(entry, by) for entry, by in turn.entries if entry.kind == "transcript"]

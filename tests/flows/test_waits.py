@@ -1,15 +1,10 @@
 """A wait is at least: never over early, whatever interrupts it or happens to the clock."""
 
-import sys
-from pathlib import Path
-
 import pytest
 
-from flows.items import WaitStep
-from flows.prompts import prompt_for
-
-sys.path.insert(0, str(Path(__file__).parent))
-from talker import TO_MARGIN, Talker, demo_library
+from flows.hearing.prompts import prompt_for
+from flows.routine.items import WaitStep
+from tests.flows.talker import TO_MARGIN, Talker, demo_library
 
 FIELDFARE_MIN = 10
 """Its card: wait ten minutes once the rear seat link is open."""

@@ -13,9 +13,10 @@ from typing import Any
 import pytest
 from hypothesis import given, strategies as st
 
-import flows.tables
 from flows.errors import OutOfRangeError
+from flows.figures import tables
 from flows.figures.classes import class_row
+from flows.figures.units import near, quantity, up
 from flows.figures.weight import (
     Drive,
     KnownWeight,
@@ -30,11 +31,10 @@ from flows.figures.weight import (
     planning,
     sizes,
 )
-from flows.units import near, quantity, up
 
 POWERTRAINS: tuple[Powertrain, ...] = ("electric", "hybrid", "combustion")
 DRIVES: tuple[Drive, ...] = ("front", "rear", "all")
-TABLE = Path(str(flows.tables.__file__)).with_name("class_table.csv")
+TABLE = Path(str(tables.__file__)).with_name("class_table.csv")
 
 
 def test_worked_case_of_the_page() -> None:

@@ -1,25 +1,22 @@
 """Every message keeps the rules of talking: with the worst values, and in whole conversations."""
 
-import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 from itertools import chain, product
-from pathlib import Path
 
-from bot.demo import UNIT_S, conversation, names, parse
-from flows.events import Heard, Media, Person, Place, Told
-from flows.facts import Fact
-from flows.job import Pending
-from flows.lint import Finding, lint_reply
-from flows.reading import words
-from flows.render import render
-from flows.texts import sentences
-from flows.turn import Reply
-
-sys.path.insert(0, str(Path(__file__).parent))
 import worst
-from talker import (
+
+from bot.commands.demo import UNIT_S, conversation, names, parse
+from flows.job.events import Heard, Media, Person, Place, Told
+from flows.job.facts import Fact
+from flows.job.state import Pending
+from flows.telling.render import render
+from flows.texts import sentences
+from flows.texts.plainness import words
+from flows.turn.turning import Reply
+from tests.flows.lint import Finding, lint_reply
+from tests.flows.talker import (
     DISPATCHER,
     DRIVER,
     OTHER_DRIVER,

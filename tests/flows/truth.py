@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
-from bot.clock import offsets_at
-from flows.events import Heard, Moment, Person
+from bot.machine.clock import offsets_at
+from flows.job.events import Heard, Moment, Person
 
 DENVER = ZoneInfo("America/Denver")
 DRIVER = Person("p1", "driver")

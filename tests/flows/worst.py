@@ -11,24 +11,23 @@ from itertools import product
 from types import MappingProxyType
 from typing import Any
 
-from talker import demo_library
-
-from flows.answers import NOTHING, answer_for, pending_answer
-from flows.book import Book
 from flows.cards.library import Library
 from flows.cards.truck import TruckCard
 from flows.cards.vehicle import VehicleCard, parse_vehicle
-from flows.events import Moment
-from flows.facts import FACTS, Fact
 from flows.figures.classes import families, sizes
-from flows.items import Item
-from flows.job import Conclusion, Ended, Job, Pending, Skip, Window
-from flows.labels import REASONS, act_label, fact_label, last_label
-from flows.prompts import Prompt, choice_slots
-from flows.reading import words
-from flows.routine import CARRY
+from flows.hearing.answers import NOTHING, answer_for, pending_answer
+from flows.hearing.prompts import Prompt, choice_slots
+from flows.job.events import Moment
+from flows.job.facts import FACTS, Fact
+from flows.job.state import Conclusion, Ended, Job, Pending, Skip, Window
+from flows.routine.book import Book
+from flows.routine.carry import CARRY
+from flows.routine.items import Item
+from flows.telling.labels import REASONS, act_label, fact_label, last_label
 from flows.texts import phrases, sentences
-from flows.turn import Priority, Reply
+from flows.texts.plainness import words
+from flows.turn.turning import Priority, Reply
+from tests.flows.talker import demo_library
 
 FREE = 40
 CARDS = 6  # more than one question offers

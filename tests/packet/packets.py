@@ -8,13 +8,13 @@ import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from bot.bootstrap import make_packet
-from bot.demo import Player, conversation, parse
-from bot.inbound import Inbound
-from bot.journal.media import keep
+from bot.commands.bootstrap import make_packet
+from bot.commands.demo import Player, conversation, parse
+from bot.desk.inbound import Inbound
+from bot.machine.settings import Settings
 from bot.packet.bag import MANIFEST, ssh_signature
-from bot.packet.keys import scripted_signer
-from bot.settings import Settings
+from bot.record.keys import scripted_signer
+from bot.record.media import keep
 
 CHECKS = ("sha256sum", "openssl", "ssh-keygen", "bagit", "verify.py")
 JPEG = b"\xff\xd8\xff\xe0\x00\x10JFIF"

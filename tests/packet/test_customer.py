@@ -6,14 +6,14 @@ from pathlib import Path
 
 import pytest
 
-from bot.bootstrap import make_customer_copy
-from bot.demo import Player, conversation, parse
-from bot.inbound import Inbound
-from bot.journal.errors import StoreError
-from bot.journal.reader import open_reader
+from bot.commands.bootstrap import make_customer_copy
+from bot.commands.demo import Player, conversation, parse
+from bot.desk.inbound import Inbound
+from bot.machine.settings import Settings
 from bot.packet.customer import NOT_SEALED
-from bot.packet.merkle import is_included, leaf_hash
-from bot.settings import Settings
+from bot.record.errors import StoreError
+from bot.record.merkle import is_included, leaf_hash
+from bot.record.reader import open_reader
 from tests.packet.packets import caught_by, redone, unpacked
 
 PLACE = (39_739_236, -104_990_251, "by the blue barn")
@@ -61,7 +61,7 @@ def test_no_name_no_word_no_exact_place(data: Path, top: Path) -> None:
 
 
 def _marks(line: str) -> list[str]:
-    from bot.journal.private import commitments  # noqa: PLC0415
+    from bot.record.private import commitments  # noqa: PLC0415
 
     return list(commitments(json.loads(line)["body"]))
 

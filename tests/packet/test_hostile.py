@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from bot.cli import main
+from bot.commands.cli import main
 from bot.packet.checking import check_packet
 from bot.packet.reading import NoPacketError, check_name
 from tests.packet.packets import carried, packed, unpacked

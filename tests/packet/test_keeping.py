@@ -7,19 +7,19 @@ from pathlib import Path
 
 import pytest
 
-from bot.bootstrap import make_packet, restore
-from bot.cli import main
-from bot.journal.errors import StoreError
-from bot.journal.private import random_salt
-from bot.journal.reader import open_reader
-from bot.journal.schema import FILE_NAME
-from bot.journal.store import open_store
-from bot.packet.copies import BAD_COPY, IN_THE_WAY, THERE, back_up
-from bot.packet.keeping import DAY_MS, Going, Hold, erase, going, hold
-from bot.packet.seals import check_record
-from bot.packet.seen import BEHIND, remember
-from bot.settings import Settings
-from flows.events import Moment
+from bot.commands.bootstrap import make_packet, restore
+from bot.commands.cli import main
+from bot.machine.settings import Settings
+from bot.record.copies import BAD_COPY, IN_THE_WAY, THERE, back_up
+from bot.record.errors import StoreError
+from bot.record.keeping import DAY_MS, Going, Hold, erase, going, hold
+from bot.record.private import random_salt
+from bot.record.reader import open_reader
+from bot.record.schema import FILE_NAME
+from bot.record.seals import check_record
+from bot.record.seen import BEHIND, remember
+from bot.record.store import open_store
+from flows.job.events import Moment
 from tests.packet.packets import carried, caught_by, unpacked
 
 ZONE = "America/Denver"

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from bot.journal.errors import StoreError
-from bot.packet.keys import (
+from bot.record.errors import StoreError
+from bot.record.keys import (
     INSIDE,
     NOT_A_KEY,
     READABLE,

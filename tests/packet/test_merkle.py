@@ -9,7 +9,7 @@ import random
 
 import pytest
 
-from bot.packet.merkle import (
+from bot.record.merkle import (
     EMPTY,
     Tree,
     consistency,

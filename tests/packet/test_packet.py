@@ -19,21 +19,16 @@ from pathlib import Path
 import pytest
 import rfc8785
 
-from bot import cli
-from bot.journal.canonical import canonical
-from bot.journal.chain import link
-from bot.journal.errors import StoreError
-from bot.journal.schema import FILE_NAME
+from bot.commands import cli
 from bot.packet.case import BROKEN, NO_JOB
-from bot.packet.checkpoints import (
-    all_jobs_root,
-    all_jobs_statement,
-    checkpoint_statement,
-    code_of,
-)
-from bot.packet.keys import fingerprint, scripted_signer
-from bot.packet.merkle import leaf_hash, root_of
 from bot.packet.spreadsheet import cell
+from bot.record.canonical import canonical
+from bot.record.chain import link
+from bot.record.checkpoints import all_jobs_root, all_jobs_statement, checkpoint_statement, code_of
+from bot.record.errors import StoreError
+from bot.record.keys import fingerprint, scripted_signer
+from bot.record.merkle import leaf_hash, root_of
+from bot.record.schema import FILE_NAME
 from tests.packet.packets import CHECKS, carried, caught_by, holds, packed, redone, unpacked
 from tests.packet.stamps import answered, holds as stamp_holds, new_service, openssl
 

@@ -8,13 +8,13 @@ from typing import Any
 import pytest
 from hypothesis import given, settings, strategies as st
 
-from bot.bootstrap import book_for
-from bot.demo import DRIVER, Player, conversation, parse
-from bot.journal.private import reveal
+from bot.commands.bootstrap import book_for
+from bot.commands.demo import DRIVER, Player, conversation, parse
+from bot.desk.replaying import rebuilt
+from bot.machine.settings import Settings
 from bot.packet.checking import check_packet
-from bot.replaying import rebuilt
-from bot.settings import Settings
-from flows.job import Job
+from bot.record.private import reveal
+from flows.job.state import Job
 from tests.packet.packets import holds, packed, unpacked
 
 SAID = sorted({

@@ -10,19 +10,19 @@ from pathlib import Path
 
 import pytest
 
-from bot.bootstrap import book_for, open_desk, rotate_key
-from bot.demo import Player, conversation, parse
-from bot.journal.chain import link
-from bot.journal.errors import StoreError
-from bot.journal.private import random_salt
-from bot.journal.reader import Reader, open_reader
-from bot.journal.rows import Batch, NewEntry
-from bot.journal.schema import FILE_NAME
-from bot.journal.store import open_store
-from bot.packet.checkpoints import checkpoint_statement, code_of
-from bot.packet.keys import NO_KEY, is_signed, make_key, read_key, scripted_signer
-from bot.packet.merkle import leaf_hash, root_of
-from bot.packet.seals import (
+from bot.commands.bootstrap import book_for, open_desk, rotate_key
+from bot.commands.demo import Player, conversation, parse
+from bot.machine.settings import Settings
+from bot.record.chain import link
+from bot.record.checkpoints import checkpoint_statement, code_of
+from bot.record.errors import StoreError
+from bot.record.keys import NO_KEY, is_signed, make_key, read_key, scripted_signer
+from bot.record.merkle import leaf_hash, root_of
+from bot.record.private import random_salt
+from bot.record.reader import Reader, open_reader
+from bot.record.rows import Batch, NewEntry
+from bot.record.schema import FILE_NAME
+from bot.record.seals import (
     BROKEN_KEYS,
     GAP,
     LOST,
@@ -32,8 +32,8 @@ from bot.packet.seals import (
     WRONG_SIGNATURE,
     check_record,
 )
-from bot.packet.seen import BEHIND
-from bot.settings import Settings
+from bot.record.seen import BEHIND
+from bot.record.store import open_store
 from tests.bot.scripted import TO_CLOSE, TO_NEUTRAL, Script, play
 
 

@@ -8,15 +8,15 @@ from pathlib import Path
 
 import pytest
 
-from bot import cli
-from bot.bootstrap import make_packet, packet_all_the_same, stamp_newest
-from bot.journal.errors import StoreError
-from bot.packet import stamping
+from bot.commands import cli
+from bot.commands.bootstrap import make_packet, packet_all_the_same, stamp_newest
+from bot.machine.settings import Settings
 from bot.packet.case import NO_JOB
-from bot.packet.keys import make_key
-from bot.packet.stamping import LARGEST, NO_ANSWER, NO_ROOT, NO_SERVICE, NO_STAMP, time_of
 from bot.packet.verify import check
-from bot.settings import Settings
+from bot.record import stamping
+from bot.record.errors import StoreError
+from bot.record.keys import make_key
+from bot.record.stamping import LARGEST, NO_ANSWER, NO_ROOT, NO_SERVICE, NO_STAMP, time_of
 from tests.packet.packets import carried, caught_by, redone, unpacked
 from tests.packet.stamps import Serving, answered, holds, new_service, serving
 
@@ -68,7 +68,7 @@ def test_only_the_digest_leaves_the_machine(
         sent.append(request)
         return answered(service, request)
 
-    monkeypatch.setattr("bot.bootstrap.posted", post)
+    monkeypatch.setattr("bot.commands.bootstrap.posted", post)
     top = unpacked(packed(chosen, tmp_path / "one.zip"), tmp_path / "out")
     digest = hashlib.sha256((top / MANIFEST).read_bytes()).digest()
     assert digest in sent[0]
@@ -110,7 +110,7 @@ def test_no_packet_half_done_where_the_service_is_silent(
     def silent(_url: str, _request: bytes) -> bytes:
         raise TimeoutError("timed out")
 
-    monkeypatch.setattr("bot.bootstrap.posted", silent)
+    monkeypatch.setattr("bot.commands.bootstrap.posted", silent)
     with pytest.raises(StoreError) as refused:
         packed(chosen, tmp_path / "one.zip")
     assert refused.value.words is NO_ANSWER

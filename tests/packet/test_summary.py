@@ -10,16 +10,16 @@ from zoneinfo import ZoneInfo
 import pytest
 from PIL import Image
 
-from bot.bootstrap import book_for
-from bot.demo import Player, conversation, parse
-from bot.inbound import Inbound
-from bot.journal.media import keep
-from bot.journal.reader import open_reader
+from bot.commands.bootstrap import book_for
+from bot.commands.demo import Player, conversation, parse
+from bot.desk.inbound import Inbound
+from bot.machine.settings import Settings
 from bot.packet.case import Case, read_case
 from bot.packet.photo_pages import camera_says
 from bot.packet.pictures import MOST_PIXELS, thumbnails
 from bot.packet.summary import Drawn, _said, clean, summary
-from bot.settings import Settings
+from bot.record.media import keep
+from bot.record.reader import open_reader
 from tests.packet.packets import carried
 
 

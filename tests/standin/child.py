@@ -8,18 +8,18 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
-from bot.batches import Cause
-from bot.bootstrap import open_company
 from bot.channels.telegram import CHANNEL
 from bot.channels.telegram.intake import account_of
 from bot.channels.telegram.pacing import Pace
 from bot.channels.telegram.serve import serve
 from bot.channels.telegram.transport import Api
-from bot.journal.rows import COMPANY, Chat, NewEntry
-from bot.logs import log_to
-from bot.settings import Settings
-from flows.entries import Private
-from flows.routine import CARRY, Routine
+from bot.commands.bootstrap import open_company
+from bot.desk.batches import Cause
+from bot.machine.logs import log_to
+from bot.machine.settings import Settings
+from bot.record.rows import COMPANY, Chat, NewEntry
+from flows.job.entries import Private
+from flows.routine.carry import CARRY, Routine
 from tests.standin.phones import UNHURRIED
 
 UNBOUNDED = replace(UNHURRIED, said_per_s=1e6, said_burst=10**6)

@@ -10,22 +10,22 @@ from pathlib import Path
 from typing import Any, Self
 from zoneinfo import ZoneInfo
 
-from bot.batches import Cause
-from bot.bootstrap import book_for, make_packet, open_desk, scripted
 from bot.channels.telegram import CHANNEL
 from bot.channels.telegram.intake import account_of
 from bot.channels.telegram.pacing import Pace, Rates
 from bot.channels.telegram.service import Service
 from bot.channels.telegram.transport import Api
 from bot.channels.telegram.webhook import Hook
-from bot.clock import offsets_at
-from bot.company import Company
-from bot.demo import START_MS
-from bot.journal.rows import COMPANY, Chat, NewEntry
-from bot.journal.schema import Connect
-from bot.settings import Settings
-from flows.entries import Private
-from flows.events import Moment
+from bot.commands.bootstrap import book_for, make_packet, open_desk, scripted
+from bot.commands.demo import START_MS
+from bot.desk.batches import Cause
+from bot.desk.company import Company
+from bot.machine.clock import offsets_at
+from bot.machine.settings import Settings
+from bot.record.rows import COMPANY, Chat, NewEntry
+from bot.record.schema import Connect
+from flows.job.entries import Private
+from flows.job.events import Moment
 from tests.bot.scripted import quick
 from tests.standin.server import StandIn
 

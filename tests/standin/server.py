@@ -11,7 +11,7 @@ from typing import Any, Self
 
 from aiohttp import ClientSession, web
 
-from bot.channels.telegram.reading import sender_of
+from bot.channels.telegram.updates import sender_of
 from tests.standin.faults import ApiError, Cut, Fault, Faults
 from tests.standin.methods import Methods, number
 from tests.standin.world import World

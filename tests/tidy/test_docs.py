@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from bot import docs
+from bot.commands import docs
 from flows.errors import FlowError
 from tests.tidy.source import ROOT
 
 
 def test_the_generated_parts_are_fresh() -> None:
-    assert list(docs.stale(ROOT)) == [], "run python -m bot.docs and read the change"
+    assert list(docs.stale(ROOT)) == [], "run python -m bot.commands.docs and read the change"
 
 
 def test_every_part_has_its_place() -> None:
@@ -48,7 +48,7 @@ def test_what_was_changed_is_told_and_made_anew(
             "no span from 'never said' to 'close'",
         ),
         (
-            "<!-- generated: source: flows/sections/first.py; NOWHERE -->\n<!-- end -->",
+            "<!-- generated: source: flows/routine/sections/first.py; NOWHERE -->\n<!-- end -->",
             "assigns no NOWHERE",
         ),
     ],

@@ -86,9 +86,9 @@ def test_flows_imports_only_what_lies_lower() -> None:
 @pytest.mark.parametrize(
     ("name", "text"),
     [
-        ("flows.sections.planted", "from flows.advance import advance"),
-        ("flows.rules", "from flows.items import Item"),
-        ("flows.cards.planted", "def f():\n    from flows.job import Job"),
+        ("flows.routine.sections.planted", "from flows.turn.advance import advance"),
+        ("flows.rules.safety", "from flows.routine.items import Item"),
+        ("flows.cards.planted", "def f():\n    from flows.job.state import Job"),
     ],
 )
 def test_an_import_from_above_is_seen(name: str, text: str) -> None:
@@ -113,7 +113,7 @@ def test_channels_know_only_the_journals_doors() -> None:
         f"{module.at(node)} imports {name}"
         for module in modules("bot/channels")
         for name, node in imports(module)
-        if name.startswith("bot.journal.") and name.split(".")[2] not in JOURNAL_DOORS
+        if name.startswith("bot.record.") and name.split(".")[2] not in JOURNAL_DOORS
     ]
     assert found == []
 

@@ -10,12 +10,12 @@ from typing import Any
 
 import soundfile
 
-from flows.answers import NOTHING
-from flows.book import Book
-from flows.events import Spoken
-from flows.prompts import Prompt, prompt_for
+from flows.hearing.answers import NOTHING
+from flows.hearing.prompts import Prompt, prompt_for
+from flows.job.events import Spoken
+from flows.routine.book import Book
 from flows.texts import air_texts
-from flows.voicing import TAKE
+from flows.turn.voicing import TAKE
 from tests.standin.phones import Phones
 
 CLIPS = Path(__file__).parent / "clips"

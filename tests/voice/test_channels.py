@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from bot import cli
+from bot.commands import cli
 from tests.bot.scripted import DRIVER, Script, entries, output
 
 CLIPS = Path(__file__).parent / "clips"
@@ -78,7 +78,7 @@ def test_a_manifest_that_cannot_be_used_is_told_by_its_line(
 
 def test_nothing_of_voice_is_loaded_before_it_is_needed() -> None:
     words = (
-        "import sys, bot.bootstrap, bot.channels.talk, bot.voice.speak\n"
+        "import sys, bot.commands.bootstrap, bot.channels.talk, bot.voice.speak\n"
         "print([m for m in ('onnxruntime', 'soundfile', 'hibari') if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", words], capture_output=True, text=True,

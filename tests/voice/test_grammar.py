@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from bot.bootstrap import book_for
-from bot.settings import Settings
+from bot.commands.bootstrap import book_for
+from bot.machine.settings import Settings
 from bot.voice.automaton import Automata, Automaton
 from bot.voice.questions import named
 from bot.voice.vocabulary import Branch
-from flows.hearable import Again, Either, Row, Sayings, Shape, Text
+from flows.hearing.hearable import Again, Either, Row, Sayings, Shape, Text
 
 BOOK = book_for(Settings(Path("nowhere")))
 LETTERS: Branch = {letter: {None: number} for number, letter in enumerate(

@@ -5,19 +5,19 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bot.bootstrap import book_for
-from bot.settings import Settings
+from bot.commands.bootstrap import book_for
+from bot.machine.settings import Settings
 from bot.voice.ears import LazyEars, load
 from bot.voice.measure import outcome, read_manifest, report, word_errors
 from bot.voice.questions import named, of_prompt
 from bot.voice.recogniser import Recogniser
 from bot.voice.sound import RATE, decode
 from bot.voice.weights import DIGESTS, NoEngineError, Weights, find_folder, read_weights
-from flows.answers import NOTHING, answer_for
-from flows.book import Book
-from flows.job import Job
-from flows.prompts import Prompt
-from flows.voicing import CHECK
+from flows.hearing.answers import NOTHING, answer_for
+from flows.hearing.prompts import Prompt
+from flows.job.state import Job
+from flows.routine.book import Book
+from flows.turn.voicing import CHECK
 
 CLIPS = Path(__file__).parent / "clips"
 

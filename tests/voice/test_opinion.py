@@ -5,9 +5,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bot.bootstrap import book_for
-from bot.doctor import examine
-from bot.settings import Settings
+from bot.commands.bootstrap import book_for
+from bot.commands.doctor import examine
+from bot.machine.settings import Settings
 from bot.voice.ears import LazyEars, Second, load_opinion
 from bot.voice.mel import filters, hertz, log_mel
 from bot.voice.model import RATE, Floats
@@ -17,11 +17,11 @@ from bot.voice.recogniser import Guess, Signs
 from bot.voice.score import Judged
 from bot.voice.weights import NoEngineError
 from bot.voice.whisper import LIBRARY, plain
-from flows.book import Book
-from flows.events import Opinion, Spoken
-from flows.prompts import prompt_for
+from flows.hearing.prompts import prompt_for
+from flows.job.events import Opinion, Spoken
+from flows.routine.book import Book
 from flows.texts import voice_texts
-from flows.voicing import CHECK, TAKE
+from flows.turn.voicing import CHECK, TAKE
 from tests.flows.talker import TO_MARGIN, Talker
 from tests.flows.test_voicing import at, voiced
 

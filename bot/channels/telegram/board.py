@@ -11,11 +11,11 @@ from telegram.error import BadRequest, TelegramError
 
 from bot.channels.shown import without_hidden
 from bot.channels.telegram.sending import LONGEST, NO_PREVIEW, within
-from bot.company import Company
-from bot.crew import Member
-from bot.journal.errors import StoreError
-from flows.job import Job
-from flows.saying import fill
+from bot.desk.company import Company
+from bot.desk.crew import Member
+from bot.record.errors import StoreError
+from flows.job.state import Job
+from flows.telling.saying import fill
 from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)

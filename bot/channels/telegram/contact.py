@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from telegram.error import Conflict
 
-from bot.clock import Clock
+from bot.machine.clock import Clock
 
 LOG = logging.getLogger(__name__)
 QUIET_MS = 90_000

@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from bot.batches import Cause
-from bot.company import Company
-from bot.crew import Member
-from bot.inbound import Inbound
-from bot.journal.rows import COMPANY, NewEntry, Reply
-from bot.office import Line, choices, line
-from bot.trail import status_lines, trail_lines
+from bot.desk.batches import Cause
+from bot.desk.company import Company
+from bot.desk.company_messages import Line, choices, line
+from bot.desk.crew import Member
+from bot.desk.inbound import Inbound
+from bot.desk.trail import status_lines, trail_lines
+from bot.record.rows import COMPANY, NewEntry, Reply
 from flows.texts import air_texts
 
 LONGEST_TRAIL = 3500

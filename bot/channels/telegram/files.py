@@ -17,14 +17,14 @@ from telegram.error import TelegramError
 
 from bot.channels.telegram.intake import Brought, Intake
 from bot.channels.telegram.media import NoFileError, fetch
-from bot.channels.telegram.reading import File, Seen
 from bot.channels.telegram.transport import Api
-from bot.company import Company
-from bot.journal.errors import StoreError
-from bot.journal.media import FileRefusedError, Media, MediaKind, keep_bytes, media_path
-from bot.journal.rows import Message, Reply
-from flows.events import Spoken
-from flows.taking import tells_danger
+from bot.channels.telegram.updates import File, Seen
+from bot.desk.company import Company
+from bot.record.errors import StoreError
+from bot.record.media import FileRefusedError, Media, MediaKind, keep_bytes, media_path
+from bot.record.rows import Message, Reply
+from flows.job.events import Spoken
+from flows.turn.reading_messages import tells_danger
 
 LOG = logging.getLogger(__name__)
 FETCH_TRIES, FETCH_WAIT_S = 6, 1.0

@@ -8,24 +8,24 @@ from typing import Any
 
 from telegram import Bot
 
-from bot.batches import Cause
 from bot.channels.telegram import CHANNEL
 from bot.channels.telegram.buttons import resolved
-from bot.channels.telegram.front import Front, open_to_voice
+from bot.channels.telegram.front_desk import Front, open_to_voice
 from bot.channels.telegram.pacing import Bucket, Rates
-from bot.channels.telegram.reading import Seen, read, sender_of
+from bot.channels.telegram.updates import Seen, read, sender_of
 from bot.channels.text import clean
-from bot.company import Company
-from bot.crew import Member
-from bot.inbound import Inbound
-from bot.journal.errors import DuplicateIdError
-from bot.journal.rows import Message, Moment, Reply
-from bot.office import line
-from flows.answers import NOTHING
-from flows.events import Media, Spoken
-from flows.prompts import Prompt
-from flows.taking import tells_danger
+from bot.desk.batches import Cause
+from bot.desk.company import Company
+from bot.desk.company_messages import line
+from bot.desk.crew import Member
+from bot.desk.inbound import Inbound
+from bot.record.errors import DuplicateIdError
+from bot.record.rows import Message, Moment, Reply
+from flows.hearing.answers import NOTHING
+from flows.hearing.prompts import Prompt
+from flows.job.events import Media, Spoken
 from flows.texts import air_texts
+from flows.turn.reading_messages import tells_danger
 
 LOG = logging.getLogger(__name__)
 SLOWED_PER_S = 1 / 60

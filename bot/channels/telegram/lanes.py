@@ -15,9 +15,9 @@ from bot.channels.shown import shown_text
 from bot.channels.telegram.pacing import Bucket, Gate, Pace
 from bot.channels.telegram.sending import Outcome, Queued
 from bot.channels.waiting import RETRY_S
-from bot.journal.errors import StoreError
-from bot.journal.rows import Reply
-from bot.journal.store import Store
+from bot.record.errors import StoreError
+from bot.record.rows import Reply
+from bot.record.store import Store
 
 LOG = logging.getLogger(__name__)
 FIRST_WAIT_S, LONGEST_WAIT_S = 1.0, 30.0

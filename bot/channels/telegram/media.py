@@ -4,9 +4,9 @@ import re
 
 from telegram.error import BadRequest, NetworkError
 
-from bot.channels.telegram.reading import File
 from bot.channels.telegram.transport import Api
-from bot.journal.media import LARGEST
+from bot.channels.telegram.updates import File
+from bot.record.media import LARGEST
 
 # The library takes a path that exists under the working directory for a file already here; this
 # one is only ever put behind the platform's own address.

@@ -8,9 +8,9 @@ from typing import Any
 from telegram.error import RetryAfter, TelegramError
 
 from bot.channels.telegram.contact import Contact
-from bot.channels.telegram.reading import WANTED
 from bot.channels.telegram.transport import Api, seconds_to_wait
-from bot.journal.errors import StoreError
+from bot.channels.telegram.updates import WANTED
+from bot.record.errors import StoreError
 
 LOG = logging.getLogger(__name__)
 PATIENCE_S = 50

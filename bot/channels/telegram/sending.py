@@ -26,8 +26,8 @@ from telegram.error import (
 from bot.channels.shown import shown_text, without_hidden
 from bot.channels.telegram.buttons import mark
 from bot.channels.telegram.transport import NotSentError, seconds_to_wait
-from bot.journal.errors import StoreError
-from bot.journal.rows import Reply
+from bot.record.errors import StoreError
+from bot.record.rows import Reply
 from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)

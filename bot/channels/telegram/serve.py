@@ -12,7 +12,7 @@ from bot.channels.telegram.pacing import Pace
 from bot.channels.telegram.service import Service
 from bot.channels.telegram.transport import Api
 from bot.channels.telegram.webhook import Hook
-from bot.company import Company
+from bot.desk.company import Company
 from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)

@@ -8,26 +8,26 @@ from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from bot.batches import Cause
 from bot.channels.telegram.board import Board
 from bot.channels.telegram.contact import Contact
 from bot.channels.telegram.dispatch import Dispatch
 from bot.channels.telegram.files import Files
-from bot.channels.telegram.front import Front
+from bot.channels.telegram.front_desk import Front
 from bot.channels.telegram.intake import Brought, Intake
 from bot.channels.telegram.lanes import Lanes
 from bot.channels.telegram.pacing import Pace
 from bot.channels.telegram.poller import Poller
-from bot.channels.telegram.reading import Seen
 from bot.channels.telegram.sending import Outcome, Queued, Sender
 from bot.channels.telegram.transport import Api
+from bot.channels.telegram.updates import Seen
 from bot.channels.telegram.webhook import Hook, Webhook, secret_of
 from bot.channels.waiting import RETRY_S, Timers
-from bot.company import Company
-from bot.journal.errors import StoreError
-from bot.journal.media import drawing_path
-from bot.journal.rows import Message, Moment, Reply
-from bot.png import png_of
+from bot.desk.batches import Cause
+from bot.desk.company import Company
+from bot.machine.png import png_of
+from bot.record.errors import StoreError
+from bot.record.media import drawing_path
+from bot.record.rows import Message, Moment, Reply
 from bot.voice.speak import Speaker
 
 LOG = logging.getLogger(__name__)

@@ -18,9 +18,9 @@ from aiohttp import web
 from telegram.error import RetryAfter, TelegramError
 
 from bot.channels.telegram.contact import FIRST_WAIT_S, Contact
-from bot.channels.telegram.reading import WANTED
 from bot.channels.telegram.transport import Api, seconds_to_wait
-from bot.journal.errors import StoreError
+from bot.channels.telegram.updates import WANTED
+from bot.record.errors import StoreError
 from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)

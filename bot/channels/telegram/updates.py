@@ -1,0 +1,185 @@
+"""What an update says, read with the library's types after the raw one is safe.
+
+What is nobody's own words - forwarded, or made by a bot - is told apart here and is never an
+answer. What no update of ours can be is told apart too, and gets a kind word.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from telegram import Bot, CallbackQuery, Message, Update
+
+from flows.job.events import MediaKind
+
+WANTED = ["message", "edited_message", "callback_query", "my_chat_member"]
+"""The kinds of update that are asked for."""
+
+UDEG = 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class File:
+    """A file that can be fetched: its kind, the platform's name for it, its size as claimed."""
+
+    kind: MediaKind
+    id: str
+    size: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One update, read.
+
+    Parameters
+    ----------
+    what
+        "said" is a message of their own; "pressed" a button; "edited" a changed message;
+        "not_theirs" forwarded or made by a bot; "other" what cannot be used here; "blocked" and
+        "unblocked" that they shut us out or let us in; "moved" that a chat has a new address;
+        "silent" what needs no answer.
+    account
+        Who: the platform's number of the person.
+    message
+        The platform's id of their message, or of ours under which a button was pressed.
+    stamped_ms
+        When the platform took it in [ms UTC]; None for a press, which carries no time.
+    text, file, place
+        What it brings.
+    answers
+        The platform's id of our message that it replies to.
+    press, data
+        Of a button: the press's id, and the button's mark.
+    album
+        The platform's id of the album a photo belongs to.
+    moved_to
+        The new address of a chat that moved; `account` is its old one.
+    """
+
+    what: Literal["said", "pressed", "edited", "not_theirs", "other", "blocked", "unblocked",
+                  "moved", "silent"]  # fmt: skip
+    account: int
+    message: int = 0
+    stamped_ms: int | None = None
+    text: str | None = None
+    file: File | None = None
+    place: tuple[int, int, str] | None = None
+    answers: int | None = None
+    press: str = ""
+    data: str = ""
+    album: str | None = None
+    moved_to: int = 0
+
+
+def sender_of(update: Mapping[str, Any]) -> int | None:
+    """Return who sent a raw update, before anything else of it is read; None for nobody.
+
+    That a chat moved is said by the chat.
+
+    Examples
+    --------
+    >>> sender_of({"update_id": 1, "message": {"from": {"id": 501}}})
+    501
+    >>> sender_of({"update_id": 1, "poll": {}}) is None
+    True
+    """
+    for kind in WANTED:
+        content = update.get(kind)
+        if not isinstance(content, Mapping):
+            continue
+        sender = content.get("chat" if "migrate_to_chat_id" in content else "from")
+        number = sender.get("id") if isinstance(sender, Mapping) else None
+        if isinstance(number, int):
+            return number
+    return None
+
+
+def read(update: Mapping[str, Any], bot: Bot) -> Seen | None:
+    """Read an update; None for a kind that was not asked for.
+
+    Raises
+    ------
+    Exception
+        Whatever the library raises for an update that is not of its form.
+    """
+    found = Update.de_json(dict(update), bot)
+    if found.callback_query is not None:
+        return _pressed(found.callback_query)
+    if found.my_chat_member is not None:
+        member = found.my_chat_member
+        is_out = member.new_chat_member.status in {"kicked", "left"}
+        return Seen("blocked" if is_out else "unblocked", member.from_user.id)
+    if found.message is not None:
+        return _said(found.message)
+    if found.edited_message is not None:
+        return _edited(found.edited_message)
+    return None
+
+
+def _pressed(query: CallbackQuery) -> Seen:
+    message = 0 if query.message is None else query.message.message_id
+    return Seen("pressed", query.from_user.id, message, press=query.id, data=str(query.data or ""))
+
+
+def _said(message: Message) -> Seen | None:
+    who = message.from_user
+    if who is None:
+        return None
+    if message.migrate_to_chat_id is not None:
+        return Seen("moved", message.chat.id, moved_to=message.migrate_to_chat_id)
+    if message.chat.type != "private":
+        return Seen("silent", who.id)
+    if message.forward_origin is not None or message.via_bot is not None or who.is_bot:
+        return Seen("not_theirs", who.id, message.message_id, _stamp(message),
+                    message.text or message.caption)  # fmt: skip
+    text, file, place = message.text or message.caption, _file(message), _place(message)
+    what: Any = "other" if text is None and file is None and place is None else "said"
+    return Seen(
+        what, who.id, message.message_id, _stamp(message), text, file, place, _answers(message),
+        album=message.media_group_id,
+    )  # fmt: skip
+
+
+def _edited(message: Message) -> Seen | None:
+    who = message.from_user
+    if who is None:
+        return None
+    text = message.text or message.caption
+    if text is None or message.chat.type != "private":
+        # A place that is shared live arrives as an edit every few seconds.
+        return Seen("silent", who.id)
+    stamped = message.edit_date or message.date
+    return Seen("edited", who.id, message.message_id, int(stamped.timestamp() * 1000), text)
+
+
+def _stamp(message: Message) -> int:
+    return int(message.date.timestamp() * 1000)
+
+
+def _answers(message: Message) -> int | None:
+    """Return which message of ours it replies to; a reply to anybody else binds nothing."""
+    replied = message.reply_to_message
+    if replied is None or replied.from_user is None or not replied.from_user.is_bot:
+        return None
+    return replied.message_id
+
+
+def _file(message: Message) -> File | None:
+    if message.photo:
+        best = message.photo[-1]
+        return File("photo", best.file_id, best.file_size)
+    if message.voice is not None:
+        return File("voice", message.voice.file_id, message.voice.file_size)
+    for other in (message.document, message.video, message.audio, message.video_note):
+        if other is not None:
+            is_photo = str(getattr(other, "mime_type", "") or "").startswith("image/")
+            return File("photo" if is_photo else "file", other.file_id, other.file_size)
+    return None
+
+
+def _place(message: Message) -> tuple[int, int, str] | None:
+    location = message.location
+    if location is None:
+        return None
+    label = "" if message.venue is None else message.venue.title
+    return round(location.latitude * UDEG), round(location.longitude * UDEG), label

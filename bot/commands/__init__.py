@@ -1,0 +1,1 @@
+"""The command line, and the one place where parts are put together."""

@@ -1,0 +1,257 @@
+"""Figures from the command line: the cards and what was typed in, lines of text out."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from bot.commands.typed import inches, weight
+from bot.machine.png import png_of
+from flows.cards.truck import TruckCard
+from flows.cards.vehicle import VehicleCard
+from flows.errors import FlowError
+from flows.figures.deck import Load, Piece, Truck
+from flows.figures.drawings.margin_drawing import draw
+from flows.figures.limits import Asked as Limits
+from flows.figures.margin import Margin, decide
+from flows.figures.pages import margin_page, vin_page
+from flows.figures.remedies import without
+from flows.figures.vin import LENGTH, LOOKS_LIKE, SOUNDS_LIKE, examine
+from flows.job.facts import Fact
+from flows.job.state import Job
+from flows.measures.spelled import spelled
+from flows.reckoning.margin_inputs import legal_of, plan_of, worst_of
+from flows.routine.book import Book
+from flows.texts import figure_texts
+
+HOW = ("label", "ticket")
+WAYS = {"toward": (True,), "away": (False,), None: (True, False)}
+# Ours, to the cautious side: a rating counts 150 lb for each seat (36 FR 14583).
+PASSENGER_LB = 200
+CAB_IN = 60  # where a passenger sits when the card says it of nobody
+
+
+@dataclass(frozen=True, slots=True)
+class Vehicle:
+    """A vehicle as it was typed.
+
+    Attributes
+    ----------
+    name
+        Name or id of its card.
+    weight
+        A weight or a range in our own grammar; None for what its card says.
+    how
+        Where that weight stands: on a label (it may weigh more), or on a scale ticket.
+    nose
+        Toward the truck or away from it; None is not known, the worse counts.
+    contents, bed
+        Weight of what is in it, and on its bed.
+    is_sure
+        Whether an unusual weight is meant so.
+    """
+
+    name: str
+    weight: str | None = None
+    how: str = "label"
+    nose: str | None = None
+    contents: str | None = None
+    bed: str | None = None
+    is_sure: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What was typed for a margin.
+
+    Attributes
+    ----------
+    truck
+        Name or id of its card.
+    vehicle, second
+        On the deck, and on the wheel lift.
+    aboard, left
+        Pieces aboard since the ticket, ``"blocks, 120 lb, 150 in"``, and names of pieces on the
+        card that were left behind.
+    passengers
+        How many ride in the cab that the ticket does not have.
+    at
+        Where the nearest end stands behind the headboard; None for the best place.
+    is_recovery
+        Whether the vehicle goes to the nearest appropriate repair facility (23 USC 127(m)).
+    """
+
+    truck: str
+    vehicle: Vehicle
+    second: Vehicle | None = None
+    aboard: tuple[str, ...] = ()
+    left: tuple[str, ...] = ()
+    passengers: int = 0
+    at: str | None = None
+    is_recovery: bool = False
+
+
+def margin_lines(asked: Asked, book: Book, drawing: Path | None = None) -> list[str]:
+    """Return the page of a margin, and write its drawing if a file is named.
+
+    Raises
+    ------
+    FlowError
+        For a name that no card has, a weight that is not one weight or range, and a drawing that
+        cannot be written.
+    """
+    said = figure_texts()["page"]
+    truck = truck_of(asked.truck, book)
+    vehicle = vehicle_of(asked.vehicle, book)
+    m = _reckoned(asked, book, truck)
+    lines = margin_page(m, truck.name, vehicle.name)
+    if asked.vehicle.nose is None:
+        lines.insert(4, said["worse_way"])
+    if drawing is not None:
+        write_drawing(drawing, draw(m, truck.name, vehicle.name))
+        lines += ["", said["written"].format(file=drawing)]
+    return lines
+
+
+def write_drawing(file: Path, svg: str) -> None:
+    """Write a drawing: a PNG where the file is called so, otherwise an SVG.
+
+    Raises
+    ------
+    FlowError
+        If the file cannot be written.
+    """
+    data = svg.encode()
+    try:
+        file.write_bytes(png_of(data) if file.suffix.lower() == ".png" else data)
+    except OSError as error:
+        said = figure_texts()["given"]["drawing_unwritten"]
+        raise FlowError(said.format(file=file, reason=error.strerror)) from error
+
+
+def _reckoned(asked: Asked, book: Book, card: TruckCard) -> Margin:
+    """Reckon as a job does that knows as much; the worst of what was not said."""
+    company = book.library.company
+    legal = replace(legal_of(company), recovery=asked.is_recovery)
+    truck = _loaded(card.carrier(), asked)
+    seconds: Iterable[Load | None] = (None,)
+    if asked.second is not None:
+        seconds = tuple(loads_of(asked.second, book, "--second-weight"))
+    at = None if asked.at is None else inches("--at", asked.at)
+    return worst_of(
+        tuple(
+            decide(Limits(truck, load, second, legal, at), company.close_at_pct)
+            for load in loads_of(asked.vehicle, book, "--weight")
+            for second in seconds
+        )
+    )
+
+
+def loads_of(vehicle: Vehicle, book: Book, option: str) -> Iterator[Load]:
+    """Yield the vehicle each way round that was not ruled out, reckoned as in a job.
+
+    Raises
+    ------
+    FlowError
+        For a name that no card has, and a weight that is not one weight or range.
+    """
+    card = vehicle_of(vehicle, book)
+    known: dict[str, object] = {
+        "card": card.id,
+        "powertrain": card.powertrain,
+        "drive": card.drive,
+    }
+    span = None
+    if vehicle.weight is not None:
+        span = weight(option, vehicle.weight, is_sure=vehicle.is_sure)
+        known["weight"] = span.high
+    facts = {name: Fact(value, "typed", "", 0) for name, value in known.items() if value}
+    plan = plan_of(Job(1, book, facts=facts))
+    if span is not None:
+        high = span.high if vehicle.how == "ticket" else plan.high_lb
+        plan = replace(plan, likely_lb=span.middle, high_lb=high)
+    plan = plan.adding(_more("--contents", vehicle.contents), _more("--bed", vehicle.bed))
+    for way in WAYS[vehicle.nose]:
+        yield plan.load(nose_first=way, height_in=card.height_in)
+
+
+def _more(option: str, said: str | None) -> int:
+    return 0 if said is None else weight(option, said).high
+
+
+def _loaded(truck: Truck, asked: Asked) -> Truck:
+    """Return the truck with what came aboard, and without what was left behind."""
+    for name in asked.left:
+        truck = without(truck, _aboard(truck, name))
+    seats = [one.at_in for one in truck.aboard if one.person] or [CAB_IN]
+    riding = [Piece("passenger", PASSENGER_LB, seats[0], person=True)] * asked.passengers
+    return replace(truck, aboard=(*truck.aboard, *map(_piece, asked.aboard), *riding))
+
+
+def _aboard(truck: Truck, name: str) -> Piece:
+    gear = {one.name.lower(): one for one in truck.aboard if not one.person}
+    found = gear.get(name.strip().lower())
+    if found is None:
+        said = figure_texts()["given"]["not_aboard"]
+        raise FlowError(said.format(name=name, names=", ".join(sorted(gear))))
+    return found
+
+
+def _piece(said: str) -> Piece:
+    parts = [part.strip() for part in said.rsplit(",", 2)]
+    if len(parts) != 3 or not all(parts):
+        raise FlowError(figure_texts()["given"]["piece_unread"].format(said=said))
+    return Piece(parts[0], weight("--aboard", parts[1]).high, inches("--aboard", parts[2]))
+
+
+def truck_of(name: str, book: Book) -> TruckCard:
+    """Return the card that a truck with a deck was called by.
+
+    Raises
+    ------
+    FlowError
+        For a name that no card has, and a truck without a deck.
+    """
+    trucks = book.library.trucks
+    card = trucks[_card("no_such_truck", name, trucks.values())]
+    if card.deck is None:
+        names = ", ".join(sorted(one.id for one in trucks.values() if one.deck is not None))
+        raise FlowError(figure_texts()["given"]["no_deck"].format(name=card.name, names=names))
+    return card
+
+
+def vehicle_of(vehicle: Vehicle, book: Book) -> VehicleCard:
+    """Return the card that a vehicle was called by.
+
+    Raises
+    ------
+    FlowError
+        For a name that no card has.
+    """
+    cards = book.library.vehicles
+    return cards[_card("no_such_vehicle", vehicle.name, cards.values())]
+
+
+def _card(key: str, said: str, cards: Iterable[TruckCard | VehicleCard]) -> str:
+    """Return the id of the card that is called so, by id or name, in any case."""
+    called = {name.lower(): card.id for card in cards for name in (card.name, card.id)}
+    found = called.get(said.strip().lower())
+    if found is None:
+        names = ", ".join(sorted(set(called.values())))
+        raise FlowError(figure_texts()["given"][key].format(name=said, names=names))
+    return found
+
+
+def vin_lines(words: Sequence[str], *, is_light: bool) -> list[str]:
+    """Return what a vehicle number says that was typed or spelled out in words."""
+    said = figure_texts()["vin"]
+    typed = " ".join(words)
+    found = spelled(typed, LENGTH)
+    if not found.readings:
+        return [said["nothing"]]
+    alike = LOOKS_LIKE if len(typed.split()) <= LENGTH // 2 else SOUNDS_LIKE
+    lines = [] if len(found.readings) == 1 else [said["several"].format(count=len(found.readings))]
+    for reading in found.readings:
+        lines += vin_page(examine(reading, is_light=is_light, alike=alike))
+    if found.unread:
+        lines.append(said["unread"].format(words=", ".join(found.unread)))
+    return lines

@@ -1,0 +1,254 @@
+"""Figures of pull and rigging from the command line: what was typed in, lines of text out."""
+
+import datetime as dt
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import Final, TypeVar
+
+from bot.commands.figure import Vehicle, loads_of, vehicle_of, write_drawing
+from bot.commands.typed import feet, millivolts, weight
+from flows.cards.gear import GearCard
+from flows.cards.truck import TruckCard, lifter
+from flows.errors import FlowError
+from flows.figures import pull as pulling, winch as winching
+from flows.figures.dollies import Dollies
+from flows.figures.drawings.lift_drawing import draw_lift
+from flows.figures.drawings.rigging_drawing import draw_rigging, draw_tiedowns, draw_window
+from flows.figures.lifting import lift
+from flows.figures.result import Result
+from flows.figures.result_pages import result_page
+from flows.figures.rigging import leg_factor, rigging
+from flows.figures.tiedowns import Geometry, Tiedown, tiedowns
+from flows.figures.volts import charge
+from flows.figures.warning import devices, storage, taper
+from flows.figures.window import window
+from flows.routine.book import Book
+from flows.texts import figure_texts, rigging_texts
+
+T = TypeVar("T", TruckCard, GearCard)
+
+MODELS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "army": winching.ARMY,
+        "plain": winching.PLAIN,
+        "roller": winching.ROLLER,
+        "handbook": winching.HANDBOOK,
+    }
+)
+TABLES: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "supplier": pulling.SUPPLIER,
+        "commonwealth": pulling.COMMONWEALTH,
+        "trade": pulling.TRADE,
+        "army": pulling.ARMY,
+    }
+)
+_SCENE: Final[Mapping[str, Callable[..., Result]]] = MappingProxyType(
+    {"devices": devices, "taper": taper, "storage": storage}
+)
+BRIDLE_TAG_DEG: Final = 60
+"""A bridle's card gives one limit for both legs, at up to so many degrees between them."""
+
+
+@dataclass(frozen=True, slots=True)
+class PullAsked:
+    """What was typed for a pull by a winch: truck, quantities in our own grammar, model."""
+
+    truck: str
+    pull: str
+    reach: str
+    distance: str
+    model: str = "army"
+
+
+def winch_lines(book: Book, asked: PullAsked) -> list[str]:
+    """Return with how many parts of line a truck's winch is enough.
+
+    Raises
+    ------
+    FlowError
+        For a truck without a winch, a quantity that is none, and a pull that is too much.
+    """
+    trucks = book.library.trucks
+    winches = {one.id: one for one in trucks.values() if one.winch is not None}
+    card = _named(winches, asked.truck, "no_winch")
+    found = winching.winch(
+        _winch(card),
+        weight("--pull", asked.pull).high,
+        feet("--reach", asked.reach),
+        feet("--distance", asked.distance),
+        MODELS[asked.model],
+    )
+    return result_page(found)
+
+
+def _winch(card: TruckCard) -> winching.Winch:
+    if card.winch is None:
+        raise FlowError(figure_texts()["given"]["no_winch"].format(name=card.name, names=""))
+    return card.winch.rated()
+
+
+def pull_lines(heavy: str, surface: str, table: str, grade_pct: int, locked: str) -> list[str]:
+    """Return what it takes to pull a vehicle.
+
+    Raises
+    ------
+    FlowError
+        For a weight that is none, and a surface that the table does not have.
+    """
+    pounds = weight("--weight", heavy).high
+    return result_page(
+        pulling.pull(pounds, surface, TABLES[table], grade_pct=grade_pct, locked=locked)
+    )
+
+
+def rigging_lines(
+    book: Book, line: str, degrees: tuple[int, int], gear: list[str], drawing: Path | None = None
+) -> list[str]:
+    """Return what block and bridle bear, held against what is on the gear's cards.
+
+    Raises
+    ------
+    FlowError
+        For a pull that is none, and gear that no card has.
+    """
+    cards = {one.id: one for one in book.library.gear.values() if one.kind in ("block", "bridle")}
+    ratings = [_rating(_named(cards, name, "no_such_gear")) for name in gear]
+    found = rigging(weight("--line", line).high, *degrees, ratings)
+    return _page(found, drawing, lambda: draw_rigging(found))
+
+
+def _page(found: Result, drawing: Path | None, drawn: Callable[[], str]) -> list[str]:
+    """Return a figure as lines, and write its drawing if a file is named."""
+    if drawing is None:
+        return result_page(found)
+    write_drawing(drawing, drawn())
+    return [*result_page(found), "", rigging_texts()["page"]["written"].format(file=drawing)]
+
+
+def window_lines(
+    book: Book, asked: PullAsked, pull: tuple[int, int, int], drawing: Path | None = None
+) -> list[str]:
+    """Return how many minutes a pull takes, held against the neutral hold.
+
+    Parameters
+    ----------
+    book, asked
+        The cards; truck, reach and distance.
+    pull
+        Parts of line, feet a minute on the first layer, minutes that neutral holds.
+    drawing
+        Where its drawing is written, if anywhere.
+
+    Raises
+    ------
+    FlowError
+        For a truck without a winch and a length that is none.
+    """
+    winches = {one.id: one for one in book.library.trucks.values() if one.winch is not None}
+    rated = _winch(_named(winches, asked.truck, "no_winch"))
+    path = feet("--reach", asked.reach), feet("--distance", asked.distance)
+    parts, speed_ft_min, hold_min = pull
+    found = window(rated, parts, path, speed_ft_min, hold_min)
+    return _page(found, drawing, lambda: draw_window(found))
+
+
+@dataclass(frozen=True, slots=True)
+class StrapsAsked:
+    """What was typed for the straps: weight, the strap's card, angles up and aside, today."""
+
+    weight: str
+    gear: str
+    angles: tuple[int, int]
+    today: dt.date
+
+
+def tiedowns_lines(book: Book, asked: StrapsAsked, drawing: Path | None = None) -> list[str]:
+    """Return what a strap at each wheel is held against, by the strap's card.
+
+    Raises
+    ------
+    FlowError
+        For a weight that is none, and a strap that no card has.
+    """
+    cards = {one.id: one for one in book.library.gear.values() if one.kind == "strap"}
+    card = _named(cards, asked.gear, "no_such_gear")
+    strap = Tiedown(card.name, (card.working_load_limit_lb or 0,), due=card.due)
+    pounds = weight("--weight", asked.weight).high
+    found = tiedowns(pounds, [strap] * 4, Geometry(*asked.angles), asked.today)
+    return _page(found, drawing, lambda: draw_tiedowns(found))
+
+
+@dataclass(frozen=True, slots=True)
+class LiftAsked:
+    """What was typed for a wheel lift: truck and vehicle, dollies and today if there are any."""
+
+    truck: str
+    vehicle: Vehicle
+    dollies: str | None = None
+    today: dt.date | None = None
+
+
+def lift_lines(book: Book, asked: LiftAsked, drawing: Path | None = None) -> list[str]:
+    """Return what a wheel lift and dollies bear of a vehicle, by the cards.
+
+    Raises
+    ------
+    FlowError
+        For a truck without a wheel lift, a vehicle or gear that no card has.
+    """
+    trucks = {one.id: one for one in book.library.trucks.values() if one.wheel_lift is not None}
+    card = _named(trucks, asked.truck, "no_lift")
+    rated = lifter(card)
+    if rated is None:
+        raise FlowError(figure_texts()["given"]["no_lift"].format(name=card.name, names=""))
+    [load] = loads_of(asked.vehicle, book, "--weight")
+    found = lift(rated, load, _dollies(book, asked.dollies, asked.today))
+    title = rigging_texts()["lift"]["title"].format(
+        truck=card.name, vehicle=vehicle_of(asked.vehicle, book).name
+    )
+    return _page(found, drawing, lambda: draw_lift(found, rated, load, title))
+
+
+def _dollies(book: Book, name: str | None, today: dt.date | None) -> Dollies | None:
+    """Return a set of dollies; it carries nothing when its inspection is overdue."""
+    if name is None:
+        return None
+    cards = {one.id: one for one in book.library.gear.values() if one.kind == "dolly"}
+    card = _named(cards, name, "no_such_gear")
+    return Dollies(0) if today is not None and card.due < today else card.dollies()
+
+
+def charge_lines(volts: str, temperature_f: int, kind: str) -> list[str]:
+    """Return how full a twelve volt battery is at rest.
+
+    Raises
+    ------
+    FlowError
+        For a voltage that is none, and a battery the table does not fit.
+    """
+    return result_page(charge(millivolts("--volts", volts), temperature_f, kind))
+
+
+def scene_lines(what: str, given: Mapping[str, str | int]) -> list[str]:
+    """Return distances of warning devices, of a taper or of storage."""
+    return result_page(_SCENE[what](**given))
+
+
+def _rating(card: GearCard) -> tuple[str, str, int]:
+    """Return what a piece of gear is held to; of a bridle, one leg of it."""
+    limit = card.working_load_limit_lb or 0
+    if card.kind == "block":
+        return "block", card.name, limit
+    return "leg", card.name, int(limit * leg_factor(BRIDLE_TAG_DEG))
+
+
+def _named(cards: Mapping[str, T], said: str, key: str) -> T:
+    called = {name.lower(): one for one in cards.values() for name in (one.name, one.id)}
+    found = called.get(said.strip().lower())
+    if found is None:
+        names = ", ".join(sorted(cards))
+        raise FlowError(figure_texts()["given"][key].format(name=said, names=names))
+    return found

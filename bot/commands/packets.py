@@ -1,0 +1,151 @@
+"""The commands about proof: keys, packets, checks, keeping and copies."""
+
+import argparse
+import sys
+
+from bot.commands import keep
+from bot.commands.parts import EXIT_OK, Commands, add, folders, job_number
+
+MANY_FILES = 20
+
+
+def parsers(commands: Commands) -> None:
+    """Add the commands about proof."""
+    _packet_parser(commands)
+    _stamp_parser(commands)
+    _verify_parser(commands)
+    _key_parsers(commands)
+    keep.parsers(commands)
+
+
+def _packet_parser(commands: Commands) -> None:
+    parser = add(commands, "packet", "Put a job's record into a file that others can check.",
+                 "rollproof packet 1", _packet)  # fmt: skip
+    parser.add_argument("job", type=job_number, help="the job's number")
+    parser.add_argument(
+        "--out", metavar="PATH", help="where to, a file or a folder (default: job-N.zip here)"
+    )
+    parser.add_argument("--customer", action="store_true",
+                        help="the customer's copy: no names, no words")  # fmt: skip
+    parser.add_argument("--no-stamp", action="store_true",
+                        help="without a time stamp, where a service is configured")  # fmt: skip
+    parser.add_argument("--seed", help="of the script that made the record, in place of a key")
+    folders(parser)
+
+
+def _stamp_parser(commands: Commands) -> None:
+    parser = add(commands, "stamp", "Have the newest root over all jobs time-stamped.",
+                 "rollproof stamp", _stamp)  # fmt: skip
+    folders(parser)
+
+
+def _stamp(given: argparse.Namespace) -> int:
+    from bot.commands.bootstrap import stamp_newest
+    from bot.machine.settings import settings
+    from bot.record.stamping import time_of
+    from flows.texts import packet_texts
+
+    texts = packet_texts()["told"]
+    made = stamp_newest(settings(given.data, given.cards, given.key))
+    if made is None:
+        print(texts["no_root"])
+        return EXIT_OK
+    root, stamp = made
+    print(texts["stamped"].format(seq=root.seq, time=time_of(stamp).isoformat(" ")))
+    return EXIT_OK
+
+
+def _verify_parser(commands: Commands) -> None:
+    parser = add(commands, "verify", "Check a packet, or every chain and root of the record.",
+                 "rollproof verify job-1.zip", _verify)  # fmt: skip
+    parser.add_argument("packet", nargs="?", metavar="PACKET",
+                        help="a packet's zip or folder (default: the record)")  # fmt: skip
+    parser.add_argument("--receipt", default="", metavar="TEXT",
+                        help='what a receipt says: "job N entries N root HEX"')  # fmt: skip
+    parser.add_argument("--signed-by", default="", metavar="FINGERPRINT",
+                        help="the fingerprint that the packet must be signed with")  # fmt: skip
+    parser.add_argument("--json", action="store_true", help="one JSON object in place of words")
+    folders(parser)
+
+
+def _key_parsers(commands: Commands) -> None:
+    parser = commands.add_parser(
+        "key", help="The signing key: show it, or bring a new one into use.",
+        description="The signing key: show it, or bring a new one into use.",
+        epilog="Example: rollproof key show",
+    )  # fmt: skip
+    inner = parser.add_subparsers(required=True, metavar="COMMAND")
+    shows = add(inner, "show", "Where the key lies, and its fingerprint.", "rollproof key show",
+                 _key_show)  # fmt: skip
+    folders(shows)
+    rotates = add(inner, "rotate", "Make a new key; the old one signs for it.",
+                   "rollproof key rotate", _key_rotate)  # fmt: skip
+    rotates.add_argument("--lost", action="store_true", help="the old key is gone: say so")
+    folders(rotates)
+
+
+def _key_show(given: argparse.Namespace) -> int:
+    from bot.commands.bootstrap import read_signer
+    from bot.machine.settings import settings
+    from bot.record.keys import fingerprint
+    from flows.texts import sentences
+
+    chosen = settings(given.data, given.cards, given.key)
+    mark = fingerprint(read_signer(chosen).public)
+    print(sentences()["sealed"]["key"].format(path=chosen.key_file, mark=mark))
+    return EXIT_OK
+
+
+def _key_rotate(given: argparse.Namespace) -> int:
+    from bot.commands.bootstrap import rotate_key
+    from bot.machine.settings import settings
+    from bot.record.keys import fingerprint
+    from flows.texts import sentences
+
+    chosen = settings(given.data, given.cards, given.key)
+    mark = fingerprint(rotate_key(chosen, is_lost=given.lost).public)
+    print(sentences()["sealed"]["rotated"].format(path=chosen.key_file, mark=mark))
+    return EXIT_OK
+
+
+def _packet(given: argparse.Namespace) -> int:
+    from dataclasses import replace
+    from pathlib import Path
+
+    from bot.commands.bootstrap import make_customer_copy, make_packet
+    from bot.machine.settings import settings
+    from flows.texts import packet_texts
+
+    texts = packet_texts()
+    name = texts["file"]["customer" if given.customer else "name"].format(job=given.job)
+    out = Path(given.out or f"{name}.zip")
+    if out.is_dir():
+        out /= f"{name}.zip"
+    chosen = settings(given.data, given.cards, given.key)
+    if given.no_stamp:
+        chosen = replace(chosen, stamper=None)
+    maker = make_customer_copy if given.customer else make_packet
+    made = maker(chosen, given.job, out, _progress, seed=given.seed)
+    print(texts["told"]["made"].format(path=out, files=made.files, manifest=made.manifest))
+    return EXIT_OK
+
+
+def _progress(done: int, of: int) -> None:
+    """Show how far it is, on a terminal, where there is something to wait for."""
+    if of > MANY_FILES and sys.stderr.isatty():
+        print(f"\r{done}/{of}", end="" if done < of else "\n", file=sys.stderr, flush=True)
+
+
+def _verify(given: argparse.Namespace) -> int:
+    from pathlib import Path
+
+    from bot.machine.settings import settings
+    from bot.packet.checking import check_packet, check_whole, json_text
+    from flows.texts import packet_texts
+
+    if given.packet is None:
+        result = check_whole(settings(given.data, given.cards, given.key))
+    else:
+        result = check_packet(Path(given.packet), given.receipt, given.signed_by)
+    print(json_text(result) if given.json else "\n".join(result.words(packet_texts()["checked"])))
+    return result.code

@@ -1,0 +1,1 @@
+"""One message in, one transaction out: jobs at hand, chats, crew, trail."""

@@ -1,0 +1,82 @@
+"""Who is in which chat: people enrolled, chats by role, and which question a message was."""
+
+from bot.record.reader import Reader
+from bot.record.rows import COMPANY, Chat, NewEntry
+from flows.job.entries import Private
+
+ROLES = ("driver", "dispatcher", "owner")
+
+
+class Rooms:
+    """The enrolled chats of a company, read from the record as they change."""
+
+    def __init__(self, store: Reader) -> None:
+        self._store = store
+
+    def enrol(self, name: str) -> tuple[Chat, tuple[NewEntry, ...]]:
+        """Return a chat, and the entry that enrols it when it is new.
+
+        Raises
+        ------
+        ValueError
+            When the name is not ROLE:NAME with a known role.
+        """
+        chat = self._store.chat(name)
+        if chat is not None:
+            return chat, ()
+        check(name)
+        role, _, person = name.partition(":")
+        chat = Chat(name, f"p{len(self._store.chats()) + 1}", role)
+        body = {"person": chat.person, "role": role, "name": Private(person)}
+        return chat, (NewEntry(COMPANY, "enrolled", body, by=chat.person),)
+
+    def chat_of(self, person: str | None) -> str | None:
+        """Return the chat of a person, None when there is none."""
+        return next((c.chat for c in self._store.chats() if c.person == person), None)
+
+    def focus_of(self, chat: str) -> int | None:
+        """Return the job that a chat talks about, None when it has none."""
+        seat = self._store.chat(chat)
+        return None if seat is None else seat.focus_job
+
+    def chats_for(self, to: str, driver: str | None, sender: Chat | None) -> list[str]:
+        """Return the chats a message goes to."""
+        match to:
+            case "driver":
+                if sender is not None and sender.person == driver:
+                    return [sender.chat]
+                chat = self.chat_of(driver)
+                return [] if chat is None else [chat]
+            case "sender":
+                return [] if sender is None else [sender.chat]
+            case "dispatchers":
+                return self._with_role("dispatcher")
+            case _:
+                return self._with_role("owner")
+
+    def _with_role(self, role: str) -> list[str]:
+        return sorted(chat.chat for chat in self._store.chats() if chat.role == role)
+
+    def ask_of(self, chat: str, to: int | None) -> int | None:
+        """Return the number of the question that our message `to` of a chat asked.
+
+        A message that asked nothing, or was never sent, is question 0: it is nobody's answer.
+        """
+        if to is None:
+            return None
+        line = self._store.reply(chat, to)
+        return 0 if line is None else int(line.body.get("ask", 0))
+
+
+def check(name: str) -> None:
+    """Make sure that a chat's name says a role and a person.
+
+    Raises
+    ------
+    ValueError
+        When it is not ROLE:NAME with a known role.
+    """
+    role, _, person = name.partition(":")
+    if role not in ROLES or not person.strip():
+        allowed = ", ".join(f"{one}:NAME" for one in ROLES)
+        raise ValueError(f"chat is {name!r}; allowed: {allowed}. Correct the chat's name.")

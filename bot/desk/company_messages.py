@@ -1,0 +1,73 @@
+"""What is said outside any job: to whom, in which words, with what it writes, at once."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from bot.desk.batches import Cause
+from bot.record.rows import Batch, Chat, NewEntry, NewReply, Reply
+from bot.record.store import Store
+
+Line = tuple[str, Mapping[str, Any]]
+"""To which chat, and the body of the line."""
+
+
+def line(text: str, priority: str = "reply", **more: object) -> dict[str, Any]:
+    """Return the body of a line that says one text and asks nothing.
+
+    Examples
+    --------
+    >>> line("Done.")["shown"], line("Done.")["expects"]
+    ('Done.', {'kind': 'nothing'})
+    """
+    expects = {"kind": "nothing"}
+    return {"priority": priority, "expects": expects, "spoken": text, "shown": text, **more}
+
+
+def choices(*given: tuple[str, str]) -> dict[str, Any]:
+    """Return what a line expects that offers choices, each an id and a label."""
+    return {"kind": "choice", "choices": [{"id": one, "label": label} for one, label in given]}
+
+
+class Office:
+    """Writes what concerns the company and no job.
+
+    Parameters
+    ----------
+    store
+        The record.
+    zone
+        The company's time zone.
+    channel
+        The channel's name in the outbox.
+    """
+
+    def __init__(self, store: Store, zone: str, channel: str) -> None:
+        self._store = store
+        self._zone = zone
+        self._channel = channel
+
+    def write(
+        self,
+        cause: Cause,
+        lines: Iterable[Line] = (),
+        entries: Sequence[NewEntry] = (),
+        chats: Sequence[Chat] = (),
+        fault: str | None = None,
+    ) -> list[Reply]:
+        """Write entries, chats and lines, and settle the message they answer, in one go.
+
+        Parameters
+        ----------
+        cause
+            When, and which message is settled.
+        fault
+            Why that message could not be used.
+        """
+        replies = tuple(NewReply(self._channel, chat, body) for chat, body in lines)
+        return self._store.commit(
+            Batch(cause.at, self._zone, cause.inbox, fault, tuple(entries), replies, tuple(chats))
+        )
+
+    def chats_of(self, role: str) -> list[str]:
+        """Return the chats of a role."""
+        return [chat.chat for chat in self._store.chats() if chat.role == role]

@@ -1,0 +1,153 @@
+"""The crew: who is enrolled, invited or waiting. A fold over the company's chain, nothing else."""
+
+from dataclasses import dataclass, replace
+
+from bot.record.reader import Reader
+from bot.record.rows import COMPANY
+from flows.job.entries import plain
+
+GONE = "gone"
+"""The role of a chat whose person was revoked: nothing is sent to it or taken from it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """Someone enrolled, and the account of a platform they speak from, where they have one."""
+
+    person: str
+    role: str
+    name: str
+    account: str | None
+
+    @property
+    def chat(self) -> str:
+        """Return the name of their chat."""
+        return f"{self.role}:{self.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class Invite:
+    """An invite that was made: only its digest is kept, and it serves once."""
+
+    digest: str
+    role: str
+    until_ms: int
+    needs_approval: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Knock:
+    """Somebody used an invite and waits for an owner's word."""
+
+    number: int
+    role: str
+    name: str
+    account: str
+
+
+class Crew:
+    """Reads the company's chain as it grows."""
+
+    def __init__(self, record: Reader) -> None:
+        self._record = record
+        self._next = 0
+        self._knocks = 0
+        self.members: dict[str, Member] = {}
+        self.invites: dict[str, Invite] = {}
+        self.waiting: dict[int, Knock] = {}
+        self.gone: set[str] = set()
+        self.spoken_to: set[str] = set()
+
+    def refresh(self) -> None:
+        """Read what came since the last time."""
+        head = self._record.head(COMPANY)
+        if head is None or head.seq < self._next:
+            return
+        for entry in self._record.entries(COMPANY, self._next):
+            body = {name: plain(value) for name, value in entry["body"].items()}
+            self._fold(entry["kind"], body)
+        self._next = head.seq + 1
+
+    def _fold(self, kind: str, body: dict[str, object]) -> None:
+        match kind:
+            case "enrolled":
+                self._enrolled(body)
+            case "invited":
+                self._invited(body)
+            case "knocked":
+                self._knocked(body)
+            case "refused":
+                self._answered(body)
+            case "revoked":
+                self._revoked(body)
+            case "moved":
+                self._moved(body)
+            case "speaks":
+                change = self.spoken_to.add if body["on"] else self.spoken_to.discard
+                change(str(body["person"]))
+            case _:
+                pass
+
+    def by_account(self, account: str) -> Member | None:
+        """Return who speaks from an account of a platform."""
+        return next((one for one in self.members.values() if one.account == account), None)
+
+    def by_chat(self, chat: str) -> Member | None:
+        """Return whose chat it is."""
+        return next((one for one in self.members.values() if one.chat == chat), None)
+
+    def named(self, name: str) -> Member | None:
+        """Return the member of that name, in any case."""
+        wanted = name.strip().casefold()
+        return next((m for m in self.members.values() if m.name.casefold() == wanted), None)
+
+    def owners(self) -> list[Member]:
+        """Return the owners who speak from an account of a platform."""
+        return [one for one in self.members.values() if one.role == "owner" and one.account]
+
+    def next_knock(self) -> int:
+        """Return the number that the next one who waits gets."""
+        return self._knocks + 1
+
+    def free_name(self, role: str, name: str) -> str:
+        """Return a name that no other chat of that role has: "Sam", "Sam 2"."""
+        tried, number = name, 1
+        while self._record.chat(f"{role}:{tried}") is not None:
+            number += 1
+            tried = f"{name} {number}"
+        return tried
+
+    def _enrolled(self, body: dict[str, object]) -> None:
+        person, account = str(body["person"]), body.get("account")
+        self.members[person] = Member(
+            person, str(body["role"]), str(body["name"]), None if account is None else str(account)
+        )
+        self._answered(body)
+
+    def _answered(self, body: dict[str, object]) -> None:
+        self.waiting.pop(int(str(body.get("knock", 0))), None)
+        self.invites.pop(str(body.get("invite", "")), None)
+
+    def _invited(self, body: dict[str, object]) -> None:
+        digest = str(body["invite"])
+        self.invites[digest] = Invite(
+            digest, str(body["role"]), int(str(body["until_ms"])), bool(body["needs_approval"])
+        )
+
+    def _knocked(self, body: dict[str, object]) -> None:
+        self._knocks = int(str(body["knock"]))
+        self.invites.pop(str(body["invite"]), None)
+        self.waiting[self._knocks] = Knock(
+            self._knocks, str(body["role"]), str(body["name"]), str(body["account"])
+        )
+
+    def _moved(self, body: dict[str, object]) -> None:
+        member = self.members.get(str(body["person"]))
+        if member is not None and member.account is not None:
+            self.members[member.person] = replace(member, account=str(body["account"]))
+
+    def _revoked(self, body: dict[str, object]) -> None:
+        member = self.members.get(str(body["person"]))
+        if member is not None:
+            self.members[member.person] = replace(member, account=None)
+            self.gone.add(member.person)

@@ -1,0 +1,371 @@
+"""The desk: one message in, one transaction out. The only writer of a company's record.
+
+A message is first safe in the inbox, which is its own transaction; then everything it leads
+to is written in one: entries, replies, timers, chats, and the message settled.
+"""
+
+import logging
+from dataclasses import dataclass, replace
+from typing import cast
+from zoneinfo import ZoneInfo
+
+from bot.desk.batches import Batches, Cause, joined
+from bot.desk.chats import Rooms, check
+from bot.desk.ears import Ears
+from bot.desk.fleet import fleet_of, told_others
+from bot.desk.inbound import Inbound
+from bot.desk.job_named import after_name, arriving, named
+from bot.desk.jobs_in_memory import Shelf
+from bot.desk.opening import OPENING, opens_by_voice, warns_by_voice
+from bot.machine.clock import offsets_at
+from bot.record.checkpoints import CHECKPOINT, Sealer
+from bot.record.errors import StoreError
+from bot.record.media import keep_drawing, media_path
+from bot.record.rows import Batch, Chat, Message, Reply, Timer
+from bot.record.store import Store
+from flows.hearing.prompts import Prompt, open_for
+from flows.job.entries import Entry
+from flows.job.events import Event, Heard, Media, Moment, Person, Place, Role, Spoken, Tick, Told
+from flows.job.folding import fold
+from flows.job.state import Envelope, Job
+from flows.measures.tokens import tokens
+from flows.reckoning.margin_inputs import drawing_of
+from flows.routine.book import Book
+from flows.telling.saying import fill
+from flows.texts import sentences
+from flows.turn.advance import advance, opening
+from flows.turn.reading_messages import tells_danger
+from flows.turn.turning import BOT, Turn
+
+LOG = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What became of a message: its lines, and whether they were sent before."""
+
+    replies: tuple[Reply, ...]
+    is_repeat: bool = False
+
+
+class Desk:
+    """Takes messages and the passing of time, and writes what they lead to.
+
+    Parameters
+    ----------
+    store
+        The record, opened for writing.
+    book
+        The routine and the company's cards.
+    channel
+        The channel's name in inbox and outbox.
+    sealer
+        What signs the record at its pauses.
+    ears
+        What hears voice notes; None where nothing does.
+    """
+
+    def __init__(
+        self, store: Store, book: Book, channel: str, sealer: Sealer, ears: Ears | None = None
+    ) -> None:
+        self.ears = ears
+        self._store = store
+        self._book = book
+        self._channel = channel
+        self._sealer = sealer
+        self._zone = ZoneInfo(book.library.company.zone)
+        self._shelf = Shelf(store, book)
+        self._rooms = Rooms(store)
+        self._batches = Batches(book, channel, self._rooms, sealer)
+
+    def take(self, message: Inbound, at: Moment, *, wind: bool = False) -> Taken:
+        """Take one message: safe first, then applied, then its replies are in the outbox.
+
+        Parameters
+        ----------
+        wind
+            Time passes only by messages: timers due before it fire first, at their time.
+
+        Raises
+        ------
+        DuplicateIdError
+            If its id came before with another body.
+        StoreError
+            If the record cannot be written; the message may be sent again.
+        """
+        check(message.chat)
+        received = self._store.receive(self._channel, message.chat, message.id, message.body(), at)
+        if not received.fresh:
+            known = self._store.message(received.id)
+            if known is not None and known.state != "new":
+                return Taken(tuple(self._store.outbox_for(received.id)), is_repeat=True)
+        return Taken(tuple(self.settle(message, at, received.id, wind=wind)))
+
+    def fetched(self, ref: int, receipt: int, media: Media | None, at: Moment) -> list[Reply]:
+        """Tell a job that a file it received is kept, or (None) that it will not come.
+
+        Parameters
+        ----------
+        ref, receipt
+            The job, and its entry that recorded the receipt; `Job.receipts` names those open.
+        """
+        event = Told("media", at, receipt, media)
+        return self._run(self.job(ref), event, Cause(at))
+
+    def catch_up(self, *, wind: bool = False) -> list[Reply]:
+        """Apply what was received but not settled when the process ended, in order."""
+        found: list[Reply] = []
+        for row in self._store.unfinished():
+            message = Inbound.from_body(row.chat, row.ext_id, row.body)
+            found += self.settle(message, self.received(row), row.id, wind=wind)
+        return found
+
+    def received(self, row: Message) -> Moment:
+        """Return when a message came, with the offsets of the company's zone at that time."""
+        return replace(row.moment, offsets=offsets_at(self._zone, row.moment.wall_ms))
+
+    def settle(
+        self, message: Inbound, at: Moment, inbox: int, *, wind: bool = False
+    ) -> list[Reply]:
+        """Apply a message that is safe; one that cannot be applied is kept apart, with words."""
+        fired = self.tick(at, exact=True, winding=inbox) if wind else []
+        try:
+            return fired + self._apply(message, at, inbox)
+        except StoreError:
+            raise
+        except Exception:
+            LOG.exception("message %s could not be applied; it is kept apart", inbox)
+            return fired + self._store.commit(self._fault(message, at, inbox))
+
+    def _fault(self, message: Inbound, at: Moment, inbox: int) -> Batch:
+        try:
+            cause = self._cause(message, at, inbox)
+        except ValueError as error:
+            return Batch(at, self._book.library.company.zone, inbox, fault=str(error))
+        return self._batches.of_fault(cause)
+
+    def _cause(self, message: Inbound, at: Moment, inbox: int) -> Cause:
+        """Say who sent a message, enrolling who is new."""
+        chat, crew = self._rooms.enrol(message.chat)
+        return Cause(at, inbox, chat, None if crew else chat, crew, message.stamped_ms)
+
+    def tick(self, at: Moment, *, exact: bool = False, winding: int | None = None) -> list[Reply]:
+        """Fire every timer that is due, the longest overdue first.
+
+        Parameters
+        ----------
+        exact
+            Each fires at its own due time instead of now.
+        winding
+            The message on whose account time passed.
+        """
+        fired: list[Reply] = []
+        known: set[tuple[int, str, int, int]] = set()
+        while True:
+            timer = next(iter(self._store.due_timers(at)), None)
+            if timer is None:
+                return fired
+            moment = _due_moment(timer, at) if exact else at
+            cause = Cause(moment, fired=timer, winding=winding)
+            same = (timer.job, timer.name, timer.generation, timer.due_mono_ns)
+            if same in known:
+                # Firing it leads to itself: it would be fired for ever.
+                LOG.error("timer %s of job %s is due again at once", timer.name, timer.job)
+                fired += self._lose(cause)
+                continue
+            known.add(same)
+            fired += self._tick(Tick(timer.name, timer.generation, moment), cause)
+
+    def _lose(self, cause: Cause) -> list[Reply]:
+        """Drop a timer that cannot be applied; the crew is told."""
+        job = cast("Timer", cause.fired).job
+        return self._store.commit(self._batches.of_lost_timer(self._at(job), cause))
+
+    def _tick(self, event: Tick, cause: Cause) -> list[Reply]:
+        """Fire one timer; one that cannot be applied is dropped, and the crew is told."""
+        timer = cast("Timer", cause.fired)
+        try:
+            return self._run(self.job(timer.job), event, cause)
+        except StoreError:
+            raise
+        except Exception:
+            LOG.exception("timer %s of job %s could not be applied", timer.name, timer.job)
+            return self._lose(cause)
+
+    def _at(self, ref: int) -> str | None:
+        """Return who was last at the vehicle, by the record alone."""
+        return next((entry["vehicle"] for entry in reversed(self._store.entries(ref))), None)
+
+    def next_due(self, at: Moment) -> int | None:
+        """Return when the next timer is due on the boot clock [ns], None when none is set."""
+        timers = self._store.timers()
+        if any(timer.boot != at.boot for timer in timers):
+            return at.mono_ns
+        return min((timer.due_mono_ns for timer in timers), default=None)
+
+    def welcome_back(self, at: Moment, chat: str | None = None) -> list[Reply]:
+        """Say job, last and next for every open job whose driver may have been away."""
+        found: list[Reply] = []
+        for job in self._shelf.open():
+            mine = chat is None or self._rooms.chat_of(job.at_vehicle) == chat
+            if job.at_vehicle is not None and mine:
+                found += self._run(job, Told("restarted", at), Cause(at))
+        return found
+
+    def driver_gone(self, person: str, at: Moment) -> list[Reply]:
+        """Hold every open job at whose vehicle somebody was who may no longer speak."""
+        jobs = [job for job in self._shelf.open() if job.at_vehicle == person]
+        return [reply for job in jobs if job.held_why != "driver_gone" for reply in
+                self._run(job, Told("driver_gone", at), Cause(at))]  # fmt: skip
+
+    def job(self, ref: int) -> Job:
+        """Return a job as it stands."""
+        return self._shelf.job(ref)
+
+    def _apply(self, message: Inbound, at: Moment, inbox: int) -> list[Reply]:
+        cause = self._cause(message, at, inbox)
+        if message.tick:
+            return self._store.commit(self._batches.of_silence(cause))
+        heard = self._heard(message, at, cast("Chat", cause.chat))
+        if heard.media is not None and self._has_no_job(message, cast("Chat", cause.chat)):
+            spoken = heard.spoken or self._listened(heard.media, OPENING)
+            heard = replace(heard, spoken=spoken)
+        said = tokens(message.text or "")
+        if said[:2] == ("new", "job") or opens_by_voice(heard):
+            return self._begin(heard, cause)
+        return self._to_job(message, heard, cause)
+
+    def _to_job(self, message: Inbound, heard: Heard, cause: Cause) -> list[Reply]:
+        """Give a message to the job it is for, and turn the chat to a job it names."""
+        chat = cast("Chat", cause.chat)
+        called = named(message.text)
+        ref = message.job or called or chat.focus_job or self._only_job(chat)
+        if ref is None or not self._store.has_job(ref):
+            key = "no_job" if ref is None else "no_such_job"
+            if tells_danger(heard.text, heard.tap) or warns_by_voice(heard):
+                key = "danger_outside"
+            batch = self._batches.of_words(key, cause, open_jobs=self._open_jobs())
+            return self._store.commit(batch)
+        job = self.job(ref)
+        if heard.media is not None and heard.media.kind == "voice" and heard.spoken is None:
+            heard = replace(heard, spoken=self._listened(heard.media, open_for(job, heard.who.id)))
+        if called is not None or chat.focus_job is None:
+            cause = replace(cause, chat=replace(chat, focus_job=ref))
+        before: tuple[Turn, ...] = ()
+        if called is not None:
+            heard = replace(heard, text=after_name(heard.text) or arriving(job, chat))
+            before = self._leaving(chat, ref, heard.at)
+        return self._run(job, heard, cause, before)
+
+    def _has_no_job(self, message: Inbound, chat: Chat) -> bool:
+        """Say whether a driver has no job open, so that a voice note can open one."""
+        if chat.role != "driver" or message.job is not None or named(message.text) is not None:
+            return False
+        return chat.focus_job is None or self.job(chat.focus_job).ended is not None
+
+    def _listened(self, media: Media, prompt: Prompt) -> Spoken | None:
+        """Hear a voice note that is kept, under what its sender was asked."""
+        if self.ears is None or media.kind != "voice" or not media.sha256:
+            return None
+        return self.ears.heard(media_path(self._store.folder, media.sha256), prompt, self._book)
+
+    def open_to(self, name: str) -> Prompt | None:
+        """Return what somebody is asked now, by the name of their chat; None outside a job."""
+        chat = self._store.chat(name)
+        if chat is not None and self._has_no_job(Inbound(name, ""), chat):
+            return OPENING
+        ref = None if chat is None else chat.focus_job or self._only_job(chat)
+        if chat is None or ref is None or not self._store.has_job(ref):
+            return None
+        return open_for(self.job(ref), chat.person)
+
+    def _only_job(self, chat: Chat) -> int | None:
+        """Return the one open job that dispatcher or owner can mean without a number."""
+        is_open = self._shelf.open()
+        return is_open[0].ref if len(is_open) == 1 and chat.role != "driver" else None
+
+    def _open_jobs(self) -> str:
+        is_open = [str(job.ref) for job in self._shelf.open()]
+        return ", ".join(is_open) or str(sentences()["words"]["none"])
+
+    def _heard(self, message: Inbound, at: Moment, chat: Chat) -> Heard:
+        place = message.place
+        return Heard(
+            who=Person(chat.person, cast("Role", chat.role)),
+            at=at,
+            text=message.text or "",
+            tap=message.tap,
+            ask=self._rooms.ask_of(chat.chat, message.to),
+            stamped_ms=message.stamped_ms,
+            is_edit=message.edit_of is not None,
+            media=message.media,
+            place=None if place is None else Place(*place),
+            spoken=message.spoken,
+            is_part=message.part,
+        )
+
+    def _begin(self, heard: Heard, cause: Cause) -> list[Reply]:
+        chat = cast("Chat", cause.chat)
+        busy = None if chat.focus_job is None else self.job(chat.focus_job)
+        if chat.role == "driver" and busy is not None and busy.ended is None:
+            batch = self._batches.of_words("job_open", cause, ref=fill("{ref}", busy, {}))
+            return self._store.commit(batch)
+        ref = self._store.next_job()
+        body: dict[str, object] = {
+            "routine": {"id": self._book.routine.id, "sha256": self._book.routine.digest},
+            "cards": dict(self._book.library.digests),
+        }
+        heard = replace(heard, fleet=fleet_of(self._shelf.open(), ref))
+        made = opening(Job(ref, self._book), heard, body)
+        return self._write(made, replace(cause, chat=replace(chat, focus_job=ref)))
+
+    def _run(
+        self, job: Job, event: Event, cause: Cause, before: tuple[Turn, ...] = ()
+    ) -> list[Reply]:
+        event = replace(event, fleet=fleet_of(self._shelf.open(), job.ref))
+        return self._write(advance(job, event), cause, before)
+
+    def _write(self, made: Turn, cause: Cause, before: tuple[Turn, ...] = ()) -> list[Reply]:
+        """Write a turn, with those of other jobs that it leads to, in one transaction."""
+        open_ = self._shelf.open()
+        known = next((job for job in open_ if job.ref == made.job.ref), None)
+        others = told_others(open_, known, made, cause.at)
+        turns = (*before, *others, made)
+        batches = [self._batch(turn, cause if turn is made else Cause(cause.at)) for turn in turns]
+        sent = self._store.commit(joined(batches))
+        for turn, batch in zip(turns, batches, strict=True):
+            sealed = batch.sealing is not None
+            self._shelf.put(_sealed(turn.job, cause) if sealed else turn.job)
+            if sealed:
+                self._sealer.remember(self._store, turn.job.ref)
+        return sent
+
+    def _batch(self, made: Turn, cause: Cause) -> Batch:
+        if any(entry.kind == "concluded" for entry, _ in made.entries):
+            # Before the record that names it: a drawing that no entry names does no harm.
+            keep_drawing(self._store.folder, drawing_of(made.job))
+        batch = self._batches.of_turn(made, cause, self._store.timers(made.job.ref))
+        return self._batches.told_before_photos(batch, made, self._store)
+
+    def _leaving(self, chat: Chat, ref: int, at: Moment) -> tuple[Turn, ...]:
+        """Return the turn of the job that a driver at its vehicle leaves for another."""
+        if chat.focus_job is None or chat.focus_job == ref:
+            return ()
+        left = self.job(chat.focus_job)
+        if left.ended is not None or left.at_vehicle != chat.person:
+            return ()
+        fleet = fleet_of(self._shelf.open(), left.ref)
+        return (advance(left, Told("left", at, fleet=fleet)),)
+
+
+def _sealed(job: Job, cause: Cause) -> Job:
+    """Return the job after the checkpoint that the store has written behind its entries."""
+    return fold(job, Entry(CHECKPOINT, {}), Envelope(cause.at, BOT, job.seq))
+
+
+def _due_moment(timer: Timer, at: Moment) -> Moment:
+    """Return the moment a timer was due, or now where its boot is gone."""
+    if timer.boot != at.boot or timer.due_mono_ns > at.mono_ns:
+        return at
+    behind_ms = (at.mono_ns - timer.due_mono_ns) // 1_000_000
+    return replace(at, wall_ms=at.wall_ms - behind_ms, mono_ns=timer.due_mono_ns)

@@ -1,0 +1,148 @@
+"""From a reply of the flows to the line that any channel can show: texts, state, what is open."""
+
+import hashlib
+from collections.abc import Mapping
+from typing import Any
+
+from flows.hearing.answers import Answer
+from flows.job import windows
+from flows.job.entries import plain
+from flows.job.events import MINUTE_NS
+from flows.job.state import Job
+from flows.reckoning.margin_inputs import drawing_of
+from flows.telling.labels import last_label
+from flows.telling.render import render
+from flows.turn.as_rules_see import offered
+from flows.turn.turning import Reply, Turn
+
+SHOWS_NUMBERS = "says.numbers"
+"""The sentence with which the margin's drawing is shown, where a channel can."""
+UNITS = {"weight": "lb", "load_lb": "lb", "pull_ft": "ft", "neutral_when": "min"}
+
+
+def line_of(reply: Reply, job: Job) -> dict[str, Any]:
+    """Return one message as a line: everything but chat, sequence and what it answers.
+
+    Parameters
+    ----------
+    reply
+        The message, not yet worded.
+    job
+        The job after the whole turn.
+    """
+    texts = render(reply)
+    line: dict[str, Any] = {"job": str(job.ref), "priority": reply.priority}
+    item = job.book.routine.items.get(reply.item)
+    if item is not None and reply.to == "driver":
+        if not _is_alarm(reply):
+            line["section"] = job.book.routine.section_of[item.id].id
+            line["item"] = item.id
+            line["critical"] = item.critical
+            line["repeatable"] = item.repeatable
+        line["acts"] = [act for act in offered(item) if act not in {"job_closed", "ready_counts"}]
+    line["acts_now"] = job.acts.changed()
+    line["expects"] = expects_of(reply.answer)
+    line["spoken"], line["shown"] = texts.spoken, texts.shown
+    if texts.why:
+        line["why"] = texts.why
+    window = window_of(job)
+    if window is not None:
+        line["window"] = window
+    open_ = open_of(job)
+    if open_:
+        line["open"] = open_
+    if reply.ask is not None:
+        line["ask"] = reply.ask
+    if reply.key == SHOWS_NUMBERS:
+        line["drawing"] = hashlib.sha256(drawing_of(job).encode()).hexdigest()
+    return line
+
+
+def _is_alarm(reply: Reply) -> bool:
+    return reply.key.startswith("says.") and reply.priority != "reply"
+
+
+def expects_of(answer: Answer) -> dict[str, Any]:
+    """Return what a message expects, as the lines interface says it."""
+    expects: dict[str, Any] = {"kind": answer.kind}
+    if answer.choices:
+        expects["choices"] = [{"id": one, "label": label} for one, label in answer.choices]
+    if answer.words:
+        expects["words"] = list(answer.words)
+    if answer.kind == "quantity" and answer.usual is not None:
+        expects |= {"dimension": "mass", "usual": list(answer.usual), "unit": "lb"}
+    return expects
+
+
+def window_of(job: Job) -> dict[str, Any] | None:
+    """Return the neutral window while one is open: opened, ends, minutes left."""
+    window = job.window
+    if window is None or window.state != "open" or job.now is None:
+        return None
+    wall_ms = job.now.wall_ms - (job.now.mono_ns - window.earliest_ns) // windows.MS_NS
+    if window.hold_min is None:
+        return {"opened_ms": wall_ms, "promised": False}
+    return {
+        "opened_ms": wall_ms,
+        "ends_ms": wall_ms + window.hold_min * 60_000,
+        "left_min": windows.left_ns(window, job.now) // MINUTE_NS,
+        "promised": True,
+    }
+
+
+def open_of(job: Job) -> list[dict[str, str]]:
+    """Return what is open beside the question: skips, a hand-off, a hold, an alarm."""
+    found = [
+        {"kind": "skip", "item": skip.item, "label": last_label(skip.item)}
+        for skip in job.skips
+        if skip.settled_by is None
+    ]
+    found += [
+        {"kind": "deferral", "item": one.item, "label": last_label(one.item)}
+        for one in job.deferred
+    ]
+    if job.handoff is not None:
+        found.append({"kind": "hand_off", "reason": job.handoff})
+    if job.held is not None:
+        found.append({"kind": "hold", "reason": job.held_why})
+    if job.alarm is not None:
+        found.append({"kind": "alarm", "alarm": job.alarm.key})
+    return found
+
+
+def facts_of(turn: Turn) -> dict[str, Any]:
+    """Return the facts a turn recorded or changed, each with unit and provenance."""
+    found: dict[str, Any] = {}
+    for entry, by in turn.entries:
+        if entry.kind == "fact":
+            name = entry.body["name"]
+            value = plain(entry.body["value"])
+            found[name] = {"value": value, "how": entry.body["how"], "by": by}
+            if name in UNITS and isinstance(value, int):
+                found[name]["unit"] = UNITS[name]
+        elif entry.kind == "fact_cleared":
+            found[entry.body["name"]] = {"value": None, "how": "cleared", "by": by}
+    return found
+
+
+def figures_of(turn: Turn) -> list[dict[str, Any]]:
+    """Return the figures a turn computed, with inputs, result, governing limit and source."""
+    return [
+        {
+            "figure": entry.body["figure"],
+            **_figure(entry.body["result"]),
+            "drawing": entry.body["drawing"],
+        }
+        for entry, _ in turn.entries
+        if entry.kind == "concluded"
+    ]
+
+
+def _figure(result: Mapping[str, Any]) -> dict[str, Any]:
+    rest = {key: value for key, value in result.items() if key not in {"inputs", "source"}}
+    return {
+        "inputs": result["inputs"],
+        "result": rest,
+        "governing": result["governing"],
+        "source": result["source"],
+    }

@@ -1,0 +1,40 @@
+"""From journal entries back to a job: the fold, and nothing but the fold."""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from typing import Any
+
+from flows.job.entries import Entry
+from flows.job.events import Moment
+from flows.job.folding import fold
+from flows.job.intents import When
+from flows.job.state import Envelope, Job
+from flows.job.windows import claimed_wall_ms
+from flows.measures.found import Clock
+
+
+def rebuilt(job: Job, entries: Iterable[Mapping[str, Any]]) -> Job:
+    """Return the job that its entries make, oldest first."""
+    for entry in entries:
+        job = fold(job, Entry(entry["kind"], entry["body"]), _envelope(entry))
+    return job
+
+
+def _envelope(entry: Mapping[str, Any]) -> Envelope:
+    times = entry["times"]
+    written = datetime.fromisoformat(times["written"])
+    wall_ms = round(written.timestamp() * 1000)
+    return Envelope(
+        Moment(wall_ms, int(times["mono_ns"]), times["boot"]), entry["by"], entry["seq"]
+    )
+
+
+def claimed_ms(entry: Entry, job: Job) -> int | None:
+    """Return the wall time that an entry's speaker claims [ms UTC], None where none is."""
+    claim = entry.body.get("claimed")
+    if claim is None or job.now is None:
+        return None
+    if "ago_min" in claim:
+        return int(job.now.wall_ms) - int(claim["ago_min"]) * 60_000
+    clocks = tuple(Clock(*(int(part) for part in text.split(":"))) for text in claim["clock"])
+    return claimed_wall_ms(When(None, clocks), job.now)

@@ -1,0 +1,125 @@
+"""What a job looks like from outside: its status in a line, its trail as a time line."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from bot.desk.replaying import rebuilt
+from bot.record.reader import Reader
+from bot.record.rows import COMPANY
+from flows.job.entries import plain
+from flows.job.state import Job
+from flows.routine.book import Book
+from flows.telling.labels import act_label, fact_label, fact_name, last_label
+from flows.telling.saying import fill
+from flows.texts import sentences
+from flows.turn import sheet, sheet_page
+
+Entry = Mapping[str, Any]
+
+
+def status_lines(reader: Reader, book: Book) -> list[str]:
+    """Return one line for every job: section, last done, next, window, what is open."""
+    lines: list[str] = []
+    for ref in reader.jobs():
+        job = rebuilt(Job(ref, book), reader.entries(ref))
+        text = sentences()["trail"]["ended" if job.ended else "status"]
+        how = "" if job.ended is None else sentences()["trail"][job.ended.how]
+        lines.append(fill(text, job, {"how": how, "number": str(ref)}))
+    return lines or [sentences()["trail"]["no_jobs"]]
+
+
+def sheet_lines(reader: Reader, book: Book, ref: int, page: Path | None) -> tuple[list[str], bool]:
+    """Return what is ahead of a job, and whether that can be said; write the page if wanted."""
+    if not reader.has_job(ref):
+        return [sentences()["trail"]["no_such_job"].format(number=ref)], False
+    job = rebuilt(Job(ref, book), reader.entries(ref))
+    if job.ended is not None or not sheet.is_ready(job):
+        return [sentences()["sheet"]["not_ready"].format(number=ref)], False
+    if page is None:
+        return sheet.text(job).split("\n"), True
+    page.write_text(sheet_page.page(job), "utf-8")
+    return [sentences()["sheet"]["written"].format(path=page)], True
+
+
+def trail_lines(reader: Reader, book: Book, ref: int) -> list[str]:
+    """Return a job's time line, one line an entry, in the company's time; empty for no job."""
+    names = names_of(reader)
+    return [_line(entry, Job(ref, book), names) for entry in reader.entries(ref)]
+
+
+def names_of(reader: Reader) -> dict[str, str]:
+    """Return the names of everybody enrolled, by person; the person's id where it was erased."""
+    return {
+        entry["body"]["person"]: plain(entry["body"]["name"]) or entry["body"]["person"]
+        for entry in reader.entries(COMPANY)
+        if entry["kind"] == "enrolled"
+    }
+
+
+def _line(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
+    times = entry["times"]
+    when = datetime.fromisoformat(times["written"]).astimezone(ZoneInfo(times["zone"]))
+    late = sentences()["trail"]["late"] if entry["late"] else ""
+    who = names.get(entry["by"], sentences()["trail"]["bot"])
+    return (
+        f"{entry['seq']:>5}  {when:%Y-%m-%d %H:%M:%S}  {who:<12} {said(entry, job, names)}{late}"
+    )
+
+
+def said(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
+    """Return an entry in words: its kind's sentence, filled from its body."""
+    kinds, body = sentences()["trail"]["kinds"], entry["body"]
+    kind = entry["kind"]
+    if kind == "heard" and "tap" in body:
+        kind = "tapped"
+    elif kind == "window" and body["event"] == "opened":
+        kind = "window_opened"
+    elif kind == "overridden" and body["verdict"] == "no-go":
+        kind = "overridden_no_go"
+    elif kind == "planned":
+        body = {**body, "word": body["result"]["word"]}
+    template = str(kinds.get(kind, kind))
+    return template.format_map({**_plain(body), **_labels(entry["kind"], body, job, names)})
+
+
+def _plain(body: Mapping[str, Any]) -> dict[str, str]:
+    erased = sentences()["trail"]["erased"]
+    found: dict[str, str] = {}
+    for name, value in body.items():
+        is_gone = isinstance(value, Mapping) and value.get("erased")
+        found[name] = erased if is_gone else str(plain(value))
+    return found
+
+
+_OF_FIGURE = {
+    "concluded": {
+        "verdict": "verdict", "governing": "governing", "spare": "governing_margin_lb",
+    },
+    "lift_planned": {"word": "word", "governing": "governing", "left_lb": "left_lb"},
+}  # fmt: skip
+"""What of a figure's result its line tells, by the slot it fills."""
+
+
+def _labels(
+    kind: str, body: Mapping[str, Any], job: Job, names: Mapping[str, str]
+) -> dict[str, str]:
+    """Return what the body calls by an id, in words."""
+    found: dict[str, str] = {}
+    if "item" in body:
+        found["label"] = last_label(str(body["item"]).rpartition(":")[2])
+    if "act" in body:
+        found["act"] = act_label(body["act"])
+    if kind in {"fact", "fact_cleared"}:
+        found["name"] = fact_name(body["name"])
+        value = plain(body.get("value"))
+        if value is not None:
+            found["value"] = fact_label(job, body["name"], value)
+    found |= {slot: str(body["result"][name]) for slot, name in _OF_FIGURE.get(kind, {}).items()}
+    if kind == "handover":
+        found["to"] = names.get(body["to"], body["to"])
+    if kind == "doubted":
+        found["states"] = ", ".join(body["states"])
+    return found

@@ -1,0 +1,1 @@
+"""The machine: clock, settings, log, secret files, pictures."""

@@ -1,0 +1,119 @@
+"""A copy of the record while it is in use, and a record put back from a copy.
+
+The copy is made by SQLite's own online backup, so it is whole although the bot goes on writing.
+The signing key and the platform's token are left out: who finds a copy can read, and sign nothing.
+"""
+
+import shutil
+import sqlite3
+from pathlib import Path
+
+from bot.record.errors import NO_RECORD, StoreError, Words, translated
+from bot.record.reader import open_reader
+from bot.record.rows import COMPANY, Batch, NewEntry
+from bot.record.schema import FILE_NAME, connect_to_read
+from bot.record.seen import missing, remember
+from bot.record.store import Store
+from flows.job.events import Moment
+from flows.turn.turning import BOT
+
+THERE = Words(
+    "There is a record in {value} already.",
+    "A copy is put back where there is none.",
+    "Move that folder away first, and keep it. Nothing was changed.",
+)
+IN_THE_WAY = Words(
+    "There is something at {value} already.",
+    "A copy is made into a folder that is not there yet.",
+    "Name another folder. Nothing was changed.",
+)
+BAD_COPY = Words(
+    "The copy in {value} does not hold: {why}",
+    "A copy that holds as a whole.",
+    "Use another copy, and keep this one. Nothing was changed.",
+)
+
+
+def back_up(data: Path, target: Path) -> int:
+    """Copy record and files into a new folder; return how many files there are.
+
+    Raises
+    ------
+    StoreError
+        When there is no record, the folder is there already, or the copy does not hold.
+    """
+    if not (data / FILE_NAME).is_file():
+        raise StoreError(NO_RECORD, value=data / FILE_NAME)
+    if target.exists():
+        raise StoreError(IN_THE_WAY, value=target)
+    partial = target.with_name(target.name + ".partial")
+    with translated(target):
+        shutil.rmtree(partial, ignore_errors=True)
+        partial.mkdir(mode=0o700, parents=True)
+        _copy_record(data, partial)
+        count = _copy_files(data, partial)
+        _check(partial)
+        partial.replace(target)
+    return count
+
+
+def _copy_record(data: Path, target: Path) -> None:
+    source = connect_to_read(data / FILE_NAME)
+    copy = sqlite3.connect(target / FILE_NAME)
+    try:
+        source.backup(copy)
+        # One file that is whole by itself; opening the record sets its own mode again.
+        copy.execute("PRAGMA journal_mode = DELETE")
+    finally:
+        copy.close()
+        source.close()
+    (target / FILE_NAME).chmod(0o600)
+
+
+def _copy_files(data: Path, target: Path) -> int:
+    if not (data / "files").is_dir():
+        return 0
+    kept = [path for path in sorted((data / "files").iterdir()) if path.suffix != ".partial"]
+    (target / "files").mkdir(mode=0o700)
+    for path in kept:
+        shutil.copyfile(path, target / "files" / path.name)
+    return len(kept)
+
+
+def _check(folder: Path) -> None:
+    with open_reader(folder) as reader:
+        problems = reader.verify()
+    for problem in problems:
+        raise StoreError(BAD_COPY, value=folder, why=problem.what)
+
+
+def put_back(copy: Path, data: Path) -> None:
+    """Put a copy in the place of a record that is gone.
+
+    Raises
+    ------
+    StoreError
+        When the copy does not hold, or there is a record already.
+    """
+    if (data / FILE_NAME).exists():
+        raise StoreError(THERE, value=data)
+    _check(copy)
+    with translated(data):
+        data.mkdir(mode=0o700, parents=True, exist_ok=True)
+        _copy_files(copy, data)
+        _copy_record(copy, data)
+
+
+def note_restored(store: Store, seen: Path, at: Moment, zone: str) -> list[tuple[int, int]]:
+    """Write into a record that was put back what it has lost, as far as that is known.
+
+    Returns
+    -------
+    list of tuple
+        Which of the entries seen last are missing, as (job, entry); empty for none.
+    """
+    lost = missing(seen, store)
+    body = {"lost": [{"job": str(job), "seq": seq} for job, seq in lost]}
+    store.commit(Batch(at, zone, entries=(NewEntry(COMPANY, "restored", body, by=BOT),)))
+    remember(seen, store, COMPANY)
+    return lost

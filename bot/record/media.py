@@ -1,0 +1,189 @@
+"""Files as received: kept whole, under the name of their digest, and typed by what they hold.
+
+Every channel keeps what it receives here: `keep` takes a path, `keep_bytes` what a channel
+holds already. A name or an extension counts for nothing; nothing is opened or changed.
+"""
+
+import errno
+import hashlib
+import os
+from collections.abc import Mapping
+from pathlib import Path
+
+from bot.record.errors import DISK_FULL, NO_FOLDER, StoreError
+from flows.job.events import (
+    Media as Media,  # noqa: PLC0414  what the flows call a file
+    MediaKind as MediaKind,  # noqa: PLC0414  as above
+)
+
+LARGEST = 20 * 1024 * 1024
+NEEDED = 16
+"""Bytes from a file's start that tell its type."""
+
+_PICTURES = ("image/jpeg", "image/png", "image/webp", "image/heic")
+ALLOWED: Mapping[MediaKind, tuple[str, ...]] = {
+    "photo": _PICTURES,
+    "voice": ("audio/ogg", "audio/mp4", "audio/mpeg", "audio/wav"),
+    "file": ("application/pdf", *_PICTURES),
+}
+"""What each kind may hold, by media type."""
+
+_STARTS = (
+    (b"\xff\xd8\xff", "image/jpeg"),
+    (b"\x89PNG\r\n\x1a\n", "image/png"),
+    (b"%PDF-", "application/pdf"),
+    (b"OggS\x00", "audio/ogg"),
+    (b"ID3", "audio/mpeg"),
+    (b"PK\x03\x04", "application/zip"),
+    (b"\x1f\x8b\x08", "application/gzip"),
+    (b"Rar!\x1a\x07", "application/vnd.rar"),
+    (b"7z\xbc\xaf\x27\x1c", "application/x-7z-compressed"),
+)
+_RIFF = {b"WEBPVP": "image/webp", b"WAVE": "audio/wav"}
+_BRANDS = {b"heic": "image/heic", b"heix": "image/heic", b"mif1": "image/heic",
+           b"M4A ": "audio/mp4", b"mp42": "audio/mp4", b"isom": "audio/mp4"}  # fmt: skip
+
+
+class FileRefusedError(Exception):
+    """A file that cannot be kept."""
+
+
+WRONG_TYPE = "{kind} {name!r} holds {found}; allowed: {allowed}"
+EMPTY = "{kind} {name!r} is empty; allowed: 1 to {most} bytes"
+TOO_LARGE = "{kind} is {size} bytes; allowed: {most}"
+NO_FILE = "{kind} is {name!r}, which is no file"
+UNREADABLE = "{kind} {name!r} cannot be read ({why})"
+
+
+def sniffed(data: bytes) -> str | None:
+    r"""Return the media type that content says it has, None where it says none that we know.
+
+    By the patterns of the WHATWG MIME Sniffing Standard; HEIF's brands are those of
+    ISO/IEC 23008-12, archives are named so that they can be refused by their name.
+
+    Examples
+    --------
+    >>> sniffed(b"\x89PNG\r\n\x1a\n...."), sniffed(b"PK\x03\x04...."), sniffed(b"hello")
+    ('image/png', 'application/zip', None)
+    """
+    for start, found in _STARTS:
+        if data.startswith(start):
+            return found
+    if data.startswith(b"RIFF"):
+        return next((t for mark, t in _RIFF.items() if data[8:].startswith(mark)), None)
+    if data[4:8] == b"ftyp":
+        return _BRANDS.get(data[8:12])
+    return None
+
+
+def keep(folder: Path, kind: MediaKind, path: str) -> Media:
+    """Copy a file into the data folder by its SHA-256.
+
+    Raises
+    ------
+    FileRefusedError
+        When it is not there, is no file, is over 20 MB, empty, or of a type not allowed.
+    StoreError
+        When the data folder cannot take it; nothing of it is left there.
+    """
+    source = Path(path)
+    try:
+        if not source.is_file():
+            raise FileRefusedError(NO_FILE.format(kind=kind, name=path))
+        size = source.stat().st_size
+        if size > LARGEST:
+            raise FileRefusedError(TOO_LARGE.format(kind=kind, size=size, most=LARGEST))
+        data = source.read_bytes()
+    except (OSError, ValueError) as error:
+        raise FileRefusedError(UNREADABLE.format(kind=kind, name=path, why=error)) from None
+    return keep_bytes(folder, kind, data, path)
+
+
+def keep_bytes(folder: Path, kind: MediaKind, data: bytes, name: str = "") -> Media:
+    """Keep bytes that a channel holds, as received; `name` is only told when it is refused.
+
+    Raises
+    ------
+    FileRefusedError
+        When there is nothing, more than 20 MB, or a type that is not allowed for the kind.
+    StoreError
+        When the data folder cannot take it; nothing of it is left there.
+    """
+    if not data:
+        raise FileRefusedError(EMPTY.format(kind=kind, name=name, most=LARGEST))
+    if len(data) > LARGEST:
+        raise FileRefusedError(TOO_LARGE.format(kind=kind, size=len(data), most=LARGEST))
+    found = sniffed(data[:NEEDED])
+    if found is None or found not in ALLOWED[kind]:
+        allowed = ", ".join(ALLOWED[kind])
+        what = found or "no known type"
+        raise FileRefusedError(
+            WRONG_TYPE.format(kind=kind, name=name, found=what, allowed=allowed)
+        )
+    digest = hashlib.sha256(data).hexdigest()
+    _keep(folder, digest, data)
+    return Media(kind, digest, len(data), found)
+
+
+def media_path(folder: Path, sha256: str) -> Path:
+    """Return where a file of this digest is kept."""
+    return folder / "files" / sha256
+
+
+def drawing_path(folder: Path, sha256: str) -> Path:
+    """Return where a drawing of this digest is kept."""
+    return folder / "files" / f"{sha256}.svg"
+
+
+def keep_drawing(folder: Path, svg: str) -> Path:
+    """Keep a drawing under the name of its digest; return where.
+
+    Raises
+    ------
+    StoreError
+        When the data folder cannot take it; nothing of it is left there.
+    """
+    data = svg.encode()
+    path = drawing_path(folder, hashlib.sha256(data).hexdigest())
+    _keep(folder, path.name, data)
+    return path
+
+
+def stamp_path(folder: Path, sha256: str) -> Path:
+    """Return where the time stamp of what has this digest is kept."""
+    return folder / "files" / f"{sha256}.tsr"
+
+
+def keep_stamp(folder: Path, sha256: str, stamp: bytes) -> None:
+    """Keep a time stamp under the digest of what it is over.
+
+    Raises
+    ------
+    StoreError
+        When the data folder cannot take it; nothing of it is left there.
+    """
+    _keep(folder, stamp_path(folder, sha256).name, stamp)
+
+
+def _keep(folder: Path, name: str, data: bytes) -> None:
+    """Write a file whole, or not at all."""
+    target = folder / "files" / name
+    try:
+        if not target.exists() or target.stat().st_size != len(data):
+            _write(target, data)
+    except OSError as error:
+        words = DISK_FULL if error.errno == errno.ENOSPC else NO_FOLDER
+        raise StoreError(words, value=folder, why=error.strerror) from error
+
+
+def _write(target: Path, data: bytes) -> None:
+    target.parent.mkdir(mode=0o700, exist_ok=True)
+    partial = target.with_suffix(".partial")
+    try:
+        with partial.open("wb") as out:
+            out.write(data)
+            out.flush()
+            os.fsync(out.fileno())
+        partial.replace(target)
+    finally:
+        partial.unlink(missing_ok=True)

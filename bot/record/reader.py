@@ -1,0 +1,321 @@
+"""What can be asked of a journal; nothing here writes."""
+
+import json
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Self
+
+from bot.record import people
+from bot.record.canonical import parse
+from bot.record.chain import Problem, commitment, verify_lines
+from bot.record.errors import NO_RECORD, CanonicalError, StoreError, translated
+from bot.record.private import commitments, reveal
+from bot.record.rows import Chat, Head, JobState, Message, Moment, Reply, Stranger, Timer
+from bot.record.schema import FILE_NAME, Connect, connect_to_read, version_of
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+
+Row = tuple[Any, ...]
+
+NOT_COMMITTED = "Entry {seq} commits to another value than the one kept for {digest}."
+UNCLAIMED = "A personal value is kept that no entry commits to: {digest}."
+
+_MESSAGE = """SELECT id, channel, chat, ext_id, body, wall_ms, mono_ns, boot, state, error
+    FROM inbox"""
+_REPLY = "SELECT id, channel, chat, seq, inbox_id, body, state FROM outbox"
+_TIMER = "SELECT job, name, generation, due_mono_ns, boot, due_wall_ms, payload FROM timers"
+
+
+class Reader:
+    """A journal opened for reading; `folder` is the data folder it lies in.
+
+    Every method raises `StoreError` when the database fails.
+    """
+
+    def __init__(self, db: "Database", path: Path) -> None:
+        self._db = db
+        self._path = path
+        self.folder = path.parent
+
+    def close(self) -> None:
+        """Close the file."""
+        self._db.conn.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def lines(self, job: int) -> list[str]:
+        """Read the chain of a job, as written."""
+        return [line for (line,) in self._rows(_chain("line"), (job, 0))]
+
+    def line(self, job: int, seq: int) -> str | None:
+        """Read one line of a chain, None where it has none there."""
+        sql = "SELECT line FROM journal WHERE job = ? AND seq = ?"
+        return next((line for (line,) in self._rows(sql, (job, seq))), None)
+
+    def entries(self, job: int, start: int = 0) -> list[dict[str, Any]]:
+        """Read the entries of a job from ``start`` on, with the personal values still kept.
+
+        A commitment reads ``{"commitment": hex, "value": value}``, or with value None and
+        ``erased`` true where the value was erased.
+        """
+        found = [parse(line) for (line,) in self._rows(_chain("line"), (job, start))]
+        return [{**entry, "body": reveal(entry["body"], self.secret)} for entry in found]
+
+    def head(self, job: int) -> Head | None:
+        """Find the last entry of a chain, or None before the first."""
+        sql = "SELECT seq, digest FROM journal WHERE job = ? ORDER BY seq DESC LIMIT 1"
+        return next((Head(*row) for row in self._rows(sql, (job,))), None)
+
+    def heads(self) -> dict[int, Head]:
+        """Find the last entry of every chain, by job; the company's chain is job 0."""
+        # SQLite takes a bare column from the row that holds the maximum.
+        sql = "SELECT job, max(seq), digest FROM journal GROUP BY job ORDER BY job"
+        return {job: Head(seq, digest) for job, seq, digest in self._rows(sql)}
+
+    def sizes(self) -> dict[int, int]:
+        """Count the entries of every chain, by job; the company's chain is job 0."""
+        sql = """SELECT job, (SELECT max(seq) + 1 FROM journal AS j WHERE j.job = one.job)
+            FROM (SELECT 0 AS job UNION ALL SELECT job FROM jobs) AS one ORDER BY job"""
+        return {job: size for job, size in self._rows(sql) if size}
+
+    def jobs(self) -> dict[int, JobState]:
+        """List every job with its state; the company's chain is no job."""
+        return dict(self._rows("SELECT job, state FROM jobs ORDER BY job"))
+
+    def open_jobs(self) -> list[int]:
+        """List the open jobs."""
+        return [
+            job for (job,) in self._rows("SELECT job FROM jobs WHERE state = 'open' ORDER BY job")
+        ]
+
+    def has_job(self, job: int) -> bool:
+        """Say whether there is a job of this number."""
+        return bool(self._rows("SELECT 1 FROM jobs WHERE job = ?", (job,)))
+
+    def next_job(self) -> int:
+        """Count on to the number of the next new job, from 1 without gaps."""
+        return int(self._rows("SELECT coalesce(max(job), 0) + 1 FROM journal")[0][0])
+
+    def message(self, inbox_id: int) -> Message | None:
+        """Read one message of the inbox, or None where there is none."""
+        rows = self._rows(f"{_MESSAGE} WHERE id = ?", (inbox_id,))
+        return next((_message(row) for row in rows), None)
+
+    def last_said(self, channel: str, chat: str, most: int) -> list[str]:
+        """List the words that came from a chat, the newest last, at most so many."""
+        sql = """SELECT json_extract(body, '$.text') FROM inbox
+            WHERE channel = ? AND chat = ? AND json_extract(body, '$.text') IS NOT NULL
+            ORDER BY id DESC LIMIT ?"""
+        return [text for (text,) in reversed(self._rows(sql, (channel, chat, most)))]
+
+    def unfinished(self) -> list[Message]:
+        """List the messages received but not settled, in order of receipt."""
+        return [_message(row) for row in self._rows(f"{_MESSAGE} WHERE state = 'new' ORDER BY id")]
+
+    def quarantined(self) -> int:
+        """Count the messages that could not be used and are kept apart."""
+        return int(self._rows("SELECT count(*) FROM inbox WHERE state = 'quarantined'")[0][0])
+
+    def pending(self) -> list[Reply]:
+        """List the replies not sent yet, in order."""
+        return [_reply(row) for row in self._rows(f"{_REPLY} WHERE state = 'pending' ORDER BY id")]
+
+    def outbox_for(self, inbox_id: int) -> list[Reply]:
+        """List the replies that a message caused, in whatever chat, in order.
+
+        Those of timers that fired on its account, because time passes by messages, are among
+        them: their body names it as ``turn``.
+        """
+        sql = f"""{_REPLY} WHERE inbox_id = :id
+            OR (inbox_id IS NULL AND json_extract(body, '$.turn') = :id) ORDER BY id"""
+        return [_reply(row) for row in self._rows(sql, {"id": inbox_id})]
+
+    def reply(self, chat: str, seq: int) -> Reply | None:
+        """Read one reply by its number in its chat, None where there is none."""
+        rows = self._rows(f"{_REPLY} WHERE chat = ? AND seq = ?", (chat, seq))
+        return next((_reply(row) for row in rows), None)
+
+    def reply_row(self, number: int) -> Reply | None:
+        """Read one reply by its number in the outbox, None where there is none."""
+        rows = self._rows(f"{_REPLY} WHERE id = ?", (number,))
+        return next((_reply(row) for row in rows), None)
+
+    def reply_sent_as(self, chat: str, sent_as: str) -> Reply | None:
+        """Read the reply that a platform delivered to a chat under its id ``sent_as``."""
+        rows = self._rows(f"{_REPLY} WHERE chat = ? AND sent_as = ?", (chat, sent_as))
+        return next((_reply(row) for row in rows), None)
+
+    def parked(self) -> list[Reply]:
+        """List the replies that could not be delivered, in order."""
+        return [_reply(row) for row in self._rows(f"{_REPLY} WHERE state = 'parked' ORDER BY id")]
+
+    def stranger(self, account: str) -> Stranger:
+        """Read how often somebody unknown knocked."""
+        sql = """SELECT account, seen, refused_ms, tries, locked_until_ms FROM strangers
+            WHERE account = ?"""
+        return next((Stranger(*row) for row in self._rows(sql, (account,))), Stranger(account))
+
+    def boards(self) -> dict[tuple[int, str], str]:
+        """List the living messages: by job and chat, the platform's id of the message."""
+        return {(job, chat): sent_as for job, chat, sent_as in
+                self._rows("SELECT job, chat, sent_as FROM boards")}  # fmt: skip
+
+    def timers(self, job: int | None = None) -> list[Timer]:
+        """List the timers of a job, or of all jobs."""
+        sql = f"{_TIMER} WHERE job = coalesce(?, job) ORDER BY job, name"
+        return [_timer(row) for row in self._rows(sql, (job,))]
+
+    def due_timers(self, moment: Moment) -> list[Timer]:
+        """List the timers due now, longest overdue first.
+
+        Those of another boot come first and are always due: how long that boot is gone
+        cannot be known. Wall time plays no part, since it may be set.
+        """
+        sql = f"""{_TIMER} WHERE boot <> :boot OR CAST(due_mono_ns AS INTEGER) <= :mono_ns
+            ORDER BY boot = :boot, CAST(due_mono_ns AS INTEGER), job, name"""
+        now = {"boot": moment.boot, "mono_ns": moment.mono_ns}
+        return [_timer(row) for row in self._rows(sql, now)]
+
+    def messages_before(self, wall_ms: int) -> int:
+        """Count the settled messages received before a time that still have their text."""
+        sql = "SELECT count(*) FROM inbox WHERE state <> 'new' AND wall_ms < ? AND body <> '{}'"
+        return int(self._rows(sql, (wall_ms,))[0][0])
+
+    def chats(self) -> list[Chat]:
+        """List all enrolled chats, by name."""
+        with translated(self._path):
+            return people.read_chats(self._db)
+
+    def chat(self, name: str) -> Chat | None:
+        """Read one chat, or None where it is not enrolled."""
+        with translated(self._path):
+            return people.read_chat(self._db, name)
+
+    def verify(self, seen: Mapping[int, Head] | None = None) -> list[Problem]:
+        """Check every chain and every personal value still kept.
+
+        Parameters
+        ----------
+        seen
+            Heads seen at some earlier time, by job, such as those of checkpoints. Without
+            them a lost tail, or a chain rewritten as a whole, cannot be noticed.
+
+        Returns
+        -------
+        list of Problem
+            At most one for each chain, and one for each value that does not match.
+        """
+        seen = seen or {}
+        claimed: set[str] = set()
+        with translated(self._path), self._db.atomic():
+            jobs = {job for (job,) in self._rows("SELECT DISTINCT job FROM journal")} | set(seen)
+            found = [
+                problem
+                for job in sorted(jobs)
+                for problem in self._verify(job, seen.get(job), claimed)
+            ]
+            kept = {digest for (digest,) in self._rows("SELECT digest FROM private")}
+        stray = sorted(kept - claimed)
+        return found + [Problem(None, -1, UNCLAIMED.format(digest=digest)) for digest in stray]
+
+    def _verify(self, job: int, seen: Head | None, claimed: set[str]) -> Iterator[Problem]:
+        rows = self._rows(_chain("line, seq, digest"), (job, 0))
+        known = {seq: digest for _, seq, digest in rows}
+        if seen is not None:
+            known[seen.seq] = seen.digest
+        yield from verify_lines([line for line, _, _ in rows], known, job=str(job))
+        for line, seq, _ in rows:
+            for digest in commitments(_body(line)):
+                claimed.add(digest)
+                kept = self.secret(digest)
+                if kept is not None and commitment(*kept) != digest:
+                    yield Problem(str(job), seq, NOT_COMMITTED.format(seq=seq, digest=digest))
+
+    def secret(self, digest: str) -> tuple[str, Any] | None:
+        """Read a personal value with its salt, None where it was erased."""
+        rows = self._rows("SELECT salt, value FROM private WHERE digest = ?", (digest,))
+        return next(((salt, json.loads(value)) for salt, value in rows), None)
+
+    def _rows(self, sql: str, values: tuple[object, ...] | dict[str, object] = ()) -> list[Row]:
+        with translated(self._path):
+            return self._db.execute(sql, values).fetchall()
+
+
+def open_reader(folder: Path, *, connect: Connect = connect_to_read) -> Reader:
+    """Open an existing journal for reading, also while the bot runs.
+
+    Parameters
+    ----------
+    folder
+        The data folder.
+    connect
+        Opens the file.
+
+    Returns
+    -------
+    Reader
+        To be closed by the caller.
+
+    Raises
+    ------
+    StoreError
+        If there is no record, it cannot be opened, or a newer version wrote it.
+    """
+    path = folder / FILE_NAME
+    if not path.is_file():
+        raise StoreError(NO_RECORD, value=path)
+    return Reader(open_database(path, connect), path)
+
+
+def open_database(path: Path, connect: Connect) -> "Database":
+    """Open the file and make sure that this program can read it.
+
+    Raises
+    ------
+    StoreError
+        If it cannot be opened, is no record of ours, or a newer version wrote it.
+    """
+    from sqlite_utils import Database  # noqa: PLC0415  slow to import
+
+    with translated(path):
+        conn = connect(path)
+        try:
+            version_of(conn, path)
+            return Database(conn, execute_plugins=False)
+        except BaseException:
+            conn.close()
+            raise
+
+
+def _chain(columns: str) -> str:
+    return f"SELECT {columns} FROM journal WHERE job = ? AND seq >= ? ORDER BY seq"  # noqa: S608  fixed names
+
+
+def _body(line: str) -> object:
+    """Take the body of a line, None where the line is unreadable: its chain says so."""
+    try:
+        return parse(line).get("body")
+    except CanonicalError:
+        return None
+
+
+def _message(row: Row) -> Message:
+    number, channel, chat, ext_id, body, wall_ms, mono_ns, boot, state, error = row
+    moment = Moment(wall_ms, int(mono_ns), boot)
+    return Message(number, channel, chat, ext_id, json.loads(body), moment, state, error)
+
+
+def _reply(row: Row) -> Reply:
+    number, channel, chat, seq, inbox_id, body, state = row
+    return Reply(number, channel, chat, seq, inbox_id, json.loads(body), state)
+
+
+def _timer(row: Row) -> Timer:
+    job, name, generation, due_mono_ns, boot, due_wall_ms, payload = row
+    due = int(due_mono_ns)
+    return Timer(job, name, generation, due, boot, due_wall_ms, json.loads(payload))

@@ -1,0 +1,46 @@
+"""A new signing key in place of the old one, with both signatures where both are at hand."""
+
+from pathlib import Path
+
+from bot.machine.clock import Clock
+from bot.record.checkpoints import CompanySeals, key_entry
+from bot.record.errors import StoreError
+from bot.record.keys import NO_KEY, Signer, make_key, read_key
+from bot.record.rows import Batch
+from bot.record.store import Store
+
+
+def rotate(store: Store, path: Path, clock: Clock, zone: str, *, is_lost: bool = False) -> Signer:
+    """Bring a new key into use.
+
+    Parameters
+    ----------
+    store
+        The record, opened for writing.
+    path
+        The key file; the old one stays beside it, as NAME.before.
+    clock, zone
+        When the entry is written.
+    is_lost
+        The old key is gone: the entry then says "replaced" and has one signature.
+
+    Raises
+    ------
+    StoreError
+        When the old key is not there and was not said to be lost, or a file cannot be used.
+    """
+    company = CompanySeals()
+    company.follow(store)
+    old = None if is_lost else read_key(path, store.folder)
+    if old is None and not is_lost:
+        raise StoreError(NO_KEY, value=path)
+    coming = path.with_name(path.name + ".new")
+    made = read_key(coming, store.folder) or make_key(coming)
+    # Where a rotation was cut off after its entry was written, only the files are left to do.
+    if company.public != made.public.hex():
+        entry = key_entry(made, company.public, old if company.public else None)
+        store.commit(Batch(clock.now(), zone, entries=(entry,)))
+    if path.exists():
+        path.replace(path.with_name(path.name + ".before"))
+    coming.replace(path)
+    return made

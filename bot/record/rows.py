@@ -1,0 +1,227 @@
+"""What goes into the journal's tables and what comes out of them."""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+
+from flows.job.events import Moment as Moment  # noqa: PLC0414  the flows' own moments
+
+if TYPE_CHECKING:
+    from bot.record.reader import Reader
+
+JobState = Literal["open", "closed"]
+MessageState = Literal["new", "done", "quarantined"]
+ReplyState = Literal["pending", "sent", "parked"]
+
+COMPANY = 0
+"""The chain of what belongs to no job: crew, cards, exports."""
+
+
+@dataclass(frozen=True, slots=True)
+class NewEntry:
+    """An entry to be added.
+
+    Attributes
+    ----------
+    job
+        The job, from 1 without gaps; 0 for the company's chain.
+    kind
+        What sort of entry.
+    body
+        What became known, was done or was concluded; personal values are objects with a
+        ``private_value``.
+    by
+        Who gave it: a person's id, or "bot".
+    vehicle
+        Who is at the vehicle: a person's id, or None.
+    claimed_ms
+        When the speaker says it happened [millisecond since 1970 UTC], or None.
+    stamped_ms
+        When the platform stamped it [millisecond since 1970 UTC], or None.
+    seq
+        The number it must get, where the caller relies on one; None for the next.
+    """
+
+    job: int
+    kind: str
+    body: Mapping[str, object]
+    by: str
+    vehicle: str | None = None
+    claimed_ms: int | None = None
+    stamped_ms: int | None = None
+    seq: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewReply:
+    """A reply to be sent; ``body`` is any JSON."""
+
+    channel: str
+    chat: str
+    body: Mapping[str, Any]
+
+
+Sealing: TypeAlias = Callable[["Reader"], Iterator["NewEntry | NewReply"]]
+"""Makes what rests on the bytes just written. Each entry is written before the next is made."""
+
+
+@dataclass(frozen=True, slots=True)
+class Timer:
+    """A wake-up of a job; one per job and name.
+
+    Attributes
+    ----------
+    job, name
+        Which timer.
+    generation
+        Counts how often it was set: an obsolete tick is known by it.
+    due_mono_ns
+        When it is due on the boot-time clock of ``boot`` [nanosecond].
+    boot
+        Id of the boot that set it.
+    due_wall_ms
+        The same in wall time, for display [millisecond since 1970 UTC].
+    payload
+        Any JSON the caller wants back.
+    """
+
+    job: int
+    name: str
+    generation: int
+    due_mono_ns: int
+    boot: str
+    due_wall_ms: int
+    payload: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Chat:
+    """An enrolled chat.
+
+    Attributes
+    ----------
+    chat
+        Its name, such as "driver:sam".
+    person
+        Id of the person, such as "p1".
+    role
+        "driver", "dispatcher" or "owner".
+    focus_job
+        The job it talks about, or None.
+    next_seq
+        Number of its next reply, from 1; kept by the store, ignored on writing.
+    """
+
+    chat: str
+    person: str
+    role: str
+    focus_job: int | None = None
+    next_seq: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Everything one turn writes, in one transaction.
+
+    Attributes
+    ----------
+    moment
+        When it is written.
+    zone
+        Time zone beside the times, as an IANA name.
+    inbox_id
+        The message it settles, or None (a tick).
+    fault
+        Why the message could not be used: it is quarantined instead of done.
+    entries, replies
+        In order.
+    chats, timers
+        Added, or replacing those of the same name.
+    dropped
+        Timers to remove, as (job, name); before ``timers`` are set.
+    sealing
+        What follows the entries, made from how they were written: more entries, and replies
+        that come before the others.
+    states
+        Jobs that open again or close, as (job, state); a job opens with its first entry.
+    """
+
+    moment: Moment
+    zone: str
+    inbox_id: int | None = None
+    fault: str | None = None
+    entries: tuple[NewEntry, ...] = ()
+    replies: tuple[NewReply, ...] = ()
+    chats: tuple[Chat, ...] = ()
+    timers: tuple[Timer, ...] = ()
+    dropped: tuple[tuple[int, str], ...] = ()
+    states: tuple[tuple[int, JobState], ...] = ()
+    sealing: Sealing | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Received:
+    """A message safely in the inbox; ``fresh`` is False for a repeat."""
+
+    id: int
+    fresh: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """A row of the inbox."""
+
+    id: int
+    channel: str
+    chat: str
+    ext_id: str
+    body: dict[str, Any]
+    moment: Moment
+    state: MessageState
+    error: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """A row of the outbox; ``seq`` counts from 1 in its chat, ``inbox_id`` is what it answers."""
+
+    id: int
+    channel: str
+    chat: str
+    seq: int
+    inbox_id: int | None
+    body: Mapping[str, Any]
+    state: ReplyState
+
+
+@dataclass(frozen=True, slots=True)
+class Stranger:
+    """How often somebody unknown knocked; nothing else of them is kept.
+
+    Attributes
+    ----------
+    account
+        Who, by the platform's id.
+    seen
+        How many messages came.
+    refused_ms
+        When they were last told no [millisecond since 1970 UTC].
+    tries
+        Wrong invites in a row.
+    locked_until_ms
+        Until when no invite of theirs is looked at.
+    """
+
+    account: str
+    seen: int = 0
+    refused_ms: int = 0
+    tries: int = 0
+    locked_until_ms: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The last entry of a chain."""
+
+    seq: int
+    digest: str

@@ -1,0 +1,197 @@
+"""Values that nobody has looked at yet: one exploration for all the states that agree elsewhere.
+
+A section has to hold from every act state it may be entered with; spelled out, those are
+millions. But a turn looks at few of them. An `Unfixed` stands for a set of values and notices
+when a comparison would tell them apart; then, and only then, the case is split in two and each
+half is run again. What is never looked at is never split, so a handful of cases speaks for
+every state there is, with the real routine running on real jobs.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import Generic, TypeVar
+
+from typing_extensions import override
+
+from flows.job.acts import VARIABLES, Acts
+from flows.job.state import Job
+
+Values = frozenset[str]
+T = TypeVar("T")
+FACT = "fact "
+
+
+@dataclass(slots=True)
+class Looks:
+    """The first comparison of a run that tells cases apart."""
+
+    split: tuple[str, str] | None = None
+
+
+class Unfixed(str):
+    """A value that may be any of several; it is a plain string until somebody compares it.
+
+    Examples
+    --------
+    >>> looks = Looks()
+    >>> chocks = Unfixed("chocks", frozenset({"in", "out"}), looks)
+    >>> chocks == "never", looks.split
+    (False, None)
+    >>> _ = chocks == "out"
+    >>> looks.split
+    ('chocks', 'out')
+    """
+
+    __slots__ = ("among", "looks", "name")
+    name: str
+    among: Values
+    looks: Looks
+
+    def __new__(cls, name: str, among: Values, looks: Looks) -> "Unfixed":
+        """Return a value that reads as the first of its cases until it is split."""
+        one = super().__new__(cls, min(among))
+        one.name, one.among, one.looks = name, among, looks
+        return one
+
+    def _compare(self, other: str) -> None:
+        if len(self.among) > 1 and other in self.among and self.looks.split is None:
+            self.looks.split = (self.name, other)
+
+    @override
+    def __eq__(self, other: object) -> bool:
+        if self is other:
+            return True
+        if isinstance(other, str):
+            self._compare(plain(other))
+        return str.__eq__(self, other)
+
+    @override
+    def __ne__(self, other: object) -> bool:
+        return not self == other
+
+    @override
+    def __hash__(self) -> int:
+        self._compare(plain(self))
+        return str.__hash__(self)
+
+    @override
+    def __str__(self) -> str:
+        return self
+
+    @override
+    def __format__(self, spec: str) -> str:
+        self._compare(plain(self))
+        return str.__format__(self, spec)
+
+
+def plain(value: str) -> str:
+    """Return the plain string that a value reads as."""
+    return min(value.among) if isinstance(value, Unfixed) else value
+
+
+@dataclass(frozen=True, slots=True)
+class Partial:
+    """A job of which some act states and facts may still be any of several values.
+
+    `among` names them with the values that each may have, facts with a prefix; what it does
+    not name is as it is in the job.
+    """
+
+    job: Job
+    among: Mapping[str, Values]
+
+
+def unfixed(partial: Partial, looks: Looks) -> Job:
+    """Return the job with its undecided values watched."""
+    among = partial.among
+    values = tuple(
+        Unfixed(name, among[name], looks) if name in among else value
+        for name, value in zip(VARIABLES, partial.job.acts.values, strict=True)
+    )
+    facts = {
+        name: replace(fact, value=Unfixed(FACT + name, among[FACT + name], looks))
+        if FACT + name in among
+        else fact
+        for name, fact in partial.job.facts.items()
+    }
+    return replace(partial.job, acts=Acts(values), facts=facts)
+
+
+def partial_of(job: Job, whole: Mapping[str, Values]) -> Partial:
+    """Return a job after a run as far as it is decided, where `whole` may be undecided."""
+    acts = dict(zip(VARIABLES, job.acts.values, strict=True))
+    facts = {FACT + name: fact.value for name, fact in job.facts.items()}
+    among = {
+        name: value.among if isinstance(value, Unfixed) else frozenset({value})
+        for name, value in (acts | facts).items()
+        if name in whole and value in whole[name]
+    }
+    plain_facts = {
+        name: replace(fact, value=_plain(fact.value)) for name, fact in job.facts.items()
+    }
+    bare = replace(job, acts=Acts(tuple(map(plain, job.acts.values))), facts=plain_facts)
+    return Partial(bare, among)
+
+
+def _plain(value: T) -> T | str:
+    return plain(value) if isinstance(value, str) else value
+
+
+@dataclass(frozen=True, slots=True)
+class Case(Generic[T]):
+    """All the states in which a run goes the same way, and what it returned."""
+
+    partial: Partial
+    result: T
+
+
+@dataclass(frozen=True, slots=True)
+class Split(Generic[T]):
+    """A comparison that told cases apart: a value is this one, or another."""
+
+    name: str
+    value: str
+    same: "Tree[T]"
+    other: "Tree[T]"
+
+
+Tree = Case[T] | Split[T]
+
+
+def grow(partial: Partial, run: Callable[[Job], T]) -> Tree[T]:
+    """Run something on every case that it tells apart."""
+    looks = Looks()
+    result = run(unfixed(partial, looks))
+    if looks.split is None:
+        return Case(partial, result)
+    name, value = looks.split
+    same, other = frozenset({value}), partial.among[name] - {value}
+    return Split(
+        name,
+        value,
+        grow(Partial(partial.job, {**partial.among, name: same}), run),
+        grow(Partial(partial.job, {**partial.among, name: other}), run),
+    )
+
+
+def leaves(
+    tree: Tree[T], within: Mapping[str, Values] = MappingProxyType({})
+) -> Iterator[Case[T]]:
+    """Yield the cases that share a value with `within`, wherever that names one."""
+    if isinstance(tree, Case):
+        yield tree
+        return
+    values = within.get(tree.name)
+    if values is None or tree.value in values:
+        yield from leaves(tree.same, within)
+    if values is None:
+        yield from leaves(tree.other, within)
+    elif others := values - {tree.value}:
+        # What shares a value with the other half only by the one that is split off shares none.
+        yield from leaves(tree.other, {**within, tree.name: others})
+
+
+def cases(partial: Partial, run: Callable[[Job], T]) -> Iterator[Case[T]]:
+    """Run something on every case that it tells apart, and yield each."""
+    return leaves(grow(partial, run))

@@ -1,0 +1,1 @@
+"""Pictures of the figures, as SVG."""

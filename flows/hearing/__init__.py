@@ -1,0 +1,1 @@
+"""Words to intents: what a driver said, in the light of what is open."""

@@ -1,0 +1,100 @@
+"""Times and weights, taken out of what was said so that the rest is read without them."""
+
+from flows.hearing.answers import Answer
+from flows.hearing.lexicon import talk
+from flows.hearing.matching import negated
+from flows.job.intents import Weighs, When
+from flows.measures import ClockFound, Found, find_clock, find_mass, find_minutes
+from flows.measures.say import write_mass
+from flows.measures.words import vocabulary
+from flows.texts import word
+
+MOST_BARE_MIN = 99
+"""At most this is minutes where only a time is asked for; "1405" is a time of day."""
+_ABOVE = vocabulary("over above more least plus north + change odd")
+"""Words of an amount that say it is more than the number."""
+
+
+def take_time(left: list[str], answer: Answer, *, timed: bool) -> When | None:
+    """Take a time out of the words: minutes ago, now, or a clock time; one ahead is negative.
+
+    Of several readings the longest ago counts: a hold may end early, never late.
+    """
+    span = find_minutes(tuple(left)) or _bare_minutes(left, answer)
+    if span is not None and not negated(tuple(left), span.start):
+        ahead = all(one.low < 0 for one in span.readings)
+        if ahead or timed or "ago" in left:
+            _blank(left, span)
+            ends = [one.low if ahead else one.high for one in span.readings]
+            return When(min(ends) if ahead else max(ends))
+    clock = _clock(left, answer) if timed else None
+    if clock is None:
+        return None
+    _blank(left, clock)
+    return When(None, clock.readings)
+
+
+def _bare_minutes(left: list[str], answer: Answer) -> Found | None:
+    """Return a number alone as minutes, where nothing but a time is asked for."""
+    found = find_minutes(tuple(left), bare=True) if answer.kind == "time" else None
+    if found is None or any(not 0 <= one.high <= MOST_BARE_MIN for one in found.readings):
+        return None
+    return found
+
+
+def _clock(left: list[str], answer: Answer) -> ClockFound | None:
+    """Return a time of day; "at" need not be said where nothing but a time is asked for."""
+    found = find_clock(tuple(left))
+    if found is not None or answer.kind != "time":
+        return found
+    said = find_clock(("at", *left))
+    if said is None:
+        return None
+    return ClockFound(said.readings, max(said.start - 1, 0), said.stop - 1, said.approx)
+
+
+def take_mass(left: list[str], *, bare: bool) -> Weighs | None:
+    """Take a weight out of the words; without its unit only where it is no time of day.
+
+    What is said beside the number is never cut off in silence: that it is over it, the ends of
+    a range, that there is another weight.
+    """
+    bare = bare and find_clock(tuple(left)) is None
+    found = find_mass(tuple(left), bare=bare)
+    if found is None or negated(tuple(left), found.start):
+        return None
+    words = frozenset(left[found.start : found.stop])
+    _blank(left, found)
+    scaled = any((token,) in talk("scaled") for token in left)
+    is_whole = has_any("whole", left)
+    return Weighs(
+        found.readings,
+        _range(found) or write_mass(found.amount, found.unit_said),
+        is_over=found.approx and not words.isdisjoint(_ABOVE),
+        has_more=find_mass(tuple(left)) is not None,
+        scaled=scaled,
+        is_load=not is_whole and has_any("loads", left),
+        is_whole=is_whole,
+    )
+
+
+def has_any(name: str, left: list[str]) -> bool:
+    """Say whether one of a set of phrases stands among the words."""
+    phrases = {phrase: len(phrase) for phrase in talk(name)}
+    return any(
+        tuple(left[start : start + length]) == phrase
+        for phrase, length in phrases.items()
+        for start in range(len(left))
+    )
+
+
+def _range(found: Found) -> str:
+    """Return both ends of a range as they are read back; nothing for one number."""
+    first = found.readings[0]
+    if len(found.readings) > 1 or first.low == first.high:
+        return ""
+    return word("range_shown").format(low=first.low, high=first.high)
+
+
+def _blank(left: list[str], span: Found | ClockFound) -> None:
+    left[span.start : span.stop] = ["."] * (span.stop - span.start)

@@ -1,0 +1,1 @@
+"""The facts of a job to a figure's inputs."""

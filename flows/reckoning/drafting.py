@@ -1,0 +1,89 @@
+"""What a job without a card taught, as the beginning of a vehicle card for the owner to approve.
+
+Only what somebody said or measured stands in it, each with its source; what was assumed does not.
+What a card needs beside that is listed to be filled in, and until then it is no card.
+"""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Final
+
+from flows.errors import FlowError
+from flows.job.events import MINUTE_NS
+from flows.texts import card_words
+
+if TYPE_CHECKING:
+    from flows.job.state import Job
+
+FIELDS: Final = ("powertrain", "drive", "weight_class", "twelve_volt")
+_FACT_OF: Final = {"twelve_volt": "twelve_volt_kind"}
+SOURCED: Final = frozenset({"drive", "twelve_volt"})
+"""Of these fields a card names the source."""
+
+
+def draft(job: "Job") -> str:
+    """Return the draft as TOML.
+
+    Raises
+    ------
+    FlowError
+        Where a card was used, or nothing is known that a card could hold.
+    """
+    words = card_words()["draft"]
+    card = job.book.library.vehicles.get(job.value("card") or "")
+    if card is not None:
+        raise FlowError(words["has_card"].format(number=job.ref, card=card.name))
+    known, notes = dict(_known(job)), list(_notes(job))
+    if not known and not notes:
+        raise FlowError(words["nothing"].format(number=job.ref))
+    return "\n".join(_lines(job, known, notes)) + "\n"
+
+
+def _known(job: "Job") -> Iterator[tuple[str, str]]:
+    """Yield the fields of a card that somebody said, for sure."""
+    for field in FIELDS:
+        value = job.sure(_FACT_OF.get(field, field))
+        if value is not None and value not in {"any", "not_known"}:
+            yield field, value
+
+
+def _notes(job: "Job") -> Iterator[tuple[str, str]]:
+    """Yield what has no field of its own yet, in words, with its rank."""
+    words, weight = card_words()["draft"], job.sure("weight")
+    if weight is not None:
+        is_scaled = job.value("weight_how") == "ticket"
+        rank = "measured" if is_scaled else "practice"
+        yield words["scaled" if is_scaled else "weight"].format(lb=weight), rank
+    if job.sure("point_shown") == "yes":
+        yield words["point"].format(end=job.value("facing") or words["an_end"]), "practice"
+    held = held_min(job)
+    if held:
+        yield words["held"].format(minutes=held), "measured"
+
+
+def held_min(job: "Job") -> int:
+    """Return for how long neutral was seen to hold [minutes], 0 where that was not seen."""
+    window = job.window
+    if window is None or window.state != "closed" or window.state_ns <= window.earliest_ns:
+        return 0
+    return (window.state_ns - window.earliest_ns) // MINUTE_NS
+
+
+def _lines(job: "Job", known: dict[str, str], notes: list[tuple[str, str]]) -> Iterator[str]:
+    words = card_words()["draft"]
+    yield from (line.format(number=job.ref) for line in words["head"])
+    yield from (f'{field} = "{value}"' for field, value in known.items())
+    ranks = {rank for _, rank in notes}
+    if notes:
+        listed = ", ".join(f'"{text}"' for text, _ in notes)
+        yield f"notes = [{listed}]"
+    yield ""
+    yield "[sources]"
+    said = words["said"].format(number=job.ref)
+    yield from (_source(f, said, "practice") for f in known if f in SOURCED)
+    if notes:
+        # Of several the lowest rank counts for all of them.
+        yield _source("notes", said, "practice" if "practice" in ranks else "measured")
+
+
+def _source(field: str, source: str, rank: str) -> str:
+    return f'{field} = {{ source = "{source}", rank = "{rank}" }}'

@@ -1,0 +1,295 @@
+"""From the facts of a job to the inputs of its figures, and the figure's record."""
+
+from dataclasses import replace
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from flows.cards.company import CompanyCard, StateLimits
+from flows.cards.vehicle import VehicleCard
+from flows.figures.class_over import table_over
+from flows.figures.classes import family_of
+from flows.figures.deck import Piece, Truck
+from flows.figures.legal import FEDERAL, Legal
+from flows.figures.margin import Margin, margin, to_record
+from flows.figures.narrowing import Known, Narrowing, narrowing
+from flows.figures.weight import (
+    Drive,
+    KnownWeight,
+    PlanningWeight,
+    Powertrain,
+    class_ids,
+    from_card,
+    from_stated,
+    sizes,
+)
+from flows.job.events import Aboard
+from flows.texts import word
+
+if TYPE_CHECKING:
+    from flows.job.state import Job
+
+
+MOST_LOAD_LB = {"pickup": 2_000, "van": 2_000}
+OTHER_LOAD_LB = 500
+"""Ours: the most load to reckon with by kind [lb], about what its tyres and springs carry."""
+SPARE_LOADS = 2
+"""With so many times the load to spare no load changes the word: ours, more than any lever."""
+SHARES_PM = (100, 900)
+"""What the margin takes for a front axle's share [per mille]; a load beyond that is far over."""
+PERSON_LB = 200
+"""Ours: a person in the cab with their things [lb]."""
+CAB_IN = 60
+"""Ours: where the cab's seats are behind the front axle, where no ticket says [in]."""
+PASSENGERS = {"one": 1, "two": 2, "three": 3}
+NO_DECK_IN = 1
+MOST_PIECE_LB = 10_000
+
+
+def margin_inputs_known(job: "Job") -> bool:
+    """Say whether enough is known for a margin."""
+    return job.value("truck") in job.book.library.trucks
+
+
+def conclude_margin(job: "Job") -> dict[str, Any]:
+    """Compute the margin from what is known and return its record.
+
+    Beside the margin it says for which part of the class table this truck is over, and of a
+    margin that is close what each open fact would do to it.
+    """
+    answer = worst_of(margins_of(job))
+    record = {
+        **to_record(answer),
+        "table_over_pm": table_over(answer.truck, answer.legal),
+        "load_matters": _load_matters(job, answer),
+    }
+    if answer.verdict == "close":
+        record["narrowing"] = [
+            {"fact": one.fact, "left_lb": one.left_lb, "verdicts": list(one.verdicts)}
+            for one in narrowed(job)
+        ]
+    return record
+
+
+def _load_matters(job: "Job", answer: Margin) -> bool:
+    """Say whether what may be in it and on its bed, which nobody named, would change the word."""
+    most = most_load_lb(job)
+    spare = answer.governing_margin_lb
+    is_open = job.value("load_lb") is None and job.value("weight_how") != "ticket"
+    if not is_open or answer.verdict == "no-go" or spare is None or spare > SPARE_LOADS * most:
+        return False
+    return worst_of(_margins(job, _holding(job, plan_of(job), most))).verdict != answer.verdict
+
+
+def drawing_of(job: "Job") -> str:
+    """Return the margin as a drawing, an SVG document; the same facts give the same bytes."""
+    return _drawn(*margin_named(job))
+
+
+def margin_named(job: "Job") -> tuple[Margin, str, str]:
+    """Return the margin, and what truck and vehicle are called."""
+    card = _card(job)
+    vehicle = word("vehicle") if card is None else card.name
+    truck = job.book.library.trucks[job.value("truck")].name
+    return worst_of(margins_of(job)), truck, vehicle
+
+
+@lru_cache(maxsize=256)
+def _drawn(answer: Margin, truck: str, vehicle: str) -> str:
+    from flows.figures.drawings.margin_drawing import draw  # noqa: PLC0415  not before the first figure
+
+    return draw(answer, truck, vehicle)
+
+
+def margins_of(job: "Job") -> tuple[Margin, ...]:
+    """Return the margin from what is known, for each end that may be at the headboard.
+
+    An assumed powertrain or drive counts as every row of the class table it could be.
+    """
+    return _margins(job, plan_of(job))
+
+
+def worst_of(answers: tuple[Margin, ...]) -> Margin:
+    """Return the worst answer: what is not known of a job is reckoned every way."""
+    return max(answers, key=_severity)
+
+
+def narrowed(job: "Job") -> tuple[Narrowing, ...]:
+    """Return what each open fact would do to the margin, the one that narrows most first."""
+    return narrowing(known_of(job), lambda plan: worst_of(_margins(job, _loaded(job, plan))))
+
+
+def _margins(job: "Job", plan: PlanningWeight) -> tuple[Margin, ...]:
+    library = job.book.library
+    truck = _carrying(library.trucks[job.value("truck")].carrier(), job.aboard)
+    truck = _with_passengers(truck, PASSENGERS.get(job.value("passengers") or "", 0))
+    legal, pct = legal_of(library.company), library.company.close_at_pct
+    card = _card(job)
+    height_in = None if card is None else card.height_in
+    return tuple(
+        margin(truck, plan.load(nose_first=way, height_in=height_in), pct, legal=legal)
+        for way in ways_of(job)
+    )
+
+
+def ways_of(job: "Job") -> tuple[bool, ...]:
+    """Return which ends may be toward the truck: the nose (true), the tail."""
+    return {"nose": (True,), "tail": (False,)}.get(job.value("facing") or "", (True, False))
+
+
+def _carrying(truck: Truck, aboard: tuple[Aboard, ...]) -> Truck:
+    """Return the truck with other jobs' vehicles on it: their weight, and no deck left.
+
+    One vehicle has the deck. What a second could stand on beside it is not reckoned: no room
+    is the cautious side.
+    """
+    if not aboard:
+        return truck
+    pieces = (
+        Piece(word("aboard_of_job").format(job=one.job), weight, one.at_in)
+        for one in aboard
+        for weight in _in_pieces(one.weight_lb)
+    )
+    return replace(truck, aboard=(*truck.aboard, *pieces), deck_length_in=NO_DECK_IN)
+
+
+def _with_passengers(truck: Truck, number: int) -> Truck:
+    """Return the truck with people in the cab who were not on the scale, beside the driver."""
+    if not number:
+        return truck
+    seats = next((one.at_in for one in truck.aboard if one.person), CAB_IN)
+    people = Piece(word("passengers"), number * PERSON_LB, seats, person=True)
+    return replace(truck, aboard=(*truck.aboard, people))
+
+
+def _in_pieces(weight_lb: int) -> list[int]:
+    """Return a weight in parts that a piece may have.
+
+    Examples
+    --------
+    >>> _in_pieces(12_500)
+    [10000, 2500]
+    """
+    full, rest = divmod(weight_lb, MOST_PIECE_LB)
+    return [MOST_PIECE_LB] * full + ([rest] if rest else [])
+
+
+def _severity(answer: Margin) -> tuple[int, int]:
+    spare = answer.governing_margin_lb
+    return (
+        ("go", "close", "no-go").index(answer.verdict),
+        1_000_000 if spare is None else -spare,
+    )
+
+
+@lru_cache(maxsize=16)
+def legal_of(company: CompanyCard) -> Legal:
+    """Return what the law allows: the strictest of federal law and every state on the card.
+
+    Where the job is, is words; so a limit of any state the company drives in counts.
+    """
+    limits = (FEDERAL, *company.limits)
+    known, sources = {}, []
+    for name in ("single_lb", "tandem_lb", "gross_lb", "height_in", "length_in"):
+        said = [one for one in limits if getattr(one, name) is not None]
+        if said:
+            strictest = min(said, key=lambda one: getattr(one, name))
+            known[name] = getattr(strictest, name)
+            if isinstance(strictest, StateLimits):
+                sources.append((name, f"company card, {strictest.state}"))
+    return replace(FEDERAL, **known, sources=tuple(sources))
+
+
+def plan_of(job: "Job") -> PlanningWeight:
+    """What to reckon with: the class for what nobody measured, the card for what it says.
+
+    What is in it and on its bed comes on top, but of a weight that was scaled as it stands.
+    """
+    return _loaded(job, known_of(job).plan())
+
+
+def _loaded(job: "Job", plan: PlanningWeight) -> PlanningWeight:
+    plan, load = _with_card(job, plan), job.value("load_lb")
+    if load is None or job.value("weight_how") == "ticket":
+        return plan
+    return _holding(job, plan, load if isinstance(load, int) else most_load_lb(job))
+
+
+def _holding(job: "Job", plan: PlanningWeight, load_lb: int) -> PlanningWeight:
+    """Add a load: of a pickup, or of what may be one, on its bed, else in it."""
+    is_pickup = "pickup" in _families(job)
+    loaded = plan.adding(bed_lb=load_lb) if is_pickup else plan.adding(contents_lb=load_lb)
+    low, high = SHARES_PM
+    shares = ("share_low_pm", "share_mid_pm", "share_high_pm")
+    return replace(loaded, **{s: min(max(getattr(loaded, s), low), high) for s in shares})
+
+
+def most_load_lb(job: "Job") -> int:
+    """Return the most that is taken to be in it or on its bed [lb], as long as nobody says."""
+    return max(MOST_LOAD_LB.get(family, OTHER_LOAD_LB) for family in _families(job))
+
+
+def _families(job: "Job") -> set[str]:
+    """Return the kinds that it may be, by its class, its card or what was said."""
+    return {family_of(one) for one in _classes(job, _card(job))}
+
+
+def known_of(job: "Job") -> Known:
+    """Return what is known of the vehicle's weight, for the figures."""
+    card = _card(job)
+    powertrain: Powertrain | None = job.sure("powertrain")
+    drive: Drive | None = job.sure("drive")
+    return Known(_classes(job, card), powertrain, drive, _weight(job, card, powertrain))
+
+
+def _card(job: "Job") -> VehicleCard | None:
+    return job.book.library.vehicles.get(job.value("card") or "")
+
+
+def _classes(job: "Job", card: VehicleCard | None) -> tuple[str, ...]:
+    """Classes that are left: the chosen one, the card's, those of the family, or all."""
+    chosen = job.value("weight_class")
+    if chosen in class_ids():
+        return (str(chosen),)
+    if card is not None and card.weight_class is not None:
+        return (card.weight_class,)
+    family = job.value("family")
+    if family and family != "any":
+        return tuple(size.class_id for size in sizes(family))
+    return class_ids()
+
+
+def _weight(
+    job: "Job", card: VehicleCard | None, powertrain: Powertrain | None
+) -> KnownWeight | None:
+    """The driver's own number beats the card's; a ticket on the card gives the share too."""
+    if job.value("weight") is not None and job.value("weight_how") == "ticket":
+        return from_card("ticket", powertrain, total_lb=job.value("weight"))
+    if job.value("weight") is not None:
+        return from_stated(job.value("weight"), powertrain)
+    weights = None if card is None else card.weights
+    if weights is None:
+        return None
+    if weights.by_axle is not None:
+        return from_card("ticket", powertrain, axles=weights.by_axle)
+    return from_card("label", powertrain, total_lb=weights.total_lb)
+
+
+def _with_card(job: "Job", plan: PlanningWeight) -> PlanningWeight:
+    """Take lengths and front share from the card, where it says them."""
+    card = _card(job)
+    if card is None:
+        return plan
+    if card.split is not None:
+        low_pct, high_pct = card.split.front_low_pct, card.split.front_high_pct
+        plan = replace(
+            plan,
+            share_low_pm=10 * low_pct,
+            share_mid_pm=5 * (low_pct + high_pct),
+            share_high_pm=10 * high_pct,
+        )
+    return replace(
+        plan,
+        wheelbase_in=card.wheelbase_in,
+        front_overhang_in=card.front_overhang_in,
+        rear_overhang_in=card.rear_overhang_in,
+    )

@@ -1,0 +1,68 @@
+"""Waits: how long a card asks to wait after an act, and whether that time has passed.
+
+A wait is "at least". It counts from when the last of its acts was said, the late end of the time
+in which that act can have been done; elapsed time that cannot be trusted starts it again.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
+
+from flows.job.acts import ACTS
+from flows.job.events import MINUTE_NS, Moment
+
+if TYPE_CHECKING:
+    from flows.cards.vehicle import VehicleCard
+    from flows.job.state import Job
+    from flows.routine.items import WaitStep
+
+OVER = "over"
+"""The detail of a question whose wait has passed."""
+BOOST_MIN = 4
+"""Common practice, no source: three to four minutes before a boosted vehicle is woken."""
+
+
+def _of_isolations(card: "VehicleCard | None") -> int:
+    return (card.isolation_wait_min if card is not None else None) or 0
+
+
+def _of_boost(card: "VehicleCard | None") -> int:
+    boost = None if card is None else card.boost
+    return (boost.wait_min if boost is not None else None) or BOOST_MIN
+
+
+MINUTES: Mapping[str, Callable[["VehicleCard | None"], int]] = {
+    "isolations": _of_isolations,
+    "boost": _of_boost,
+}
+
+
+def minutes(job: "Job", item: "WaitStep") -> int:
+    """Return how long is waited at a step [minutes]."""
+    card = job.book.library.vehicles.get(job.value("card") or "")
+    return MINUTES[item.waits](card)
+
+
+def due_ns(job: "Job", item: "WaitStep", at: Moment) -> int:
+    """Return when a wait is over [boot ns], as known at a moment.
+
+    Of an act said before the last start of the clock nothing is known but that it is past: the
+    time counts from when the wait was asked for since, or from now.
+    """
+    asked = job.asked
+    if asked is not None and (asked.item, asked.detail) == (item.id, OVER):
+        # It was said to be over: that stands while nothing else was asked since.
+        return min(asked.at.mono_ns, at.mono_ns) if asked.at.boot == at.boot else at.mono_ns
+    acted = (job.acted.get(ACTS[act].variable) for act in item.after)
+    since = [moment if moment.boot == at.boot else _asked(job, at) for moment in acted if moment]
+    begun = max((moment.mono_ns for moment in since), default=at.mono_ns)
+    return begun + minutes(job, item) * MINUTE_NS
+
+
+def _asked(job: "Job", at: Moment) -> Moment:
+    asked = job.asked
+    return asked.at if asked is not None and asked.at.boot == at.boot else at
+
+
+def left_ns(job: "Job", item: "WaitStep", at: Moment) -> int:
+    """Return what is left of a wait [ns], 0 once it is over."""
+    return max(due_ns(job, item, at) - at.mono_ns, 0)

@@ -1,0 +1,122 @@
+"""The routine: the ordered sections, and which item is next."""
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from flows.routine.items import Gate, Item, Section
+from flows.routine.sections.cord import CORD
+from flows.routine.sections.drop import DROP, HAND_OVER, LOWER, SET_DOWN, UNSTRAP
+from flows.routine.sections.first import CLOSE, DANGER, HANDOFF, OPEN, RECOVER
+from flows.routine.sections.going import DESTINATION
+from flows.routine.sections.plan import PLAN
+from flows.routine.sections.power import ACCESS, POWER
+from flows.routine.sections.pull import ATTACH, NEUTRAL
+from flows.routine.sections.road import ROAD, ROLLING
+from flows.routine.sections.scene import SCENE
+from flows.routine.sections.secure import SECURE
+from flows.routine.sections.skate import SKATE, SLIDE
+from flows.routine.sections.turn import TURN
+from flows.routine.sections.vehicle import MARGIN, VEHICLE
+
+if TYPE_CHECKING:
+    from flows.job.state import Job
+
+
+@dataclass(frozen=True)
+class Routine:
+    """Ordered sections. `first` ones come before everything whenever they apply."""
+
+    id: str
+    sections: tuple[Section, ...]
+    first: frozenset[str] = frozenset({"rolling", "danger", "recover", "handoff"})
+
+    @cached_property
+    def items(self) -> dict[str, Item]:
+        """Every item by id."""
+        return {item.id: item for section in self.sections for item in section.items}
+
+    @cached_property
+    def section_of(self) -> dict[str, Section]:
+        """The section of every item, by item id."""
+        return {item.id: section for section in self.sections for item in section.items}
+
+    @cached_property
+    def text(self) -> str:
+        """Ids, order, conditions and acts, a line for each item."""
+        return "\n".join(_described(section) for section in self.sections)
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 over its text: which routine a job ran under."""
+        return hashlib.sha256(self.text.encode()).hexdigest()
+
+    def open_items(self, job: "Job") -> Iterator[Item]:
+        """Yield, in the order they are asked, the items that are wanted and not settled.
+
+        What was put off comes back by itself before the next gate.
+        """
+        later = {one.item for one in job.deferred}
+        waiting: list[Item] = []
+        for item in self._open(job):
+            if item.id in later:
+                waiting.append(item)
+                continue
+            if isinstance(item, Gate):
+                yield from waiting
+                waiting = []
+            yield item
+        yield from waiting
+
+    def _open(self, job: "Job") -> Iterator[Item]:
+        for section in self.sections:
+            if section.applies.holds(job):
+                for item in section.items:
+                    if item.open(job):
+                        yield item
+
+
+def _described(section: Section) -> str:
+    lines = [f"{section.id}: {section.applies.name}"]
+    for item in section.items:
+        values = [
+            getattr(value, "name", None) or repr(value)
+            for value in (getattr(item, spec.name) for spec in fields(item))
+        ]
+        lines.append(f"  {type(item).__name__} {' | '.join(values)}")
+    return "\n".join(lines)
+
+
+CARRY = Routine(
+    id="carry",
+    sections=(
+        ROLLING,
+        DANGER,
+        RECOVER,
+        HANDOFF,
+        OPEN,
+        SCENE,
+        VEHICLE,
+        MARGIN,
+        DESTINATION,
+        ACCESS,
+        POWER,
+        CORD,
+        TURN,
+        PLAN,
+        ATTACH,
+        SKATE,
+        SLIDE,
+        NEUTRAL,
+        SECURE,
+        ROAD,
+        DROP,
+        UNSTRAP,
+        LOWER,
+        SET_DOWN,
+        HAND_OVER,
+        CLOSE,
+    ),
+)

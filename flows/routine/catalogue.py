@@ -1,0 +1,22 @@
+"""Every condition by its name: for the pages, and for whoever explores what tells states apart."""
+
+from collections.abc import Mapping
+
+from flows.routine import conditions
+from flows.routine.condition import Condition
+from flows.routine.conditions import electrics, lifting, road_conditions, turning, waking
+
+_TABLES = (
+    vars(conditions),
+    vars(turning),
+    vars(lifting),
+    vars(road_conditions),
+    vars(electrics),
+    electrics.NUMBERED,
+    vars(waking),
+    waking.NUMBERED,
+)
+CONDITIONS: Mapping[str, Condition] = {
+    name: one for table in _TABLES for name, one in table.items() if isinstance(one, Condition)
+}
+"""Every condition by the name of its function, those that there are several of with a number."""

@@ -1,0 +1,209 @@
+"""The drop: the line holds before a strap comes off, and before neutral; then who took it over.
+
+Five short sections, so that each can be proven from every act state it may be entered with.
+"""
+
+from flows.job.acts import WHEELS
+from flows.routine import conditions as p
+from flows.routine.condition import ALWAYS
+from flows.routine.conditions import (
+    electrics as e,
+    road_conditions as u,
+    turning as t,
+    waking as w,
+)
+from flows.routine.items import Gate, HandOff, Option, Photo, Question, Section, Step, WindowStep
+from flows.routine.sections.ready import disconnects_closed
+from flows.routine.sections.skate import IN_PARK, OUT, REST_DRAGS
+
+_NO_HOLD = (
+    (p.wheels_do_not_roll & ~t.something_is_under)
+    | p.facing_end_does_not_hold
+    | (p.has_no_card & p.no_point_is_shown)
+)
+_BEFORE = u.is_aboard & ~p.in_neutral
+_NEEDS_READY = _BEFORE & p.neutral_needs_ready
+_READY_TO_GO = u.is_aboard & (p.neutral_stays | IN_PARK)
+
+_HELD = (
+    Step(id="drop.truck", applies=ALWAYS, acts=("truck_set",), critical=True, usual_s=60),
+    Question(id="drop.slope", applies=u.is_aboard, fact="slope"),
+    Gate(
+        id="drop.uphill",
+        applies=u.is_aboard & p.uphill_of_truck,
+        options=(
+            Option("moved", clears=("slope",), moves_truck=True),
+            Option("hand_off", hands_off=True),
+        ),
+        critical=True,
+        usual_s=300,
+    ),
+    Question(id="drop.wheels", applies=u.is_aboard, fact="wheels"),
+    Question(id="drop.shown", applies=u.is_aboard & p.has_no_card, fact="point_shown"),
+    HandOff(id="drop.no_hold", applies=u.is_aboard & _NO_HOLD, usual_s=300),
+    Question(id="drop.ready", applies=_NEEDS_READY & ~e.stays_open, fact="ready"),
+    *disconnects_closed("drop", _NEEDS_READY),
+    HandOff(id="drop.no_way", applies=_BEFORE & w.no_way_is_left & ~t.slides, usual_s=300),
+    Step(
+        id="drop.hook",
+        applies=u.is_aboard,
+        acts=("line_on", "hooked"),
+        critical=True,
+        usual_s=120,
+    ),
+    Step(
+        id="drop.away",
+        applies=u.is_aboard & ~p.line_is_tight,
+        acts=("path_empty",),
+        critical=True,
+    ),
+    Step(
+        id="drop.tension",
+        applies=u.is_aboard,
+        acts=("tension_on",),
+        critical=True,
+        usual_s=30,
+    ),
+    Step(
+        id="drop.all",
+        applies=u.is_aboard & IN_PARK & REST_DRAGS,
+        critical=True,
+        usual_s=240,
+    ),
+)
+
+_STRAPS = (
+    Step(
+        id="drop.straps",
+        applies=u.is_aboard,
+        acts=tuple(f"unstrapped_{wheel}" for wheel in WHEELS),
+        critical=True,
+        usual_s=180,
+    ),
+)
+
+_DOWN = (
+    Step(
+        id="drop.chock",
+        applies=u.is_aboard & ~p.neutral_stays & ~IN_PARK,
+        acts=("chocks_in",),
+        critical=True,
+        usual_s=60,
+    ),
+    Gate(
+        id="drop.pause",
+        applies=_BEFORE & ~IN_PARK,
+        acts=("neutral_cleared",),
+        critical=True,
+    ),
+    WindowStep(
+        id="drop.select",
+        applies=u.is_aboard & ~IN_PARK,
+        acts=("neutral_selected",),
+        critical=True,
+        usual_s=60,
+    ),
+    Question(id="drop.when", applies=u.is_aboard & p.in_neutral, fact="neutral_when"),
+    Step(
+        id="drop.confirm",
+        applies=u.is_aboard & p.in_neutral,
+        acts=("neutral_confirmed",),
+        critical=True,
+        usual_s=30,
+    ),
+    Step(
+        id="drop.chocks_out",
+        applies=_READY_TO_GO,
+        acts=("chocks_out",),
+        critical=True,
+        usual_s=30,
+    ),
+    Step(
+        id="drop.path",
+        applies=_READY_TO_GO & p.chocks_are_out,
+        acts=("path_empty",),
+        critical=True,
+    ),
+    Gate(
+        id="drop.go",
+        applies=_READY_TO_GO & p.chocks_are_out,
+        acts=("pays_out",),
+        critical=True,
+    ),
+    Step(
+        id="drop.off",
+        applies=u.down_is_in_doubt,
+        acts=("winch_stops", "off_deck"),
+        critical=True,
+        usual_s=300,
+    ),
+)
+
+_STANDS = (
+    Step(id="drop.park", applies=ALWAYS, acts=("park_set",), critical=True, usual_s=30),
+    Step(id="drop.chocked", applies=ALWAYS, acts=("chocks_in",), critical=True, usual_s=60),
+    Step(id="drop.slacken", applies=ALWAYS, acts=("line_slackened",), critical=True, usual_s=30),
+    Step(
+        id="drop.unhook",
+        applies=ALWAYS,
+        acts=("unhooked", "line_off"),
+        critical=True,
+        usual_s=60,
+    ),
+)
+
+_OVER = (
+    *OUT,
+    Photo(id="drop.photos", applies=ALWAYS, skippable=True, usual_s=240, wanted=11),
+    Step(id="drop.told_open", applies=u.tagged_open, acts=("open_told",), critical=True),
+    Step(
+        id="drop.apart",
+        applies=u.damaged_electric,
+        acts=("stored_apart",),
+        critical=True,
+        usual_s=300,
+    ),
+    Question(id="drop.condition", applies=ALWAYS, fact="condition", usual_s=180),
+    Question(id="drop.key", applies=ALWAYS, fact="key_left"),
+    Question(id="drop.received", applies=ALWAYS, fact="received_by", critical=True, usual_s=120),
+)
+
+DROP = Section(
+    id="drop",
+    applies=u.at_the_drop,
+    enters=p.parked_on_deck & p.winch_is_still,
+    leaves=~u.is_aboard | (p.line_is_tight & p.held),
+    items=_HELD,
+)
+
+UNSTRAP = Section(
+    id="unstrap",
+    applies=u.at_the_drop,
+    enters=p.parked_on_deck & p.line_is_tight & p.held & p.winch_is_still,
+    leaves=~u.is_aboard | p.line_is_tight,
+    items=_STRAPS,
+)
+
+LOWER = Section(
+    id="lower",
+    applies=u.at_the_drop,
+    enters=p.parked_on_deck & u.straps_are_off & p.line_is_tight & p.winch_is_still,
+    leaves=~u.is_aboard & p.winch_is_still,
+    items=_DOWN,
+)
+
+SET_DOWN = Section(
+    id="set_down",
+    applies=u.at_the_drop,
+    enters=u.is_down & p.winch_is_still,
+    leaves=u.delivered,
+    items=_STANDS,
+)
+
+HAND_OVER = Section(
+    id="hand_over",
+    applies=u.at_the_drop,
+    enters=u.delivered,
+    leaves=u.delivered & e.disconnect_settled & t.nothing_is_left_under,
+    items=_OVER,
+)

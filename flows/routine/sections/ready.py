@@ -1,0 +1,69 @@
+"""Steps that stand in several sections: what neutral needs first, and the pull onto the deck."""
+
+from flows.job.acts import NUMBERS
+from flows.routine import conditions as p
+from flows.routine.condition import Condition
+from flows.routine.conditions import electrics as e
+from flows.routine.items import Gate, Item, Step
+
+
+def disconnects_closed(section: str, needs_ready: Condition) -> tuple[Step, ...]:
+    """Return the steps that see each disconnect closed where the vehicle is not ready.
+
+    Parameters
+    ----------
+    section
+        What their ids begin with.
+    needs_ready
+        Where neutral needs the vehicle ready. Never asked of a damaged or flooded one.
+    """
+    return tuple(
+        Step(
+            id=f"{section}.disconnect_{n}",
+            applies=needs_ready
+            & p.ready_is_off
+            & e.disconnect_may_be_open[n]
+            & ~p.damaged_or_flooded,
+            acts=(f"isolation_checked_{n}",),
+            critical=True,
+        )
+        for n in NUMBERS
+    )
+
+
+def onto_the_deck(section: str, goes: Condition) -> tuple[Item, ...]:
+    """Return the steps of the pull: chocks out, path empty, the winch, and Park on the deck.
+
+    Parameters
+    ----------
+    section
+        What their ids begin with.
+    goes
+        Where nothing but chocks and line holds it back any more.
+    """
+    on_its_way = p.on_the_ground & goes & p.chocks_are_out
+    return (
+        Step(
+            id=f"{section}.chocks_out",
+            applies=p.on_the_ground & goes,
+            acts=("chocks_out",),
+            critical=True,
+            usual_s=30,
+        ),
+        Step(id=f"{section}.away", applies=on_its_way, acts=("path_empty",), critical=True),
+        Gate(id=f"{section}.go", applies=on_its_way, acts=("winch_moves",), critical=True),
+        Step(
+            id=f"{section}.deck",
+            applies=~p.winch_is_still,
+            acts=("winch_stops", "on_deck"),
+            critical=True,
+            usual_s=300,
+        ),
+        Step(
+            id=f"{section}.park",
+            applies=~p.on_the_ground,
+            acts=("park_set",),
+            critical=True,
+            usual_s=30,
+        ),
+    )

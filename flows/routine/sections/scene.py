@@ -1,0 +1,91 @@
+"""Scene: danger first, then people, traffic, the truck and the chocks."""
+
+from flows.routine import conditions as p
+from flows.routine.condition import ALWAYS
+from flows.routine.conditions import road_conditions as u
+from flows.routine.items import Gate, Option, Photo, Question, Section, Step
+
+_UPHILL = p.uphill_of_truck & p.on_the_ground & ~u.has_left
+# No line joins vehicle and truck while the truck moves, nor once it has moved.
+_LINE_FIRST = (
+    p.on_the_ground
+    & ~u.has_left
+    & p.chocks_are_in
+    & p.line_is_on
+    & (p.uphill_of_truck | (p.line_is_in_doubt & ~p.truck_is_set))
+)
+
+SCENE = Section(
+    id="scene",
+    applies=ALWAYS,
+    enters=ALWAYS,
+    leaves=p.held & p.danger_was_looked_for,
+    items=(
+        Question(
+            id="scene.danger",
+            applies=ALWAYS,
+            fact="danger",
+            critical=True,
+            usual_s=60,
+        ),
+        Step(
+            id="scene.people",
+            applies=~u.has_left,
+            acts=("people_back",),
+            critical=True,
+            usual_s=60,
+        ),
+        Step(
+            id="scene.slacken",
+            applies=_LINE_FIRST,
+            acts=("line_slackened",),
+            critical=True,
+            usual_s=30,
+        ),
+        Step(
+            id="scene.unhook",
+            applies=_LINE_FIRST,
+            acts=("unhooked", "line_off"),
+            critical=True,
+            usual_s=60,
+        ),
+        Step(
+            id="scene.truck", applies=~u.has_left, acts=("truck_set",), critical=True, usual_s=60
+        ),
+        Step(
+            id="scene.warn",
+            applies=~u.has_left,
+            acts=("warned",),
+            critical=True,
+            skippable=True,
+            deferrable=True,
+            usual_s=300,
+        ),
+        Step(
+            id="scene.chock",
+            applies=p.on_the_ground & ~p.chocks_were_taken_out & ~u.has_left,
+            acts=("chocks_in",),
+            critical=True,
+            usual_s=60,
+        ),
+        Photo(
+            id="scene.photos",
+            applies=p.on_the_ground & ~p.line_is_on & ~u.has_left,
+            skippable=True,
+            usual_s=240,
+            wanted=11,
+        ),
+        Question(id="scene.slope", applies=p.on_the_ground & ~u.has_left, fact="slope"),
+        Question(id="scene.facing", applies=~u.has_left, fact="facing"),
+        Gate(
+            id="scene.uphill",
+            applies=_UPHILL,
+            options=(
+                Option("moved", moves_truck=True),
+                Option("hand_off", hands_off=True),
+            ),
+            critical=True,
+            usual_s=300,
+        ),
+    ),
+)

@@ -1,0 +1,117 @@
+"""Skates and dollies: what goes under wheels that do not roll, and the pull of one in Park.
+
+The line holds it before anything goes under it. Where there is a way into neutral the pull is
+that of any other vehicle; where there is none it slides on skates, in Park, up to the deck, or
+rolls with the one axle that Park holds on dollies.
+"""
+
+from flows.job.facts import WEIGHT_RESTS_ON
+from flows.routine import conditions as p
+from flows.routine.condition import ALWAYS
+from flows.routine.conditions import lifting as li, road_conditions as u, turning as t, waking as w
+from flows.routine.items import HandOff, LiftPlan, Section, Step
+from flows.routine.sections.ready import onto_the_deck
+
+_DOWN = p.on_the_ground & ~u.has_left
+STAYS_IN_PARK = w.no_way_is_left & ~t.is_out_of_park
+BY_SKATES = t.skates_go_under & (p.wheels_do_not_roll | STAYS_IN_PARK)
+BY_DOLLIES = t.dollies_go_under & p.wheels_do_not_roll
+BY_BRAKED = t.dollies_free_it & STAYS_IN_PARK
+REST_DRAGS = t.skates_go_under & p.wheels_do_not_roll & ~t.all_on_skates
+IN_PARK = t.slides & (w.no_way_is_left | ~p.winch_is_still)
+SLIDES = IN_PARK & ~p.parked_on_deck & ~u.has_left
+
+
+_WANTED = _DOWN & (BY_SKATES | BY_DOLLIES | BY_BRAKED)
+
+SKATE = Section(
+    id="skate",
+    applies=_WANTED,
+    enters=p.held & p.line_is_tight,
+    leaves=(p.held & p.line_is_tight & (t.something_is_under | t.slides)) | ~_WANTED,
+    items=(
+        LiftPlan(
+            id="skate.figure",
+            applies=BY_BRAKED,
+            rests_on=(*WEIGHT_RESTS_ON, "truck"),
+            by="dollies",
+        ),
+        HandOff(id="skate.too_weak", applies=BY_BRAKED & li.dollies_are_too_weak, usual_s=300),
+        Step(
+            id="skate.under",
+            applies=BY_SKATES,
+            acts=("skates_under",),
+            critical=True,
+            usual_s=180,
+        ),
+        Step(
+            id="skate.all",
+            applies=REST_DRAGS & STAYS_IN_PARK,
+            critical=True,
+            usual_s=180,
+        ),
+        Step(
+            id="skate.dollies",
+            applies=BY_DOLLIES & ~BY_SKATES,
+            acts=("dollies_under",),
+            critical=True,
+            usual_s=300,
+        ),
+        Step(
+            id="skate.braked",
+            applies=BY_BRAKED,
+            acts=("braked_on_dollies",),
+            critical=True,
+            usual_s=300,
+        ),
+        Step(
+            id="skate.strap",
+            applies=(BY_DOLLIES & ~BY_SKATES) | BY_BRAKED,
+            acts=("dollies_strapped",),
+            critical=True,
+            usual_s=90,
+        ),
+    ),
+)
+
+SLIDE = Section(
+    id="slide",
+    applies=SLIDES,
+    enters=p.held & (p.line_is_tight | ~p.on_the_ground),
+    leaves=(p.parked_on_deck & p.winch_is_still) | ~SLIDES,
+    items=onto_the_deck("slide", ALWAYS),
+)
+
+STOW = (
+    Step(
+        id="secure.stow",
+        applies=p.all_strapped & ~u.has_left & t.gear_rides_along,
+        usual_s=90,
+    ),
+)
+"""Skates and dollies ride along tied down; they stay under it for the way off the deck."""
+
+OUT = (
+    Step(
+        id="drop.skates_out",
+        applies=t.skates_are_left,
+        acts=("skates_out",),
+        critical=True,
+        usual_s=120,
+    ),
+    Step(
+        id="drop.dollies_out",
+        applies=t.dollies_are_left,
+        acts=("dollies_out",),
+        critical=True,
+        usual_s=180,
+    ),
+    Step(
+        id="drop.lift_down",
+        applies=t.an_end_is_left_up,
+        acts=("set_down",),
+        critical=True,
+        usual_s=90,
+    ),
+)
+"""What is still under it once it stands chocked comes out."""

@@ -1,0 +1,146 @@
+"""Turn: the end at the truck has no holding point, the far one has.
+
+A second truck lifts the near end by the tyres, dollies go under the axle that stays down, and it
+is turned at walking pace with every wheel carried. Then it stands chocked again, the truck comes
+back to it, and it is attached by the end that holds.
+"""
+
+from flows.job.facts import WEIGHT_RESTS_ON
+from flows.routine import conditions as p
+from flows.routine.conditions import (
+    electrics as e,
+    lifting as li,
+    road_conditions as u,
+    turning as t,
+)
+from flows.routine.items import Gate, HandOff, LiftPlan, Option, Question, Section, Step
+from flows.routine.sections.options import HAND_OFF
+
+_HERE = p.on_the_ground & ~u.has_left
+_WANTED = p.facing_end_does_not_hold & li.far_end_holds
+_UP = _WANTED & ~li.is_turned & ~li.wrong_end_is_up
+_DOWN = li.is_up & ~_UP
+_BEFORE = _UP & ~t.an_end_is_left_up
+_BY = _UP & li.second_truck_comes & ~li.lift_is_no_go
+
+_STANDS = (
+    Step(id="turn.chock", applies=_BEFORE, acts=("chocks_in",), critical=True, usual_s=60),
+    Step(
+        id="turn.park",
+        applies=_BEFORE & t.is_out_of_park,
+        acts=("park_set",),
+        critical=True,
+        usual_s=30,
+    ),
+    Step(
+        id="turn.slacken",
+        applies=_BEFORE & p.line_is_on,
+        acts=("line_slackened",),
+        critical=True,
+        usual_s=30,
+    ),
+    Step(
+        id="turn.unhook",
+        applies=_BEFORE & p.line_is_on,
+        acts=("unhooked", "line_off"),
+        critical=True,
+        usual_s=60,
+    ),
+)
+
+_WHO = (
+    Question(id="turn.truck", applies=_BEFORE, fact="second_truck", usual_s=300),
+    HandOff(
+        id="turn.no_truck",
+        applies=_BEFORE & (li.no_second_truck | li.a_wheel_is_missing),
+        usual_s=300,
+    ),
+    LiftPlan(
+        id="turn.figure",
+        applies=_BEFORE & li.second_truck_comes,
+        rests_on=(*WEIGHT_RESTS_ON, "facing", "second_truck"),
+        by="second_truck",
+    ),
+    Gate(
+        id="turn.no_go",
+        applies=_BEFORE & li.lift_is_no_go,
+        options=(
+            Option("another_truck", clears=("second_truck",)),
+            HAND_OFF,
+        ),
+        critical=True,
+        usual_s=300,
+    ),
+)
+
+_LIFTED = (
+    Step(
+        id="turn.set",
+        applies=_BY & ~t.an_end_is_left_up,
+        acts=("lifter_set",),
+        critical=True,
+        usual_s=300,
+    ),
+    Step(id="turn.away", applies=_BY & ~t.an_end_is_left_up, acts=("path_empty",), critical=True),
+    Gate(
+        id="turn.pause", applies=_BY & ~t.an_end_is_left_up, acts=("lift_cleared",), critical=True
+    ),
+    Step(
+        id="turn.lift_nose",
+        applies=_BY & li.nose_is_near,
+        acts=("front_lifted",),
+        critical=True,
+        usual_s=180,
+        of="tyres",
+    ),
+    Step(
+        id="turn.lift_tail",
+        applies=_BY & ~li.nose_is_near,
+        acts=("rear_lifted",),
+        critical=True,
+        usual_s=180,
+        of="tyres",
+    ),
+    Step(id="turn.strap", applies=_UP, acts=("lift_strapped",), critical=True, usual_s=90),
+    Step(id="turn.dollies", applies=_UP, acts=("dollies_under",), critical=True, usual_s=240),
+    Step(
+        id="turn.strap_dollies",
+        applies=_UP,
+        acts=("dollies_strapped",),
+        critical=True,
+        usual_s=90,
+    ),
+    Step(id="turn.chocks_out", applies=_UP, acts=("chocks_out",), critical=True, usual_s=30),
+    Step(
+        id="turn.path",
+        applies=_UP & p.chocks_are_out,
+        acts=("path_empty",),
+        critical=True,
+    ),
+    Step(
+        id="turn.turn",
+        applies=_UP & p.chocks_are_out,
+        acts=("turned",),
+        critical=True,
+        usual_s=240,
+    ),
+)
+
+_SET_DOWN = (
+    Step(
+        id="turn.swap",
+        applies=_DOWN,
+        acts=("dollies_out", "chocks_in"),
+        critical=True,
+        usual_s=240,
+    ),
+    Step(id="turn.down", applies=_DOWN, acts=("set_down",), critical=True, usual_s=90),
+)
+
+TURN = Section(
+    id="turn",
+    applies=_HERE & (_WANTED | li.is_up),
+    enters=p.held & e.disconnect_settled & p.margin_allows,
+    leaves=p.held & (~li.is_up | ~p.on_the_ground),
+    items=(*_STANDS, *_WHO, *_LIFTED, *_SET_DOWN),
+)

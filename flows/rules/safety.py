@@ -1,0 +1,399 @@
+"""The safety rules S1 to S16, as monitors over facts, act states and messages.
+
+They know nothing of items or sections: a new section cannot slip past them. `allows` judges
+one act that a message asks for; `turn_holds` judges a whole turn. Each rule stands here once,
+in the order of the routine's table, and says in one sentence why it refuses.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from flows.job.acts import (
+    ACTS,
+    CLAMPS,
+    FROM_A_PACK,
+    ISOLATIONS,
+    NUMBERS,
+    POSTS,
+    PROTECTIVE,
+    UNKNOWN,
+    WHEELS,
+)
+from flows.rules.securement import left_standing, untied
+from flows.rules.world import Turned, World
+
+LETS_ROLL = frozenset(
+    {"neutral_selected", "wheels_freed", "chocks_out", "skates_under", "off_deck", "set_down",
+     "braked_on_dollies"}
+)  # fmt: skip
+LIFTS = frozenset({"front_lifted", "rear_lifted"})
+STRAPS_OFF = frozenset(f"unstrapped_{wheel}" for wheel in WHEELS)
+IRREVERSIBLE = frozenset(
+    {
+        "release_pulled",
+        "neutral_selected",
+        "winch_moves",
+        "pays_out",
+        "front_lifted",
+        "rear_lifted",
+        "departs",
+    }
+)
+ELECTRIC_WORK = frozenset(
+    {"woken", "pack_on"}
+    | {f"isolation_{did}_{n}" for did in ("closed", "checked", "unpinned") for n in NUMBERS}
+    | {f"clamp_on_{post}" for post in (*CLAMPS, *POSTS)}
+)
+
+
+Check = Callable[[World, str, str | None], str | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One rule: its number, its title, and why it refuses an act, if it does."""
+
+    id: str
+    title: str
+    refuses: Check
+
+
+def _s1(world: World, act: str, _of: str | None) -> str | None:
+    seen = world.acts["danger"] == "seen"
+    looked = world.fact("danger") == "none" or world.acts["danger"] == "released"
+    allowed = act in PROTECTIVE or act in {"danger_seen", "danger_released", "winch_stops"}
+    if (seen or not looked) and not allowed:
+        return "danger was seen, or nobody has looked"
+    return None
+
+
+def _s2(world: World, act: str, _of: str | None) -> str | None:
+    if act in STRAPS_OFF:
+        return None if world.line_holds else "a strap comes off while no line holds it"
+    if act not in LETS_ROLL:
+        return None
+    if act == "chocks_out":
+        ready = world.line_holds and (world.slides or world.acts["neutral"] == "confirmed")
+        free = ready or world.is_carried
+        return None if free else "the line does not hold it in a confirmed neutral"
+    return None if world.is_held else "it is not held"
+
+
+def _s3(world: World, act: str, _of: str | None) -> str | None:
+    if act != "release_pulled":
+        return None
+    if world.isolations is None:
+        return "the card says nothing of a release"
+    if world.acts["charging"] != "ended":
+        return "charging is not confirmed ended"
+    required = ISOLATIONS[: world.isolations]
+    pinned = len(required) == world.isolations and all(
+        world.acts[name] == "pinned" for name in required
+    )
+    return None if pinned else "not every isolation is open and pinned"
+
+
+def _s4(world: World, act: str, _of: str | None) -> str | None:
+    closes = act.startswith("isolation_closed_")
+    if closes and world.is_damaged:
+        return "on a damaged vehicle the disconnect stays open, tagged"
+    if act not in {"ready_counts", "job_closed"}:
+        return None
+    for n in NUMBERS:
+        is_open = world.acts[f"isolation.{n}"] in {"open", "pinned", UNKNOWN}
+        tagged = world.is_damaged and world.acts[f"tag.{n}"] == "tagged"
+        if is_open and (act == "ready_counts" or not tagged):
+            return "a disconnect was opened and is not confirmed closed"
+    return None
+
+
+def _clamp_order(world: World, post: str) -> tuple[str, ...]:
+    if post in POSTS:
+        return POSTS
+    return FROM_A_PACK if world.donor == "pack" else CLAMPS
+
+
+def _s5(world: World, act: str, _of: str | None) -> str | None:
+    if act == "pack_on":
+        orders = (FROM_A_PACK, POSTS)
+        ready = any(all(world.acts[f"clamp.{p}"] == "on" for p in order) for order in orders)
+        return None if ready else "the pack goes on after every clamp"
+    if not act.startswith("clamp_"):
+        return None
+    if world.acts["pack_switch"] != "off":
+        return "the pack is off while clamping"
+    _, way, post = act.split("_", 2)
+    chain = POSTS if post in POSTS else CLAMPS
+    if way == "off":
+        later = chain[chain.index(post) + 1 :]
+        free = all(world.acts[f"clamp.{one}"] == "off" for one in later)
+        return None if free else "clamps come off in reverse order"
+    return _s5_on(world, post, chain)
+
+
+def _s5_on(world: World, post: str, chain: tuple[str, ...]) -> str | None:
+    order = _clamp_order(world, post)
+    if post not in order:
+        return "a pack has no such clamp"
+    if post in CLAMPS and world.donor == "electric" and not world.card_allows_electric_donor:
+        return "the donor is a combustion vehicle unless the card allows another"
+    before = order[: order.index(post)]
+    stand = all(world.acts[f"clamp.{one}"] == "on" for one in before)
+    others = (one for one in chain if one not in {*before, post})
+    bare = all(world.acts[f"clamp.{one}"] == "off" for one in others)
+    return None if stand and bare else "clamps go on in order"
+
+
+def _s6(world: World, act: str, _of: str | None) -> str | None:
+    if act in {"wheels_freed", "winch_moves", "pays_out"} and world.fact("wheels") != "roll":
+        return None if world.is_under else "wheels that do not roll are not dragged"
+    if act == "departs" and world.acts["deck"] != "deck":
+        plain = world.fact("powertrain") == "combustion" and world.fact("drive") in {
+            "front",
+            "rear",
+        }
+        carried = world.acts["lifted"] != "none" and world.acts["dollies"] == "under"
+        driven_up = plain and world.acts["lifted"] == world.fact("drive")
+        return None if carried or driven_up else "on the road all its wheels are carried"
+    return None
+
+
+def _s7(world: World, act: str, of: str | None) -> str | None:
+    if act not in {"hooked", "front_lifted", "rear_lifted"}:
+        return None
+    if of in world.keep_off:
+        return "that is a keep-off place"
+    if act != "hooked" and of == "tyres":
+        return None
+    if world.holding_ends is None:
+        return None if world.fact("point_shown") == "yes" else "no manual or label shows a point"
+    end = {"front_lifted": "nose", "rear_lifted": "tail"}.get(act, world.fact("facing"))
+    return None if end in world.holding_ends else "that end has no holding point"
+
+
+def _s8(world: World, act: str, _of: str | None) -> str | None:
+    if act == "job_closed" and world.acts["rolling"] == "stopped":
+        return left_standing(world)
+    return untied(world) if act in {"departs", "job_closed"} else None
+
+
+TAKES_OFF = frozenset({"hooked", "line_on", "tension_on", "neutral_selected", "job_closed"})
+"""What takes a vehicle off the truck again: where it is dropped no margin bars that."""
+PAST_THE_MARGIN = frozenset(
+    {"hooked", "line_on", "tension_on", "neutral_selected", "winch_moves", "departs", "job_closed"}
+    | LIFTS
+    | {f"strapped_{wheel}" for wheel in WHEELS}
+)
+
+
+def _s9(world: World, act: str, _of: str | None) -> str | None:
+    if act in LIFTS and world.lift not in {"go", "close"}:
+        return "no lift stands" if world.lift is None else f"the lift is {world.lift}"
+    if act not in PAST_THE_MARGIN or world.verdict == "go":
+        return None
+    if act in TAKES_OFF and world.acts["rolling"] == "stopped":
+        return None
+    if world.verdict is None:
+        return "no margin stands"
+    return None if world.decided_by == "owner" else f"the margin is {world.verdict}"
+
+
+_ON_NEUTRAL = frozenset({"chocks_out", "winch_moves", "pays_out"})
+
+
+def _s10(world: World, act: str, _of: str | None) -> str | None:
+    """In Park on skates, or with all wheels carried, no neutral hold is leant on."""
+    leans = {"winch_moves", "pays_out"} if world.is_carried else _ON_NEUTRAL
+    if act not in leans or world.slides:
+        return None
+    return None if world.window in {"open", "unpromised"} else "no neutral window is open"
+
+
+def _s11(world: World, act: str, _of: str | None) -> str | None:
+    return "a skipped step is not settled" if act == "job_closed" and world.open_skips else None
+
+
+def _s15(world: World, act: str, _of: str | None) -> str | None:
+    loads = LIFTS | {"winch_moves", "pays_out", "tension_on", "turned"}
+    if act in loads and world.acts["path"] != "empty":
+        return "the path is not confirmed empty"
+    return None
+
+
+def _s16(world: World, act: str, _of: str | None) -> str | None:
+    if act in ELECTRIC_WORK and world.is_damaged:
+        return "no waking, boosting or charging on a damaged or flooded vehicle"
+    return None
+
+
+def _never(_world: World, _act: str, _of: str | None) -> None:
+    """Return None: the rule judges turns, not single acts."""
+
+
+RULES: Sequence[Rule] = (
+    Rule("S1", "Danger first, and only a named service releases it", _s1),
+    Rule("S2", "Nothing lets wheels turn unless it is held", _s2),
+    Rule("S3", "A release is pulled after charging ended and isolations pinned", _s3),
+    Rule("S4", "An opened disconnect is closed, or tagged on a damaged vehicle", _s4),
+    Rule("S5", "Boost clamps in order, off in reverse", _s5),
+    Rule("S6", "No wheel that may be driven rolls fast, none is dragged", _s6),
+    Rule("S7", "No hook where nothing holds", _s7),
+    Rule("S8", "Nothing rides on the winch line", _s8),
+    Rule("S9", "A no-go is not talked into a go", _s9),
+    Rule("S10", "A neutral hold is at most", _s10),
+    Rule("S11", "A skip has a reason and blocks closing", _s11),
+    Rule("S12", "Nothing that needs an answer while rolling", _never),
+    Rule("S13", "After an interruption, last and next", _never),
+    Rule("S14", "A deciding number is read back", _never),
+    Rule("S15", "Nobody in line while a line is loaded", _s15),
+    Rule("S16", "No electrical work on a damaged vehicle", _s16),
+)
+
+
+def refusal(world: World, act: str, of: str | None = None) -> str | None:
+    """Return which rule refuses an act and why, None when all allow it.
+
+    Examples
+    --------
+    >>> refusal(World(facts={"danger": "none"}), "neutral_selected")
+    'S2: it is not held'
+    """
+    for rule in RULES:
+        why = rule.refuses(world, act, of)
+        if why is not None:
+            return f"{rule.id}: {why}"
+    return None
+
+
+NEVER_SKIPPED = frozenset(
+    act
+    for act in ACTS
+    if act in LETS_ROLL | ELECTRIC_WORK
+    or act.startswith(("isolation_", "strapped_", "unstrapped_", "clamp_"))
+    or act
+    in {
+        "chocks_in", "hooked", "line_on", "tension_on", "neutral_confirmed",
+        "charging_ended", "release_pulled", "path_empty", "line_slackened",
+        "danger_released", "people_away", "help_called", "winch_stops", "park_set",
+        "on_deck", "front_lifted", "rear_lifted", "dollies_under", "skates_out",
+        "dollies_out", "lift_strapped", "dollies_strapped", "chains_on", "tow_lights_on",
+        "lifter_set", "lift_cleared", "turned", "winch_moves", "pays_out", "departs",
+        "arrives", "straps_checked", "load_checked", "unhooked", "line_off", "open_told",
+        "stored_apart",
+    }
+)  # fmt: skip
+
+
+def broken(turn: Turned) -> list[str]:
+    """Return every rule that a turn breaks, each with its reason; empty when all hold.
+
+    Examples
+    --------
+    >>> from flows.rules.world import Asked, Turned, World
+    >>> start = World(facts={"danger": "none"})
+    >>> broken(Turned(start, start, (Asked(acts=("chocks_out",), needs_answer=True),)))
+    ['S2: the line does not hold it in a confirmed neutral', 'S10: no neutral window is open']
+    """
+    found = [
+        f"{rule.id}: {why}"
+        for message in turn.messages
+        for act in message.acts
+        for rule in RULES
+        if (why := rule.refuses(turn.after, act, message.of)) is not None
+    ]
+    for rule_id, check in _TURN_CHECKS:
+        why = check(turn)
+        if why is not None:
+            found.append(f"{rule_id}: {why}")
+    return found
+
+
+def _danger_understood(turn: Turned) -> str | None:
+    if turn.danger_named and turn.after.acts["danger"] != "seen":
+        return "a danger word was not understood"
+    return None
+
+
+def _released_by_whom(turn: Turned) -> str | None:
+    """A release names who gave it, and comes after the danger."""
+    if turn.released is None:
+        return None
+    name, is_after = turn.released
+    if not name.strip() or name == "nobody_came":
+        return "released, and nobody knows by whom"
+    return None if is_after else "released at a time before the danger was seen"
+
+
+def _pulls_on(turn: Turned) -> str | None:
+    """While the winch moves and the pull no longer stands, the turn says to stop it."""
+    if turn.after.acts["winch"] == "still" or turn.after.pull_stands:
+        return None
+    asks = [message for message in turn.messages if message.needs_answer and message.to_driver]
+    if asks and "winch_stops" not in asks[-1].acts:
+        return "the winch moves on without what the pull needs"
+    return None
+
+
+def _window_never_longer(turn: Turned) -> str | None:
+    before, after = turn.window_before_ns, turn.window_after_ns
+    if turn.window_serial_same and before is not None and (after is None or after > before):
+        return "the window got longer"
+    return None
+
+
+def _skips_have_reasons(turn: Turned) -> str | None:
+    for acts, reason in turn.skipped:
+        if not reason.strip():
+            return "a critical step was skipped without a reason"
+        if NEVER_SKIPPED.intersection(acts):
+            return "an act that the safety rules need was skipped"
+    return None
+
+
+def _quiet_while_rolling(turn: Turned) -> str | None:
+    if turn.after.acts["rolling"] != "rolling":
+        return None
+    asking = any(message.needs_answer and message.to_driver for message in turn.messages)
+    return "a question was sent while rolling" if asking else None
+
+
+def _tied_down_or_told(turn: Turned) -> str | None:
+    """Who drives off with a load that is not tied down is told so, once, as urgent as can be."""
+    started = turn.after.acts["rolling"] == "rolling" != turn.before.acts["rolling"]
+    if not started or untied(turn.before) is None:
+        return None
+    told = any(message.priority == "stop" and message.to_driver for message in turn.messages)
+    return None if told else "it drives off, not tied down, and nobody is told"
+
+
+def _resumes_with_words(turn: Turned) -> str | None:
+    if turn.resumed and not turn.said_resume:
+        return "it went on after an interruption without saying last and next"
+    return None
+
+
+def _reads_back(turn: Turned) -> str | None:
+    for fact, how in turn.decided:
+        if how != "read_back":
+            return f"{fact} decides and was taken without a read-back"
+    return None
+
+
+def _only_owner(turn: Turned) -> str | None:
+    if turn.overridden_by not in {None, "owner"}:
+        return f"a {turn.overridden_by} overrode the margin"
+    return None
+
+
+_TURN_CHECKS: tuple[tuple[str, Callable[[Turned], str | None]], ...] = (
+    ("S1", _danger_understood),
+    ("S1", _released_by_whom),
+    ("S2", _pulls_on),
+    ("S8", _tied_down_or_told),
+    ("S9", _only_owner),
+    ("S10", _window_never_longer),
+    ("S11", _skips_have_reasons),
+    ("S12", _quiet_while_rolling),
+    ("S13", _resumes_with_words),
+    ("S14", _reads_back),
+)

@@ -1,0 +1,1 @@
+"""A job put into words: the placeholders of sentences, labels, status, replies."""

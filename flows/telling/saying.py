@@ -1,0 +1,315 @@
+"""What fills the placeholders of the sentences: words drawn from the state of a job."""
+
+import string
+from collections.abc import Callable, Mapping
+from functools import cache
+
+from flows.figures.pages import margin_table
+from flows.hearing.vins import OF_VIN
+from flows.job import windows
+from flows.job.events import MINUTE_NS, Moment
+from flows.job.state import Job
+from flows.measures.say import digits, say_number
+from flows.reckoning.margin_inputs import margin_named
+from flows.telling import status_words
+from flows.telling.card_words import OF_CARD, minutes
+from flows.telling.labels import fact_label, last_label
+from flows.telling.lift_words import OF_LIFT
+from flows.telling.loaded_height import height_shown, height_spoken
+from flows.telling.pull_words import OF_PULL
+from flows.telling.read_back import value_read_back
+from flows.texts import figure_texts, phrases, sentences, word
+
+
+def last_value(job: Job) -> str:
+    """Return the value given at the last question, in words."""
+    item = job.book.routine.items.get(job.last)
+    name = getattr(item, "fact", "")
+    value = job.value(name) if name else None
+    if value is None or (phrases()["facts"][name].get("values") is None and name not in _CHOSEN):
+        return word("none") if value is None else brief(str(value))
+    return fact_label(job, name, value)
+
+
+LONGEST_WORDS = 40
+
+
+def brief(words: str) -> str:
+    """Return a person's own words, cut to what fits beside a sentence on a small screen.
+
+    The record keeps all of them.
+
+    Examples
+    --------
+    >>> brief("county fire"), brief("the county fire service and the second engine of it")
+    ('county fire', 'the county fire service and the second ...')
+    """
+    flat = " ".join(words.split())
+    if len(flat) <= LONGEST_WORDS:
+        return flat
+    return f"{flat[: LONGEST_WORDS - 1].rstrip()} ..."
+
+
+_CHOSEN = frozenset({"card", "truck", "family", "weight_class", "weight", "pull_ft", "load_lb"})
+
+
+def section_now(job: Job) -> str:
+    """Return the section of the next item; the first ones give way to the one they interrupt."""
+    routine, item = job.book.routine, job.next_item
+    if item is not None and routine.section_of[item.id].id not in routine.first:
+        return routine.section_of[item.id].id
+    opened = (routine.section_of[one.id].id for one in routine.open_items(job))
+    return next((section for section in opened if section not in routine.first), "close")
+
+
+def _section_at(job: Job) -> str:
+    """Return the name of the section that is open, one that comes before everything too."""
+    item = job.next_item
+    section = section_now(job) if item is None else job.book.routine.section_of[item.id].id
+    return str(sentences()["sections"][section])
+
+
+class Slots(dict[str, str]):
+    """Placeholders filled on first use, from the job and what the message brought along."""
+
+    def __init__(self, job: Job, given: Mapping[str, str]) -> None:
+        super().__init__(given)
+        self.job = job
+
+    def __missing__(self, key: str) -> str:
+        value = _FILL[key](self.job)
+        self[key] = value
+        return value
+
+
+def fill(template: str, job: Job, given: Mapping[str, str]) -> str:
+    """Fill a sentence's placeholders.
+
+    Raises
+    ------
+    KeyError
+        For a placeholder that nothing fills.
+    """
+    return template.format_map(Slots(job, given)) if fields_of(template) else template
+
+
+@cache
+def fields_of(template: str) -> tuple[str, ...]:
+    """Return the names of a sentence's placeholders."""
+    return tuple(name for _, name, _, _ in string.Formatter().parse(template) if name)
+
+
+def _next_label(job: Job) -> str:
+    item = job.next_item
+    return word("nothing") if item is None else last_label(item.id)
+
+
+def _left_minutes(job: Job) -> int:
+    at: Moment | None = job.now
+    if job.window is None or at is None:
+        return 0
+    return windows.left_ns(job.window, at) // MINUTE_NS
+
+
+def _window_shown(job: Job) -> str:
+    window = job.window
+    if window is None or window.state == "closed":
+        return word("none")
+    if window.state == "ended":
+        return word("window_ended")
+    if window.hold_min is None:
+        return word("window_unpromised")
+    return word("window_left").format(left=minutes(_left_minutes(job)))
+
+
+def _window_spoken(job: Job) -> str:
+    window = job.window
+    if window is None or window.state == "closed":
+        return word("window_none_spoken")
+    if window.state == "ended":
+        return word("window_over_spoken")
+    if window.hold_min is None:
+        return word("hold_not_known_spoken")
+    left = _left_minutes(job)
+    return minutes(left).capitalize() if left < 60 else word("window_long_spoken")
+
+
+def _margin(job: Job) -> Mapping[str, object]:
+    return job.margin.result if job.margin is not None else {}
+
+
+def _governing(job: Job) -> str:
+    name = str(_margin(job).get("governing", "deck length"))
+    return word(name.replace(" ", "_"))
+
+
+def _spare(job: Job) -> int:
+    """Return what is left of the governing limit, in pounds, or in inches where one is over."""
+    value = _margin(job).get("governing_margin_lb")
+    return value if isinstance(value, int) else int(str(_margin(job)["governing_margin_in"]))
+
+
+def _is_length(job: Job) -> bool:
+    """Say whether inches govern, which the margin then tells instead of pounds."""
+    return _margin(job).get("governing_margin_lb") is None
+
+
+_PLACE_SPOKEN = {
+    "position": {0: "position_touching_spoken", 1: "position_one_spoken"},
+    "figure": {0: "figure_touching_spoken", 1: "figure_one_spoken"},
+}
+_PLACE_SHOWN = {"position": "position_drawn", "figure": "figure_drawn"}
+
+
+def _place(job: Job, what: str) -> str | None:
+    """Return where it goes on the deck, shown; of a close there are no other places to tell."""
+    result = _margin(job)
+    if result.get("best_in") is None or result.get("verdict") == "no-go":
+        return None
+    low, high = result["position_lo_in"], result["position_hi_in"]
+    key = f"{what}_shown" if low is not None else _PLACE_SHOWN[what]
+    return word(key).format(lo=low, hi=high, best=result["best_in"])
+
+
+def _place_spoken(job: Job, what: str) -> str | None:
+    """Return the best place on the deck in words; None where there is none."""
+    result = _margin(job)
+    if result.get("best_in") is None or result.get("verdict") == "no-go":
+        return None
+    best = int(str(result["best_in"]))
+    return word(_PLACE_SPOKEN[what].get(best, f"{what}_spoken")).format(best=digits(best))
+
+
+def _limits(job: Job) -> str:
+    rows = _margin(job).get("limits", [])
+    lines = [
+        word("limit_line").format(
+            name=word(row["name"].replace(" ", "_")), load=row["load_lb"], limit=row["limit_lb"]
+        )
+        for row in (rows if isinstance(rows, list) else [])
+    ]
+    return "\n".join(lines)
+
+
+def _close_helps(job: Job) -> str:
+    """Return what would settle a close margin: a scale weight only where the figure says so."""
+    remedies = _margin(job).get("remedies")
+    if isinstance(remedies, list) and "weigh_it" in remedies:
+        return word("helps_weigh")
+    narrowing = _margin(job).get("narrowing")
+    if isinstance(narrowing, list) and narrowing:
+        fact = str(narrowing[0]["fact"]).replace(" ", "_")
+        return word("helps_fact").format(fact=word(f"narrow_{fact}"))
+    return word("helps_other")
+
+
+MOST_SPOKEN = 2
+
+
+def _helps(job: Job, most: int | None = None) -> str:
+    """Return what may better the margin's word, the nearest at hand first."""
+    found = _margin(job).get("remedies")
+    named = figure_texts()["page"]["remedies_named"]
+    return ", ".join(named[one] for one in (found if isinstance(found, list) else [])[:most])
+
+
+def _numbers(job: Job) -> str:
+    """Return every limit of the margin with its source, and what went in."""
+    if not job.margin_stands:
+        return word("none")
+    return "\n".join(margin_table(*margin_named(job)))
+
+
+def _load(job: Job, name: str) -> str:
+    inputs = _margin(job).get("inputs", {})
+    value = inputs.get(f"vehicle_{name}") if isinstance(inputs, Mapping) else None
+    return word("not_known") if value is None else str(value)
+
+
+def _weight_spoken(job: Job) -> str:
+    """Return the weights that the margin reckons with, one where both are the same."""
+    if not job.margin_stands:
+        return word("none")
+    likely, high = (digits(int(_load(job, f"{name}_lb"))) for name in ("likely", "high"))
+    said = word("weight_one" if likely == high else "weight_two")
+    told = said.format(likely=likely, high=high)
+    return told[0].upper() + told[1:]
+
+
+def _name(job: Job) -> str:
+    """Return the name that is read back, in the person's own words."""
+    pending = job.pending
+    if pending is None or pending.kind != "name":
+        return word("none")
+    return brief(str(pending.value))
+
+
+def _heard(job: Job) -> str:
+    """Return what is checked of a voice note, without its last mark."""
+    is_heard = job.pending is not None and job.pending.kind == "heard"
+    said = str(job.pending.value) if is_heard and job.pending else word("none")
+    return brief(said.rstrip(" .,!?"))
+
+
+_FILL: dict[str, Callable[[Job], str]] = {
+    "choices_spoken": lambda _job: word("not_sure"),
+    "choices_shown": lambda _job: word("not_sure"),
+    "ref": lambda job: digits(job.ref),
+    "last_done": lambda job: last_label(job.last),
+    "next_done": _next_label,
+    "section_name": lambda job: sentences()["sections"][section_now(job)],
+    **OF_CARD,
+    **OF_PULL,
+    **OF_VIN,
+    "left": lambda job: minutes(_left_minutes(job)),
+    "left_first": lambda job: minutes(_left_minutes(job)).capitalize(),
+    "released_by": lambda job: brief(str(job.value("released_by") or word("not_known"))),
+    "section_at": _section_at,
+    "window_shown": _window_shown,
+    "window_spoken": _window_spoken,
+    "open_spoken": status_words.open_spoken,
+    "verdict_word": lambda job: word(str(_margin(job).get("verdict", "no-go"))),
+    "governing": _governing,
+    **OF_LIFT,
+    "margin_spoken": lambda job: digits(abs(_spare(job))),
+    "margin_shown": lambda job: str(abs(_spare(job))),
+    "spare_unit_spoken": lambda job: word("inches_spoken" if _is_length(job) else "pounds_spoken"),
+    "spare_unit_shown": lambda job: word("inches_shown" if _is_length(job) else "pounds_shown"),
+    "left_or_over": lambda job: word("left" if _spare(job) >= 0 else "over"),
+    "position_spoken": lambda job: _place_spoken(job, "position") or word("position_none"),
+    "position_shown": lambda job: _place(job, "position") or word("position_none"),
+    "figure_spoken": lambda job: _place_spoken(job, "figure") or word("figure_none_spoken"),
+    "figure_shown": lambda job: _place(job, "figure") or word("figure_none_shown"),
+    "limits_shown": _limits,
+    "likely": lambda job: _load(job, "likely_lb"),
+    "weight_spoken": _weight_spoken,
+    "close_helps": _close_helps,
+    "numbers_shown": _numbers,
+    "helps_spoken": lambda job: _helps(job, MOST_SPOKEN),
+    "helps_shown": _helps,
+    "dispatch_phone": lambda job: job.book.library.company.dispatch_phone,
+    "high": lambda job: _load(job, "high_lb"),
+    "value_spoken": lambda job: value_read_back(job, spoken=True),
+    "value_shown": lambda job: value_read_back(job, spoken=False),
+    "usual_shown": lambda job: word("usual_mass"),
+    "allowed_shown": lambda job: word("allowed_mass"),
+    "open_skips": status_words.skips_shown,
+    "open_shown": status_words.open_shown,
+    "left_open_spoken": lambda job: status_words.left_open_words(job, most=2),
+    "left_open_shown": lambda job: status_words.left_open_words(job, most=9),
+    "photos_shown": lambda job: str(sum(job.photos.values())),
+    "truck": lambda job: fact_label(job, "truck", job.value("truck")),
+    "done_spoken": lambda job: say_number(len(status_words.done_before(job))).capitalize(),
+    "done_shown": status_words.done_shown,
+    "waits_shown": status_words.waits_shown,
+    "pull_end": lambda job: word("lowering_end" if job.acts["winch"] == "paying" else "pull_end"),
+    "height_shown": height_shown,
+    "height_spoken": height_spoken,
+    "destination": lambda job: brief(str(job.value("destination") or word("not_known"))),
+    "last_value": last_value,
+    "name": _name,
+    "heard": _heard,
+    "reason_shown": lambda job: sentences()["reasons"][
+        job.ended.reason if job.ended and job.ended.reason else "wanted"
+    ],
+}

@@ -1,0 +1,70 @@
+"""What is told before a question or a step is asked, where the card or its absence calls for it.
+
+It asks for no answer and costs the driver no turn: how a tow eye is used, what a magnet tells,
+how high the load stands, that a second truck is needed.
+"""
+
+from collections.abc import Callable, Mapping
+
+from flows.job.state import Job
+from flows.routine.conditions import facing_end_does_not_hold
+from flows.routine.conditions.lifting import far_end_holds
+from flows.routine.conditions.road_conditions import damaged_electric
+from flows.telling.card_words import card_of
+from flows.telling.loaded_height import loaded_height_in
+
+HEIGHT_NEAR_IN = 12
+"""Ours: within a foot of the height limit [in] the loaded height is told."""
+
+
+def _tow_eye(job: Job) -> str:
+    card = card_of(job)
+    point = None if card is None else card.holds.first(job.value("facing"))
+    return "tow_eye" if point is not None and point.device == "tow eye" else ""
+
+
+def _magnet(job: Job) -> str:
+    return "magnet" if card_of(job) is None else ""
+
+
+def _height(job: Job) -> str:
+    """Return what is told of the loaded height: near its limit, or known to nobody."""
+    if loaded_height_in(job) is None:
+        return "height_unknown"
+    left = height_left_in(job)
+    return "height_near" if left is not None and left <= HEIGHT_NEAR_IN else ""
+
+
+def height_left_in(job: Job) -> int | None:
+    """Return what is left under the height limit [in]; None where the margin has none."""
+    rows = () if job.margin is None else job.margin.result.get("lengths", ())
+    found = (row["margin_in"] for row in rows if row["name"] == "overall height")
+    return next((int(left) for left in found), None)
+
+
+def _apart(job: Job) -> str:
+    return "apart_ahead" if damaged_electric.holds(job) else ""
+
+
+def _turn(job: Job) -> str:
+    """Return what is told as soon as it is known: a wrecker takes its time to come."""
+    turns = facing_end_does_not_hold.holds(job) and far_end_holds.holds(job)
+    return "turn_ahead" if turns and job.value("second_truck") is None else ""
+
+
+BEFORE: Mapping[str, Callable[[Job], str]] = {
+    "attach.shown": _magnet,
+    "attach.hook": _tow_eye,
+    "drop.truck": _apart,
+    "margin.truck": _turn,
+    "drop.shown": _magnet,
+    "drop.hook": _tow_eye,
+    "secure.photos": _height,
+}
+"""By item, what says which sentence is told before it; an empty one for none."""
+
+
+def told_before(job: Job, item: str) -> str:
+    """Return the sentence that is told before an item is asked, empty where there is none."""
+    tell = BEFORE.get(item)
+    return "" if tell is None else tell(job)

@@ -1,0 +1,384 @@
+"""Advance: one event, one turn. Pure; the job after it is the fold of the turn's entries."""
+
+from dataclasses import replace
+
+from flows.hearing.prompts import Prompt, choice_slots, prompt_for
+from flows.job import windows
+from flows.job.entries import Private
+from flows.job.events import Event, Heard, Opinion, Spoken, Tick, Told
+from flows.job.intents import Danger, Word
+from flows.job.state import Job
+from flows.measures.say import say_number
+from flows.routine.card_waits import OVER
+from flows.rules.safety import broken
+from flows.telling.saying import section_now
+from flows.telling.told_before import told_before
+from flows.texts import sentences
+from flows.turn import aboard, effects, media
+from flows.turn.applying import apply
+from flows.turn.as_rules_see import turned
+from flows.turn.emergencies import EMERGENCIES
+from flows.turn.figuring import figures
+from flows.turn.flood import hold_back
+from flows.turn.reading_messages import (
+    WARNS,
+    after_new_job,
+    opened_with,
+    read,
+    tells_danger,
+    understood,
+)
+from flows.turn.ticking import tick
+from flows.turn.timers import timers_for
+from flows.turn.turning import BOT, Priority, Reply, Turn, Turning, priority_of
+from flows.turn.voicing import taken
+from flows.turn.words import hold
+
+PENDING_TEXT = {"number": "read_back_no", "skip": "skip_reason", "still": "back_act",
+                "again": "back_fact", "unseen": "unseen_why", "heard": "voice_check"}  # fmt: skip
+NOTED_AT_ONCE = 4
+# What changes a job while the open question stays.
+CHANGES = frozenset({"fact", "fact_cleared", "act", "retracted", "done", "section_done"})
+# Alarms that ask by themselves for what the item asks for: the question is not sent beside them.
+ASKS_FOR = {"says.window_end": "recover.stop", "says.window_end_parked": "recover.chock"}
+
+
+def advance(job: Job, event: Event) -> Turn:
+    """Return what an event makes of a job: entries, replies, and the timers wanted after it.
+
+    Parameters
+    ----------
+    job
+        The job as it stands.
+    event
+        Something heard, a timer that fell due, or something that changed elsewhere.
+
+    Returns
+    -------
+    Turn
+        Entries in order, replies not yet worded, every timer wanted from now on.
+    """
+    t = Turning(job, event)
+    if windows.in_doubt(job, t.at):
+        _doubt_clock(t)
+    match event:
+        case Heard():
+            _hear(t, event)
+        case Tick():
+            tick(t, event)
+        case Told():
+            _told(t, event)
+    _finish(t)
+    _guard(t)
+    return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
+
+
+def opening(job: Job, event: Heard, body: dict[str, object]) -> Turn:
+    """Return the turn that opens a job: its first entry, then what was said along with it."""
+    t = Turning(job, event)
+    driver = event.who.id if event.who.role == "driver" else None
+    t.note("opened", **body, at_vehicle=driver)
+    t.answer_sender("opened") if driver is None else t.say("opened")
+    _record(t, event)
+    if event.spoken is not None and event.media is not None:
+        media.keep(t, event)
+        _written_down(t, event.spoken)
+    opened_with(t, event, after_new_job(event.text))
+    _finish(t)
+    _guard(t)
+    return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
+
+
+def _record(t: Turning, heard: Heard) -> None:
+    body: dict[str, object] = {"text": Private(heard.text), "role": heard.who.role}
+    if heard.tap is not None:
+        body["tap"] = Private(heard.tap)
+    for name in ("ask", "stamped_ms"):
+        if getattr(heard, name) is not None:
+            body[name] = getattr(heard, name)
+    if heard.is_edit:
+        body["edit"] = True
+    body["from_driver"] = heard.who.id == t.job.at_vehicle
+    t.note("heard", **body)
+
+
+def _hear(t: Turning, heard: Heard) -> None:
+    _record(t, heard)
+    if t.job.ended is not None:
+        is_danger = tells_danger(heard.text, heard.tap)
+        if is_danger or not heard.is_part:
+            t.answer_sender("danger_outside" if is_danger else "over")
+    elif heard.media is not None or heard.place is not None:
+        media.keep(t, heard)
+        if heard.spoken is not None:
+            _spoke(t, heard, heard.spoken)
+        if heard.text:
+            # A caption is words like any others.
+            _said(t, heard)
+    else:
+        _said(t, heard)
+
+
+def _spoke(t: Turning, heard: Heard, spoken: Spoken) -> None:
+    """Take what was heard of a voice note, as far as it answers what is open."""
+    _written_down(t, spoken)
+    words = replace(heard, text=spoken.text)
+    if spoken.text and _is_stale(t, heard):
+        _out_of_turn(t, words, "stale")
+    elif spoken.text and _was_sent_before(t, heard):
+        t.note("parked", BOT)
+        _out_of_turn(t, words, "parked")
+    else:
+        taken(t, words, spoken)
+
+
+def _written_down(t: Turning, spoken: Spoken) -> None:
+    t.note("transcript", BOT, text=Private(spoken.text), score=spoken.score, why=spoken.why,
+           engine=spoken.engine, version=spoken.version, free=spoken.is_free,
+           **_opinion(spoken.opinion))  # fmt: skip
+
+
+def _opinion(one: Opinion | None) -> dict[str, object]:
+    """Return how the record holds a second opinion."""
+    if one is None:
+        return {}
+    return {"opinion": {"text": Private(one.text), "engine": one.engine, "version": one.version,
+                        "agrees": one.agrees, "why": one.why}}  # fmt: skip
+
+
+def _said(t: Turning, heard: Heard) -> None:
+    if heard.is_edit:
+        _out_of_turn(t, heard, "edit")
+    elif _is_stale(t, heard):
+        _out_of_turn(t, heard, "stale")
+    elif _was_sent_before(t, heard):
+        t.note("parked", BOT)
+        _out_of_turn(t, heard, "parked")
+    else:
+        understood(t, heard, heard.text)
+
+
+def _is_stale(t: Turning, heard: Heard) -> bool:
+    asked = t.before.asked
+    return heard.ask is not None and (asked is None or heard.ask != asked.n)
+
+
+def _was_sent_before(t: Turning, heard: Heard) -> bool:
+    """Say whether an unbound message was stamped before the open question was asked."""
+    asked = t.before.asked
+    stamped = windows.stamped_ns(t.before, heard)
+    if heard.ask is not None or asked is None or stamped is None:
+        return False
+    since = asked.since(t.at.boot)
+    return since.boot == t.at.boot and stamped < since.mono_ns
+
+
+def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
+    """Record what does not answer the open question; danger and stop count all the same."""
+    first = read(t, heard, heard.text, prompt_for(t.job))[0]
+    if heard.tap in WARNS:
+        # Under whichever question it stands: one alarm too many is better than one too few.
+        effects.see_danger(t, "seen")
+    elif isinstance(first, Danger):
+        effects.see_danger(t, first.sign)
+    elif first == Word("stop") or (isinstance(first, Word) and first.name in EMERGENCIES):
+        apply(t, (first,), prompt_for(t.job))
+    else:
+        t.answer_sender(key)
+
+
+def _told(t: Turning, told: Told) -> None:
+    if told.what == "media":
+        media.told(t, told)
+        return
+    if told.what == "truck_changed" and told.fleet is not None:
+        # What is aboard is taken from the fleet, as with every event.
+        return
+    t.note("told", BOT, what=told.what)
+    is_over = t.job.ended is not None or t.job.at_vehicle is None
+    if told.what == "left":
+        hold(t, "left")
+    elif told.what == "driver_gone":
+        hold(t, "driver_gone")
+        t.say("driver_gone_told", "dispatchers")
+    elif told.what == "restarted" and not is_over and not t.resumed:
+        t.resumed = True
+        t.say("resume")
+
+
+def _doubt_clock(t: Turning) -> None:
+    """Another boot, or the boot clock gone back: an open window ends now, and words say so."""
+    window = t.job.window
+    if t.job.ended is not None:
+        return
+    if window is not None and window.state == "open" and window.hold_min is not None:
+        effects.end_window(t)
+        t.alarm("clock_doubt", escalates=True)
+    rebooted = t.before.now is not None and t.at.boot != t.before.now.boot
+    if rebooted and t.job.at_vehicle is not None and t.job.held is None:
+        t.resumed = True
+        t.say("resume")
+
+
+def _finish(t: Turning) -> None:
+    """Compute what can be computed, echo, then ask what is open now."""
+    aboard.sync(t)
+    figures(t)
+    if t.job.ended is not None:
+        _say_end(t)
+        return
+    if _is_unanswered(t) and not media.is_part(t):
+        t.answer_sender("taken")
+    if t.noted:
+        labels = list(dict.fromkeys(t.noted))
+        t.replies.insert(
+            _first_place(t),
+            Reply("driver" if t.sender_is_driver() else "sender", "says.echo", t.job,
+                  slots={"noted": ", ".join(labels[:NOTED_AT_ONCE]),
+                         "noted_all": ", ".join(labels)}),
+        )  # fmt: skip
+    _section_change(t)
+    _ask(t)
+    _tell_dispatch_too(t)
+    hold_back(t)
+
+
+def _is_unanswered(t: Turning) -> bool:
+    """Say whether somebody else than the driver spoke and nothing was said to them."""
+    if not isinstance(t.event, Heard) or t.sender_is_driver() or t.noted:
+        return False
+    theirs = {"sender", {"dispatcher": "dispatchers", "owner": "owners"}.get(t.event.who.role)}
+    return not any(reply.to in theirs for reply in t.replies)
+
+
+def _first_place(t: Turning) -> int:
+    return 1 if t.replies and t.replies[0].key == "says.opened" else 0
+
+
+def _say_end(t: Turning) -> None:
+    ended = t.job.ended
+    if ended is None or t.before.ended is not None:
+        return
+    t.say("closed" if ended.how == "closed" else "handed_off")
+    if ended.how != "closed":
+        t.say("handoff_told", "dispatchers")
+
+
+def _section_change(t: Turning) -> None:
+    """Say once that a section is done, when the next one in order has been reached."""
+    routine = t.job.book.routine
+    order = [section.id for section in routine.sections if section.id not in routine.first]
+    now = section_now(t.job)
+    was = t.job.section
+    if now == was:
+        return
+    item = t.job.next_item
+    if item is None or routine.section_of[item.id].id in routine.first:
+        return
+    t.note("section_done", BOT, section=was, next=now)
+    if t.job.held is None and was in order and order.index(now) > order.index(was):
+        names = sentences()["sections"]
+        t.say("section_done", section_name=names[was], position=say_number(order.index(was) + 1),
+              total=say_number(len(order)), next_section=names[now])  # fmt: skip
+
+
+def _ask(t: Turning) -> None:
+    """Ask what is open, unless it is open already and nothing of it has changed."""
+    if t.job.held is not None or t.job.at_vehicle is None:
+        return
+    prompt = prompt_for(t.job)
+    if prompt.item is None:
+        return
+    same = prompt.is_asked_by(t.job.asked)
+    if same and not t.repeat and not t.resumed and not _went_on(t):
+        _expect_on_last(t, prompt)
+        return
+    if not same or t.resumed:
+        # Asked again after an interruption, it keeps its number: answers on their way count.
+        detail = {"detail": prompt.detail} if prompt.detail else {}
+        t.note("asked", BOT, item=prompt.key, n=t.job.asks + (0 if same else 1), **detail)
+    if t.replies and ASKS_FOR.get(t.replies[-1].key) == prompt.item.id:
+        _expect_on_last(t, prompt)
+    else:
+        first = "" if same or prompt.pending else told_before(t.job, prompt.item.id)
+        if first:
+            t.say(first)
+        t.replies.append(_question(t, prompt))
+
+
+def _tell_dispatch_too(t: Turning) -> None:
+    """On the road a driver answers nothing, so dispatch hears of what is urgent at once."""
+    urgent = any(reply.to == "driver" and reply.priority == "stop" for reply in t.replies)
+    told = any(reply.to == "dispatchers" for reply in t.replies)
+    if t.job.acts["rolling"] == "rolling" and urgent and not told:
+        t.say("rolling_told", "dispatchers")
+
+
+def _went_on(t: Turning) -> bool:
+    """Say whether the driver said something that left the open question as it was.
+
+    What else was said then is answered, if at all, without the question: it is asked again, so
+    that nobody answers a question that was forgotten, and no words are met with silence.
+    """
+    if not t.sender_is_driver() or media.is_part(t):
+        return False
+    kinds = {entry.kind for entry, _ in t.entries}
+    told = any(reply.to == "driver" and reply.key != "says.echo" for reply in t.replies)
+    return bool(kinds & CHANGES) or not told
+
+
+def _question(t: Turning, prompt: Prompt) -> Reply:
+    item = prompt.item
+    ask = None if t.job.asked is None else t.job.asked.n
+    key = f"items.{item.id}" if item is not None else "says.unclear_1"
+    if prompt.pending:
+        misses = 0 if t.job.pending is None else t.job.pending.misses
+        often = prompt.pending == "number" and misses > 1
+        text = "read_back_typed" if often else PENDING_TEXT.get(prompt.pending, prompt.pending)
+        named = f"_{t.job.pending.fact}" if prompt.pending == "name" and t.job.pending else ""
+        key = f"says.{text}{named}"
+    looks = getattr(item, "fact", "")
+    looking = looks and t.job.looked(looks) and not prompt.pending
+    variant = "look" if looking else prompt.detail if prompt.detail == OVER else "spoken"
+    return Reply(
+        "driver",
+        key,
+        t.job,
+        _priority(prompt, key),
+        slots=choice_slots(prompt),
+        item="" if item is None else item.id,
+        ask=ask,
+        answer=prompt.answer,
+        variant=variant,
+    )
+
+
+def _priority(prompt: Prompt, key: str) -> Priority:
+    if prompt.pending or prompt.item is None:
+        return priority_of(key.removeprefix("says."))
+    starts = str(sentences()["items"][prompt.item.id]["spoken"]).startswith("Stop.")
+    return "stop" if starts else "reply"
+
+
+def _expect_on_last(t: Turning, prompt: Prompt) -> None:
+    """Let the last message to the driver carry what is still expected."""
+    for place in range(len(t.replies) - 1, -1, -1):
+        reply = t.replies[place]
+        if reply.to == "driver":
+            filled = {**choice_slots(prompt), **reply.slots}
+            ask = None if t.job.asked is None else t.job.asked.n
+            t.replies[place] = replace(
+                reply, item=prompt.item.id if prompt.item else "", ask=ask, answer=prompt.answer,
+                slots=filled,
+            )  # fmt: skip
+            return
+
+
+def _guard(t: Turning) -> None:
+    """Check the whole turn against the rules; one that breaks them is not sent."""
+    why = broken(turned(t))
+    if not why:
+        return
+    t.note("refused", BOT, rules=why)
+    t.replies = [Reply("driver", "says.refused", t.job, "stop", {"rule": why[0][:3].strip(":")})]
+    t.say("dispatch_asked", "dispatchers")

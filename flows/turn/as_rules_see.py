@@ -1,0 +1,154 @@
+"""From a job and a turn to what the safety rules judge by."""
+
+from flows.hearing.answers import NOTHING
+from flows.hearing.prompts import prompt_for
+from flows.hearing.understand import understand
+from flows.job.entries import plain
+from flows.job.events import Heard
+from flows.job.facts import FACTS
+from flows.job.intents import Danger
+from flows.job.state import Job
+from flows.routine.items import Gate, Item, Question, Step
+from flows.rules.world import Asked, Turned, World
+from flows.turn.turning import Reply, Turning
+
+ENDS = ("nose", "tail")
+
+
+def world(job: Job) -> World:
+    """Return the job as the rules see it."""
+    known: World | None = job.memo.get("world")
+    if known is None:
+        known = job.memo["world"] = _world(job)
+    return known
+
+
+def _world(job: Job) -> World:
+    card = job.book.library.vehicles.get(job.value("card") or "")
+    release = None if card is None else card.cord_release
+    boost = None if card is None else card.boost
+    return World(
+        facts={name: str(job.value(name)) for name in job.facts if job.value(name) is not None},
+        acts=job.acts,
+        isolations=None if release is None else len(release.requires),
+        holding_ends=None
+        if card is None
+        else frozenset(end for end in ENDS if card.holds.first(end) is not None),
+        keep_off=frozenset() if card is None else frozenset(card.keep_off),
+        verdict=job.verdict,
+        lift=job.lift_by("second_truck"),
+        decided_by="owner" if job.override is not None else None,
+        window=_window(job),
+        donor=job.value("donor") or "combustion",
+        card_allows_electric_donor=boost is not None and boost.electric_donor,
+        open_skips=sum(1 for skip in job.skips if skip.settled_by is None),
+    )
+
+
+def _window(job: Job) -> str:
+    if job.window is None or job.window.state == "closed":
+        return "none"
+    if job.window.state == "open" and job.window.hold_min is None:
+        return "unpromised"
+    return job.window.state
+
+
+def offered(item: Item | None) -> tuple[str, ...]:
+    """Return the acts that a message about an item asks for; closing counts as one."""
+    if item is None:
+        return ()
+    if isinstance(item, Gate) and any(option.closes for option in item.options):
+        return ("job_closed",)
+    if isinstance(item, Question) and item.fact == "ready":
+        return ("ready_counts",)
+    return item.acts
+
+
+def asked(reply: Reply) -> Asked:
+    """Return a message as the rules see it."""
+    routine = reply.job.book.routine
+    item = routine.items.get(reply.item) if reply.answer.kind != "nothing" else None
+    of_item = item if reply.answer.kind in {"state", "done", "choice"} else None
+    return Asked(
+        acts=offered(of_item),
+        priority=reply.priority,
+        needs_answer=reply.answer.kind != "nothing",
+        to_driver=reply.to == "driver",
+        is_critical=item is not None and item.critical,
+        of=of_item.of or None if isinstance(of_item, Step) else None,
+    )
+
+
+def turned(t: Turning) -> Turned:
+    """Return a turn as the rules see it."""
+    before, after = t.before.window, t.job.window
+    same = before is not None and after is not None and before.serial == after.serial
+    return Turned(
+        before=world(t.before),
+        after=world(t.job),
+        messages=tuple(asked(reply) for reply in t.replies),
+        danger_named=_named_danger(t),
+        decided=_decided(t),
+        resumed=t.resumed,
+        said_resume=any(reply.key in {"says.resume", "says.restart"} for reply in t.replies),
+        skipped=tuple(
+            (t.job.book.routine.items[entry.body["item"]].acts, "reason given")
+            for entry, _ in t.entries
+            if entry.kind == "skipped" and entry.body["reason"].private_value
+        ),
+        overridden_by=next(
+            (_role(t) for entry, _ in t.entries if entry.kind == "overridden"), None
+        ),
+        released=_released(t),
+        window_before_ns=None if before is None or not same else before.ends_ns,
+        window_after_ns=None if after is None else after.ends_ns,
+        window_serial_same=same,
+    )
+
+
+def _released(t: Turning) -> tuple[str, bool] | None:
+    """Return who released the vehicle in this turn, and whether after the danger was seen."""
+    for entry, _ in t.entries:
+        if entry.kind == "act" and entry.body["act"] == "danger_released":
+            ago = entry.body.get("claimed", {}).get("ago_min")
+            seen = t.before.danger_at
+            since = None if seen is None else t.at.wall_ms - seen.wall_ms
+            after = ago is None or since is None or ago * 60_000 <= since + 60_000
+            return str(t.job.value("released_by") or ""), after
+    return None
+
+
+def _role(t: Turning) -> str:
+    return t.event.who.role if isinstance(t.event, Heard) else "bot"
+
+
+def _named_danger(t: Turning) -> bool:
+    """Say whether a danger word was in what was said, by the understanding of bare text."""
+    if not isinstance(t.event, Heard) or t.before.ended is not None or not t.event.text:
+        return False
+    return isinstance(understand(t.event.text, NOTHING, None)[0], Danger)
+
+
+def _decided(t: Turning) -> tuple[tuple[str, str], ...]:
+    """Return the deciding facts of a turn and whether a read-back came before them."""
+    pending, theirs = t.before.pending, t.before.theirs
+    put = prompt_for(t.before).is_asked_by(t.before.asked)
+    if theirs is not None and theirs.by == t.by:
+        # It was read back to whoever gave it, in the turn in which they did.
+        pending, put = theirs, True
+    return tuple(
+        (
+            entry.body["name"],
+            "read_back"
+            if put and pending is not None and pending.value == plain(entry.body["value"])
+            else "at once",
+        )
+        for entry, author in t.entries
+        if entry.kind == "fact" and _is_read_back(entry.body["name"]) and author != "bot"
+        # Of "not sure" the cautious value is taken, which no number stands behind.
+        if entry.body["how"] != "assumed"
+    )
+
+
+def _is_read_back(name: str) -> bool:
+    return FACTS[name].decides or FACTS[name].is_name

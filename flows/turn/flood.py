@@ -1,0 +1,41 @@
+"""The flood guard: at most ten messages in ten minutes that nobody asked for.
+
+What says Stop always passes, and so do the words after an interruption. What is beyond ten is
+held back; one note says so.
+"""
+
+from flows.job.events import MINUTE_NS, Heard
+from flows.job.folding import MOST_UNASKED
+from flows.job.state import Job
+from flows.turn.turning import BOT, Reply, Turning
+
+SPAN_NS = 10 * MINUTE_NS
+ALWAYS = frozenset({"says.resume", "says.restart"})
+
+
+def hold_back(t: Turning) -> None:
+    """Drop what is too much of a turn that nobody asked for."""
+    if isinstance(t.event, Heard) or not is_flooded(t.before):
+        return
+    lesser = [reply for reply in t.replies if _is_lesser(t, reply)]
+    if not lesser:
+        return
+    t.replies = [reply for reply in t.replies if reply not in lesser]
+    if t.job.held_back is None or t.at.mono_ns - t.job.held_back.mono_ns >= SPAN_NS:
+        t.note("held_back", BOT, n=len(lesser))
+        t.say("held_back")
+
+
+def is_flooded(job: Job) -> bool:
+    """Say whether ten unasked messages were sent in the last ten minutes."""
+    if job.now is None or len(job.unasked) < MOST_UNASKED:
+        return False
+    first = job.unasked[0]
+    return first.boot == job.now.boot and job.now.mono_ns - first.mono_ns < SPAN_NS
+
+
+def _is_lesser(t: Turning, reply: Reply) -> bool:
+    """Say whether a message can wait: no Stop, no words after an interruption, no new question."""
+    is_new = reply.answer.kind != "nothing" and t.job.asked != t.before.asked and not t.repeat
+    passes = reply.priority == "stop" or reply.key in ALWAYS or is_new
+    return reply.to == "driver" and not passes

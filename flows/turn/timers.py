@@ -1,0 +1,108 @@
+"""Which timers a job wants: derived from its state, never remembered.
+
+A timer is wanted until its due time has been dealt with; what is no longer wanted is dropped
+by the desk. The generation changes with what the timer is about, so an old tick does nothing.
+"""
+
+from collections.abc import Iterator
+
+from flows.job import windows
+from flows.job.events import MINUTE_NS, SECOND_NS
+from flows.job.state import Asked, Job
+from flows.routine.card_waits import OVER, due_ns
+from flows.routine.items import WaitStep
+from flows.turn.turning import Timer
+
+# Asked again 20 s and 60 s after the time an item usually takes, then quiet (HF-13).
+SILENCE_S = (20, 60, 100)
+PENDING_USUAL_S = 20
+# What was put off comes back after so long (HF-09).
+DEFERRED_S = 120
+
+# 49 CFR 392.9(b): within the first 50 miles, then every 150 miles or 3 hours, whichever comes
+# first. Miles are not known here, so both are counted in time, at 65 mph: ours.
+FIRST_RECHECK_MIN = 46
+NEXT_RECHECK_MIN = 138
+OVERDUE_MIN = 15
+
+
+def timers_for(job: Job) -> tuple[Timer, ...]:
+    """Return every timer the job wants now."""
+    if job.ended is not None or job.now is None:
+        return ()
+    return tuple(timer for timer in _wanted(job))
+
+
+def _wanted(job: Job) -> Iterator[Timer]:
+    window = _window_timer(job)
+    if window is not None:
+        yield window
+    if job.acts["rolling"] == "rolling":
+        # On the road every other clock stands still: nothing is asked, nothing waits.
+        yield from _recheck_timer(job)
+        return
+    if job.alarm is not None and job.alarm.escalates:
+        due = job.alarm.at.mono_ns + job.alarm.within_s * SECOND_NS
+        yield Timer("unanswered", job.alarm.n, due, job.alarm.at.boot)
+    if job.deferred:
+        first = job.deferred[0].at
+        due = first.mono_ns + DEFERRED_S * SECOND_NS
+        yield Timer("deferral", first.mono_ns // SECOND_NS, due, first.boot)
+    silence = _silence_timer(job)
+    if silence is not None:
+        yield silence
+
+
+def _window_timer(job: Job) -> Timer | None:
+    window = job.window
+    if window is None or window.hold_min is None or window.state == "closed":
+        return None
+    last = windows.END_STAGE + len(windows.REPEATS_S)
+    repeats = window.state == "ended"
+    if window.stage > last or (repeats and job.alarm is None):
+        return None
+    if repeats and job.acts["rolling"] == "rolling":
+        return None
+    due = windows.due_ns(window, window.stage)
+    if due is None:
+        return None
+    if repeats:
+        # An end that was seen late repeats from when it was told.
+        late = windows.REPEATS_S[window.stage - windows.END_STAGE - 1]
+        due = window.state_ns + late * SECOND_NS
+    boot = window.boot if not repeats or job.now is None else job.now.boot
+    return Timer("window", window_generation(job), due, boot)
+
+
+def _recheck_timer(job: Job) -> Iterator[Timer]:
+    """Yield when the load is to be looked at again, and when dispatch hears that it was not."""
+    leg = job.leg
+    if leg is None or leg.stage > 1 or job.acts["deck"] != "deck":
+        return
+    minutes = FIRST_RECHECK_MIN if leg.n == 1 else NEXT_RECHECK_MIN
+    due = leg.since.mono_ns + (minutes + leg.stage * OVERDUE_MIN) * MINUTE_NS
+    yield Timer("recheck", leg.n * 4 + leg.stage, due, leg.since.boot)
+
+
+def window_generation(job: Job) -> int:
+    """Return the generation of the window's next stage."""
+    window = job.window
+    return 0 if window is None else window.serial * 16 + window.stage
+
+
+def silence_generation(asked: Asked) -> int:
+    """Return the generation of the next asking-again."""
+    return asked.n * 4 + asked.stage
+
+
+def _silence_timer(job: Job) -> Timer | None:
+    asked = job.asked
+    if asked is None or job.held is not None or asked.stage >= len(SILENCE_S):
+        return None
+    item = job.book.routine.items.get(asked.item)
+    usual = PENDING_USUAL_S if item is None else item.usual_s
+    due = asked.at.mono_ns + (usual + SILENCE_S[asked.stage]) * SECOND_NS
+    if isinstance(item, WaitStep) and asked.detail != OVER:
+        # Said to be over when it is; asked for again from then on.
+        due = max(due_ns(job, item, asked.at), asked.at.mono_ns)
+    return Timer("silence", silence_generation(asked), due, asked.at.boot)

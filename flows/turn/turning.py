@@ -1,0 +1,105 @@
+"""A turn: what one event makes of a job. Entries, replies and the timers wanted after it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from flows.hearing.answers import NOTHING, Answer
+from flows.job.entries import Entry
+from flows.job.events import Event, Heard, Moment
+from flows.job.folding import fold
+from flows.job.state import Envelope, Job
+from flows.texts import sentences
+
+Priority = Literal["reply", "note", "check", "stop"]
+To = Literal["driver", "sender", "dispatchers", "owners"]
+BOT = "bot"
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """One message, not yet worded: which sentence, what fills it, what it expects.
+
+    `job` is the state at the time, from which the sentence's placeholders are filled.
+    """
+
+    to: To
+    key: str
+    job: Job
+    priority: Priority = "reply"
+    slots: Mapping[str, str] = field(default_factory=dict)
+    item: str = ""
+    ask: int | None = None
+    answer: Answer = NOTHING
+    variant: str = "spoken"
+
+
+@dataclass(frozen=True, slots=True)
+class Timer:
+    """A timer that is wanted: its name, generation, and when it is due by the boot clock."""
+
+    name: str
+    generation: int
+    due_ns: int
+    boot: str
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """What one event leads to. The job after it is the fold of its entries."""
+
+    job: Job
+    entries: tuple[tuple[Entry, str], ...]
+    replies: tuple[Reply, ...]
+    timers: tuple[Timer, ...]
+
+
+class Turning:
+    """A turn in the making: each note is folded at once, so what follows sees it."""
+
+    def __init__(self, job: Job, event: Event) -> None:
+        self.before = job
+        self.job = job
+        self.event = event
+        self.at: Moment = event.at
+        self.by = event.who.id if isinstance(event, Heard) else BOT
+        self.entries: list[tuple[Entry, str]] = []
+        self.replies: list[Reply] = []
+        self.noted: list[str] = []
+        self.repeat = False
+        self.resumed = False
+        self.aboard_changed = False
+        self.by_voice = False
+
+    def note(self, kind: Any, by: str | None = None, /, **body: Any) -> int:  # noqa: ANN401  any JSON
+        """Add an entry and fold it; return its number."""
+        entry = Entry(kind, body)
+        author = self.by if by is None else by
+        seq = self.job.seq
+        self.entries.append((entry, author))
+        self.job = fold(self.job, entry, Envelope(self.at, author, seq))
+        return seq
+
+    def say(self, key: str, to: To = "driver", /, **slots: str) -> None:
+        """Add a message that asks nothing."""
+        self.replies.append(Reply(to, f"says.{key}", self.job, priority_of(key), slots))
+
+    def sender_is_driver(self) -> bool:
+        """Say whether the event comes from the driver at the vehicle."""
+        return isinstance(self.event, Heard) and self.event.who.id == self.job.at_vehicle
+
+    def answer_sender(self, key: str, /, **slots: str) -> None:
+        """Say something to whoever spoke."""
+        self.say(key, "driver" if self.sender_is_driver() else "sender", **slots)
+
+    def alarm(self, key: str, *, escalates: bool, within_s: int = 120) -> None:
+        """Say something that wants an acknowledgement, and keep that it does."""
+        quiet = self.job.acts["rolling"] == "rolling"
+        self.note("alarmed", BOT, key=key, escalates=escalates and not quiet, within_s=within_s)
+        self.say(key)
+
+
+def priority_of(key: str) -> Priority:
+    """Return the priority that stands beside a sentence."""
+    priority: Priority = sentences()["says"][key]["priority"]
+    return priority

@@ -1,0 +1,277 @@
+"""The words understood at any time, each with what it does."""
+
+from collections.abc import Callable
+
+from flows.job.acts import UNKNOWN, WINCH_RUNS
+from flows.job.entries import Private
+from flows.job.events import MINUTE_NS, Heard, Moment
+from flows.job.intents import Word
+from flows.job.state import Pending
+from flows.routine.items import Item, Photo, Question
+from flows.telling.card_words import ends_neutral, keeps_off
+from flows.telling.loaded_height import loaded_height_in
+from flows.telling.saying import section_now
+from flows.telling.status_words import open_skip_item
+from flows.turn import effects, media, sheet
+from flows.turn.emergencies import SUDDEN
+from flows.turn.restarting import restart_section
+from flows.turn.turning import BOT, Reply, To, Turning
+from flows.turn.weighing import object_to_weight
+
+LOST_AFTER_NS = 10 * MINUTE_NS
+
+
+def _stop(t: Turning, _word: Word, _item: Item | None) -> None:
+    hold(t, "stop")
+    t.say("stopped")
+
+
+def _hold_word(t: Turning, _word: Word, _item: Item | None) -> None:
+    pulls = t.job.acts["winch"] != "still"
+    hold(t, "hold")
+    # Nothing is held while the winch goes on.
+    t.answer_sender("held_pull" if pulls else "held")
+
+
+def hold(t: Turning, why: str) -> None:
+    """Ask nothing until the driver resumes; a winch that moved is in doubt."""
+    if t.job.acts["winch"] in WINCH_RUNS:
+        effects.doubt(t, {"winch": UNKNOWN})
+    if t.job.held is None or why == "stop":
+        t.note("held", why=why)
+
+
+def _resume(t: Turning, _word: Word, _item: Item | None) -> None:
+    """Go on: after ten minutes, or a hold whose length is not known, the section starts again."""
+    if t.job.handoff is not None and t.job.acts["danger"] != "seen":
+        t.note("handoff_dropped", BOT)
+    held = t.job.held
+    if held is None:
+        t.resumed = True
+        t.answer_sender("resume")
+        return
+    t.note("resumed", why=t.job.held_why)
+    if held_long(held, t.at):
+        start_again(t)
+    else:
+        t.resumed = True
+        t.answer_sender("resume")
+
+
+def held_long(held: Moment, at: Moment) -> bool:
+    """Say whether a hold was over ten minutes long, or of a length that is not known."""
+    return held.boot != at.boot or not 0 <= at.mono_ns - held.mono_ns <= LOST_AFTER_NS
+
+
+def start_again(t: Turning) -> None:
+    """Start the section in hand again, with the resume message."""
+    restart_section(t, section_now(t.job))
+    t.resumed = True
+    t.answer_sender("restart")
+
+
+def _lost(t: Turning, _word: Word, _item: Item | None) -> None:
+    start_again(t)
+
+
+def _take_over(t: Turning, _word: Word, _item: Item | None) -> None:
+    event = t.event
+    if not isinstance(event, Heard) or event.who.role != "driver" or t.sender_is_driver():
+        t.answer_sender("unchanged")
+        return
+    is_first = t.job.at_vehicle is None
+    if not is_first:
+        t.say("taken_from_you")
+        t.say("taken_over_told", "dispatchers")
+    t.note("handover", to=event.who.id)
+    if t.job.held is not None:
+        t.note("resumed", why="handover")
+    t.say("taken_over")
+    if is_first:
+        t.resumed = True
+        t.say("resume")
+    else:
+        start_again(t)
+
+
+def _say(key: str) -> Callable[[Turning, Word, Item | None], None]:
+    def say(t: Turning, _word: Word, _item: Item | None) -> None:
+        t.answer_sender(key)
+
+    return say
+
+
+def _repeat(t: Turning, _word: Word, _item: Item | None) -> None:
+    if t.job.held is not None:
+        t.answer_sender("still_held")
+    else:
+        t.repeat = True
+
+
+def _window(t: Turning, _word: Word, _item: Item | None) -> None:
+    is_open = t.job.window is not None and t.job.window.state == "open"
+    t.answer_sender("window_left" if is_open else "window_none")
+
+
+def _keep_off(t: Turning, _word: Word, _item: Item | None) -> None:
+    t.answer_sender("keep_off" if keeps_off(t.job) else "keep_off_none")
+
+
+def _neutral_ends(t: Turning, _word: Word, _item: Item | None) -> None:
+    t.answer_sender("neutral_ends" if ends_neutral(t.job) else "neutral_ends_none")
+
+
+def _of_margin(
+    key: str, none: str = "numbers_none"
+) -> Callable[[Turning, Word, Item | None], None]:
+    """Return what tells something of the margin that stands, or that there is none yet."""
+
+    def tell(t: Turning, _word: Word, _item: Item | None) -> None:
+        t.answer_sender(key if t.job.margin_stands else none)
+
+    return tell
+
+
+def _margin_again(t: Turning, _word: Word, _item: Item | None) -> None:
+    """Tell the margin as it was told when it was reckoned."""
+    if t.job.margin_stands:
+        to: To = "driver" if t.sender_is_driver() else "sender"
+        t.replies.append(Reply(to, "items.margin.figure", t.job, item="margin.figure"))
+    else:
+        t.answer_sender("numbers_none")
+
+
+def _height(t: Turning, _word: Word, _item: Item | None) -> None:
+    t.answer_sender("height_none" if loaded_height_in(t.job) is None else "height")
+
+
+def _helps(t: Turning, _word: Word, _item: Item | None) -> None:
+    none = "helps_none" if t.job.margin_stands else "numbers_none"
+    t.answer_sender("helps" if t.job.margin_stands and t.job.verdict != "go" else none)
+
+
+def _sheet(t: Turning, _word: Word, _item: Item | None) -> None:
+    if sheet.is_ready(t.job):
+        t.answer_sender("sheet", sheet_shown=sheet.text(t.job))
+    else:
+        t.answer_sender("sheet_not_yet")
+
+
+def _noted(t: Turning, _word: Word, _item: Item | None) -> None:
+    t.note("acknowledged")
+    t.answer_sender("noted")
+
+
+def _skip(t: Turning, word: Word, item: Item | None) -> None:
+    if item is None or not item.skippable:
+        critical = item is not None and item.critical and not isinstance(item, Question)
+        t.answer_sender("skip_refused" if critical else "not_critical_skip")
+    elif len(word.rest.split()) >= 3:
+        t.note("skipped", item=item.id, reason=Private(word.rest))
+        t.answer_sender("skipped")
+    else:
+        effects.pend(t, Pending("skip", item=item.id))
+
+
+MOST_DEFERRED = 2
+
+
+def _later(t: Turning, _word: Word, item: Item | None) -> None:
+    if item is None or not item.deferrable or t.job.pending is not None:
+        t.answer_sender("defer_refused")
+    elif item.id in {one.item for one in t.job.deferred}:
+        # It came back before a pause: now it is its turn.
+        t.answer_sender("defer_refused")
+    elif len(t.job.deferred) >= MOST_DEFERRED:
+        t.answer_sender("defer_full")
+    else:
+        t.note("deferred", item=item.id)
+        t.answer_sender("deferred")
+
+
+def _cannot(t: Turning, word: Word, item: Item | None) -> None:
+    """What cannot be done leads to a hand-off; where that has no way either, to dispatch."""
+    if isinstance(item, Photo) and word.rest.strip():
+        media.unseen(t, item.id, word.rest)
+    elif isinstance(item, Photo):
+        effects.pend(t, Pending("unseen", item=item.id))
+    elif item is not None and item.skippable:
+        _skip(t, word, item)
+    elif isinstance(item, Question):
+        effects.not_sure(t, item)
+    elif t.job.acts["danger"] == "seen" or t.job.handoff is not None:
+        t.say("dispatch_asked", "dispatchers")
+        t.answer_sender("dispatch_called")
+    else:
+        t.note("handoff_wanted", reason="cannot")
+
+
+def _hand_off(t: Turning, _word: Word, _item: Item | None) -> None:
+    if t.job.held is not None:
+        t.note("resumed", why="hand_off")
+    if t.job.acts["danger"] == "seen":
+        t.answer_sender("danger_stays")
+    elif t.job.handoff is None:
+        t.note("handoff_wanted", reason="wanted")
+
+
+def _override(t: Turning, word: Word, _item: Item | None) -> None:
+    event = t.event
+    if not isinstance(event, Heard) or event.who.role != "owner":
+        t.answer_sender("not_owner")
+    elif t.job.verdict not in {"close", "no-go"}:
+        t.answer_sender("override_nothing")
+    elif not word.rest.strip():
+        t.answer_sender("override_reason")
+    else:
+        seq = -1 if t.job.margin is None else t.job.margin.seq
+        t.note("overridden", reason=Private(word.rest), conclusion=seq, verdict=t.job.verdict)
+        key = "override_no_go" if t.job.verdict == "no-go" else "override_taken"
+        t.say(key, "sender")
+        t.say(key)
+
+
+def _settle(t: Turning, word: Word, _item: Item | None) -> None:
+    event = t.event
+    may = isinstance(event, Heard) and event.who.role in {"owner", "dispatcher"}
+    item = open_skip_item(t.job)
+    if not may or item is None or not word.rest.strip():
+        t.answer_sender("settle_nothing" if may else "settle_not_yours")
+        return
+    t.note("skip_settled", item=item, reason=Private(word.rest))
+    t.answer_sender("settled")
+
+
+WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
+    "stop": _stop,
+    **SUDDEN,
+    "through_wheel": _say("through_wheel"),
+    "by_line": _say("by_line"),
+    "hold": _hold_word,
+    "resume": _resume,
+    "lost": _lost,
+    "take_over": _take_over,
+    "repeat": _repeat,
+    "status": _say("status"),
+    "why": _say("why"),
+    "help": _say("help"),
+    "window": _window,
+    "numbers": _of_margin("numbers"),
+    "margin": _margin_again,
+    "weight": _of_margin("weight", "weight_none"),
+    "height": _height,
+    "helps": _helps,
+    "points": _say("points"),
+    "keep_off": _keep_off,
+    "neutral_ends": _neutral_ends,
+    "sheet": _sheet,
+    "wrong_weight": object_to_weight,
+    "weigh": _say("weigh"),
+    "noted": _noted,
+    "skip": _skip,
+    "cannot": _cannot,
+    "later": _later,
+    "hand_off": _hand_off,
+    "override": _override,
+    "settle": _settle,
+}

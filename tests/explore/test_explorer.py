@@ -1,0 +1,101 @@
+"""The routine explored from its opening: no breach, no dead end; and the explorer can fail."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from flows.explore.liveness import dead_ends
+from flows.explore.report import main_report
+from flows.explore.search import trace
+from flows.explore.where_to_disturb import WIDTHS, Width, chosen
+from flows.explore.whole import MOST_STATES, explore_whole
+from flows.routine.book import Book
+from flows.routine.carry import CARRY, Routine
+from flows.routine.items import Item, Section
+from tests.explore.explored import BOOK, straight
+
+
+def test_every_straight_way_holds_and_ends() -> None:
+    graph = straight()
+    assert [trace(breach) for breach in graph.breaches] == []
+    assert dead_ends(graph) == []
+    assert 500 < len(graph.nodes) < MOST_STATES["all"]
+
+
+def without(item_id: str) -> Routine:
+    """Return the routine with one item left out."""
+    return mutated(lambda item: None if item.id == item_id else item)
+
+
+def mutated(change: Callable[[Item], Item | None]) -> Routine:
+    def section(one: Section) -> Section:
+        kept: list[Item] = [new for item in one.items if (new := change(item)) is not None]
+        return replace(one, items=tuple(kept))
+
+    return Routine("mutant", tuple(section(one) for one in CARRY.sections))
+
+
+@pytest.mark.parametrize(
+    ("item_id", "rule"),
+    [
+        ("scene.danger", "S1"),
+        ("cord.end_charging", "S3"),
+        ("cord.pin_1", "S3"),
+        ("cord.close_1", "S4"),
+        pytest.param("neutral.confirm", "no end", marks=pytest.mark.slow),
+        pytest.param("neutral.away", "S15", marks=pytest.mark.slow),
+        ("attach.away", "S15"),
+        pytest.param("attach.tension", "no end", marks=pytest.mark.slow),
+        pytest.param("secure.left_rear", "S8", marks=pytest.mark.slow),
+        ("secure.slacken", "S8"),
+    ],
+)
+def test_a_routine_without_a_safety_step_is_caught(item_id: str, rule: str) -> None:
+    graph = explore_whole(Book(without(item_id), BOOK.library), 0, first_only=True)
+    found = [breach.why for breach in graph.breaches] or dead_ends(graph)
+    assert found, f"nothing is wrong without {item_id}"
+    if graph.breaches:
+        assert "> " in trace(graph.breaches[0])
+    if rule != "no end":
+        assert any(rule in why for why in found), found[:3]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("section", [one.id for one in CARRY.sections])
+def test_one_disturbance_in_each_place_of_a_section_breaks_nothing(section: str) -> None:
+    """What `rollproof explore --deep 1 --section` does: together, every place there is."""
+    graph = explore_whole(BOOK, 1, "places", section)
+    assert [trace(breach) for breach in graph.breaches] == []
+    assert dead_ends(graph) == []
+    assert len(straight().nodes) <= len(graph.nodes) < MOST_STATES["places"]
+
+
+def test_a_section_that_there_is_not_is_said() -> None:
+    text, holds = main_report(1, "places", BOOK.library, section="raod")
+    assert not holds
+    assert text.startswith("There is no section raod. Sections are: rolling, danger, ")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("width", WIDTHS[:2])
+def test_one_disturbance_anywhere_breaks_nothing(width: Width) -> None:
+    """Corrections, taking back, hold, danger, late claims, ticks, reboots: one, in any state."""
+    graph = explore_whole(BOOK, 1, width)
+    assert [trace(breach) for breach in graph.breaches] == []
+    assert dead_ends(graph) == []
+    assert 20_000 < len(graph.nodes) < MOST_STATES[width]
+
+
+def test_the_straight_states_that_are_disturbed_show_every_place_and_every_value() -> None:
+    graph = straight()
+    every, values, places = (chosen(graph, width) for width in WIDTHS)
+    assert len(every) > len(values) > len(places)
+    assert every > values
+    assert every > places
+    assert {key[0] for key in places} == {key[0] for key in every}  # type: ignore[index]
+    shown = {(key[0], fact) for key in values for fact in key[2]}  # type: ignore[index]
+    assert shown == {(key[0], fact) for key in every for fact in key[2]}  # type: ignore[index]
+    neutral = chosen(graph, "places", "neutral")
+    assert neutral < places
+    assert {str(key[0]).split(".")[0] for key in neutral} == {"neutral"}  # type: ignore[index]
