@@ -16,9 +16,10 @@ from flows.job.events import Moment
 from flows.job.state import Job
 from flows.routine.book import Book
 from flows.routine.items import Photo
+from flows.telling.reply import Reply
 from flows.telling.saying import fill
 from flows.texts import air_texts, sentences, word
-from flows.turn.turning import Reply, Timer as Wanted, Turn
+from flows.turn.turning import Timer as Wanted, Turn
 
 SILENT: dict[str, Any] = {
     "priority": "reply",

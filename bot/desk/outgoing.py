@@ -12,8 +12,9 @@ from flows.job.state import Job
 from flows.reckoning.margin_inputs import drawing_of
 from flows.telling.labels import last_label
 from flows.telling.render import render
+from flows.telling.reply import Reply
 from flows.turn.as_rules_see import offered
-from flows.turn.turning import Reply, Turn
+from flows.turn.turning import Turn
 
 SHOWS_NUMBERS = "says.numbers"
 """The sentence with which the margin's drawing is shown, where a channel can."""

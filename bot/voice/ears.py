@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bot.voice.weights import ENGINE, NEEDED, NoEngineError, Weights, read_weights
+from flows.hearing.lexicon import lexicon_of
 from flows.hearing.prompts import Prompt
 from flows.job.events import Opinion, Spoken
 from flows.routine.book import Book
@@ -162,7 +163,7 @@ def _listened(
         check_level(sound)
     except SoundError as error:
         return replace(nothing, why=error.key)
-    question = of_prompt(prompt, book.lexicon)
+    question = of_prompt(prompt, lexicon_of(book.library))
     guess = recogniser.hear(question, sound)
     heard = judge(question, guess)
     if not heard.text:

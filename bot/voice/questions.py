@@ -14,7 +14,7 @@ from flows.hearing.hearable import (
     shape_for,
     volts,
 )
-from flows.hearing.lexicon import Lexicon
+from flows.hearing.lexicon import Lexicon, lexicon_of
 from flows.hearing.prompts import Prompt
 from flows.hearing.twelve_volt import measured
 from flows.hearing.understand import understand
@@ -113,7 +113,7 @@ def named(book: Book, name: str) -> Question:
     if name in KINDS:
         return _kind(book, name)
     job = Job(0, book)
-    return of_answer(name, answer_for(job, book.routine.items[name]), book.lexicon)
+    return of_answer(name, answer_for(job, book.routine.items[name]), lexicon_of(book.library))
 
 
 def _kind(book: Book, name: str) -> Question:
@@ -127,7 +127,11 @@ def _kind(book: Book, name: str) -> Question:
         "note": lambda: answer_for(job, items["open.place"]),
         "command": lambda: _COMMAND,
     }
-    return of_answer(name, answers[name](), book.lexicon) if name in answers else _number(name)
+    return (
+        of_answer(name, answers[name](), lexicon_of(book.library))
+        if name in answers
+        else _number(name)
+    )
 
 
 _COMMAND = Answer(

@@ -11,8 +11,9 @@ from flows.job.folding import fold
 from flows.job.state import Envelope, Job
 from flows.routine.items import Gate, Wait
 from flows.rules.safety import LETS_ROLL, STRAPS_OFF, broken
+from flows.telling.reply import Reply
 from flows.turn.as_rules_see import turned
-from flows.turn.turning import Reply, Turn, Turning
+from flows.turn.turning import Turn, Turning
 
 MOST_CHOICES = 5
 UNDERSTOOD = frozenset({"repeat", "back", "hold", "problem", "status", "stop", "smoke"})

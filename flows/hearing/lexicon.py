@@ -2,16 +2,13 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache, cached_property
-from typing import TYPE_CHECKING
+from functools import cache, cached_property, lru_cache
 
+from flows.cards.library import Library
 from flows.figures.classes import families, sizes
 from flows.job.intents import Did, DidAll, Give, Intent, Nothing, Undid, Word
 from flows.measures.tokens import tokens
 from flows.texts import phrases
-
-if TYPE_CHECKING:
-    from flows.cards.library import Library
 
 Phrase = tuple[str, ...]
 EMERGENCIES = (
@@ -31,7 +28,7 @@ ANYWHERE = (*EMERGENCIES, "strap_off", "truck_moved", "through_wheel", "by_line"
 class Lexicon:
     """Phrases for facts and acts at any time, longest first by their first token."""
 
-    library: "Library"
+    library: Library
 
     @cached_property
     def anytime(self) -> dict[str, tuple[tuple[Phrase, Intent], ...]]:
@@ -51,6 +48,12 @@ class Lexicon:
             yield tokens(truck.name), Give("truck", truck.id)
         for truck in self.library.wreckers:
             yield tokens(truck.name), Give("second_truck", truck.id)
+
+
+@lru_cache(maxsize=8)
+def lexicon_of(library: Library) -> Lexicon:
+    """Return the lexicon of a library of cards, built once for each."""
+    return Lexicon(library)
 
 
 def _facts() -> Iterator[tuple[Phrase, Intent]]:

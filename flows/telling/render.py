@@ -3,10 +3,10 @@
 import re
 from dataclasses import dataclass
 
+from flows.telling.reply import Reply
 from flows.telling.saying import fill
 from flows.texts import sentences, word
 from flows.texts.plainness import sentences as split, words
-from flows.turn.turning import Reply
 
 
 @dataclass(frozen=True, slots=True)

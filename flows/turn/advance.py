@@ -11,6 +11,7 @@ from flows.job.state import Job
 from flows.measures.say import say_number
 from flows.routine.card_waits import OVER
 from flows.rules.safety import broken
+from flows.telling.reply import Priority, Reply, priority_of
 from flows.telling.saying import section_now
 from flows.telling.told_before import told_before
 from flows.texts import sentences
@@ -30,7 +31,7 @@ from flows.turn.reading_messages import (
 )
 from flows.turn.ticking import tick
 from flows.turn.timers import timers_for
-from flows.turn.turning import BOT, Priority, Reply, Turn, Turning, priority_of
+from flows.turn.turning import BOT, Turn, Turning
 from flows.turn.voicing import taken
 from flows.turn.words import hold
 

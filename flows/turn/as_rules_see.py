@@ -10,7 +10,8 @@ from flows.job.intents import Danger
 from flows.job.state import Job
 from flows.routine.items import Gate, Item, Question, Step
 from flows.rules.world import Asked, Turned, World
-from flows.turn.turning import Reply, Turning
+from flows.telling.reply import Reply
+from flows.turn.turning import Turning
 
 ENDS = ("nose", "tail")
 

@@ -7,7 +7,8 @@ from flows.reckoning.lifts import conclude_lift
 from flows.reckoning.margin_inputs import conclude_margin, drawing_of, margin_inputs_known
 from flows.reckoning.planning import conclude_pull
 from flows.routine.items import Figure, LiftPlan, PullPlan
-from flows.turn.turning import BOT, Reply, Turning
+from flows.telling.reply import Reply
+from flows.turn.turning import BOT, Turning
 
 
 def figures(t: Turning) -> None:

@@ -7,7 +7,8 @@ held back; one note says so.
 from flows.job.events import MINUTE_NS, Heard
 from flows.job.folding import MOST_UNASKED
 from flows.job.state import Job
-from flows.turn.turning import BOT, Reply, Turning
+from flows.telling.reply import Reply
+from flows.turn.turning import BOT, Turning
 
 SPAN_NS = 10 * MINUTE_NS
 ALWAYS = frozenset({"says.resume", "says.restart"})

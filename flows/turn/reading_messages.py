@@ -1,6 +1,7 @@
 """What a message says, read against what is open: an opening, notes by their heads, the rest."""
 
 from flows.hearing.answers import NOTHING, Answer
+from flows.hearing.lexicon import lexicon_of
 from flows.hearing.neutral_enders import ender_said
 from flows.hearing.neutral_time_again import retimed
 from flows.hearing.notes import enough, headed, parts_of, sorted_out
@@ -59,7 +60,9 @@ def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, .
     """Return what words or a tap mean while a prompt is open."""
     answer = prompt.answer
     if heard.tap is None:
-        said = _no_note(t, text, answer) or understand(text, answer, t.job.book.lexicon)
+        said = _no_note(t, text, answer) or understand(
+            text, answer, lexicon_of(t.job.book.library)
+        )
         if not isinstance(said[0], Danger | Word) and ender_said(t.job, text):
             done = (one for one in said if _stays_done(t, one))
             return (*done, Undid("neutral_selected"))
@@ -70,7 +73,7 @@ def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, .
     ids = [one for one, _ in answer.choices]
     if heard.tap in ids:
         return choice(answer, ids.index(heard.tap)) or (Nothing("unclear"),)
-    return understand(heard.tap.replace("_", " "), answer, t.job.book.lexicon)
+    return understand(heard.tap.replace("_", " "), answer, lexicon_of(t.job.book.library))
 
 
 def _stays_done(t: Turning, intent: Intent) -> bool:
@@ -89,7 +92,7 @@ def _no_note(t: Turning, text: str, answer: Answer) -> tuple[Intent, ...]:
     """
     if not (answer.fact and answer.takes_note) or answer.takes_name or not text:
         return ()
-    other = understand(text, NOTHING, t.job.book.lexicon)
+    other = understand(text, NOTHING, lexicon_of(t.job.book.library))
     weighs = any(isinstance(one, Weighs) for one in other)
     tells = not isinstance(other[0], Nothing | Word) and not enough(answer.fact, text)
     return other if weighs or tells else ()
@@ -139,7 +142,7 @@ def opened_with(t: Turning, heard: Heard, text: str) -> None:
         if found is not None:
             _give_note(t, *found)
             continue
-        facts, rest = facts_first(part, _of_opening(t).answer, t.job.book.lexicon)
+        facts, rest = facts_first(part, _of_opening(t).answer, lexicon_of(t.job.book.library))
         if facts:
             apply(t, read(t, heard, facts, _of_opening(t)), _of_opening(t))
         if not rest:
@@ -172,7 +175,7 @@ def notes_taken(t: Turning, heard: Heard, text: str) -> str:
     prompt = prompt_for(t.job)
     if heard.tap is not None or prompt.answer.takes_name or names_danger(text):
         return text
-    parts = list(sorted_out(text, prompt.answer, t.job.book.lexicon))
+    parts = list(sorted_out(text, prompt.answer, lexicon_of(t.job.book.library)))
     rest = [words for kind, words in parts if not kind]
     facts = [words for kind, words in parts if kind == "facts"]
     if len(rest) == len(parts) or (len(facts) == len(parts) and not _tells_more(t, heard, text)):

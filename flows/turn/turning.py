@@ -1,37 +1,15 @@
 """A turn: what one event makes of a job. Entries, replies and the timers wanted after it."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Any, Literal
+from dataclasses import dataclass
+from typing import Any
 
-from flows.hearing.answers import NOTHING, Answer
 from flows.job.entries import Entry
 from flows.job.events import Event, Heard, Moment
 from flows.job.folding import fold
 from flows.job.state import Envelope, Job
-from flows.texts import sentences
+from flows.telling.reply import Reply, To, priority_of
 
-Priority = Literal["reply", "note", "check", "stop"]
-To = Literal["driver", "sender", "dispatchers", "owners"]
 BOT = "bot"
-
-
-@dataclass(frozen=True, slots=True)
-class Reply:
-    """One message, not yet worded: which sentence, what fills it, what it expects.
-
-    `job` is the state at the time, from which the sentence's placeholders are filled.
-    """
-
-    to: To
-    key: str
-    job: Job
-    priority: Priority = "reply"
-    slots: Mapping[str, str] = field(default_factory=dict)
-    item: str = ""
-    ask: int | None = None
-    answer: Answer = NOTHING
-    variant: str = "spoken"
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,9 +75,3 @@ class Turning:
         quiet = self.job.acts["rolling"] == "rolling"
         self.note("alarmed", BOT, key=key, escalates=escalates and not quiet, within_s=within_s)
         self.say(key)
-
-
-def priority_of(key: str) -> Priority:
-    """Return the priority that stands beside a sentence."""
-    priority: Priority = sentences()["says"][key]["priority"]
-    return priority

@@ -10,12 +10,13 @@ from flows.job.state import Pending
 from flows.routine.items import Item, Photo, Question
 from flows.telling.card_words import ends_neutral, keeps_off
 from flows.telling.loaded_height import loaded_height_in
+from flows.telling.reply import Reply, To
 from flows.telling.saying import section_now
 from flows.telling.status_words import open_skip_item
 from flows.turn import effects, media, sheet
 from flows.turn.emergencies import SUDDEN
 from flows.turn.restarting import restart_section
-from flows.turn.turning import BOT, Reply, To, Turning
+from flows.turn.turning import BOT, Turning
 from flows.turn.weighing import object_to_weight
 
 LOST_AFTER_NS = 10 * MINUTE_NS

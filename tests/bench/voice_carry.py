@@ -27,6 +27,7 @@ from bot.commands.demo import JPEG, UNIT_S, Step, conversation, parse
 from bot.machine.settings import settings
 from bot.voice.ears import LazyEars
 from bot.voice.questions import of_prompt
+from flows.hearing.lexicon import lexicon_of
 from flows.hearing.prompts import prompt_for
 from tests.bot.scripted import TO_CLOSE, TO_NEUTRAL
 from tests.standin.phones import Phones
@@ -149,7 +150,10 @@ class Carry:
 
         After two misses the choices were told: then the words are those that are asked for.
         """
-        before, question = self._asked, of_prompt(prompt_for(self._job), self._job.book.lexicon)
+        before, question = (
+            self._asked,
+            of_prompt(prompt_for(self._job), lexicon_of(self._job.book.library)),
+        )
         for attempt in range(MOST_TRIES):
             asked_for = prompt_for(self._job).answer.words[:1]
             words = asked_for[0] if attempt > 1 and asked_for else text

@@ -19,6 +19,7 @@ from flows.measures.say import digits
 from flows.routine.items import Gate, Item
 from flows.telling.labels import last_label
 from flows.telling.render import Rendered, render
+from flows.telling.reply import Reply
 from flows.texts.plainness import (
     ACTS,
     TRADE,
@@ -30,7 +31,6 @@ from flows.texts.plainness import (
     words,
     wrong_words,
 )
-from flows.turn.turning import Reply
 
 Level = Literal["S", "Q"]
 

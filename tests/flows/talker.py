@@ -14,8 +14,9 @@ from flows.job.events import SECOND_NS, Event, Heard, Moment, Person, Tick, Told
 from flows.job.state import Job
 from flows.routine.book import Book
 from flows.routine.carry import CARRY
+from flows.telling.reply import Reply
 from flows.turn.advance import advance, opening
-from flows.turn.turning import Reply, Timer
+from flows.turn.turning import Timer  # noqa: TC001  a type only, as all of them here
 
 DEMO = Path(__file__).parents[2] / "demo_data"
 DRIVER = Person("p1", "driver")

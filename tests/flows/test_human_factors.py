@@ -12,13 +12,13 @@ from flows.job.facts import FACTS
 from flows.routine.carry import CARRY
 from flows.routine.items import Gate, Item, Question, Step
 from flows.telling.render import render
+from flows.telling.reply import Reply
 from flows.telling.saying import fill
 from flows.telling.status_words import done_before
 from flows.texts import sentences, word
 from flows.texts.plainness import words
 from flows.turn.flood import is_flooded
 from flows.turn.timers import silence_generation
-from flows.turn.turning import Reply
 from tests.flows.talker import PLACE, TO_CLOSE, TO_MARGIN, TO_NEUTRAL, Talker, demo_library, told
 
 ITEMS = list(CARRY.items.values())

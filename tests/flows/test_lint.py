@@ -12,6 +12,7 @@ import pytest
 from flows.hearing.answers import NOTHING, Answer, answer_for
 from flows.job.state import Job
 from flows.telling.render import Rendered
+from flows.telling.reply import Priority, Reply
 from flows.texts.plainness import (
     acts_asked,
     double_negatives,
@@ -23,7 +24,6 @@ from flows.texts.plainness import (
     words,
     wrong_words,
 )
-from flows.turn.turning import Priority, Reply
 from tests.flows.lint import LONG_KEYS, Finding, head, lint, lint_reply, most_tokens
 from tests.flows.talker import Talker, demo_library
 

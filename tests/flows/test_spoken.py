@@ -7,8 +7,8 @@ import pytest
 from flows.explore.moves import answers, disturbances, event_of
 from flows.explore.where_to_disturb import chosen
 from flows.telling.render import Rendered, render
+from flows.telling.reply import Reply
 from flows.turn.advance import advance
-from flows.turn.turning import Reply
 from tests.explore.explored import straight
 from tests.flows.lint import ON_THE_ROAD
 

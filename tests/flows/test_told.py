@@ -2,7 +2,7 @@
 
 import pytest
 
-from flows.turn.turning import Reply
+from flows.telling.reply import Reply
 from tests.flows.talker import DISPATCHER, OTHER_DRIVER, TO_CLOSE, TO_NEUTRAL, Talker, demo_library
 
 

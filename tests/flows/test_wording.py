@@ -12,9 +12,9 @@ from flows.job.events import Heard, Media, Person, Place, Told
 from flows.job.facts import Fact
 from flows.job.state import Pending
 from flows.telling.render import render
+from flows.telling.reply import Reply
 from flows.texts import sentences
 from flows.texts.plainness import words
-from flows.turn.turning import Reply
 from tests.flows.lint import Finding, lint_reply
 from tests.flows.talker import (
     DISPATCHER,

@@ -24,9 +24,9 @@ from flows.routine.book import Book
 from flows.routine.carry import CARRY
 from flows.routine.items import Item
 from flows.telling.labels import REASONS, act_label, fact_label, last_label
+from flows.telling.reply import Priority, Reply
 from flows.texts import phrases, sentences
 from flows.texts.plainness import words
-from flows.turn.turning import Priority, Reply
 from tests.flows.talker import demo_library
 
 FREE = 40

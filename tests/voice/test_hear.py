@@ -14,6 +14,7 @@ from bot.voice.recogniser import Recogniser
 from bot.voice.sound import RATE, decode
 from bot.voice.weights import DIGESTS, NoEngineError, Weights, find_folder, read_weights
 from flows.hearing.answers import NOTHING, answer_for
+from flows.hearing.lexicon import lexicon_of
 from flows.hearing.prompts import Prompt
 from flows.job.state import Job
 from flows.routine.book import Book
@@ -138,7 +139,7 @@ def test_every_question_of_the_routine_has_a_grammar(book: Book) -> None:
     job = Job(0, book)
     for item in book.routine.items.values():
         answer = answer_for(job, item)
-        question = of_prompt(Prompt(item, answer), book.lexicon)
+        question = of_prompt(Prompt(item, answer), lexicon_of(book.library))
         for label in (label for _, label in answer.choices):
             assert question.meant(label) is not None, (item.id, label)
 
