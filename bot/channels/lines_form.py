@@ -49,24 +49,43 @@ class PlaceIn(BaseModel):
 class LineIn(BaseModel):
     """One line in: who, which id, when, and exactly one body."""
 
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", use_attribute_docstrings=True)
 
     chat: Annotated[str, Field(pattern=r"^(driver|dispatcher|owner):\S.{0,79}$")]
+    """Who speaks: `driver:NAME`, `dispatcher:NAME` or `owner:NAME`; enrolled on first use."""
     id: Annotated[str, Field(min_length=1, max_length=200)]
+    """Unique for each chat.
+
+    The same id again changes nothing and repeats the same answer lines.
+    """
     at: Time
+    """Wall time that the sender's platform stamped, RFC 3339."""
     received_at: Time | None = None
+    """Wall time it arrived, where that was later."""
     mono_ms: Annotated[int, Field(ge=0, le=LONGEST_MONO_MS, strict=True)] | None = None
+    """Elapsed milliseconds of the bot's machine; without it elapsed time follows `received_at`."""
     boot: Annotated[str, Field(min_length=1, max_length=100)] | None = None
+    """The boot of the bot's machine that `mono_ms` counts from; another boot is a reboot."""
     to: Annotated[int, Field(ge=1, strict=True)] | None = None
+    """The `seq` that this answers."""
     job: Annotated[str, Field(pattern=r"^[1-9][0-9]{0,8}$")] | None = None
+    """The job it is for."""
     edit_of: Annotated[str, Field(min_length=1, max_length=200)] | None = None
+    """The `id` of the message that this edits."""
     text: str | None = None
+    """Words."""
     tap: str | None = None
+    """The id of a choice."""
     voice: str | None = None
+    """Path of a voice note."""
     photo: str | None = None
+    """Path of a photo."""
     file: str | None = None
+    """Path of a file."""
     place: PlaceIn | None = None
+    """A position."""
     tick: Literal[True] | None = None
+    """Time has passed and nothing was said."""
 
     @model_validator(mode="after")
     def _one_body(self) -> Self:
@@ -158,34 +177,56 @@ class ErrorOut(BaseModel):
 class LineOut(BaseModel):
     """One line out."""
 
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", use_attribute_docstrings=True)
 
     chat: str | None = None
+    """To whom; absent where the input could not be read."""
     seq: Annotated[int, Field(ge=1)] | None = None
+    """Counts from 1 for each chat, without gaps."""
     re: str | None = None
+    """The `id` that this answers; absent when nobody asked."""
     last: bool | None = None
+    """True on the last line that this input caused, in whatever chat it is."""
     repeat: bool | None = None
+    """True where the same id was sent again."""
     job: str | None = None
+    """The job it is about."""
     priority: Literal["reply", "note", "check", "stop"] | None = None
+    """How urgent it is."""
     section: str | None = None
+    """Where in the routine; absent for alarms and errors."""
     item: str | None = None
+    """Which item of the section."""
     acts: list[Act] | None = None
+    """The acts that a yes or done to this item reports."""
     acts_now: Annotated[
         dict[str, str] | None,
-        Field(description="Act states that are no longer as found.",
-              json_schema_extra={"propertyNames": {"enum": sorted(VARIABLES)}}),
-    ] = None  # fmt: skip
+        Field(json_schema_extra={"propertyNames": {"enum": sorted(VARIABLES)}}),
+    ] = None
+    """Act states that are no longer as found."""
+    """Act states that are no longer as found.."""
     critical: bool | None = None
+    """The item is critical."""
     repeatable: bool | None = None
+    """Doing it twice does no harm."""
     expects: Expects | None = None
+    """What kind of answer is expected."""
     spoken: str | None = None
+    """The text to read aloud."""
     shown: str | None = None
+    """The text to show."""
     why: str | None = None
+    """Why it is asked, with its source."""
     facts: dict[str, FactOut] | None = None
+    """Facts that this turn recorded or changed, by name."""
     figures: list[FigureOut] | None = None
+    """Figures that this turn computed."""
     window: Window | None = None
+    """The neutral window, while one is open."""
     open: list[dict[str, str]] | None = None
+    """Deferrals, skips and gates that are still open."""
     error: ErrorOut | None = None
+    """What was wrong with the input, and what to do."""
 
 
 def schema() -> dict[str, Any]:

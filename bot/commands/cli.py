@@ -30,7 +30,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     from bot.record.errors import StoreError
     from flows.errors import FlowError
 
-    given = _parser().parse_args(arguments)
+    given = parser().parse_args(arguments)
     command: Callable[[argparse.Namespace], int] = given.command
     try:
         return command(given)
@@ -47,7 +47,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return EXIT_FAILED
 
 
-def _parser() -> argparse.ArgumentParser:
+def parser() -> argparse.ArgumentParser:
+    """Return the parser of every command."""
     parser = argparse.ArgumentParser(
         prog="rollproof",
         description="The mate on the radio for a vehicle recovery. It asks, computes, times and "

@@ -74,18 +74,22 @@ def imports(module: Module) -> Iterator[tuple[str, ast.AST]]:
 
 
 NO_TEXT = (".ogg", ".zip")
-"""How the name of a file ends that is no text."""
+"""How the name of a file ends that is not text."""
 
 
 def kept_files() -> Iterator[Path]:
-    """Yield every text file that belongs to the project: all but what `.gitignore` names."""
+    """Yield every file of the project, which is all that `.gitignore` does not name."""
     ignored = [line.rstrip("/") for line in (ROOT / ".gitignore").read_text().split()]
 
     def walk(folder: Path) -> Iterator[Path]:
         for path in sorted(folder.iterdir()):
             if path.name == ".git" or any(fnmatch(path.name, one) for one in ignored):
                 continue
-            texts = [] if path.suffix in NO_TEXT else [path]
-            yield from walk(path) if path.is_dir() else texts
+            yield from walk(path) if path.is_dir() else [path]
 
     yield from walk(ROOT)
+
+
+def kept_texts() -> Iterator[Path]:
+    """Yield every text file of the project."""
+    return (path for path in kept_files() if path.suffix not in NO_TEXT)

@@ -42,7 +42,7 @@ def test_the_tree_is_on_disk() -> None:
     ("text", "paths"),
     [
         ("# A\n\n## Layout\n\n```\nbot/   the shell\n  cli.py\nREADME.md\n```\n",
-         ["bot/", "bot/commands/cli.py", "README.md"]),
+         ["bot/", "bot/cli.py", "README.md"]),
         ("# A\n\n## Other\n\n```\nbot/\n```\n", []),
     ],
 )  # fmt: skip

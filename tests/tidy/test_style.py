@@ -8,7 +8,7 @@ from statistics import median
 
 import pytest
 
-from tests.tidy.source import ROOT, Definition, Module, imports, kept_files, length, modules
+from tests.tidy.source import ROOT, Definition, Module, imports, kept_texts, length, modules
 
 MOST_FUNCTION_LINES = 60
 MOST_FILE_LINES = 400
@@ -275,7 +275,7 @@ def test_no_file_names_a_machine() -> None:
     # This file says what may not be said.
     found = [
         f"{path.relative_to(ROOT)}:{number}"
-        for path in kept_files()
+        for path in kept_texts()
         if path != Path(__file__)
         for number in _names_machines(path.read_text("utf-8").splitlines())
     ]
