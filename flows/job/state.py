@@ -322,6 +322,8 @@ DECIDES_NEXT = frozenset({"book", "facts", "acts", "done", "window", "margin", "
                           "override", "skips", "handoff", "deferred", "aboard_seq"})  # fmt: skip
 """The state that decides which item is next: all that an item, or a condition's view, reads."""
 
+FIGURES_STAND = ("lift_stands", "margin_stands", "pull_stands")
+
 _DECIDED = tuple(
     name for name, one in vars(Job).items() if isinstance(one, cached_property) and name != "memo"
 )

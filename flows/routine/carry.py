@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from flows.routine.items import Gate, Item, Section
+from flows.routine.judged import Judged, Judgement, Readers
 from flows.routine.sections.cord import CORD
 from flows.routine.sections.drop import DROP, HAND_OVER, LOWER, SET_DOWN, UNSTRAP
 from flows.routine.sections.first import CLOSE, DANGER, HANDOFF, OPEN, RECOVER
@@ -71,11 +72,45 @@ class Routine:
         yield from waiting
 
     def _open(self, job: "Job") -> Iterator[Item]:
+        judged = self._judged(job)
+        for place, of_section, items in self._spans:
+            if judged(place):
+                left = judged.perhaps(of_section)
+                while left:
+                    lowest = left & -left
+                    at = lowest.bit_length() - 1
+                    if judged(at):
+                        yield items[at - place - 1]
+                    left ^= lowest
+
+    def _judged(self, job: "Job") -> Judged:
+        """Return the judgements on a job: on every section, and behind it on its items."""
+        before: Judged | None = job.__dict__.get("judged")
+        judged = Judged(job, self._judgements, self._readers, before)
+        job.__dict__["judged"] = judged
+        return judged
+
+    @cached_property
+    def _judgements(self) -> tuple[Judgement, ...]:
+        return tuple(
+            judgement
+            for section in self.sections
+            for judgement in (section.applies.holds, *(item.open for item in section.items))
+        )
+
+    @cached_property
+    def _spans(self) -> tuple[tuple[int, int, tuple[Item, ...]], ...]:
+        """The place of every section, those of its items as bits, and its items."""
+        spans, place = [], 0
         for section in self.sections:
-            if section.applies.holds(job):
-                for item in section.items:
-                    if item.open(job):
-                        yield item
+            many = len(section.items)
+            spans.append((place, ((1 << many) - 1) << (place + 1), section.items))
+            place += many + 1
+        return tuple(spans)
+
+    @cached_property
+    def _readers(self) -> Readers:
+        return Readers(int)
 
 
 def _described(section: Section) -> str:
