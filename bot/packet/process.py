@@ -27,12 +27,13 @@ def software() -> str:
 def process_parts(entries: list[dict[str, Any]], book: Book) -> Iterator[Part]:
     """Yield what is said of the process."""
     opened = opening(entries)
+    checklist = book.routine.text_of(opened.get("routine", {}).get("sha256", ""))
     cards = opened.get("cards", {})
     at_hand = book.library.digests
     said = {
         "software": software(),
         "routine": opened.get("routine", {}),
-        "routine_text_at_hand": opened.get("routine", {}).get("sha256") == book.routine.digest,
+        "routine_text_at_hand": checklist is not None,
         "cards": {
             name: {"sha256": digest, "text_at_hand": at_hand.get(name) == digest}
             for name, digest in sorted(cards.items())
@@ -41,8 +42,8 @@ def process_parts(entries: list[dict[str, Any]], book: Book) -> Iterator[Part]:
     }
     yield Part("process/versions.json", _json(said))
     yield Part("process/clock.csv", _clock(entries))
-    if said["routine_text_at_hand"]:
-        yield Part("process/checklist.txt", book.routine.text.encode())
+    if checklist is not None:
+        yield Part("process/checklist.txt", checklist.encode())
     for name, card in cards_of(book):
         if cards.get(name) == at_hand.get(name):
             plain = name.removesuffix(".toml").replace("/", "-").replace("_", "-")

@@ -6,6 +6,7 @@ from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from flows.routine.former import former_texts
 from flows.routine.items import Gate, Item, Section
 from flows.routine.judged import Judged, Judgement, Readers
 from flows.routine.sections.cord import CORD
@@ -53,6 +54,12 @@ class Routine:
     def digest(self) -> str:
         """SHA-256 over its text: which routine a job ran under."""
         return hashlib.sha256(self.text.encode()).hexdigest()
+
+    def text_of(self, digest: str) -> str | None:
+        """Return the text with a digest: its own, or a former one of it; None where neither is."""
+        if digest == self.digest:
+            return self.text
+        return former_texts().get(digest)
 
     def open_items(self, job: "Job") -> Iterator[Item]:
         """Yield, in the order they are asked, the items that are wanted and not settled.

@@ -118,13 +118,17 @@ class View:
 class Condition:
     """A named predicate over a job; `&`, `|` and `~` combine, and keep what they combine.
 
-    `made_of` are the parts of a combined one and how they go together: "and", "or", "not".
+    `made_of` is how a combination is made ("and", "or", "not") and its parts. Its name says the
+    same, with parentheses around an "and" or an "or" inside another combination: two
+    combinations have the same name exactly if they have the same structure.
 
     Examples
     --------
     >>> never = ~ALWAYS
     >>> never.name, never.made_of[0]
     ('not always', 'not')
+    >>> (~(ALWAYS & never)).name, (~ALWAYS & never).name
+    ('not (always and not always)', 'not always and not always')
     """
 
     __slots__ = ("holds", "made_of", "name", "reads", "says")
@@ -151,32 +155,33 @@ class Condition:
 
     def __and__(self, other: "Condition") -> "Condition":
         mine, its = self.holds, other.holds
-        return Condition(
-            f"{self.name} and {other.name}",
-            self.reads | other.reads,
-            lambda job: mine(job) and its(job),
-            made_of=("and", (*self._parts("and"), *other._parts("and"))),
-        )
+        return self._joined("and", other, lambda job: mine(job) and its(job))
 
     def __or__(self, other: "Condition") -> "Condition":
         mine, its = self.holds, other.holds
-        return Condition(
-            f"({self.name} or {other.name})",
-            self.reads | other.reads,
-            lambda job: mine(job) or its(job),
-            made_of=("or", (*self._parts("or"), *other._parts("or"))),
-        )
+        return self._joined("or", other, lambda job: mine(job) or its(job))
 
     def __invert__(self) -> "Condition":
         mine = self.holds
-        return Condition(
-            f"not {self.name}", self.reads, lambda job: not mine(job), made_of=("not", (self,))
-        )
+        name = f"not {_as_part(self)}"
+        return Condition(name, self.reads, lambda job: not mine(job), made_of=("not", (self,)))
 
-    def _parts(self, how: str) -> "tuple[Condition, ...]":
-        """Return the parts of one that is combined in this way already, else itself."""
-        kind, parts = self.made_of
-        return parts if kind == how else (self,)
+    def _joined(self, how: str, other: "Condition", holds: "Callable[[Job], bool]") -> "Condition":
+        parts = (*_parts(self, how), *_parts(other, how))
+        name = f" {how} ".join(_as_part(part) for part in parts)
+        return Condition(name, self.reads | other.reads, holds, made_of=(how, parts))
+
+
+def _as_part(one: Condition) -> str:
+    """Return a condition's name inside a combination."""
+    how, _ = one.made_of
+    return f"({one.name})" if how in {"and", "or"} else one.name
+
+
+def _parts(one: Condition, how: str) -> tuple[Condition, ...]:
+    """Return the parts of a combination that is made in this way already, else itself."""
+    kind, parts = one.made_of
+    return parts if kind == how else (one,)
 
 
 def condition(*reads: str) -> Callable[[Callable[[View], bool]], Condition]:

@@ -21,15 +21,19 @@ from bot.commands.bootstrap import book_for
 from bot.commands.demo import Player, conversation, names, parse
 from bot.desk.replaying import rebuilt
 from bot.machine.settings import Settings
+from bot.packet.process import opening
 from bot.record.canonical import canonical
 from bot.record.reader import Reader, open_reader
 from bot.record.schema import FILE_NAME
 from flows.job.state import Job
-from tests.packet.packets import CHECKS, holds, unpacked
+from flows.routine.carry import CARRY, Routine
+from tests.packet.packets import CHECKS, holds, packed, unpacked
 
 RECORDS = Path(__file__).parent.parent / "conversations" / "records.json"
 KEPT = Path(__file__).parent.parent / "packet" / "data"
 COMPANY = 0
+ROUTINE = "f917fd413fdabfbbafd8629c699bdb38358c3f4549e0ab323826fa093a3574f0"
+"""The digest that the routine had then: checkpoints and seals are made over it too."""
 
 
 def bare(entry: dict[str, Any]) -> dict[str, Any]:
@@ -50,8 +54,12 @@ def digest(store: Reader) -> str:
 
 @pytest.mark.parametrize("name", names())
 def test_the_entries_are_the_same(
-    name: str, tmp_path: Path, request: pytest.FixtureRequest
+    name: str,
+    tmp_path: Path,
+    request: pytest.FixtureRequest,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
+    monkeypatch.setattr(Routine, "digest", ROUTINE)
     player = Player(tmp_path)
     for step in parse(conversation(name)):
         player.step(step)
@@ -85,6 +93,17 @@ def test_an_old_record_verifies_and_folds(record: Path) -> None:
         job = rebuilt(Job(1, book_for(Settings(record))), reader.entries(1))
     assert job.ended is not None
     assert job.value("card") == "harrow"
+
+
+def test_the_packet_of_an_old_record_has_its_checklist(record: Path, tmp_path: Path) -> None:
+    with open_reader(record) as reader:
+        digest = opening(list(reader.entries(1)))["routine"]["sha256"]
+    assert digest == ROUTINE != CARRY.digest
+    top = unpacked(packed(record, tmp_path / "packet.zip"), tmp_path / "unpacked")
+    checklist = (top / "data" / "process" / "checklist.txt").read_bytes()
+    assert hashlib.sha256(checklist).hexdigest() == digest
+    said = json.loads((top / "data" / "process" / "versions.json").read_text("utf-8"))
+    assert said["routine_text_at_hand"] is True
 
 
 def test_a_changed_old_record_does_not(record: Path) -> None:

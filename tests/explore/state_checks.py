@@ -129,7 +129,7 @@ def disconnects_seen(job: Job) -> bool:
     """Section 9 and S4: not ready, the disconnects that were opened are looked at first."""
     off = job.value("ready") == "off" and job.handoff is None
     left = any(e.disconnect_may_be_open[n].holds(job) for n in NUMBERS)
-    return not (off and left) or p.damaged_or_flooded.holds(job)
+    return not (off and left) or p.is_damaged.holds(job)
 
 
 def under_asked(job: Job) -> bool:
@@ -166,7 +166,7 @@ def point_shown(job: Job) -> bool:
 def point_seen(job: Job) -> bool:
     """Section 8: what was hit may have bent its holding point; at the drop the same one holds."""
     seen = "attach.sound" in job.done or u.at_the_drop.holds(job)
-    return not p.damaged_or_flooded.holds(job) or seen
+    return not p.is_damaged.holds(job) or seen
 
 
 def stowed(job: Job) -> bool:

@@ -128,7 +128,7 @@ PURE = {
 """All that flows/ may import. A module that reads a clock, a disk, chance, the environment or
 the network is none of them; `datetime` and `importlib.resources` are looked at more closely."""
 
-READERS = {"flows.texts", "flows.figures.classes", "flows.figures.tyres"}
+READERS = {"flows.texts", "flows.figures.classes", "flows.figures.tyres", "flows.routine.former"}
 """The modules that read packaged tables, once."""
 
 _READING = {"read_text", "read_bytes", "write_text", "write_bytes", "open_text"}

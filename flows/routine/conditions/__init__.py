@@ -38,7 +38,7 @@ def danger_was_looked_for(view: View) -> bool:
 
 
 @condition("history")
-def damaged_or_flooded(view: View) -> bool:
+def is_damaged(view: View) -> bool:
     """Crash, water, a fire nearby, or a danger that was released."""
     return view.fact("history") != "breakdown" or view.act("danger") == "released"
 

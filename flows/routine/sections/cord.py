@@ -35,13 +35,13 @@ def _opening(n: int) -> Iterator[Item]:
 def _closing(n: int) -> Iterator[Item]:
     yield Step(
         id=f"cord.unpin_{n}",
-        applies=_AFTER & e.isolation_is_pinned[n] & ~p.damaged_or_flooded,
+        applies=_AFTER & e.isolation_is_pinned[n] & ~p.is_damaged,
         acts=(f"isolation_unpinned_{n}",),
         critical=True,
     )
     yield Step(
         id=f"cord.close_{n}",
-        applies=_AFTER & e.isolation_not_closed[n] & ~p.damaged_or_flooded,
+        applies=_AFTER & e.isolation_not_closed[n] & ~p.is_damaged,
         acts=(f"isolation_closed_{n}",),
         critical=True,
     )
@@ -50,7 +50,7 @@ def _closing(n: int) -> Iterator[Item]:
 def _tagging(n: int) -> Iterator[Item]:
     yield Step(
         id=f"cord.tag_{n}",
-        applies=_AFTER & e.isolation_not_closed[n] & p.damaged_or_flooded,
+        applies=_AFTER & e.isolation_not_closed[n] & p.is_damaged,
         acts=(f"isolation_tagged_{n}",),
         critical=True,
     )

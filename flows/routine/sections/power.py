@@ -7,7 +7,7 @@ from flows.routine.items import Gate, HandOff, Option, Question, Section, Step, 
 
 _BEFORE = p.on_the_ground & ~p.in_neutral & ~u.has_left
 _SHUT = w.it_is_shut & _BEFORE
-_BY_POSTS = _SHUT & w.unlocking_failed & w.card_has_posts & ~w.posts_failed & ~p.damaged_or_flooded
+_BY_POSTS = _SHUT & w.unlocking_failed & w.card_has_posts & ~w.posts_failed & ~p.is_damaged
 _OPENED = ~w.posts_are_bare & ~w.it_is_shut
 
 ACCESS = Section(
@@ -70,14 +70,14 @@ ACCESS = Section(
         ),
         Question(
             id="access.wakes",
-            applies=_BEFORE & ~p.damaged_or_flooded,
+            applies=_BEFORE & ~p.is_damaged,
             fact="wakes",
             usual_s=60,
         ),
     ),
 )
 
-_WANTED = _BEFORE & w.it_stays_dead & ~p.damaged_or_flooded & w.waking_is_needed
+_WANTED = _BEFORE & w.it_stays_dead & ~p.is_damaged & w.waking_is_needed
 _WITH_KEY = _WANTED & ~w.key_is_away
 _TRIES = _WITH_KEY & ~w.waking_failed
 _BOOSTED = _TRIES & w.boost_is_allowed

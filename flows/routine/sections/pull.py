@@ -39,7 +39,7 @@ ATTACH = Section(
         HandOff(id="attach.no_point", applies=p.has_no_card & p.no_point_is_shown, usual_s=300),
         Step(
             id="attach.sound",
-            applies=p.damaged_or_flooded & ~p.line_is_on,
+            applies=p.is_damaged & ~p.line_is_on,
             critical=True,
             usual_s=30,
         ),

@@ -20,10 +20,7 @@ def disconnects_closed(section: str, needs_ready: Condition) -> tuple[Step, ...]
     return tuple(
         Step(
             id=f"{section}.disconnect_{n}",
-            applies=needs_ready
-            & p.ready_is_off
-            & e.disconnect_may_be_open[n]
-            & ~p.damaged_or_flooded,
+            applies=needs_ready & p.ready_is_off & e.disconnect_may_be_open[n] & ~p.is_damaged,
             acts=(f"isolation_checked_{n}",),
             critical=True,
         )
