@@ -1,30 +1,11 @@
-"""How far it is pulled, as it is said, and what is said of the planned pull."""
+"""What the planned pull puts into a sentence."""
 
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from flows.hearing.answers import Answer
-from flows.job.intents import Intent, Measured, Nothing
 from flows.job.state import Job
-from flows.measures import find_length
-from flows.reckoning.planning import MOST_FT
 from flows.telling.card_words import minutes
 from flows.texts import phrases, word
-
-IN64_IN_FT = 64 * 12
-
-
-def feet(found: tuple[Intent, ...], text: str, answer: Answer) -> tuple[Intent, ...]:
-    """Return what was meant, a distance too where one is asked for and nothing else was.
-
-    Of a part of a foot, and of several readings, the longer one counts.
-    """
-    if not answer.takes_feet or not isinstance(found[0], Nothing):
-        return found
-    said = find_length(text, bare=True, unit="ft")
-    readings = () if said is None else said.readings
-    longest = max((-(-one.high // IN64_IN_FT) for one in readings), default=0)
-    return (Measured(answer.fact, longest),) if 1 <= longest <= MOST_FT else found
 
 
 def _planned(job: Job) -> Mapping[str, Any]:

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import pytest
 
-from flows.hearing.neutral_enders import ender_said
+from flows.hearing.corrections import ender_said
 from flows.hearing.notes import enough, uneven
 from flows.job.acts import CLAMPS
 from flows.job.events import SECOND_NS
