@@ -9,9 +9,9 @@ from flows.job.intents import Word
 from flows.job.state import Pending
 from flows.routine.items import Item, Photo, Question
 from flows.telling.card_words import ends_neutral, keeps_off
-from flows.telling.loaded_height import loaded_height_in
 from flows.telling.reply import Reply, To
 from flows.telling.saying import section_now
+from flows.telling.slots import loaded_height_in
 from flows.telling.status_words import open_skip_item
 from flows.turn import effects, media, sheet
 from flows.turn.emergencies import SUDDEN
