@@ -215,7 +215,7 @@ class Desk:
     def driver_gone(self, person: str, at: Moment) -> list[Reply]:
         """Hold every open job at whose vehicle somebody was who may no longer speak."""
         jobs = [job for job in self._shelf.open() if job.at_vehicle == person]
-        return [reply for job in jobs if job.held_why != "driver_gone" for reply in
+        return [reply for job in jobs if job.paused_why != "driver_gone" for reply in
                 self._run(job, Told("driver_gone", at), Cause(at))]  # fmt: skip
 
     def job(self, ref: int) -> Job:

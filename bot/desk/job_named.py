@@ -30,5 +30,5 @@ def arriving(job: Job, chat: Chat) -> str:
     """Return what only naming a job means: a driver comes to its vehicle, or back to it."""
     if chat.role == "driver" and job.ended is None and job.at_vehicle is None:
         return "take over"
-    is_back = job.at_vehicle == chat.person and job.held_why == "left"
+    is_back = job.at_vehicle == chat.person and job.paused_why == "left"
     return "resume" if is_back else "status"

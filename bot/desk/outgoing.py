@@ -104,8 +104,8 @@ def open_of(job: Job) -> list[dict[str, str]]:
     ]
     if job.handoff is not None:
         found.append({"kind": "hand_off", "reason": job.handoff})
-    if job.held is not None:
-        found.append({"kind": "hold", "reason": job.held_why})
+    if job.paused is not None:
+        found.append({"kind": "hold", "reason": job.paused_why})
     if job.alarm is not None:
         found.append({"kind": "alarm", "alarm": job.alarm.key})
     return found

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from flows.hearing.answers import Answer, answer_for, pending_answer
+from flows.hearing.corrections import with_voltage
 from flows.hearing.hearable import (
     Either,
     Sayings,
@@ -16,7 +17,6 @@ from flows.hearing.hearable import (
 )
 from flows.hearing.lexicon import Lexicon, lexicon_of
 from flows.hearing.prompts import Prompt
-from flows.hearing.twelve_volt import measured
 from flows.hearing.understand import understand
 from flows.job.intents import Chosen, Give, Intent, Nothing, Settled, Weighs, When, Word
 from flows.job.state import Job, Pending
@@ -66,7 +66,7 @@ def of_answer(name: str, answer: Answer, lexicon: Lexicon | None) -> Question:
     """Return a question from what it expects."""
 
     def meant(text: str) -> Meaning | None:
-        return _of_intents(measured(understand(text, answer, lexicon), text, answer))
+        return _of_intents(with_voltage(understand(text, answer, lexicon), text, answer))
 
     is_free = answer.takes_note
     return Question(name, shape_for(answer, lexicon), meant, is_free)

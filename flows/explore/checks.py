@@ -35,8 +35,8 @@ def faults(
 
 
 def stuck(job: Job) -> Iterator[str]:
-    """Yield why a job cannot go on: unless it ended, is held or has no driver, it asks."""
-    if job.ended is not None or job.held is not None or job.at_vehicle is None:
+    """Yield why a job cannot go on: unless it ended, is paused or has no driver, it asks."""
+    if job.ended is not None or job.paused is not None or job.at_vehicle is None:
         return
     prompt = prompt_for(job)
     if prompt.item is None and not prompt.pending:
@@ -111,10 +111,11 @@ def _quiet_while_rolling(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[s
 def _resumes(before: Job, move: Move, event: Event, turn: Turn) -> Iterator[str]:
     """S13: after an interruption it says last and next, and asks again."""
     kinds = {entry.kind for entry, _ in turn.entries}
-    came_back = before.held is not None and turn.job.held is None and _says(event, "resume")
+    came_back = before.paused is not None and turn.job.paused is None and _says(event, "resume")
     interrupted = came_back or "handover" in kinds or move.told == "restarted" or move.reboots
-    quiet = turn.job.ended is not None or turn.job.at_vehicle is None or turn.job.held is not None
-    quiet = quiet or turn.job.acts["rolling"] == "rolling"
+    job = turn.job
+    quiet = job.ended is not None or job.at_vehicle is None or job.paused is not None
+    quiet = quiet or job.acts["rolling"] == "rolling"
     if not interrupted or quiet:
         return
     if not any(reply.key in {"says.resume", "says.restart"} for reply in turn.replies):

@@ -127,7 +127,7 @@ def say(kind: Kind, text: str, speaker: Speaker = "driver", about: str = "") -> 
 
 def answers(job: Job) -> Iterator[Move]:
     """Yield every answer that the open question offers, and the window's timer falling due."""
-    if job.held is not None:
+    if job.paused is not None:
         yield say("answer", "resume")
         yield replace(say("answer", "resume"), after_s=LONG_S)
     else:

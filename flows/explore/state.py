@@ -35,7 +35,7 @@ from flows.job.facts import FACTS, Fact
 from flows.job.state import LOOK, Job, Window
 from flows.routine.conditions import facing_end_does_not_hold
 from flows.routine.items import Item
-from flows.turn.words import held_long
+from flows.turn.words import paused_long
 
 ALIKE: Mapping[str, Mapping[str, str]] = {
     "history": {"water": "crash", "fire": "crash"},
@@ -131,7 +131,7 @@ def overlay(job: Job) -> tuple[Hashable, ...]:
         ),
         None if job.pending is None else (job.pending.kind, job.pending.item),
         job.theirs is not None,
-        None if job.held is None else held_long(job.held, job.now or job.held),
+        None if job.paused is None else paused_long(job.paused, job.now or job.paused),
         job.handoff,
         _margin(job),
         _pull(job),

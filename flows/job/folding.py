@@ -210,12 +210,12 @@ def _open_window(job: Job) -> Window:
 
 @_folds("held")
 def _held(job: Job, body: Body, envelope: Envelope) -> Job:
-    return job.with_(held=envelope.at, held_why=body["why"], pending=None)
+    return job.with_(paused=envelope.at, paused_why=body["why"], pending=None)
 
 
 @_folds("resumed")
 def _resumed(job: Job, body: Body, envelope: Envelope) -> Job:
-    return job.with_(held=None, held_why="", unclear=0)
+    return job.with_(paused=None, paused_why="", unclear=0)
 
 
 @_folds("pending")

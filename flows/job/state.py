@@ -176,8 +176,8 @@ class Job:
     pending: Pending | None = None
     theirs: Pending | None = None
     """A weight that somebody else than the driver gave, read back to them."""
-    held: Moment | None = None
-    held_why: str = ""
+    paused: Moment | None = None
+    paused_why: str = ""
     skips: tuple[Skip, ...] = ()
     alarm: Alarm | None = None
     last: str = ""

@@ -32,8 +32,6 @@ TILT_PCT: Final = 30
 """Ours: the grade of a tilted deck where the truck's card does not say, seventeen degrees."""
 DOWNHILL_PCT: Final = 15
 """Ours: the road's grade where it stands downhill of the truck; a steep road."""
-MOST_FT: Final = 500
-"""The longest pull that is understood; a longer rope no card has."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,21 +4,16 @@ import string
 from collections.abc import Callable, Mapping
 from functools import cache
 
-from flows.figures.pages import margin_table
 from flows.hearing.vins import OF_VIN
 from flows.job import windows
 from flows.job.events import MINUTE_NS, Moment
 from flows.job.state import Job
 from flows.measures.say import digits, say_number
-from flows.reckoning.margin_inputs import margin_named
 from flows.telling import status_words
 from flows.telling.card_words import OF_CARD, minutes
 from flows.telling.labels import fact_label, last_label
-from flows.telling.lift_words import OF_LIFT
-from flows.telling.loaded_height import height_shown, height_spoken
-from flows.telling.pull_words import OF_PULL
-from flows.telling.read_back import value_read_back
-from flows.texts import figure_texts, phrases, sentences, word
+from flows.telling.slots import OF_LIFT, OF_MARGIN, OF_NUMBERS, OF_PULL
+from flows.texts import phrases, sentences, word
 
 
 def last_value(job: Job) -> str:
@@ -134,108 +129,6 @@ def _window_spoken(job: Job) -> str:
     return minutes(left).capitalize() if left < 60 else word("window_long_spoken")
 
 
-def _margin(job: Job) -> Mapping[str, object]:
-    return job.margin.result if job.margin is not None else {}
-
-
-def _governing(job: Job) -> str:
-    name = str(_margin(job).get("governing", "deck length"))
-    return word(name.replace(" ", "_"))
-
-
-def _spare(job: Job) -> int:
-    """Return what is left of the governing limit, in pounds, or in inches where one is over."""
-    value = _margin(job).get("governing_margin_lb")
-    return value if isinstance(value, int) else int(str(_margin(job)["governing_margin_in"]))
-
-
-def _is_length(job: Job) -> bool:
-    """Say whether inches govern, which the margin then tells instead of pounds."""
-    return _margin(job).get("governing_margin_lb") is None
-
-
-_PLACE_SPOKEN = {
-    "position": {0: "position_touching_spoken", 1: "position_one_spoken"},
-    "figure": {0: "figure_touching_spoken", 1: "figure_one_spoken"},
-}
-_PLACE_SHOWN = {"position": "position_drawn", "figure": "figure_drawn"}
-
-
-def _place(job: Job, what: str) -> str | None:
-    """Return where it goes on the deck, shown; of a close there are no other places to tell."""
-    result = _margin(job)
-    if result.get("best_in") is None or result.get("verdict") == "no-go":
-        return None
-    low, high = result["position_lo_in"], result["position_hi_in"]
-    key = f"{what}_shown" if low is not None else _PLACE_SHOWN[what]
-    return word(key).format(lo=low, hi=high, best=result["best_in"])
-
-
-def _place_spoken(job: Job, what: str) -> str | None:
-    """Return the best place on the deck in words; None where there is none."""
-    result = _margin(job)
-    if result.get("best_in") is None or result.get("verdict") == "no-go":
-        return None
-    best = int(str(result["best_in"]))
-    return word(_PLACE_SPOKEN[what].get(best, f"{what}_spoken")).format(best=digits(best))
-
-
-def _limits(job: Job) -> str:
-    rows = _margin(job).get("limits", [])
-    lines = [
-        word("limit_line").format(
-            name=word(row["name"].replace(" ", "_")), load=row["load_lb"], limit=row["limit_lb"]
-        )
-        for row in (rows if isinstance(rows, list) else [])
-    ]
-    return "\n".join(lines)
-
-
-def _close_helps(job: Job) -> str:
-    """Return what would settle a close margin: a scale weight only where the figure says so."""
-    remedies = _margin(job).get("remedies")
-    if isinstance(remedies, list) and "weigh_it" in remedies:
-        return word("helps_weigh")
-    narrowing = _margin(job).get("narrowing")
-    if isinstance(narrowing, list) and narrowing:
-        fact = str(narrowing[0]["fact"]).replace(" ", "_")
-        return word("helps_fact").format(fact=word(f"narrow_{fact}"))
-    return word("helps_other")
-
-
-MOST_SPOKEN = 2
-
-
-def _helps(job: Job, most: int | None = None) -> str:
-    """Return what may better the margin's word, the nearest at hand first."""
-    found = _margin(job).get("remedies")
-    named = figure_texts()["page"]["remedies_named"]
-    return ", ".join(named[one] for one in (found if isinstance(found, list) else [])[:most])
-
-
-def _numbers(job: Job) -> str:
-    """Return every limit of the margin with its source, and what went in."""
-    if not job.margin_stands:
-        return word("none")
-    return "\n".join(margin_table(*margin_named(job)))
-
-
-def _load(job: Job, name: str) -> str:
-    inputs = _margin(job).get("inputs", {})
-    value = inputs.get(f"vehicle_{name}") if isinstance(inputs, Mapping) else None
-    return word("not_known") if value is None else str(value)
-
-
-def _weight_spoken(job: Job) -> str:
-    """Return the weights that the margin reckons with, one where both are the same."""
-    if not job.margin_stands:
-        return word("none")
-    likely, high = (digits(int(_load(job, f"{name}_lb"))) for name in ("likely", "high"))
-    said = word("weight_one" if likely == high else "weight_two")
-    told = said.format(likely=likely, high=high)
-    return told[0].upper() + told[1:]
-
-
 def _name(job: Job) -> str:
     """Return the name that is read back, in the person's own words."""
     pending = job.pending
@@ -259,7 +152,10 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "next_done": _next_label,
     "section_name": lambda job: sentences()["sections"][section_now(job)],
     **OF_CARD,
+    **OF_MARGIN,
     **OF_PULL,
+    **OF_LIFT,
+    **OF_NUMBERS,
     **OF_VIN,
     "left": lambda job: minutes(_left_minutes(job)),
     "left_first": lambda job: minutes(_left_minutes(job)).capitalize(),
@@ -268,29 +164,7 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "window_shown": _window_shown,
     "window_spoken": _window_spoken,
     "open_spoken": status_words.open_spoken,
-    "verdict_word": lambda job: word(str(_margin(job).get("verdict", "no-go"))),
-    "governing": _governing,
-    **OF_LIFT,
-    "margin_spoken": lambda job: digits(abs(_spare(job))),
-    "margin_shown": lambda job: str(abs(_spare(job))),
-    "spare_unit_spoken": lambda job: word("inches_spoken" if _is_length(job) else "pounds_spoken"),
-    "spare_unit_shown": lambda job: word("inches_shown" if _is_length(job) else "pounds_shown"),
-    "left_or_over": lambda job: word("left" if _spare(job) >= 0 else "over"),
-    "position_spoken": lambda job: _place_spoken(job, "position") or word("position_none"),
-    "position_shown": lambda job: _place(job, "position") or word("position_none"),
-    "figure_spoken": lambda job: _place_spoken(job, "figure") or word("figure_none_spoken"),
-    "figure_shown": lambda job: _place(job, "figure") or word("figure_none_shown"),
-    "limits_shown": _limits,
-    "likely": lambda job: _load(job, "likely_lb"),
-    "weight_spoken": _weight_spoken,
-    "close_helps": _close_helps,
-    "numbers_shown": _numbers,
-    "helps_spoken": lambda job: _helps(job, MOST_SPOKEN),
-    "helps_shown": _helps,
     "dispatch_phone": lambda job: job.book.library.company.dispatch_phone,
-    "high": lambda job: _load(job, "high_lb"),
-    "value_spoken": lambda job: value_read_back(job, spoken=True),
-    "value_shown": lambda job: value_read_back(job, spoken=False),
     "usual_shown": lambda job: word("usual_mass"),
     "allowed_shown": lambda job: word("allowed_mass"),
     "open_skips": status_words.skips_shown,
@@ -303,8 +177,6 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "done_shown": status_words.done_shown,
     "waits_shown": status_words.waits_shown,
     "pull_end": lambda job: word("lowering_end" if job.acts["winch"] == "paying" else "pull_end"),
-    "height_shown": height_shown,
-    "height_spoken": height_spoken,
     "destination": lambda job: brief(str(job.value("destination") or word("not_known"))),
     "last_value": last_value,
     "name": _name,

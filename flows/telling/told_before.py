@@ -11,7 +11,7 @@ from flows.routine.conditions import facing_end_does_not_hold
 from flows.routine.conditions.lifting import far_end_holds
 from flows.routine.conditions.road_conditions import damaged_electric
 from flows.telling.card_words import card_of
-from flows.telling.loaded_height import loaded_height_in
+from flows.telling.slots import loaded_height_in
 
 HEIGHT_NEAR_IN = 12
 """Ours: within a foot of the height limit [in] the loaded height is told."""

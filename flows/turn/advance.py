@@ -216,7 +216,7 @@ def _doubt_clock(t: Turning) -> None:
         effects.end_window(t)
         t.alarm("clock_doubt", escalates=True)
     rebooted = t.before.now is not None and t.at.boot != t.before.now.boot
-    if rebooted and t.job.at_vehicle is not None and t.job.held is None:
+    if rebooted and t.job.at_vehicle is not None and t.job.paused is None:
         t.resumed = True
         t.say("resume")
 
@@ -277,7 +277,7 @@ def _section_change(t: Turning) -> None:
     if item is None or routine.section_of[item.id].id in routine.first:
         return
     t.note("section_done", BOT, section=was, next=now)
-    if t.job.held is None and was in order and order.index(now) > order.index(was):
+    if t.job.paused is None and was in order and order.index(now) > order.index(was):
         names = sentences()["sections"]
         t.say("section_done", section_name=names[was], position=say_number(order.index(was) + 1),
               total=say_number(len(order)), next_section=names[now])  # fmt: skip
@@ -285,7 +285,7 @@ def _section_change(t: Turning) -> None:
 
 def _ask(t: Turning) -> None:
     """Ask what is open, unless it is open already and nothing of it has changed."""
-    if t.job.held is not None or t.job.at_vehicle is None:
+    if t.job.paused is not None or t.job.at_vehicle is None:
         return
     prompt = prompt_for(t.job)
     if prompt.item is None:

@@ -42,7 +42,7 @@ from flows.turn.words import WORDS
 FOR_ALL = frozenset({"stop", "repeat", "status", "window", "numbers", "sheet", "why", "help",
                      "margin", "weight", "height", "helps", "noted", "settle", "override",
                      "take_over", "points", "keep_off", "neutral_ends", *EMERGENCIES})  # fmt: skip
-WHILE_HELD = FOR_ALL | {
+WHILE_PAUSED = FOR_ALL | {
     "resume",
     "hand_off",
     "hold",
@@ -68,7 +68,7 @@ def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
             settle_theirs(t, intent.option)
         elif not _allowed(t, intent):
             t.answer_sender("not_yours")
-        elif t.job.held is not None and not _while_held(t, intent):
+        elif t.job.paused is not None and not _while_paused(t, intent):
             t.answer_sender("still_held")
         else:
             _APPLY[type(intent)](t, intent, prompt)
@@ -86,10 +86,10 @@ def _allowed(t: Turning, intent: Intent) -> bool:
     return isinstance(intent, Give | Weighs | Nothing)
 
 
-def _while_held(t: Turning, intent: Intent) -> bool:
+def _while_paused(t: Turning, intent: Intent) -> bool:
     """What was done or is known is taken while nothing is asked; a "go" is not."""
     if isinstance(intent, Word):
-        return intent.name in WHILE_HELD
+        return intent.name in WHILE_PAUSED
     if isinstance(intent, Settled):
         return isinstance(t.job.book.routine.items[intent.item], Step)
     return isinstance(intent, Did | Undid | Give | Weighs | Measured)
@@ -152,7 +152,7 @@ def _undid(t: Turning, intent: Undid, prompt: Prompt) -> None:
 
 def _settled(t: Turning, intent: Settled, prompt: Prompt) -> None:
     _settle(t, t.job.book.routine.items[intent.item], None)
-    if t.job.held is not None:
+    if t.job.paused is not None:
         t.noted.append(last_label(intent.item))
 
 

@@ -150,7 +150,7 @@ def see_danger(t: Turning, sign: str) -> None:
     """Open the danger gate; what was in hand waits, and dispatch is told."""
     if t.job.acts["danger"] == "seen":
         return
-    if t.job.held is not None:
+    if t.job.paused is not None:
         t.note("resumed", BOT, why="danger")
     if t.job.pending is not None:
         t.note("unpended", BOT)

@@ -59,7 +59,7 @@ EMERGENCIES: Mapping[str, Emergency] = {
 def _emergency(t: Turning, word: Word, _item: Item | None) -> None:
     """Put in doubt what no longer stands; whatever is in hand waits, dispatch is told."""
     one = EMERGENCIES[word.name]
-    if t.job.held is not None:
+    if t.job.paused is not None:
         t.note("resumed", BOT, why=word.name)
     if t.job.pending is not None:
         t.note("unpended", BOT)

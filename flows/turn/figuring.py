@@ -46,7 +46,7 @@ def _margin(t: Turning, item: Figure, rests_on: list[list[object]]) -> None:
     if _of_margin(before) != _of_margin(result):
         if t.aboard_changed:
             t.say("aboard_changed")
-        if t.job.held is None:
+        if t.job.paused is None:
             t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
         _tell_verdict(t, str(result["verdict"]))
 
@@ -62,7 +62,7 @@ def _plan(t: Turning, item: PullPlan, rests_on: list[list[object]]) -> None:
     result = conclude_pull(t.job)
     t.note("planned", BOT, figure=item.id, rests_on=rests_on, result=result)
     is_new = before is None or _told(before) != _told(result)
-    if is_new and result["word"] == "fits" and t.job.held is None:
+    if is_new and result["word"] == "fits" and t.job.paused is None:
         t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
 
 
@@ -79,7 +79,7 @@ def _lift(t: Turning, item: LiftPlan, rests_on: list[list[object]]) -> None:
         return
     t.note("lift_planned", BOT, figure=item.id, rests_on=rests_on, result=result)
     is_asked = item.by == "second_truck" and result["word"] == "no-go"
-    if before != result and not is_asked and t.job.held is None:
+    if before != result and not is_asked and t.job.paused is None:
         t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
 
 

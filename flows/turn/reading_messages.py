@@ -1,13 +1,11 @@
 """What a message says, read against what is open: an opening, notes by their heads, the rest."""
 
 from flows.hearing.answers import NOTHING, Answer
+from flows.hearing.corrections import ender_said, retimed, with_distance, with_voltage
 from flows.hearing.lexicon import lexicon_of
-from flows.hearing.neutral_enders import ender_said
-from flows.hearing.neutral_time_again import retimed
 from flows.hearing.notes import enough, headed, parts_of, sorted_out
 from flows.hearing.placing import facts_first, says_something
 from flows.hearing.prompts import Prompt, prompt_for, theirs_for
-from flows.hearing.twelve_volt import measured
 from flows.hearing.understand import choice, understand
 from flows.job.events import Heard
 from flows.job.intents import (
@@ -24,7 +22,6 @@ from flows.job.intents import (
 )
 from flows.routine.items import Step
 from flows.telling.labels import fact_name
-from flows.telling.pull_words import feet
 from flows.turn import effects
 from flows.turn.applying import apply, settle_with_time
 from flows.turn.turning import BOT, Turning
@@ -66,8 +63,8 @@ def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, .
         if not isinstance(said[0], Danger | Word) and ender_said(t.job, text):
             done = (one for one in said if _stays_done(t, one))
             return (*done, Undid("neutral_selected"))
-        found = measured(said, text, answer)
-        return retimed(feet(found, text, answer), text, answer, t.job)
+        found = with_distance(with_voltage(said, text, answer), text, answer)
+        return retimed(found, text, answer, t.job)
     if heard.tap == "not_sure":
         return (Word("not_sure"),)
     ids = [one for one, _ in answer.choices]

@@ -96,7 +96,7 @@ def lines(job: Job) -> list[Line]:
 def _free(job: Job) -> Job:
     """Return the job without what only interrupts it: a hold, an exchange in hand."""
     at = job.now or Moment(0, 0, "")
-    return replace(job, held=None, pending=None, handoff=None, now=at)
+    return replace(job, paused=None, pending=None, handoff=None, now=at)
 
 
 def _way(job: Job) -> Iterator[_Stop]:

@@ -73,7 +73,7 @@ def _deferral(t: Turning, event: Tick) -> None:
     if not t.job.deferred or event.generation != t.job.deferred[0].at.mono_ns // SECOND_NS:
         return
     item = t.job.book.routine.items.get(t.job.deferred[0].item)
-    if item is not None and item.open(t.job) and t.job.held is None:
+    if item is not None and item.open(t.job) and t.job.paused is None:
         t.say("deferred_back")
     t.note("deferral_due", BOT, item=t.job.deferred[0].item)
 

@@ -97,7 +97,7 @@ def silence_generation(asked: Asked) -> int:
 
 def _silence_timer(job: Job) -> Timer | None:
     asked = job.asked
-    if asked is None or job.held is not None or asked.stage >= len(SILENCE_S):
+    if asked is None or job.paused is not None or asked.stage >= len(SILENCE_S):
         return None
     item = job.book.routine.items.get(asked.item)
     usual = PENDING_USUAL_S if item is None else item.usual_s

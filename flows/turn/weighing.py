@@ -6,7 +6,7 @@ from flows.job.intents import Measured, Weighs, Word
 from flows.job.state import Pending
 from flows.routine.items import Item
 from flows.telling.labels import fact_label
-from flows.telling.read_back import read_back_slots
+from flows.telling.slots import read_back_slots
 from flows.turn import effects
 from flows.turn.turning import BOT, Turning
 

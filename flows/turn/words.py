@@ -9,9 +9,9 @@ from flows.job.intents import Word
 from flows.job.state import Pending
 from flows.routine.items import Item, Photo, Question
 from flows.telling.card_words import ends_neutral, keeps_off
-from flows.telling.loaded_height import loaded_height_in
 from flows.telling.reply import Reply, To
 from flows.telling.saying import section_now
+from flows.telling.slots import loaded_height_in
 from flows.telling.status_words import open_skip_item
 from flows.turn import effects, media, sheet
 from flows.turn.emergencies import SUDDEN
@@ -30,7 +30,7 @@ def _stop(t: Turning, _word: Word, _item: Item | None) -> None:
 def _hold_word(t: Turning, _word: Word, _item: Item | None) -> None:
     pulls = t.job.acts["winch"] != "still"
     hold(t, "hold")
-    # Nothing is held while the winch goes on.
+    # Nothing is paused while the winch goes on.
     t.answer_sender("held_pull" if pulls else "held")
 
 
@@ -38,7 +38,7 @@ def hold(t: Turning, why: str) -> None:
     """Ask nothing until the driver resumes; a winch that moved is in doubt."""
     if t.job.acts["winch"] in WINCH_RUNS:
         effects.doubt(t, {"winch": UNKNOWN})
-    if t.job.held is None or why == "stop":
+    if t.job.paused is None or why == "stop":
         t.note("held", why=why)
 
 
@@ -46,22 +46,22 @@ def _resume(t: Turning, _word: Word, _item: Item | None) -> None:
     """Go on: after ten minutes, or a hold whose length is not known, the section starts again."""
     if t.job.handoff is not None and t.job.acts["danger"] != "seen":
         t.note("handoff_dropped", BOT)
-    held = t.job.held
-    if held is None:
+    since = t.job.paused
+    if since is None:
         t.resumed = True
         t.answer_sender("resume")
         return
-    t.note("resumed", why=t.job.held_why)
-    if held_long(held, t.at):
+    t.note("resumed", why=t.job.paused_why)
+    if paused_long(since, t.at):
         start_again(t)
     else:
         t.resumed = True
         t.answer_sender("resume")
 
 
-def held_long(held: Moment, at: Moment) -> bool:
+def paused_long(since: Moment, at: Moment) -> bool:
     """Say whether a hold was over ten minutes long, or of a length that is not known."""
-    return held.boot != at.boot or not 0 <= at.mono_ns - held.mono_ns <= LOST_AFTER_NS
+    return since.boot != at.boot or not 0 <= at.mono_ns - since.mono_ns <= LOST_AFTER_NS
 
 
 def start_again(t: Turning) -> None:
@@ -85,7 +85,7 @@ def _take_over(t: Turning, _word: Word, _item: Item | None) -> None:
         t.say("taken_from_you")
         t.say("taken_over_told", "dispatchers")
     t.note("handover", to=event.who.id)
-    if t.job.held is not None:
+    if t.job.paused is not None:
         t.note("resumed", why="handover")
     t.say("taken_over")
     if is_first:
@@ -103,7 +103,7 @@ def _say(key: str) -> Callable[[Turning, Word, Item | None], None]:
 
 
 def _repeat(t: Turning, _word: Word, _item: Item | None) -> None:
-    if t.job.held is not None:
+    if t.job.paused is not None:
         t.answer_sender("still_held")
     else:
         t.repeat = True
@@ -208,7 +208,7 @@ def _cannot(t: Turning, word: Word, item: Item | None) -> None:
 
 
 def _hand_off(t: Turning, _word: Word, _item: Item | None) -> None:
-    if t.job.held is not None:
+    if t.job.paused is not None:
         t.note("resumed", why="hand_off")
     if t.job.acts["danger"] == "seen":
         t.answer_sender("danger_stays")

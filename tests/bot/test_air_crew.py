@@ -167,14 +167,14 @@ def test_t03_a_revoked_phone_is_out_at_once_and_its_job_is_held(tmp_path: Path) 
         told = sentences()["says"]["driver_gone_told"]["shown"].format(ref="one")
         assert phones.last(ANN) == told
         before = phones.entries(1)
-        assert phones.company.desk.job(1).held is not None
+        assert phones.company.desk.job(1).paused is not None
         sent = len(phones.texts(SAM))
         await phones.say(SAM, "none")
         assert phones.entries(1) == before
         assert phones.texts(SAM)[sent:] == [CREW["stranger"]]
         # Another driver takes it over.
         await phones.say("driver:lee", "job 1 take over")
-        assert phones.company.desk.job(1).held is None
+        assert phones.company.desk.job(1).paused is None
 
     on_phones(tmp_path, play)
 
@@ -186,9 +186,9 @@ def test_t03_a_crash_between_revoking_and_holding_is_made_good_at_the_start(
         await phones.say(SAM, "new job breakdown, mile 12")
         phones.company.desk.driver_gone = lambda _person, _at: []  # type: ignore[method-assign]
         await phones.say(KIM, "revoke sam")
-        assert phones.company.desk.job(1).held is None
+        assert phones.company.desk.job(1).paused is None
         await phones.restart()
-        assert phones.company.desk.job(1).held is not None
+        assert phones.company.desk.job(1).paused is not None
         count = len(phones.entries(1))
         await phones.restart()
         assert len(phones.entries(1)) == count + 1  # told: restarted

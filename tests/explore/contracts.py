@@ -116,12 +116,12 @@ class Alone:
             for name, fact in job.facts.items()
             if name in self.own.facts
         )
-        skips, pending, _theirs, held, handoff, margin, pull, lift, *_ = overlay(job)
+        skips, pending, _theirs, paused, handoff, margin, pull, lift, *_ = overlay(job)
         seen = job.acts["danger"] == "seen"
         done = job.done & {item.id for item in self.section.items}
         photos = has_photos(job)
         ended = None if job.ended is None else job.ended.how
-        return (known, fixed, seen, done, photos, skips, pending, held, handoff, margin,
+        return (known, fixed, seen, done, photos, skips, pending, paused, handoff, margin,
                 pull, lift, ended, _window(job))  # fmt: skip
 
     def _known(self, job: Job, name: str, fact: Fact) -> Hashable:
@@ -134,7 +134,7 @@ class Alone:
     def steps(self, state: Partial, level: int) -> Iterator[Step[Partial]]:
         """Yield every step from a state, in every case that it tells apart.
 
-        While another section comes first, or the job is held or an exchange is in hand, only
+        While another section comes first, or the job is paused or an exchange is in hand, only
         answers are taken: what else is said then is as well said before or after it.
         """
         found = self.find(state.job)
@@ -142,7 +142,7 @@ class Alone:
             yield Step(ENTERED, state.job, faults=(self.unkept,))
         if found.where != "inside":
             return
-        straight = tuple(answers(state.job))[: 1 if state.job.held else None]
+        straight = tuple(answers(state.job))[: 1 if state.job.paused else None]
         for move in (*straight, *(self.others(state.job) if found.own else ())):
             for case in cases(state, partial(self.tried, move=move)):
                 yield self._step(case.partial, move, *case.result)
@@ -202,7 +202,7 @@ class Alone:
         if not possible(job):
             return Found("impossible")
         prompt, item = prompt_for(job), job.next_item
-        in_hand = job.pending is not None or job.held is not None
+        in_hand = job.pending is not None or job.paused is not None
         kept = self.section.leaves.holds(job)
         if item is None:
             return Found("inside" if in_hand else "left", prompt.key, kept=kept)

@@ -91,7 +91,7 @@ def test_what_is_negated_or_asked_is_no_emergency(said: str) -> None:
     talker.say(said)
     assert talker.job.acts == before
     assert talker.job.alarm is None
-    assert talker.job.held is None
+    assert talker.job.paused is None
 
 
 @pytest.mark.parametrize(
@@ -181,7 +181,7 @@ def test_who_is_hurt_or_wants_help_is_told_who_calls(said: str) -> None:
     assert "cannot call out" in spoken
     assert "emergency number" in spoken
     assert [r.key for r in replies if r.to == "dispatchers"] == ["says.hurt_told"]
-    assert talker.job.held is not None
+    assert talker.job.paused is not None
     assert talker.job.acts["winch"] == "unknown"
     talker.say("resume")
     assert open_item(talker) == "recover.stop"
@@ -192,7 +192,7 @@ def test_at_the_gate_a_call_for_help_goes_on_with_the_gate() -> None:
     assert open_item(talker) == "danger.call"
     replies = talker.say("call 911")
     assert "cannot call" in render(replies[0]).spoken
-    assert talker.job.held is None
+    assert talker.job.paused is None
     assert open_item(talker) == "danger.call"
     talker.say("called 911")
     assert talker.job.acts["help"] == "called"

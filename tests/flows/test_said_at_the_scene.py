@@ -5,13 +5,13 @@ from itertools import pairwise
 
 import pytest
 
-from flows.hearing.neutral_enders import ender_said
+from flows.hearing.corrections import ender_said
 from flows.hearing.notes import enough, uneven
 from flows.job.acts import CLAMPS
 from flows.job.events import SECOND_NS
 from flows.job.facts import Fact
-from flows.telling.loaded_height import loaded_height_in
 from flows.telling.render import render
+from flows.telling.slots import loaded_height_in
 from flows.telling.status_words import done_before
 from flows.telling.told_before import told_before
 from tests.flows.talker import PLACE, TO_MARGIN, TO_NEUTRAL, TO_ROAD, Talker, demo_library

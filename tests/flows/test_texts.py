@@ -51,7 +51,10 @@ def of_id(item: Item) -> str:
 
 @cache
 def trees() -> tuple[ast.Module, ...]:
-    code = [*ROOT.glob("flows/*.py"), *ROOT.glob("bot/**/*.py")]
+    rooms = ("job", "routine", "rules", "hearing", "reckoning", "telling", "turn")
+    code = [*ROOT.glob("bot/**/*.py")]
+    for room in rooms:
+        code.extend(ROOT.glob(f"flows/{room}/**/*.py"))
     return tuple(ast.parse(path.read_text("utf-8")) for path in code)
 
 

@@ -785,7 +785,7 @@ def test_an_opening_brings_where_it_goes_and_who_asked() -> None:
 @pytest.mark.parametrize("said", ["goes to fire", "it goes to the yard, smoke", "goes to, stop"])
 def test_a_head_hides_no_danger_and_no_stop(said: str) -> None:
     job = told("new job breakdown", said).job
-    assert job.acts["danger"] == "seen" or job.held is not None
+    assert job.acts["danger"] == "seen" or job.paused is not None
     assert job.value("destination") is None
 
 

@@ -126,7 +126,7 @@ def test_danger_by_voice_counts_from_the_middle_on(text: str) -> None:
 def test_stop_by_voice_counts_also_while_another_question_was_open() -> None:
     talker = at(*TO_NEUTRAL)
     voiced(talker, "Stop.", CHECK, under="scene.slope")
-    assert talker.job.held is not None
+    assert talker.job.paused is not None
 
 
 def test_a_time_by_voice_is_read_back_since_a_window_hangs_on_it() -> None:
