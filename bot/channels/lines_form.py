@@ -96,17 +96,22 @@ class LineIn(BaseModel):
         return self
 
 
+class _Out(BaseModel):
+    # Lines out are written, never validated: these forms are for the published schema alone.
+    model_config = ConfigDict(extra="forbid", defer_build=True)
+
+
 class Choice(BaseModel):
     """One choice: its id for a tap, and its label."""
+
+    model_config = ConfigDict(defer_build=True)
 
     id: str
     label: str
 
 
-class Expects(BaseModel):
+class Expects(_Out):
     """What a message expects."""
-
-    model_config = ConfigDict(extra="forbid")
 
     kind: Literal[
         "choice", "yes_no", "done", "state", "quantity", "time", "note", "photo", "place",
@@ -119,10 +124,8 @@ class Expects(BaseModel):
     unit: str | None = None
 
 
-class Window(BaseModel):
+class Window(_Out):
     """A neutral window: opened at the earliest, when it ends, whole minutes left at most."""
-
-    model_config = ConfigDict(extra="forbid")
 
     opened: AwareDatetime
     ends: AwareDatetime | None = None
@@ -130,10 +133,8 @@ class Window(BaseModel):
     promised: bool
 
 
-class FactOut(BaseModel):
+class FactOut(_Out):
     """A fact as recorded in this turn; value null where it was cleared."""
-
-    model_config = ConfigDict(extra="forbid")
 
     value: str | int | None
     unit: str | None = None
@@ -141,19 +142,15 @@ class FactOut(BaseModel):
     by: str
 
 
-class DrawingOut(BaseModel):
+class DrawingOut(_Out):
     """A drawing kept as ``files/<sha256>.svg``."""
-
-    model_config = ConfigDict(extra="forbid")
 
     sha256: str
     size: int
 
 
-class FigureOut(BaseModel):
+class FigureOut(_Out):
     """A figure as computed in this turn; its drawing lies in the data folder under `files`."""
-
-    model_config = ConfigDict(extra="forbid")
 
     figure: str
     inputs: dict[str, int]
@@ -163,10 +160,8 @@ class FigureOut(BaseModel):
     drawing: DrawingOut
 
 
-class ErrorOut(BaseModel):
+class ErrorOut(_Out):
     """Why an input could not be used."""
-
-    model_config = ConfigDict(extra="forbid")
 
     wrong: str
     value: str
@@ -174,10 +169,9 @@ class ErrorOut(BaseModel):
     do: str
 
 
-class LineOut(BaseModel):
+class LineOut(_Out):
     """One line out."""
 
-    model_config = ConfigDict(extra="forbid", use_attribute_docstrings=True)
 
     chat: str | None = None
     """To whom; absent where the input could not be read."""

@@ -26,6 +26,7 @@ def _start(given: argparse.Namespace) -> int:
     from bot.channels.telegram.transport import PLATFORM, Api
     from bot.channels.telegram.webhook import BadHookError, hook_of
     from bot.commands.bootstrap import open_company
+    from bot.commands.proving import packet_for_chat
     from bot.machine.logs import log_to
     from bot.machine.secret_files import NoTokenError, read_token
     from bot.machine.settings import air_settings, settings
@@ -40,7 +41,7 @@ def _start(given: argparse.Namespace) -> int:
     try:
         token = read_token(chosen.data, air.token, ask if sys.stdin.isatty() else None)
         hook = None if air.webhook is None else hook_of(air.webhook, air.port)
-        company = open_company(chosen, CHANNEL)
+        company = open_company(chosen, CHANNEL, packet_for_chat)
         with company.store:
             api = Api(token, air.platform or PLATFORM)
             asyncio.run(serve(company, api, _print_now, hook=hook))

@@ -1,9 +1,10 @@
 """The one place where the parts are put together."""
 
 import logging
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import partial
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -12,22 +13,14 @@ from bot.desk.company import Company
 from bot.desk.desk import Desk
 from bot.machine.clock import SystemClock
 from bot.machine.secret_files import company_key
-from bot.machine.settings import STAMPER_VARIABLE, Settings
-from bot.packet.bag import Progress, Sealed
-from bot.packet.build import build
-from bot.packet.case import Case, read_case
-from bot.packet.customer import build_customer
+from bot.machine.settings import Settings
 from bot.record.checkpoints import CompanySeals, Sealer
-from bot.record.copies import note_restored, put_back
 from bot.record.errors import StoreError
 from bot.record.keys import NO_KEY, Signer, fingerprint, make_key, read_key, scripted_signer
 from bot.record.private import Salt, random_salt, seeded_salt
-from bot.record.reader import Reader, open_reader
-from bot.record.rotation import rotate
-from bot.record.rows import COMPANY
+from bot.record.reader import Reader
 from bot.record.schema import Connect, connect
 from bot.record.seen import refuse_older
-from bot.record.stamping import NO_ROOT, NO_SERVICE, UNSTAMPED, Rooted, Stamper, posted, roots_in
 from bot.record.store import Store, open_store
 from bot.voice.ears import LazyEars
 from flows.cards.library import Library, library_from
@@ -37,6 +30,9 @@ from flows.routine.carry import CARRY, Routine
 from flows.texts import sentences
 
 LOG = logging.getLogger(__name__)
+
+MakePacket = Callable[[Settings, int, Path], object]
+"""Writes the packet of a job to a file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,13 +139,17 @@ def open_desk(
         raise
 
 
-def open_company(settings: Settings, channel: str, routine: Routine = CARRY) -> Company:
+def open_company(
+    settings: Settings, channel: str, packet: MakePacket, routine: Routine = CARRY
+) -> Company:
     """Open a company for a channel with a platform; the caller closes its store.
 
     Parameters
     ----------
+    packet
+        Writes a job's packet to a file.
     routine
-        What jobs run by; another one than the carry is for measuring.
+        The routine that jobs run by; only benchmarks use another than the carry.
 
     Raises
     ------
@@ -160,11 +160,8 @@ def open_company(settings: Settings, channel: str, routine: Routine = CARRY) -> 
     desk, store = open_desk(settings, book, channel)
     zone = book.library.company.zone
     key = company_key(settings.data)
-
-    def packet(job: int, out: Path) -> None:
-        packet_all_the_same(settings, job, out)
-
-    return Company(book, desk, store, SystemClock(zone), zone, channel, key, packet, desk.ears)
+    clock, write = SystemClock(zone), partial(packet, settings)
+    return Company(book, desk, store, clock, zone, channel, key, write, desk.ears)
 
 
 def _sealer(settings: Settings, secrets: Secrets, store: Store) -> Sealer:
@@ -196,100 +193,6 @@ def key_for(settings: Settings, reader: Reader) -> Signer:
     return made
 
 
-def read_signer(settings: Settings) -> Signer:
-    """Read the signing key that is there.
-
-    Raises
-    ------
-    StoreError
-        When there is none, or it cannot be used.
-    """
-    found = read_key(settings.key_file, settings.data)
-    if found is None:
-        raise StoreError(NO_KEY, value=settings.key_file)
-    return found
-
-
-def rotate_key(settings: Settings, *, is_lost: bool) -> Signer:
-    """Bring a new signing key into use; see `bot.record.rotation`."""
-    with opened_record(settings) as (store, clock, zone):
-        return rotate(store, settings.key_file, clock, zone, is_lost=is_lost)
-
-
-def read_stamper(settings: Settings) -> Stamper | None:
-    """Return the time-stamping service that is configured; None where there is none.
-
-    Raises
-    ------
-    StoreError
-        When only its address is given, without the certificate it is known by.
-    """
-    if settings.stamper is None:
-        return None
-    if settings.stamper_root is None:
-        raise StoreError(NO_ROOT, value="no file", why="ROLLPROOF_STAMPER_ROOT is not set")
-    return Stamper(settings.stamper, settings.stamper_root, settings.data, posted)
-
-
-def stamp_newest(settings: Settings) -> tuple[Rooted, bytes] | None:
-    """Have the newest root over all jobs stamped; None where there is no root yet.
-
-    Raises
-    ------
-    StoreError
-        When no service is configured, it does not answer, or what it answers does not hold.
-    """
-    stamper = read_stamper(settings)
-    if stamper is None:
-        raise StoreError(NO_SERVICE, value=STAMPER_VARIABLE)
-    with open_reader(settings.data) as reader:
-        roots = list(roots_in(reader.lines(COMPANY)))
-    return (roots[-1], stamper.stamp(roots[-1].statement)) if roots else None
-
-
-def make_packet(
-    settings: Settings, job: int, out: Path, tell: Progress, *, seed: str | None = None
-) -> Sealed:
-    """Make the owner's packet of a job, stamped where a service is configured.
-
-    Parameters
-    ----------
-    seed
-        The seed of the script that made the record: it has no key file then.
-
-    Raises
-    ------
-    StoreError
-        When there is no such job, its record does not hold, or a file cannot be used.
-    """
-    signer = read_signer(settings) if seed is None else scripted_signer(seed)
-    return build(_case(settings, job), signer, out, tell, read_stamper(settings))
-
-
-def packet_all_the_same(settings: Settings, job: int, out: Path) -> None:
-    """Make the owner's packet for a chat: without a stamp where there is none to be had now."""
-    try:
-        make_packet(settings, job, out, max)
-    except StoreError as error:
-        if error.words not in UNSTAMPED:
-            raise
-        LOG.warning("a packet goes out without a time stamp: %s", error.what)
-        make_packet(replace(settings, stamper=None), job, out, max)
-
-
-def make_customer_copy(
-    settings: Settings, job: int, out: Path, tell: Progress, *, seed: str | None = None
-) -> Sealed:
-    """Make the customer's copy of a job; as `make_packet`."""
-    signer = read_signer(settings) if seed is None else scripted_signer(seed)
-    return build_customer(_case(settings, job), signer, out, tell)
-
-
-def _case(settings: Settings, job: int) -> Case:
-    with open_reader(settings.data) as reader:
-        return read_case(reader, job, book_for(settings))
-
-
 @contextmanager
 def opened_record(settings: Settings) -> Iterator[tuple[Store, SystemClock, str]]:
     """Open a record to write into it beside any job: with a clock, and the company's zone.
@@ -303,17 +206,3 @@ def opened_record(settings: Settings) -> Iterator[tuple[Store, SystemClock, str]
     with open_store(settings.data, salt=random_salt) as store:
         refuse_older(settings.seen_file, store)
         yield store, SystemClock(zone), zone
-
-
-def restore(settings: Settings, copy: Path) -> list[tuple[int, int]]:
-    """Put a copy of the record back; return which entries seen last are lost.
-
-    Raises
-    ------
-    StoreError
-        When the copy does not hold, or there is a record already.
-    """
-    put_back(copy, settings.data)
-    zone = read_cards(settings.cards).company.zone
-    with open_store(settings.data, salt=random_salt) as store:
-        return note_restored(store, settings.seen_file, SystemClock(zone).now(), zone)

@@ -63,7 +63,7 @@ def _backup(given: argparse.Namespace) -> int:
 def _restore(given: argparse.Namespace) -> int:
     from pathlib import Path
 
-    from bot.commands.bootstrap import restore
+    from bot.commands.proving import restore
     from bot.machine.settings import settings
     from flows.texts import packet_texts
 

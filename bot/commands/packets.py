@@ -40,7 +40,7 @@ def _stamp_parser(commands: Commands) -> None:
 
 
 def _stamp(given: argparse.Namespace) -> int:
-    from bot.commands.bootstrap import stamp_newest
+    from bot.commands.proving import stamp_newest
     from bot.machine.settings import settings
     from bot.record.stamping import time_of
     from flows.texts import packet_texts
@@ -85,7 +85,7 @@ def _key_parsers(commands: Commands) -> None:
 
 
 def _key_show(given: argparse.Namespace) -> int:
-    from bot.commands.bootstrap import read_signer
+    from bot.commands.proving import read_signer
     from bot.machine.settings import settings
     from bot.record.keys import fingerprint
     from flows.texts import sentences
@@ -97,7 +97,7 @@ def _key_show(given: argparse.Namespace) -> int:
 
 
 def _key_rotate(given: argparse.Namespace) -> int:
-    from bot.commands.bootstrap import rotate_key
+    from bot.commands.proving import rotate_key
     from bot.machine.settings import settings
     from bot.record.keys import fingerprint
     from flows.texts import sentences
@@ -112,7 +112,7 @@ def _packet(given: argparse.Namespace) -> int:
     from dataclasses import replace
     from pathlib import Path
 
-    from bot.commands.bootstrap import make_customer_copy, make_packet
+    from bot.commands.proving import make_customer_copy, make_packet
     from bot.machine.settings import settings
     from flows.texts import packet_texts
 

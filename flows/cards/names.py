@@ -26,7 +26,7 @@ def clash(name: str) -> str:
         for end in range(start + 1, len(said) + 1):
             if said[start:end] in _heard_anywhere():
                 return " ".join(said[start:end])
-    return " ".join(said) if said in _heard_alone() else ""
+    return " ".join(said) if _is_heard_alone(said) else ""
 
 
 @cache
@@ -34,9 +34,17 @@ def _heard_anywhere() -> frozenset[Phrase]:
     return frozenset(map(tokens, (*phrases()["danger"]["signs"], "stop")))
 
 
-@cache
-def _heard_alone() -> frozenset[Phrase]:
-    return frozenset(map(tokens, _phrases()))
+def _is_heard_alone(said: Phrase) -> bool:
+    """Say whether some phrase is these tokens and nothing else.
+
+    Only the few phrases that contain the first of them are cut into tokens.
+    """
+    return any(tokens(one) == said for one in _phrases() if _may_hold(one, "".join(said[:1])))
+
+
+def _may_hold(phrase: str, token: str) -> bool:
+    # Tokens have no accents, and figures no thousands marks: such phrases are always cut.
+    return token in phrase.lower() or not (phrase.isascii() and token.isalpha())
 
 
 def _phrases() -> Iterator[str]:

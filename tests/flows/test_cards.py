@@ -3,6 +3,7 @@
 import json
 from collections import Counter
 from dataclasses import replace
+from itertools import chain
 from typing import Any
 
 import pytest
@@ -19,6 +20,7 @@ from flows.job.facts import Fact
 from flows.job.state import Job
 from flows.routine.book import Book
 from flows.routine.carry import CARRY
+from flows.texts import phrases
 from tests.flows.cards_at import FILES, Path, data, having, refusal, without
 from tests.flows.talker import PLACE, Talker
 
@@ -557,3 +559,10 @@ def test_every_file_is_checked_whatever_is_wrong_with_another() -> None:
 )  # fmt: skip
 def test_a_name_is_no_phrase(name: str, phrase: str) -> None:
     assert clash(name) == phrase
+
+
+def test_no_phrase_may_be_a_name_however_it_is_written() -> None:
+    said = [value["said"] for value in phrases()["facts"]["drive"]["values"].values()]
+    steps = phrases()["steps"].values()
+    for one in [*chain.from_iterable(said), *chain.from_iterable(steps)]:
+        assert clash(one)

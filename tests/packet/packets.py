@@ -8,8 +8,8 @@ import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from bot.commands.bootstrap import make_packet
 from bot.commands.demo import Player, conversation, parse
+from bot.commands.proving import make_packet
 from bot.desk.inbound import Inbound
 from bot.machine.settings import Settings
 from bot.packet.bag import MANIFEST, ssh_signature

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from bot.commands.bootstrap import make_customer_copy
 from bot.commands.demo import Player, conversation, parse
+from bot.commands.proving import make_customer_copy
 from bot.desk.inbound import Inbound
 from bot.machine.settings import Settings
 from bot.packet.customer import NOT_SEALED

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from bot.commands.bootstrap import make_packet, restore
 from bot.commands.cli import main
+from bot.commands.proving import make_packet, restore
 from bot.machine.settings import Settings
 from bot.record.copies import BAD_COPY, IN_THE_WAY, THERE, back_up
 from bot.record.errors import StoreError

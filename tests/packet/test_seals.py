@@ -10,8 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from bot.commands.bootstrap import book_for, open_desk, rotate_key
+from bot.commands.bootstrap import book_for, open_desk
 from bot.commands.demo import Player, conversation, parse
+from bot.commands.proving import rotate_key
 from bot.machine.settings import Settings
 from bot.record.chain import link
 from bot.record.checkpoints import checkpoint_statement, code_of

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from bot.commands import cli
-from bot.commands.bootstrap import make_packet, packet_all_the_same, stamp_newest
+from bot.commands.proving import make_packet, packet_for_chat, stamp_newest
 from bot.machine.settings import Settings
 from bot.packet.case import NO_JOB
 from bot.packet.verify import check
@@ -68,7 +68,7 @@ def test_only_the_digest_leaves_the_machine(
         sent.append(request)
         return answered(service, request)
 
-    monkeypatch.setattr("bot.commands.bootstrap.posted", post)
+    monkeypatch.setattr("bot.commands.proving.posted", post)
     top = unpacked(packed(chosen, tmp_path / "one.zip"), tmp_path / "out")
     digest = hashlib.sha256((top / MANIFEST).read_bytes()).digest()
     assert digest in sent[0]
@@ -110,7 +110,7 @@ def test_no_packet_half_done_where_the_service_is_silent(
     def silent(_url: str, _request: bytes) -> bytes:
         raise TimeoutError("timed out")
 
-    monkeypatch.setattr("bot.commands.bootstrap.posted", silent)
+    monkeypatch.setattr("bot.commands.proving.posted", silent)
     with pytest.raises(StoreError) as refused:
         packed(chosen, tmp_path / "one.zip")
     assert refused.value.words is NO_ANSWER
@@ -123,11 +123,11 @@ def test_who_asks_in_a_chat_gets_it_without_a_stamp(
 ) -> None:
     running.instead = b"down"
     make_key(chosen.key_file)
-    packet_all_the_same(chosen, 1, tmp_path / "one.zip")
+    packet_for_chat(chosen, 1, tmp_path / "one.zip")
     assert not (unpacked(tmp_path / "one.zip", tmp_path / "out") / f"{MANIFEST}.tsr").exists()
     assert "without a time stamp" in caplog.text
     with pytest.raises(StoreError) as refused:
-        packet_all_the_same(chosen, 99, tmp_path / "two.zip")
+        packet_for_chat(chosen, 99, tmp_path / "two.zip")
     assert refused.value.words is NO_JOB
 
 

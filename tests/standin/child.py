@@ -14,6 +14,7 @@ from bot.channels.telegram.pacing import Pace
 from bot.channels.telegram.serve import serve
 from bot.channels.telegram.transport import Api
 from bot.commands.bootstrap import open_company
+from bot.commands.proving import packet_for_chat
 from bot.desk.batches import Cause
 from bot.machine.logs import log_to
 from bot.machine.settings import Settings
@@ -27,7 +28,7 @@ UNBOUNDED = replace(UNHURRIED, said_per_s=1e6, said_burst=10**6)
 
 def enrol(folder: Path, crew: dict[int, str]) -> None:
     """Enrol people by their accounts, as an owner's approvals do."""
-    company = open_company(Settings(folder), CHANNEL)
+    company = open_company(Settings(folder), CHANNEL, packet_for_chat)
     with company.store:
         for number, (account, chat) in enumerate(crew.items(), 1):
             role, _, name = chat.partition(":")
@@ -45,7 +46,7 @@ def enrol(folder: Path, crew: dict[int, str]) -> None:
 def main(routine: Routine = CARRY) -> None:
     folder, platform, token = sys.argv[1:]
     log_to()
-    company = open_company(Settings(Path(folder)), CHANNEL, routine)
+    company = open_company(Settings(Path(folder)), CHANNEL, packet_for_chat, routine)
     with company.store:
         asyncio.run(serve(company, Api(token, platform), lambda _text: None, Pace(UNBOUNDED)))
 

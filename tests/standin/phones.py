@@ -16,8 +16,9 @@ from bot.channels.telegram.pacing import Pace, Rates
 from bot.channels.telegram.service import Service
 from bot.channels.telegram.transport import Api
 from bot.channels.telegram.webhook import Hook
-from bot.commands.bootstrap import book_for, make_packet, open_desk, scripted
+from bot.commands.bootstrap import book_for, open_desk, scripted
 from bot.commands.demo import START_MS
+from bot.commands.proving import make_packet
 from bot.desk.batches import Cause
 from bot.desk.company import Company
 from bot.machine.clock import offsets_at

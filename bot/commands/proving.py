@@ -1,0 +1,132 @@
+"""Where the parts that prove a record are put together: packets, stamps, keys, copies."""
+
+import logging
+from dataclasses import replace
+from pathlib import Path
+
+from bot.commands.bootstrap import book_for, opened_record, read_cards
+from bot.machine.clock import SystemClock
+from bot.machine.settings import STAMPER_VARIABLE, Settings
+from bot.packet.bag import Progress, Sealed
+from bot.packet.build import build
+from bot.packet.case import Case, read_case
+from bot.packet.customer import build_customer
+from bot.record.copies import note_restored, put_back
+from bot.record.errors import StoreError
+from bot.record.keys import NO_KEY, Signer, read_key, scripted_signer
+from bot.record.private import random_salt
+from bot.record.reader import open_reader
+from bot.record.rotation import rotate
+from bot.record.rows import COMPANY
+from bot.record.stamping import NO_ROOT, NO_SERVICE, UNSTAMPED, Rooted, Stamper, posted, roots_in
+from bot.record.store import open_store
+
+LOG = logging.getLogger(__name__)
+
+
+def read_signer(settings: Settings) -> Signer:
+    """Read the signing key that is there.
+
+    Raises
+    ------
+    StoreError
+        When there is none, or it cannot be used.
+    """
+    found = read_key(settings.key_file, settings.data)
+    if found is None:
+        raise StoreError(NO_KEY, value=settings.key_file)
+    return found
+
+
+def rotate_key(settings: Settings, *, is_lost: bool) -> Signer:
+    """Bring a new signing key into use; see `bot.record.rotation`."""
+    with opened_record(settings) as (store, clock, zone):
+        return rotate(store, settings.key_file, clock, zone, is_lost=is_lost)
+
+
+def read_stamper(settings: Settings) -> Stamper | None:
+    """Return the time-stamping service that is configured; None where there is none.
+
+    Raises
+    ------
+    StoreError
+        When only its address is given, without the certificate it is known by.
+    """
+    if settings.stamper is None:
+        return None
+    if settings.stamper_root is None:
+        raise StoreError(NO_ROOT, value="no file", why="ROLLPROOF_STAMPER_ROOT is not set")
+    return Stamper(settings.stamper, settings.stamper_root, settings.data, posted)
+
+
+def stamp_newest(settings: Settings) -> tuple[Rooted, bytes] | None:
+    """Have the newest root over all jobs stamped; None where there is no root yet.
+
+    Raises
+    ------
+    StoreError
+        When no service is configured, it does not answer, or what it answers does not hold.
+    """
+    stamper = read_stamper(settings)
+    if stamper is None:
+        raise StoreError(NO_SERVICE, value=STAMPER_VARIABLE)
+    with open_reader(settings.data) as reader:
+        roots = list(roots_in(reader.lines(COMPANY)))
+    return (roots[-1], stamper.stamp(roots[-1].statement)) if roots else None
+
+
+def make_packet(
+    settings: Settings, job: int, out: Path, tell: Progress, *, seed: str | None = None
+) -> Sealed:
+    """Make the owner's packet of a job, stamped where a service is configured.
+
+    Parameters
+    ----------
+    seed
+        The seed of the script that made the record: it has no key file then.
+
+    Raises
+    ------
+    StoreError
+        When there is no such job, its record does not hold, or a file cannot be used.
+    """
+    signer = read_signer(settings) if seed is None else scripted_signer(seed)
+    return build(_case(settings, job), signer, out, tell, read_stamper(settings))
+
+
+def packet_for_chat(settings: Settings, job: int, out: Path) -> None:
+    """Make the owner's packet for a chat; without a stamp if none can be had now."""
+    try:
+        make_packet(settings, job, out, max)
+    except StoreError as error:
+        if error.words not in UNSTAMPED:
+            raise
+        LOG.warning("a packet goes out without a time stamp: %s", error.what)
+        make_packet(replace(settings, stamper=None), job, out, max)
+
+
+def make_customer_copy(
+    settings: Settings, job: int, out: Path, tell: Progress, *, seed: str | None = None
+) -> Sealed:
+    """Make the customer's copy of a job; as `make_packet`."""
+    signer = read_signer(settings) if seed is None else scripted_signer(seed)
+    return build_customer(_case(settings, job), signer, out, tell)
+
+
+def _case(settings: Settings, job: int) -> Case:
+    with open_reader(settings.data) as reader:
+        return read_case(reader, job, book_for(settings))
+
+
+def restore(settings: Settings, copy: Path) -> list[tuple[int, int]]:
+    """Put a copy of the record back; return which entries seen last are lost.
+
+    Raises
+    ------
+    StoreError
+        When the copy does not hold, or there is a record already.
+    """
+    put_back(copy, settings.data)
+    zone = read_cards(settings.cards).company.zone
+    with open_store(settings.data, salt=random_salt) as store:
+        return note_restored(store, settings.seen_file, SystemClock(zone).now(), zone)
