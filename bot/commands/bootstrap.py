@@ -17,10 +17,11 @@ from bot.packet.bag import Progress, Sealed
 from bot.packet.build import build
 from bot.packet.case import Case, read_case
 from bot.packet.customer import build_customer
+from bot.record.arithmetic import fingerprint
 from bot.record.checkpoints import CompanySeals, Sealer
 from bot.record.copies import note_restored, put_back
 from bot.record.errors import StoreError
-from bot.record.keys import NO_KEY, Signer, fingerprint, make_key, read_key, scripted_signer
+from bot.record.keys import NO_KEY, Signer, make_key, read_key, scripted_signer
 from bot.record.private import Salt, random_salt, seeded_salt
 from bot.record.reader import Reader, open_reader
 from bot.record.rotation import rotate
