@@ -98,7 +98,9 @@ class LineIn(BaseModel):
 
 class _Out(BaseModel):
     # Lines out are written, never validated: these forms are for the published schema alone.
-    model_config = ConfigDict(extra="forbid", defer_build=True)
+    model_config = ConfigDict(
+        extra="forbid", defer_build=True, use_attribute_docstrings=True
+    )
 
 
 class Choice(BaseModel):
@@ -171,7 +173,6 @@ class ErrorOut(_Out):
 
 class LineOut(_Out):
     """One line out."""
-
 
     chat: str | None = None
     """To whom; absent where the input could not be read."""

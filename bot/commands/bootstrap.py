@@ -14,9 +14,10 @@ from bot.desk.desk import Desk
 from bot.machine.clock import SystemClock
 from bot.machine.secret_files import company_key
 from bot.machine.settings import Settings
+from bot.record.arithmetic import fingerprint
 from bot.record.checkpoints import CompanySeals, Sealer
 from bot.record.errors import StoreError
-from bot.record.keys import NO_KEY, Signer, fingerprint, make_key, read_key, scripted_signer
+from bot.record.keys import NO_KEY, Signer, make_key, read_key, scripted_signer
 from bot.record.private import Salt, random_salt, seeded_salt
 from bot.record.reader import Reader
 from bot.record.schema import Connect, connect

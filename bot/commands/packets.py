@@ -87,7 +87,7 @@ def _key_parsers(commands: Commands) -> None:
 def _key_show(given: argparse.Namespace) -> int:
     from bot.commands.proving import read_signer
     from bot.machine.settings import settings
-    from bot.record.keys import fingerprint
+    from bot.record.arithmetic import fingerprint
     from flows.texts import sentences
 
     chosen = settings(given.data, given.cards, given.key)
@@ -99,7 +99,7 @@ def _key_show(given: argparse.Namespace) -> int:
 def _key_rotate(given: argparse.Namespace) -> int:
     from bot.commands.proving import rotate_key
     from bot.machine.settings import settings
-    from bot.record.keys import fingerprint
+    from bot.record.arithmetic import fingerprint
     from flows.texts import sentences
 
     chosen = settings(given.data, given.cards, given.key)

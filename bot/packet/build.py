@@ -7,16 +7,18 @@ from pathlib import Path
 from typing import Any
 
 from bot.desk.trail import said
-from bot.packet import arithmetic, reading, verify
+from bot.packet import reading, verify
 from bot.packet.bag import Part, Payload, Progress, Sealed, allowed_signers, write_bag
 from bot.packet.case import Case, facts_of, kind_of, lines_bytes
 from bot.packet.process import opening, process_parts, software
 from bot.packet.spreadsheet import table
 from bot.packet.summary import summary
+from bot.record import arithmetic
+from bot.record.arithmetic import fingerprint
 from bot.record.canonical import canonical
 from bot.record.chain import digest
 from bot.record.checkpoints import ALL_JOBS, KEY
-from bot.record.keys import Signer, fingerprint, public_pem, ssh_line
+from bot.record.keys import Signer, public_pem, ssh_line
 from bot.record.stamping import Stamper, kept_stamps
 from flows.job.state import Job
 from flows.texts import packet_texts

@@ -7,10 +7,11 @@ from typing import Any
 
 from bot.desk.trail import names_of
 from bot.packet.evidence_files import Evidence, evidence_of
+from bot.record.arithmetic import leaf_hash
 from bot.record.chain import verify_lines
 from bot.record.checkpoints import ALL_JOBS, KEY
 from bot.record.errors import StoreError, Words
-from bot.record.merkle import leaf_hash, root_of
+from bot.record.merkle import root_of
 from bot.record.private import commitments
 from bot.record.reader import Reader
 from bot.record.rows import COMPANY

@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from bot.machine.settings import Settings
-from bot.packet.arithmetic import fingerprint
 from bot.packet.reading import NoPacketError, opened
 from bot.packet.verify import FAILED, NO_PACKET, PASSED, Finding, check, key_of
+from bot.record.arithmetic import fingerprint
 from bot.record.reader import open_reader
 from bot.record.seals import check_record
 from bot.record.seen import missing

@@ -14,11 +14,12 @@ from bot.packet.bag import Part, Payload, Progress, Sealed, write_bag
 from bot.packet.build import common_parts, info_of
 from bot.packet.case import Case, facts_of, lines_bytes
 from bot.packet.spreadsheet import table
+from bot.record.arithmetic import fingerprint, leaf_hash
 from bot.record.chain import digest
 from bot.record.checkpoints import CHECKPOINT
 from bot.record.errors import StoreError, Words
-from bot.record.keys import Signer, fingerprint
-from bot.record.merkle import inclusions, leaf_hash
+from bot.record.keys import Signer
+from bot.record.merkle import inclusions
 from flows.job.entries import plain
 from flows.job.state import Job
 from flows.texts import packet_texts

@@ -27,7 +27,6 @@ try:
     from arithmetic import Tree, fingerprint, is_included, is_signed, leaf_hash
     from reading import Bag, NoPacketError, check_name, digest_of, opened, sha256, text_of
 except ImportError:  # in the program that makes packets
-    from bot.packet.arithmetic import Tree, fingerprint, is_included, is_signed, leaf_hash
     from bot.packet.reading import (
         Bag,
         NoPacketError,
@@ -37,6 +36,7 @@ except ImportError:  # in the program that makes packets
         sha256,
         text_of,
     )
+    from bot.record.arithmetic import Tree, fingerprint, is_included, is_signed, leaf_hash
 
 PASSED, FAILED, NO_PACKET = 0, 1, 2
 TAGS = ("bagit.txt", "bag-info.txt", "manifest-sha256.txt", "tagmanifest-sha256.txt",
@@ -183,8 +183,9 @@ def check_checkpoints(lines: Sequence[str], keys: set[str]) -> Iterator[str]:
     for seq, line in enumerate(lines):
         entry = entry_of(line)
         if entry.get("kind") == "checkpoint":
-            said = statement(entry.get("job"), tree.size, tree.root())
-            yield from check_signed(entry.get("body"), said, tree.root(), keys, f"entry {seq}")
+            root = tree.root().hex()
+            said = statement(entry.get("job"), tree.size, root)
+            yield from check_signed(entry.get("body"), said, root, keys, f"entry {seq}")
         tree.add(leaf_hash(line.encode()))
 
 
@@ -200,8 +201,9 @@ def check_all_jobs(bag: Bag, lines: Sequence[str], keys: set[str]) -> Iterator[s
         for job in sorted(heads):
             tree.add(leaf_hash(canonical(heads[job]).encode()))
         said = {"what": "rollproof all jobs 1", "date": body["date"], "jobs": body["jobs"]}
-        text = canonical({**said, "root": tree.root()}).encode()
-        yield from check_signed(body, text, tree.root(), keys, where)
+        root = tree.root().hex()
+        text = canonical({**said, "root": root}).encode()
+        yield from check_signed(body, text, root, keys, where)
         for one in (heads[job] for job in heads if str(job) == entry_of(lines[0])["job"]):
             there = lines[one["size"] - 1 : one["size"]]
             if [sha256(line.encode()) for line in there] != [one["head"]]:
@@ -255,11 +257,12 @@ def check_proofs(bag: Bag, lines: Sequence[str], keys: set[str]) -> Iterator[str
     proof = entry_of(lines_of(bag, "data/proof/inclusion.json")[0])
     root, size = proof["root"], proof["size"]
     yield from check_signed(proof, statement(proof["job"], size, root), root, keys, "the proof")
+    whole = bytes.fromhex(root)
     paths = proof["paths"]
     for line in lines:
         entry = entry_of(line)
         path = [bytes.fromhex(node) for node in paths.get(str(entry["seq"]), ["00"])]
-        if not is_included(leaf_hash(line.encode()), entry["seq"], size, path, root):
+        if not is_included(leaf_hash(line.encode()), entry["seq"], size, path, whole):
             yield f"entry {entry['seq']} is not in the record that was signed"
 
 
@@ -285,7 +288,7 @@ def check_receipt(lines: Sequence[str], receipt: str) -> Iterator[str]:
         tree.add(leaf_hash(line.encode()))
     if not lines or entry_of(lines[0]).get("job") != job or len(lines) < size:
         yield "the receipt is for another job, or for more entries than there are"
-    elif not tree.root().startswith(root):
+    elif not tree.root().hex().startswith(root):
         yield "the record is not the one that the receipt was given for"
 
 

@@ -15,9 +15,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Literal
 
+from bot.record.arithmetic import fingerprint, leaf_hash
 from bot.record.canonical import canonical
-from bot.record.keys import Signer, fingerprint
-from bot.record.merkle import leaf_hash, root_of
+from bot.record.keys import Signer
+from bot.record.merkle import root_of
 from bot.record.reader import Reader
 from bot.record.rows import COMPANY, NewEntry
 from bot.record.seen import remember

@@ -103,24 +103,15 @@ def is_signed(public: bytes, message: bytes, signature: bytes) -> bool:
     return True
 
 
-def fingerprint(public: bytes) -> str:
-    """Return what `ssh-keygen -l` shows for a public key: "SHA256:" and 43 letters."""
-    digest = hashlib.sha256(_ssh_blob(public)).digest()
-    return "SHA256:" + base64.b64encode(digest).decode("ascii").rstrip("=")
-
-
 def ssh_line(public: bytes) -> str:
     """Return a public key as one line of an OpenSSH file."""
-    return f"{_SSH_TYPE.decode()} {base64.b64encode(_ssh_blob(public)).decode('ascii')}"
+    blob = ssh_string(_SSH_TYPE) + ssh_string(public)
+    return f"{_SSH_TYPE.decode()} {base64.b64encode(blob).decode('ascii')}"
 
 
 def ssh_string(data: bytes) -> bytes:
     """Write a string of the SSH protocol: its length, then its bytes (RFC 4251, section 5)."""
     return len(data).to_bytes(4, "big") + data
-
-
-def _ssh_blob(public: bytes) -> bytes:
-    return ssh_string(_SSH_TYPE) + ssh_string(public)
 
 
 def public_pem(public: bytes) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from bot.record.arithmetic import Tree, fingerprint, leaf_hash
 from bot.record.canonical import parse
 from bot.record.chain import Problem, digest
 from bot.record.checkpoints import (
@@ -17,8 +18,7 @@ from bot.record.checkpoints import (
     key_statement,
 )
 from bot.record.errors import CanonicalError, StoreError
-from bot.record.keys import fingerprint, is_signed
-from bot.record.merkle import Tree, leaf_hash
+from bot.record.keys import is_signed
 from bot.record.reader import Reader
 from bot.record.rows import COMPANY
 

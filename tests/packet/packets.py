@@ -16,6 +16,9 @@ from bot.packet.bag import MANIFEST, ssh_signature
 from bot.record.keys import scripted_signer
 from bot.record.media import keep
 
+ALONE = (sys.executable, "-S", "-E", "data/verify.py")
+"""The packet's own checker, which finds its parts in the packet and nothing of ours elsewhere."""
+
 CHECKS = ("sha256sum", "openssl", "ssh-keygen", "bagit", "verify.py")
 JPEG = b"\xff\xd8\xff\xe0\x00\x10JFIF"
 
@@ -70,7 +73,7 @@ def holds(check: str, top: Path) -> bool:
         case "bagit":
             return run([sys.executable, "-m", "bagit", "--validate", "--quiet", "."], top) == 0
         case _:
-            return run([sys.executable, "-I", "data/verify.py"], top) == 0
+            return run([*ALONE], top) == 0
 
 
 def caught_by(top: Path) -> set[str]:

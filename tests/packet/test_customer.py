@@ -11,8 +11,8 @@ from bot.commands.proving import make_customer_copy
 from bot.desk.inbound import Inbound
 from bot.machine.settings import Settings
 from bot.packet.customer import NOT_SEALED
+from bot.record.arithmetic import is_included, leaf_hash
 from bot.record.errors import StoreError
-from bot.record.merkle import is_included, leaf_hash
 from bot.record.reader import open_reader
 from tests.packet.packets import caught_by, redone, unpacked
 

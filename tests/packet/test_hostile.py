@@ -4,7 +4,6 @@ import json
 import os
 import struct
 import subprocess
-import sys
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -14,7 +13,7 @@ import pytest
 from bot.commands.cli import main
 from bot.packet.checking import check_packet
 from bot.packet.reading import NoPacketError, check_name
-from tests.packet.packets import carried, packed, unpacked
+from tests.packet.packets import ALONE, carried, packed, unpacked
 
 
 @pytest.fixture(scope="module")
@@ -144,8 +143,7 @@ def test_broken_lines_are_told_and_never_raise(
     assert (top / "data" / file).read_bytes() != before
     result = check_packet(top)
     assert result.code in {1, 2}
-    alone = [sys.executable, "-I", "data/verify.py"]
-    done = subprocess.run(alone, cwd=top, capture_output=True, text=True, check=False)
+    done = subprocess.run(ALONE, cwd=top, capture_output=True, text=True, check=False)
     assert done.returncode == result.code
     assert done.stderr == ""
 

@@ -5,13 +5,13 @@ from pathlib import Path
 
 import pytest
 
+from bot.record.arithmetic import fingerprint
 from bot.record.errors import StoreError
 from bot.record.keys import (
     INSIDE,
     NOT_A_KEY,
     READABLE,
     Signer,
-    fingerprint,
     is_signed,
     make_key,
     private_pem,

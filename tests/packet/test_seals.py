@@ -14,11 +14,12 @@ from bot.commands.bootstrap import book_for, open_desk
 from bot.commands.demo import Player, conversation, parse
 from bot.commands.proving import rotate_key
 from bot.machine.settings import Settings
+from bot.record.arithmetic import leaf_hash
 from bot.record.chain import link
 from bot.record.checkpoints import checkpoint_statement, code_of
 from bot.record.errors import StoreError
 from bot.record.keys import NO_KEY, is_signed, make_key, read_key, scripted_signer
-from bot.record.merkle import leaf_hash, root_of
+from bot.record.merkle import root_of
 from bot.record.private import random_salt
 from bot.record.reader import Reader, open_reader
 from bot.record.rows import Batch, NewEntry
