@@ -1,6 +1,6 @@
-"""Cards: what the company wrote down about its vehicles, trucks, gear and itself.
+"""Cards: the company's own notes on its vehicles, trucks, gear and itself.
 
-One TOML file is one card. A card is checked as a whole; `CardError` lists all that is wrong.
+One TOML file is one card. A card is checked as a whole; `CardError` lists every problem in it.
 """
 
 import hashlib
@@ -26,10 +26,10 @@ Line = Annotated[str, Field(min_length=1, max_length=200, description="text, 1 t
 
 
 def words(most: int, characters: int = 0) -> FieldInfo:
-    """Say that a text is spoken: at most `most` plain words, since a phone reads it aloud.
+    """Limit a spoken text to at most `most` plain words, since a phone reads it aloud.
 
-    A hyphen parts two words, as it does for whoever counts what is spoken. The characters are
-    limited too, 8 for each word unless said otherwise, so that what is shown stays short.
+    A hyphen separates two words, as it does wherever spoken words are counted. The number of
+    characters is limited too, to 8 a word unless given, so that the text on screen stays short.
 
     Examples
     --------
@@ -47,7 +47,7 @@ def words(most: int, characters: int = 0) -> FieldInfo:
 
 
 def whole(unit: str, low: int, high: int) -> FieldInfo:
-    """Say that a number is whole and lies from `low` to `high`, both included.
+    """Require a whole number from `low` to `high`, both included.
 
     Examples
     --------
@@ -59,7 +59,7 @@ def whole(unit: str, low: int, high: int) -> FieldInfo:
 
 
 class Card(BaseModel):
-    """Base of all cards and their parts: frozen, strict, nothing unknown."""
+    """Base of all cards and their parts: frozen, strict, no unknown fields."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
 
@@ -72,9 +72,9 @@ class FieldError(ValueError):
     field : str
         Path of the field.
     value : object
-        What was found there.
+        The value found in it.
     allowed : str
-        What may stand there.
+        The values it may have.
     """
 
     def __init__(self, field: str, value: object, allowed: str) -> None:
@@ -86,16 +86,16 @@ M = TypeVar("M", bound=Card)
 
 
 def parse(model: type[M], file: str, data: Mapping[str, object]) -> M:
-    """Check `data` against `model`.
+    """Check `data` against `model`: the one way to read any kind of card.
 
     Parameters
     ----------
     model : type of Card
-        The card's class.
+        The kind of card: `VehicleCard`, `TruckCard`, `GearCard` or `CompanyCard`.
     file : str
         Name of the file, for the message.
     data : mapping
-        What the TOML file holds.
+        The contents of the TOML file.
 
     Returns
     -------
@@ -105,7 +105,8 @@ def parse(model: type[M], file: str, data: Mapping[str, object]) -> M:
     Raises
     ------
     CardError
-        If any field is missing, unknown, of the wrong type, out of range or at odds with another.
+        If any field is missing, unknown, of the wrong type, out of range or contradicts another;
+        it names the file, each wrong field, its value and the values allowed.
     """
     try:
         return model.model_validate(_frozen(data))
@@ -126,9 +127,9 @@ def digest(card: Card) -> str:
 
 
 def fields(model: type[Card], under: str = "") -> Iterator[tuple[str, bool, str]]:
-    """Yield every field of a card and of its parts: path, whether required, what may stand there.
+    """Yield every field of a card and of its parts: path, whether required, allowed values.
 
-    In a path ``*`` is any place of a list, or any name.
+    In a path ``*`` stands for any index of a list, or any name.
 
     Examples
     --------
@@ -151,7 +152,7 @@ def _is_many(annotation: object) -> bool:
 
 
 def _frozen(value: object) -> object:
-    """Turn TOML's lists into tuples, which is what the models hold."""
+    """Turn TOML's lists into tuples, as the models require."""
     match value:
         case Mapping():
             return {key: _frozen(item) for key, item in value.items()}
@@ -181,7 +182,7 @@ def _shown(value: object) -> str:
 
 
 def _allowed(model: type[Card], location: tuple[int | str, ...]) -> str:
-    """Say what may stand at `location`, from the descriptions of the fields on the way there."""
+    """Return the values allowed at `location`, from the descriptions of the fields on its path."""
     here: type[Card] | None = model
     allowed, keyed = "", False
     for part in location:

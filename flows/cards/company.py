@@ -1,11 +1,10 @@
-"""Company card: its name, its time zone, its policies, its state's limits, whom to call."""
+"""Company card: name, time zone, policies, state limits, and whom to call."""
 
-from collections.abc import Mapping
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from flows.cards import Card, FieldError, Line, parse, whole, words
+from flows.cards import Card, FieldError, Line, whole, words
 
 Phone = Annotated[
     str,
@@ -17,9 +16,9 @@ Phone = Annotated[
 
 
 class StateLimits(Card):
-    """The legal limits of one state, and the text they were read in.
+    """The legal limits of one state, and the text they were taken from.
 
-    A limit that is absent is not configured. They bind beside the ratings, never instead.
+    An absent limit is not configured. They apply in addition to the ratings, never instead.
     """
 
     state: Annotated[str, words(4)]
@@ -39,7 +38,7 @@ class StateLimits(Card):
 
 
 class Contact(Card):
-    """Somebody to call: who that is, and the number in words."""
+    """Somebody to call: a name, and the number in words."""
 
     name: Annotated[str, words(4)]
     phone: Phone
@@ -48,10 +47,10 @@ class Contact(Card):
 class CompanyCard(Card):
     """The company a bot works for.
 
-    Phone numbers are written the way they are said, dispatch's in at most 12 words, since spoken
-    sentences hold it. ``close_at_pct`` is the part of a limit, in percent, from which a load is
-    called close. Only an owner decides against a margin (our rule S9), so ``may_override`` names
-    no other role.
+    Phone numbers are written the way they are said; dispatch's takes at most 12 words, since
+    spoken sentences contain it. ``close_at_pct`` is the percentage of a limit from which a load is
+    called close. Only an owner may decide against a margin, because the owner answers for the
+    truck, so ``may_override`` names no other role.
     """
 
     name: Annotated[str, words(4)]
@@ -82,21 +81,3 @@ class CompanyCard(Card):
         tuple[Contact, ...],
         Field(max_length=20, description="a list of tables with name and phone"),
     ] = ()
-
-
-def parse_company(name: str, data: Mapping[str, object]) -> CompanyCard:
-    """Read the company card.
-
-    Parameters
-    ----------
-    name : str
-        Name of the file, for the message.
-    data : mapping
-        What the TOML file holds.
-
-    Raises
-    ------
-    CardError
-        Naming the file, each wrong field, its value and what is allowed.
-    """
-    return parse(CompanyCard, name, data)

@@ -1,4 +1,4 @@
-"""Gear card: dollies, straps, blocks, bridles and chains, with what their tags say."""
+"""Gear card: dollies, straps, blocks, bridles and chains, with the data on their tags."""
 
 import datetime as dt
 from collections.abc import Mapping
@@ -6,7 +6,7 @@ from typing import Annotated, Final, Literal, Self
 
 from pydantic import Field, model_validator
 
-from flows.cards import Card, FieldError, Line, Slug, parse, whole, words
+from flows.cards import Card, FieldError, Line, Slug, whole, words
 from flows.figures import dollies
 
 Kind = Literal["dolly", "strap", "block", "bridle", "chain"]
@@ -18,11 +18,11 @@ RATED_BY: Final[Mapping[str, str]] = {
     "bridle": "working_load_limit_lb",
     "chain": "working_load_limit_lb",
 }
-"""Which rating a kind of gear carries: a dolly one for its axle, all rigging one for its pull."""
+"""Which rating each kind of gear has: a dolly an axle rating, all rigging a working load limit."""
 
 
 class Tyres(Card):
-    """The tyres of one set of dollies: how many, what a sidewall says, what the set weighs."""
+    """The tyres of one set of dollies: count, load on the sidewall, weight of the set itself."""
 
     count: Annotated[int, whole("tyres of a set", 2, 8)]
     each_lb: Annotated[int, whole("pounds on the sidewall", 200, 8000)]
@@ -30,11 +30,11 @@ class Tyres(Card):
 
 
 class GearCard(Card):
-    """One kind of gear of one make-up: pieces that differ in their tags are cards of their own.
+    """Gear that is all alike: pieces whose tags differ get separate cards.
 
-    ``working_load_limit_lb`` is one piece's, as its tag says; ``axle_rating_lb`` is what one set
-    of dollies carries under an axle, up to ``speed_mph`` on its tag. ``on`` names the trucks that
-    carry it.
+    ``working_load_limit_lb`` is for a single piece, from its tag; ``axle_rating_lb`` is the load
+    that one set of dollies carries under an axle, up to ``speed_mph`` on its tag. ``on`` names the
+    trucks that carry it.
     """
 
     id: Slug
@@ -56,6 +56,7 @@ class GearCard(Card):
     @model_validator(mode="after")
     def _fits_together(self) -> Self:
         self._check_rating()
+        self._check_dolly_fields()
         if (self.kind == "strap") != (self.width_64in is not None):
             found = self.width_64in or "missing"
             raise FieldError("width_64in", found, "a width on a strap, none on other gear")
@@ -71,12 +72,14 @@ class GearCard(Card):
                 raise FieldError(field, "missing", f"whole pounds, since kind is {self.kind}")
             if not wanted and value is not None:
                 raise FieldError(field, value, f"nothing, since kind is {self.kind}")
+
+    def _check_dolly_fields(self) -> None:
         for field in ("tyres", "speed_mph"):
             if self.kind != "dolly" and getattr(self, field) is not None:
                 raise FieldError(field, "given", f"nothing, since kind is {self.kind}")
 
     def dollies(self) -> dollies.Dollies:
-        """Return a set of them as the figures need it; what is no dolly carries no axle."""
+        """Return one set as the figures need it; other gear carries no axle."""
         tyres = self.tyres
         return dollies.Dollies(
             self.axle_rating_lb or 0,
@@ -85,21 +88,3 @@ class GearCard(Card):
             else dollies.DollyTyres(tyres.count, tyres.each_lb, tyres.own_lb),
             self.speed_mph,
         )
-
-
-def parse_gear(name: str, data: Mapping[str, object]) -> GearCard:
-    """Read a gear card.
-
-    Parameters
-    ----------
-    name : str
-        Name of the file, for the message.
-    data : mapping
-        What the TOML file holds.
-
-    Raises
-    ------
-    CardError
-        Naming the file, each wrong field, its value and what is allowed.
-    """
-    return parse(GearCard, name, data)

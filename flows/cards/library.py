@@ -1,22 +1,22 @@
 """All cards of a company together, with a digest of each."""
 
 import tomllib
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 from types import MappingProxyType
 from typing import Final, TypeAlias, TypeVar
 
-from flows.cards import Card, digest
-from flows.cards.company import CompanyCard, parse_company
-from flows.cards.gear import GearCard, parse_gear
+from flows.cards import Card, digest, parse
+from flows.cards.company import CompanyCard
+from flows.cards.gear import GearCard
 from flows.cards.names import clash
-from flows.cards.truck import TruckCard, parse_truck
-from flows.cards.vehicle import VehicleCard, parse_vehicle
+from flows.cards.truck import TruckCard
+from flows.cards.vehicle import VehicleCard
 from flows.errors import CardError, CardProblem
 
 COMPANY_FILE: Final = "company.toml"
-PLACES: Final = "company.toml, vehicles/<id>.toml, trucks/<id>.toml and gear/<id>.toml"
+FILE_NAMES: Final = "company.toml, vehicles/<id>.toml, trucks/<id>.toml and gear/<id>.toml"
 
 Shelved: TypeAlias = VehicleCard | TruckCard | GearCard
 Named: TypeAlias = VehicleCard | TruckCard
@@ -25,16 +25,16 @@ S = TypeVar("S", VehicleCard, TruckCard, GearCard)
 KINDS: Final[Mapping[str, type[Card]]] = MappingProxyType(
     {"vehicle": VehicleCard, "truck": TruckCard, "gear": GearCard, "company": CompanyCard}
 )
-"""The kinds of card there are, with their form."""
+"""Every kind of card, with its model."""
 
-_SHELVES: Final[Mapping[str, Callable[[str, Mapping[str, object]], Shelved]]] = MappingProxyType(
-    {"vehicles": parse_vehicle, "trucks": parse_truck, "gear": parse_gear}
+_SHELVES: Final[Mapping[str, type[Shelved]]] = MappingProxyType(
+    {"vehicles": VehicleCard, "trucks": TruckCard, "gear": GearCard}
 )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Library:
-    """A company's cards. Each is one of its own: what is read anew is another library.
+    """A company's cards. Libraries compare by identity: reading the files again makes another.
 
     Attributes
     ----------
@@ -43,7 +43,7 @@ class Library:
     company : CompanyCard
         The company itself.
     digests : mapping
-        File name to SHA-256 hex of the card's canonical JSON; a job keeps those it used.
+        File name to SHA-256 hex of the card's canonical JSON; a job keeps the digests it used.
     """
 
     vehicles: Mapping[str, VehicleCard]
@@ -53,12 +53,12 @@ class Library:
     digests: Mapping[str, str]
 
     def fitting(self, powertrain: str | None, family: str | None) -> tuple[VehicleCard, ...]:
-        """Return the vehicle cards that fit what is known of a vehicle.
+        """Return the vehicle cards that fit the known facts of a vehicle.
 
         Parameters
         ----------
         powertrain, family : str or None
-            None where it is not known. A card that names no weight class fits every family.
+            None if not known. A card without a weight class fits every family.
         """
         return tuple(
             card
@@ -69,7 +69,7 @@ class Library:
 
     @property
     def carriers(self) -> tuple[TruckCard, ...]:
-        """The trucks with a deck, which are those that a carry can choose from."""
+        """The trucks with a deck, which a carry can choose from."""
         return tuple(card for card in self.trucks.values() if card.deck is not None)
 
     @property
@@ -81,14 +81,14 @@ class Library:
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """What the files of a folder hold: the cards that are whole, and what is wrong with the rest.
+    """The files of a folder as read: the valid cards, and the problems in the rest.
 
     Attributes
     ----------
     cards : mapping
         File name to card.
     errors : mapping
-        File name to all that is wrong in it; one that is missing is named too.
+        File name to all its problems; a missing file is listed too.
     """
 
     cards: Mapping[str, Card]
@@ -96,26 +96,20 @@ class Checked:
 
 
 def check(files: Mapping[str, str | None]) -> Checked:
-    """Read every file, whatever is wrong with another.
+    """Read every file, even if another has problems.
 
     Parameters
     ----------
     files : mapping
-        File name to TOML text, None where it is no text; the caller reads the disk.
+        File name to TOML text, None if it is not text; the caller reads the disk.
 
     Examples
     --------
     >>> sorted(check({"trucks/jay.toml": "id = 7"}).errors)
     ['company.toml', 'trucks/jay.toml']
     """
-    cards: dict[str, Card] = {}
-    errors: dict[str, CardError] = {}
-    for name in sorted({COMPANY_FILE, *files}):
-        try:
-            cards[name] = _read(name, files)
-        except CardError as error:
-            errors[name] = error
-    # A truck counts by its file, so that what is wrong with its card is told once.
+    cards, errors = _read_each(files)
+    # A truck counts by its file, so that a problem in its card is reported once.
     trucks = sorted(PurePosixPath(name).stem for name in files if name.startswith("trucks/"))
     for name, card in cards.items():
         problems = (*_misnamed(card, cards.values()), *_misplaced(card, trucks))
@@ -125,6 +119,20 @@ def check(files: Mapping[str, str | None]) -> Checked:
         {name: card for name, card in cards.items() if name not in errors},
         dict(sorted(errors.items())),
     )
+
+
+def _read_each(
+    files: Mapping[str, str | None],
+) -> tuple[dict[str, Card], dict[str, CardError]]:
+    """Read each file by itself: the cards, and the errors of files that have no valid card."""
+    cards: dict[str, Card] = {}
+    errors: dict[str, CardError] = {}
+    for name in sorted({COMPANY_FILE, *files}):
+        try:
+            cards[name] = _read(name, files)
+        except CardError as error:
+            errors[name] = error
+    return cards, errors
 
 
 def library_from(files: Mapping[str, str | None]) -> Library:
@@ -144,8 +152,8 @@ def library_from(files: Mapping[str, str | None]) -> Library:
     Raises
     ------
     CardError
-        At the first file, by name, that is no TOML, has no place in the library, holds a wrong
-        card or one that is at odds with another.
+        For the first file, by name, that is not TOML, does not belong in the library, or contains
+        an invalid card or a card that contradicts another.
     """
     checked = check(files)
     for error in checked.errors.values():
@@ -168,22 +176,22 @@ def _shelf(checked: Checked, kind: type[S]) -> Mapping[str, S]:
 
 
 def _read(name: str, files: Mapping[str, str | None]) -> Card:
-    """Read one file by its place.
+    """Read one file; its folder says which kind of card it is.
 
     Raises
     ------
     CardError
-        For whatever is wrong with it alone.
+        For any problem in this file alone.
     """
     if name == COMPANY_FILE:
         if name not in files:
             raise _wrong(name, "missing", "one file for the company")
-        return parse_company(name, _toml(name, files[name]))
+        return parse(CompanyCard, name, _toml(name, files[name]))
     path = PurePosixPath(name)
-    parse = _SHELVES.get("/".join(path.parts[:-1]))
-    if parse is None or path.suffix != ".toml":
-        raise _wrong(name, "not a card's file", PLACES)
-    card = parse(name, _toml(name, files[name]))
+    model = _SHELVES.get("/".join(path.parts[:-1]))
+    if model is None or path.suffix != ".toml":
+        raise _wrong(name, "not a card's file", FILE_NAMES)
+    card = parse(model, name, _toml(name, files[name]))
     if card.id != path.stem:
         raise CardError(name, (CardProblem("id", card.id, f"{path.stem}, the name of the file"),))
     return card
@@ -203,11 +211,11 @@ def _wrong(name: str, value: str, allowed: str) -> CardError:
 
 
 def _misnamed(card: Card, cards: Iterable[Card]) -> Iterator[CardProblem]:
-    """Yield what does not fit the other names, or the words that the bot listens for."""
+    """Yield a clash with another name, or with a phrase that the bot listens for."""
     if not isinstance(card, Named):
         return
-    others = (one for one in cards if isinstance(one, Named) and one is not card)
-    if card.name.lower() in {one.name.lower() for one in others}:
+    others = (other for other in cards if isinstance(other, Named) and other is not card)
+    if card.name.lower() in {other.name.lower() for other in others}:
         yield CardProblem("name", card.name, "a name that no other vehicle or truck has")
     phrase = clash(card.name)
     if phrase:
@@ -215,8 +223,8 @@ def _misnamed(card: Card, cards: Iterable[Card]) -> Iterator[CardProblem]:
 
 
 def _misplaced(card: Card, trucks: Sequence[str]) -> Iterator[CardProblem]:
-    """Yield the trucks that gear is said to be on and that are not there."""
-    for place, truck in enumerate(card.on if isinstance(card, GearCard) else ()):
+    """Yield the trucks named on a gear card that do not exist."""
+    for index, truck in enumerate(card.on if isinstance(card, GearCard) else ()):
         if truck not in trucks:
             allowed = "an id of a truck: " + (", ".join(trucks) or "there is none")
-            yield CardProblem(f"on.{place}", truck, allowed)
+            yield CardProblem(f"on.{index}", truck, allowed)

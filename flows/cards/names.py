@@ -1,4 +1,4 @@
-"""Names that a card cannot have: words that already mean something, said at any time."""
+"""Names that a card cannot have: words that already mean something at any time."""
 
 from collections.abc import Iterator
 from functools import cache
@@ -11,10 +11,10 @@ Phrase = tuple[str, ...]
 
 
 def clash(name: str) -> str:
-    """Return the phrase in a name that the bot would take for something else; empty for none.
+    """Return the phrase in a name that the bot would take for something else; empty if none.
 
-    A danger sign and "stop" are heard wherever they stand in what was said, so no name holds one.
-    Any other phrase counts where it is the whole name.
+    A danger sign and "stop" are heard anywhere in an utterance, so no name may contain them. Any
+    other phrase clashes only if it is the whole name.
 
     Examples
     --------

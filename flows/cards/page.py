@@ -1,4 +1,4 @@
-"""A card as a page of plain text: every statement with its unit, its source and its rank."""
+"""A card as a page of plain text: every statement with its unit, source and rank."""
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
@@ -20,7 +20,7 @@ def page(card: Card) -> str:
     Parameters
     ----------
     card : Card
-        A whole card, of any kind.
+        A valid card of any kind.
     """
     fields = [name for name in type(card).model_fields if name not in _IN_TITLE]
     unknown = [name for name in fields if getattr(card, name) in (None, ())]
@@ -41,7 +41,7 @@ def _unknown(fields: list[str]) -> Iterator[str]:
 
 
 def _vehicle(card: VehicleCard) -> Iterator[str]:
-    """Yield what the card is of, then each statement under a line that says whose it is."""
+    """Yield the facts that need no source, then each statement under a line naming its source."""
     stated = {field for fields in STATEMENTS.values() for field in fields}
     rest = [name for name in VehicleCard.model_fields if name not in stated | _IN_TITLE]
     yield from _fields(card, rest)
@@ -54,7 +54,7 @@ def _vehicle(card: VehicleCard) -> Iterator[str]:
 
 
 def _bare(card: Card, name: str) -> Iterator[str]:
-    """Yield what stands in a field whose label has been shown."""
+    """Yield the contents of a field whose label has been shown."""
     value = getattr(card, name)
     if isinstance(value, Card):
         yield from _fields(value, type(value).model_fields)
@@ -100,7 +100,7 @@ def _label(name: str) -> str:
 
 
 def _shown(name: str, value: object) -> str:
-    """Return a value in words, with the unit that its field's name ends in."""
+    """Return a value in words, with the unit at the end of its field's name."""
     words = card_words()["page"]
     match value:
         case bool():
@@ -108,7 +108,7 @@ def _shown(name: str, value: object) -> str:
         case int():
             return _unit(name).format(value=_number(name, value))
         case tuple():
-            return ", ".join(_shown(name, one) for one in value) or str(words["none"])
+            return ", ".join(_shown(name, item) for item in value) or str(words["none"])
         case dt.date():
             return value.isoformat()
         case _:

@@ -1,4 +1,4 @@
-"""The parts of a vehicle card: each one statement about a vehicle, with who says so beside it."""
+"""The parts of a vehicle card: each is a statement about a vehicle that needs a source."""
 
 from typing import Annotated, Literal, Self
 
@@ -14,7 +14,7 @@ BEHIND = "inches behind the front axle"
 
 
 class Weights(Card):
-    """What the vehicle weighs, in pounds, and how that was learned.
+    """The weight of the vehicle, in pounds, and how it was determined.
 
     A scale ticket and a measurement give each axle; a label and papers give the total only.
     """
@@ -43,14 +43,14 @@ class Weights(Card):
 
     @property
     def by_axle(self) -> tuple[int, int] | None:
-        """Front and rear axle in pounds; None where only the total is known."""
+        """Front and rear axle in pounds; None if only the total is known."""
         if self.front_lb is None or self.rear_lb is None:
             return None
         return self.front_lb, self.rear_lb
 
 
 class Split(Card):
-    """Part of the weight on the front axle, in percent, from the lowest to the highest."""
+    """Share of the weight on the front axle, in percent, lowest to highest."""
 
     front_low_pct: Annotated[int, whole("percent", 20, 80)]
     front_high_pct: Annotated[int, whole("percent", 20, 80)]
@@ -62,7 +62,7 @@ class Split(Card):
 
 
 class Battery(Card):
-    """Where the drive battery lies along the vehicle: no hook and no lift between its ends."""
+    """Where the drive battery is along the vehicle: no hooking or lifting between its ends."""
 
     from_in: Annotated[int, whole(BEHIND, -60, 260)]
     to_in: Annotated[int, whole(BEHIND, -60, 260)]
@@ -74,7 +74,7 @@ class Battery(Card):
 
 
 class HoldingPoint(Card):
-    """A place that holds the pull, with the device it takes and what it is made of."""
+    """A point that bears the pull, with the device it takes and its material."""
 
     point: Short
     device: Device
@@ -85,13 +85,13 @@ _POINTS = Field(max_length=4, description="a list of tables with point, device a
 
 
 class Holds(Card):
-    """Holding points of each end, the best first; an end without one is not pulled by the body."""
+    """Holding points of each end, best first; an end without any is not pulled by the body."""
 
     nose: Annotated[tuple[HoldingPoint, ...], _POINTS] = ()
     tail: Annotated[tuple[HoldingPoint, ...], _POINTS] = ()
 
     def first(self, end: str | None) -> HoldingPoint | None:
-        """Return the holding point that is named for an end, "nose" or "tail"; None without one.
+        """Return the first holding point of an end, "nose" or "tail"; None if it has none.
 
         Examples
         --------
@@ -103,7 +103,7 @@ class Holds(Card):
 
 
 class AccessPost(Card):
-    """Outside posts that power a lock, where they are and what they open; not for boosting."""
+    """Outside posts that power a lock, their location and what they open; not for boosting."""
 
     where: Short
     opens: Annotated[str, words(4)]
@@ -112,7 +112,7 @@ class AccessPost(Card):
 
 
 class Boost(Card):
-    """The lugs for boosting the 12-volt supply, and what may boost it."""
+    """The lugs for boosting the 12-volt supply, and the allowed sources."""
 
     positive: Short
     ground: Short
@@ -131,10 +131,10 @@ class Boost(Card):
 
 
 class Isolation(Card):
-    """A disconnect that is opened and held open before a stuck cord is released.
+    """A disconnect that is opened and kept open before a stuck cord is released.
 
-    ``wait_min`` is how long to wait once it is open; absent means that the card asks for none.
-    ``cover`` is what has to come off to reach it; absent means that the card names none.
+    ``wait_min`` is how long to wait once it is open; absent means no wait. ``cover`` has to come
+    off to reach it; absent means no cover.
     """
 
     id: Slug
@@ -160,7 +160,7 @@ class CordRelease(Card):
 
 
 class NeutralWay(Card):
-    """A way into neutral, what it needs, and for how many minutes at most it stays there.
+    """A way into neutral, its needs, and the longest time in minutes that it lasts.
 
     ``hold_min`` absent means the hold is not known: no window is promised.
     """
@@ -185,12 +185,12 @@ class NeutralWay(Card):
 
     @property
     def needs_ready(self) -> bool:
-        """It works only with the ready indication on."""
+        """Whether it works only with the ready indication on."""
         return "ready" in self.needs
 
 
 class ParkHolds(Card):
-    """What Park holds: by which device, on which axle. A dolly goes under the axle that brakes."""
+    """How Park holds: the device, and the axle. A dolly goes under the braked axle."""
 
     by: Annotated[
         Literal["parking pawl", "park brake", "motor lock"],
@@ -200,7 +200,7 @@ class ParkHolds(Card):
 
 
 class RollLimit(Card):
-    """How fast and how far it may roll on its own wheels, as its maker says."""
+    """How fast and how far it may roll on its own wheels, according to its maker."""
 
     mph: Annotated[int | None, whole("miles an hour", 1, 40)] = None
     feet: Annotated[int | None, whole("feet", 1, 20000)] = None
@@ -213,7 +213,7 @@ class RollLimit(Card):
 
 
 class Source(Card):
-    """Who says so; a guide beats what was measured, which beats practice."""
+    """The authority for a statement; a guide beats a measurement, which beats practice."""
 
     source: Line
     rank: Annotated[

@@ -1,13 +1,12 @@
-"""Truck card: one of the fleet's trucks, its scale ticket, its ratings, its deck and its winch."""
+"""Truck card: one truck of the fleet, with its scale ticket, ratings, deck, lift and winch."""
 
 import datetime as dt
-from collections.abc import Mapping
 from itertools import pairwise
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from flows.cards import Card, FieldError, Slug, parse, whole, words
+from flows.cards import Card, FieldError, Slug, whole, words
 from flows.errors import OutOfRangeError
 from flows.figures import deck, winch
 from flows.figures.deck import Piece, Truck
@@ -18,7 +17,7 @@ BEHIND = "inches behind the front axle"
 
 
 class Aboard(Card):
-    """What was aboard on the scale; without a place it cannot be taken off by moments.
+    """Something aboard on the scale; without a position its moment cannot be taken off.
 
     The driver and passengers are ``person``: they do not come off to save weight.
     """
@@ -29,8 +28,8 @@ class Aboard(Card):
     person: Annotated[bool, Field(description="true or false")] = False
 
     @property
-    def has_place(self) -> bool:
-        """Whether its place is known, without which no moment can be reckoned."""
+    def has_position(self) -> bool:
+        """Whether its position is known, without which no moment can be computed."""
         return self.at_in is not None
 
     def on_ticket(self) -> Piece:
@@ -41,7 +40,7 @@ class Aboard(Card):
 
 
 class ScaleTicket(Card):
-    """Weights of the truck without a vehicle on it, and what was aboard on the scale.
+    """Weights of the truck without a vehicle on it, and the things aboard on the scale.
 
     On a tandem ``rear_lb`` is both rear axles together.
     """
@@ -55,7 +54,7 @@ class ScaleTicket(Card):
 
 
 class Fitment(Card):
-    """The tyres of each axle of one end: how many, and the load index that counts."""
+    """The tyres of each axle of one end: how many, and their load index."""
 
     per_axle: Annotated[Literal[2, 4], Field(description="2 for single tyres, 4 for dual")]
     load_index_single: Annotated[int, whole("load index", 70, 150)]
@@ -73,7 +72,7 @@ class Fitment(Card):
         return self
 
     def on(self, axles: int) -> TyreSet:
-        """Return the tyres of so many axles."""
+        """Return the tyres of this many axles."""
         return tyre_set(
             self.load_index_single,
             self.load_index_dual,
@@ -90,10 +89,10 @@ class Tyres(Card):
 
 
 class Deck(Card):
-    """Where the deck is: rear face of the headboard behind the front axle, length, height, tilt.
+    """The deck: rear face of its headboard behind the front axle, length, height, tilt.
 
-    ``tilt_pct`` is the grade that a vehicle is pulled up when the deck is down, ``slides_lb`` what
-    slides back with it.
+    ``tilt_pct`` is the grade that a vehicle is pulled up when the deck is down, ``slides_lb`` the
+    weight that slides back with it.
     """
 
     headboard_in: Annotated[int, whole(BEHIND, 0, 200)]
@@ -104,13 +103,13 @@ class Deck(Card):
 
 
 class Retracted(Card):
-    """The wheel lift drawn in: how far behind the rear axle it carries the wheels, its rating."""
+    """The wheel lift retracted: how far behind the rear axle it carries the wheels, its rating."""
 
     reach_in: Annotated[int, whole("inches behind the rear axle", 20, 200)]
     rating_lb: Annotated[int, whole("pounds", 1000, 30000)]
 
     def arm(self) -> Arm:
-        """Return it as the figure of a lift needs it."""
+        """Return it as the lift figure needs it."""
         return Arm(self.reach_in, self.rating_lb)
 
 
@@ -118,7 +117,7 @@ class WheelLift(Card):
     """The wheel lift extended: how far behind the rear axle it carries the wheels, its ratings.
 
     On a tandem the reach counts from half way between the rear axles. ``retracted`` is the other
-    end of its travel; two points are all that a plate gives, and nothing is read between them.
+    end of its travel; a plate gives only these two points, and nothing is read between them.
     """
 
     reach_in: Annotated[int, whole("inches behind the rear axle", 20, 200)]
@@ -143,9 +142,9 @@ class WheelLift(Card):
 
 
 class Winch(Card):
-    """The winch: its rating by layer or on the bare drum, its drum and its rope.
+    """The winch: rating by layer or on the bare drum, drum and rope.
 
-    ``speed_ft_min`` is the line's speed under load on the first layer, timed on this truck.
+    ``speed_ft_min`` is the line speed under load on the first layer, timed on this truck.
     """
 
     layers_lb: Annotated[
@@ -175,10 +174,10 @@ class Winch(Card):
         if bool(self.layers_lb) == (self.bare_drum_lb is not None):
             found = "given too" if self.layers_lb else "missing"
             raise FieldError("bare_drum_lb", found, "either layers_lb or bare_drum_lb")
-        for place, (inner, outer) in enumerate(pairwise(self.layers_lb), 1):
+        for index, (inner, outer) in enumerate(pairwise(self.layers_lb), 1):
             if outer >= inner:
                 allowed = f"less than {inner}, which is the layer under it"
-                raise FieldError(f"layers_lb.{place}", outer, allowed)
+                raise FieldError(f"layers_lb.{index}", outer, allowed)
         return self
 
 
@@ -251,7 +250,7 @@ class TruckCard(Card):
             raise FieldError("tyres.front.per_axle", self.tyres.front.per_axle, "2, it steers")
 
     def _check_ratings(self) -> None:
-        """Hold the ratings to 36 FR 14583: GVWR is not more than the axle ratings together."""
+        """Check the ratings by 36 FR 14583: GVWR is at most the sum of the axle ratings."""
         axles = self.gawr_front_lb + self.gawr_rear_lb
         empty = self.ticket.front_lb + self.ticket.rear_lb
         for field, value, most, what in (
@@ -271,7 +270,7 @@ class TruckCard(Card):
             raise FieldError("ticket.aboard", f"{aboard} pounds", allowed)
 
     def carrier(self) -> Truck:
-        """Return the numbers the margin needs.
+        """Return the truck as the margin needs it.
 
         Raises
         ------
@@ -292,7 +291,7 @@ class TruckCard(Card):
             deck_length_in=self.deck.length_in,
             rear_axles=self.rear_axles,
             tandem_spacing_in=self.tandem_spacing_in or 0,
-            aboard=tuple(piece.on_ticket() for piece in self.ticket.aboard if piece.has_place),
+            aboard=tuple(piece.on_ticket() for piece in self.ticket.aboard if piece.has_position),
             front_tyres_lb=front.carry_lb,
             rear_tyres_lb=rear.carry_lb,
             front_tyre_set=front,
@@ -307,9 +306,9 @@ class TruckCard(Card):
 
 
 def lifter(card: TruckCard) -> Lifter | None:
-    """Return the numbers that the figure of a wheel lift needs; None for a truck without one."""
-    one = card.wheel_lift
-    if one is None:
+    """Return the truck as the lift figure needs it; None if it has no wheel lift."""
+    wheel_lift = card.wheel_lift
+    if wheel_lift is None:
         return None
     return Lifter(
         front_lb=card.ticket.front_lb,
@@ -317,26 +316,8 @@ def lifter(card: TruckCard) -> Lifter | None:
         gawr_rear_lb=card.gawr_rear_lb,
         gvwr_lb=card.gvwr_lb,
         wheelbase_in=card.wheelbase_in,
-        reach_in=one.reach_in,
-        rating_lb=one.rating_lb,
-        tow_lb=one.tow_lb,
-        retracted=None if one.retracted is None else one.retracted.arm(),
+        reach_in=wheel_lift.reach_in,
+        rating_lb=wheel_lift.rating_lb,
+        tow_lb=wheel_lift.tow_lb,
+        retracted=None if wheel_lift.retracted is None else wheel_lift.retracted.arm(),
     )
-
-
-def parse_truck(name: str, data: Mapping[str, object]) -> TruckCard:
-    """Read a truck card.
-
-    Parameters
-    ----------
-    name : str
-        Name of the file, for the message.
-    data : mapping
-        What the TOML file holds.
-
-    Raises
-    ------
-    CardError
-        Naming the file, each wrong field, its value and what is allowed.
-    """
-    return parse(TruckCard, name, data)

@@ -1,4 +1,4 @@
-"""Vehicle card: what holds, what tears, what lets the wheels turn, and who says so."""
+"""Vehicle card: holding points, fragile spots, ways into neutral, each with its source."""
 
 import datetime as dt
 from collections.abc import Mapping
@@ -7,7 +7,7 @@ from typing import Annotated, Final, Literal, Self
 
 from pydantic import Field, model_validator
 
-from flows.cards import Card, FieldError, Line, Slug, parse, whole, words
+from flows.cards import Card, FieldError, Line, Slug, whole, words
 from flows.cards.parts import (
     AccessPost,
     Battery,
@@ -38,16 +38,16 @@ STATEMENTS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         },
     }
 )  # fmt: skip
-"""What needs a source, by its name in ``sources``, with the fields that state it."""
+"""Statements that need a source, by their name in ``sources``, with the fields of each."""
 
 _ALWAYS: Final = frozenset({"holds", "keep_off"})
 
 
 class VehicleCard(Card):
-    """What the company knows about one variant of one vehicle.
+    """The company's knowledge of one variant of one vehicle.
 
-    ``told_by`` is what tells the variant from others, seen from outside: "two motor badges".
-    Lengths are whole inches, weights whole pounds. What is absent is not known; an empty list of
+    ``told_by`` is how to tell the variant from others, seen from outside: "two motor badges".
+    Lengths are whole inches, weights whole pounds. An absent field is not known; but an empty
     ``keep_off`` and an end without a holding point are statements, so both fields are required.
     """
 
@@ -139,34 +139,34 @@ class VehicleCard(Card):
 
     @property
     def family(self) -> str | None:
-        """The family of its weight class; None where the card names no class."""
+        """The family of its weight class; None if the card names no class."""
         return None if self.weight_class is None else family_of(self.weight_class)
 
     @property
     def first_way(self) -> NeutralWay | None:
-        """The preferred way into neutral; None where the card knows none."""
+        """The preferred way into neutral; None if the card has none."""
         return self.neutral[0] if self.neutral else None
 
     @property
     def required(self) -> tuple[Isolation, ...]:
-        """The isolations that the cord's release requires, in the order it names them."""
+        """The isolations that the cord release requires, in the card's order."""
         names = () if self.cord_release is None else self.cord_release.requires
-        known = {one.id: one for one in self.isolations}
+        known = {isolation.id: isolation for isolation in self.isolations}
         return tuple(known[name] for name in names)
 
     def isolation(self, number: int) -> Isolation | None:
-        """Return the isolation of this number: the required ones, in order, then the rest."""
+        """Return the isolation of this number: first those required, in order, then the rest."""
         rest = (one for one in self.isolations if one not in self.required)
         return dict(enumerate((*self.required, *rest), 1)).get(number)
 
     @property
     def isolation_wait_min(self) -> int | None:
-        """How long to wait once every required isolation is open; None where none is asked for."""
+        """How long to wait once every required isolation is open; None for no wait."""
         return max((one.wait_min for one in self.required if one.wait_min), default=None)
 
     @property
     def covers(self) -> tuple[str, ...]:
-        """Covers over the isolations that the release requires."""
+        """Covers over the isolations that the cord release requires."""
         return tuple(one.cover for one in self.required if one.cover is not None)
 
     @model_validator(mode="after")
@@ -196,9 +196,9 @@ class VehicleCard(Card):
 
     def _check_isolations(self) -> None:
         known = [isolation.id for isolation in self.isolations]
-        for place, one in enumerate(known):
-            if one in known[:place]:
-                raise FieldError(f"isolations.{place}.id", one, "an id that no other has")
+        for index, name in enumerate(known):
+            if name in known[:index]:
+                raise FieldError(f"isolations.{index}.id", name, "an id that no other has")
         for required in () if self.cord_release is None else self.cord_release.requires:
             if required not in known:
                 allowed = "an id from isolations: " + (", ".join(sorted(known)) or "there is none")
@@ -215,23 +215,5 @@ class VehicleCard(Card):
                 raise FieldError(f"sources.{name}", "given", allowed)
 
     def _says(self, field: str) -> bool:
-        """Whether the card makes a statement in `field`; an empty `keep_off` is one too."""
+        """Whether the card makes a statement in `field`; an empty `keep_off` counts."""
         return field in _ALWAYS or getattr(self, field) not in (None, ())
-
-
-def parse_vehicle(name: str, data: Mapping[str, object]) -> VehicleCard:
-    """Read a vehicle card.
-
-    Parameters
-    ----------
-    name : str
-        Name of the file, for the message.
-    data : mapping
-        What the TOML file holds.
-
-    Raises
-    ------
-    CardError
-        Naming the file, each wrong field, its value and what is allowed.
-    """
-    return parse(VehicleCard, name, data)

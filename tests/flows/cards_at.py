@@ -1,17 +1,19 @@
-"""Cards as data, for the tests: where their values stand, and the same with one thing changed."""
+"""Cards as data, for the tests: the path of every value, and the same with one thing changed."""
 
 import tomllib
 from collections.abc import Callable, Iterator
 from copy import deepcopy
+from functools import partial
 from typing import Any
 
 import pytest
 
 import demo_data
-from flows.cards.company import parse_company
-from flows.cards.gear import parse_gear
-from flows.cards.truck import parse_truck
-from flows.cards.vehicle import parse_vehicle
+from flows.cards import Card, parse
+from flows.cards.company import CompanyCard
+from flows.cards.gear import GearCard
+from flows.cards.truck import TruckCard
+from flows.cards.vehicle import VehicleCard
 from flows.errors import CardError
 
 FILES = demo_data.card_files()
@@ -24,24 +26,24 @@ def data(file: str) -> Data:
 
 
 def parser(file: str) -> Callable[[str, Data], object]:
-    readers: dict[str, Callable[[str, Data], object]] = {
-        "vehicles": parse_vehicle,
-        "trucks": parse_truck,
-        "gear": parse_gear,
+    models: dict[str, type[Card]] = {
+        "vehicles": VehicleCard,
+        "trucks": TruckCard,
+        "gear": GearCard,
     }
-    return readers.get(file.partition("/")[0], parse_company)
+    return partial(parse, models.get(file.partition("/")[0], CompanyCard))
 
 
-def places(value: Any, path: Path = ()) -> Iterator[Path]:
-    """Every place of a card where something stands: tables, lists, and what is in them."""
+def paths(value: Any, path: Path = ()) -> Iterator[Path]:
+    """The path of every value of a card: tables, lists, and their contents."""
     if path:
         yield path
     if isinstance(value, dict):
         for key, item in value.items():
-            yield from places(item, (*path, key))
+            yield from paths(item, (*path, key))
     elif isinstance(value, list):
         for number, item in enumerate(value):
-            yield from places(item, (*path, number))
+            yield from paths(item, (*path, number))
 
 
 def dotted(path: Path) -> str:

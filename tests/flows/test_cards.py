@@ -8,10 +8,11 @@ from typing import Any
 
 import pytest
 
+from flows.cards import parse
 from flows.cards.library import check, library_from
 from flows.cards.names import clash
-from flows.cards.truck import TruckCard, parse_truck
-from flows.cards.vehicle import VehicleCard, parse_vehicle
+from flows.cards.truck import TruckCard
+from flows.cards.vehicle import VehicleCard
 from flows.errors import CardError, OutOfRangeError
 from flows.figures.margin import Load, margin
 from flows.figures.weight import from_stated, from_ticket, planning
@@ -134,7 +135,7 @@ def test_a_release_that_needs_more_isolations_than_are_led_through_is_not_pulled
     card = data("vehicles/fieldfare.toml")
     card["isolations"].append({"id": "third", "name": "tail link", "held_open_with": "pin"})
     card["cord_release"]["requires"].append("third")
-    more = {"fieldfare": parse_vehicle("vehicles/fieldfare.toml", card)}
+    more = {"fieldfare": parse(VehicleCard, "vehicles/fieldfare.toml", card)}
     talker = Talker(replace(LIBRARY, vehicles={**LIBRARY.vehicles, **more}))
     talker.say("new job breakdown", PLACE, "none", "behind", "secured", "warned", "chocked",
                "too dark", "level", "nose", "fieldfare", "heron", "yes", "stuck", "ended", "done",
@@ -154,7 +155,7 @@ def _acts(item: str) -> tuple[str, ...]:
 def test_the_isolation_that_the_release_requires_is_the_one_named() -> None:
     card = data("vehicles/fieldfare.toml")
     card["cord_release"]["requires"] = ["seat_link"]
-    vehicle = parse_vehicle("vehicles/fieldfare.toml", card)
+    vehicle = parse(VehicleCard, "vehicles/fieldfare.toml", card)
     assert [one.name for one in vehicle.required] == ["rear seat link"]
     first, second = vehicle.isolation(1), vehicle.isolation(2)
     assert first is not None
@@ -458,7 +459,7 @@ def test_everything_wrong_is_told_at_once() -> None:
 def test_a_wrecker_has_no_deck_to_carry_on() -> None:
     card = having(without(data("trucks/wren.toml"), ("deck",)), ("kind",), "wrecker")
     with pytest.raises(OutOfRangeError, match="a carrier, which has a deck"):
-        parse_truck("trucks/wren.toml", card).carrier()
+        parse(TruckCard, "trucks/wren.toml", card).carrier()
 
 
 # ---- the library --------------------------------------------------------------------------

@@ -26,7 +26,7 @@ from tests.flows.cards_at import (
     dotted,
     having,
     parser,
-    places,
+    paths,
     refusal,
     without,
 )
@@ -105,7 +105,7 @@ def found(row: Row) -> tuple[str, Path]:
     """Return a file in which a field stands, and where."""
     wanted = re.compile(re.escape(row.field).replace(r"\*", r"\w+"))
     for file in cards(row.card):
-        for path in places(base(file)):
+        for path in paths(base(file)):
             if wanted.fullmatch(dotted(path)):
                 return file, path
     raise AssertionError(f"no card has {row}: add it to EXTRA")

@@ -9,14 +9,24 @@ each: common practice, from memory, no source.
 from dataclasses import replace
 
 import pytest
-from test_results_exact import CAR, CARD, KEPT, MEANS, STATICS, amounts, assert_steps, held
 
-from flows.cards.gear import parse_gear
-from flows.cards.truck import lifter, parse_truck
+from flows.cards import parse
+from flows.cards.gear import GearCard
+from flows.cards.truck import TruckCard, lifter
 from flows.figures.dollies import Dollies, DollyTyres
 from flows.figures.lifting import Arm, Lifter, lift
 from flows.figures.result_pages import result_page
 from tests.flows.cards_at import data, having, without
+from tests.flows.test_results_exact import (
+    CAR,
+    CARD,
+    KEPT,
+    MEANS,
+    STATICS,
+    amounts,
+    assert_steps,
+    held,
+)
 
 SIDEWALL = "sidewall on the gear card, 49 CFR 393.75(g)"
 
@@ -137,7 +147,7 @@ def test_a_card_takes_both_ends_of_a_light_lift(
     for name, value in zip(("reach_in", "rating_lb"), zip(out, drawn, strict=True), strict=True):
         card = having(card, ("wheel_lift", name), value[0])
         card = having(card, (*ENDS, name), value[1])
-    found = lifter(parse_truck("trucks/mallet.toml", card))
+    found = lifter(parse(TruckCard, "trucks/mallet.toml", card))
     assert found is not None
     assert (found.reach_in, found.rating_lb, found.tow_lb) == (*out, 7500)
     assert found.retracted == Arm(*drawn)
@@ -146,7 +156,7 @@ def test_a_card_takes_both_ends_of_a_light_lift(
 
 def test_a_card_of_one_end_is_reckoned_there_alone() -> None:
     card = without(data("trucks/mallet.toml"), ENDS)
-    found = lifter(parse_truck("trucks/mallet.toml", card))
+    found = lifter(parse(TruckCard, "trucks/mallet.toml", card))
     assert found is not None
     assert (found.retracted, list(found.arms)) == (None, [""])
     names = {one.name for one in lift(found, CAR).held}
@@ -157,7 +167,7 @@ def test_a_card_of_one_end_is_reckoned_there_alone() -> None:
 def test_small_tyres_of_a_set_are_what_it_carries(each: int) -> None:
     """Four of 745 lb: 2,980, of 1,075: 4,300; 340 lb of either is the set itself."""
     card = having(data("gear/axle_dollies.toml"), ("tyres", "each_lb"), each)
-    found = parse_gear("gear/axle_dollies.toml", card).dollies()
+    found = parse(GearCard, "gear/axle_dollies.toml", card).dollies()
     assert found == Dollies(4600, DollyTyres(4, each, 340), 50)
     assert found.carry_lb == 4 * each - 340
 
@@ -166,8 +176,8 @@ def test_of_a_set_without_its_tyres_the_rating_counts() -> None:
     card = data("gear/axle_dollies.toml")
     for field in ("tyres", "speed_mph"):
         card = without(card, (field,))
-    assert parse_gear("gear/axle_dollies.toml", card).dollies() == Dollies(4600)
-    straps = parse_gear("gear/wheel_straps.toml", data("gear/wheel_straps.toml"))
+    assert parse(GearCard, "gear/axle_dollies.toml", card).dollies() == Dollies(4600)
+    straps = parse(GearCard, "gear/wheel_straps.toml", data("gear/wheel_straps.toml"))
     assert straps.dollies().carry_lb == 0
 
 

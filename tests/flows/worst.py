@@ -11,9 +11,10 @@ from itertools import product
 from types import MappingProxyType
 from typing import Any
 
+from flows.cards import parse
 from flows.cards.library import Library
 from flows.cards.truck import TruckCard
-from flows.cards.vehicle import VehicleCard, parse_vehicle
+from flows.cards.vehicle import VehicleCard
 from flows.figures.classes import families, sizes
 from flows.hearing.answers import NOTHING, answer_for, pending_answer
 from flows.hearing.prompts import Prompt, choice_slots
@@ -71,7 +72,7 @@ def _vehicle(number: int) -> VehicleCard:
         "cord_release": harrow["cord_release"] | release | {"requires": ["loop_1", "loop_2"]},
         "neutral": [harrow["neutral"][0] | way],
     }
-    return parse_vehicle(f"vehicles/vehicle_{number}.toml", harrow | limits)
+    return parse(VehicleCard, f"vehicles/vehicle_{number}.toml", harrow | limits)
 
 
 def _truck(number: int) -> TruckCard:
