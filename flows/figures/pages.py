@@ -84,7 +84,7 @@ def working_page(m: Margin) -> list[str]:
     >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
     >>> m = margin(truck, Load(5000, 5000, 500, 500, 500, 114, 36, 38, nose_first=True))
     >>> print(working_page(m)[4])
-      Of the vehicle on the front axle 452.3 lb: 5,000 x (1 - 181/199). \
+      The vehicle puts on the front axle 452.3 lb: 5,000 x (1 - 181/199). \
 [statics, moments about the axles]
     """
     said = figure_texts()["page"]

@@ -19,8 +19,8 @@ _SPOKEN: Final = re.compile(r"[^aeiouyl]l(?:e|es|ed)$")
 _APART: Final = re.compile(r"[aeiouy]ing$|[ae]a$|iet")
 
 ACTS: Final = vocabulary(
-    "ask call carry chock close do end find get go hold hook keep leave lift look move open pin "
-    "clamp lower photograph press pull push put read refit secure see select send set shift "
+    "ask call carry chock close do end find get go hold hook keep leave lift look make move open "
+    "pin clamp lower photograph press pull push put read refit secure see select send set shift "
     "slacken stand stay stop strap swap tag take try turn unlock wait wake winch"
 )
 """Verbs that ask for something to be done, at the head of a sentence."""

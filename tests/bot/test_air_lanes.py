@@ -280,7 +280,7 @@ def test_a_chat_that_shut_us_out_is_told_to_the_dispatcher_and_comes_back(tmp_pa
         assert phones.last(ANN) == SAYS["blocked"].format(name="sam")
         await phones.wait(120)  # asked again, in vain
         assert phones.store.parked()
-        assert phones.last(ANN).startswith("Note: messages to sam do not arrive")
+        assert phones.last(ANN).startswith("Note: messages to sam aren't getting through")
         phones.platform.world.blocks(account, blocked=False)
         await phones.hears()
         before = len(phones.texts(SAM))
@@ -326,7 +326,7 @@ def test_t32_while_the_platform_is_down_time_and_record_go_on(tmp_path: Path) ->
         late = [e["late"] for e in phones.entries(1) if e["kind"] == "heard"]
         assert late == [False, True, True, True]
         assert phones.store.pending() == []
-        assert phones.last(ANN).startswith("Note: the platform was not heard from")
+        assert phones.last(ANN).startswith("Note: I heard nothing from the platform")
         assert sum((Counter(phones.texts(SAM)) - shown).values()) > 3
 
     on_phones(tmp_path, play)

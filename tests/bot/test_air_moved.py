@@ -35,7 +35,7 @@ def test_a_chat_with_a_new_address_is_followed(tmp_path: Path, *, is_heard_first
                 phones.service.tick(phones.clock.now())
                 phones.service._closed(SAM, "closed", 1)
                 await phones.settled()
-                assert any("do not arrive" in one for one in texts(phones, LARGE))
+                assert any("aren't getting through" in one for one in texts(phones, LARGE))
                 assert TOLD in phones.texts(ANN)
                 await phones.hears()
             before = len(texts(phones, LARGE))

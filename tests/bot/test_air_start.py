@@ -84,7 +84,7 @@ def test_t22_from_a_fresh_folder_to_a_drivers_first_question(tmp_path: Path) -> 
         running = await started(folder, platform.base)
         link = await running.until(r"start=(\S+)")
         platform.world.says(OWNER, f"/start {link[1]}")
-        await asyncio.wait_for(said_to(platform, OWNER, "You are in"), 30)
+        await asyncio.wait_for(said_to(platform, OWNER, "You're in"), 30)
         platform.world.says(OWNER, "new job breakdown")
         await asyncio.wait_for(said_to(platform, OWNER, "[Jj]ob"), 30)
         # An error on the way, with the token in its address.

@@ -35,7 +35,7 @@ def test_it_stops_while_the_platform_hangs_for_ever(
         running = await started(tmp_path / "data", platform.base)
         link = await running.until(r"start=(\S+)")
         platform.world.says(OWNER, f"/start {link[1]}")
-        await asyncio.wait_for(said_to(platform, OWNER, "You are in"), 30)
+        await asyncio.wait_for(said_to(platform, OWNER, "You're in"), 30)
         platform.fails(method, "delay", seconds=math.inf, times=100, when=when)
         calls = platform.counts[method]
         platform.world.says(OWNER, "crew")

@@ -122,7 +122,7 @@ def test_a_card_is_shown_by_name_or_id(name: str, capsys: pytest.CaptureFixture[
 def test_a_card_that_nobody_has_is_told(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, err = run(capsys, "show", "jay", "--cards", str(folder))
     assert (code, out) == (1, "")
-    assert "no card is called 'jay'; allowed: axle dollies" in err
+    assert "there is no card called 'jay'; allowed: axle dollies" in err
     assert err.endswith("Name one of them.\n")
 
 

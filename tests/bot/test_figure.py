@@ -150,7 +150,7 @@ def test_the_shown_sums_add_up() -> None:
                        "4600 lb and a trailer")),
         # Ten times too small, ten times too large: asked about as in a chat.
         *((("--truck", "wren", "--vehicle", "harrow", "--weight", said),
-           f"--weight is {said}; usual is 1,500 to 12,000 lb. Look again")
+           f"--weight is {said}; the usual range is 1,500 to 12,000 lb. Check it")
           for said in ("460 lb", "46000 lb", "1400 to 1600 lb")),
         (("--truck", "wren", "--vehicle", "harrow", "--weight", "5 lb", "--sure"),
          "stated weight is 5; allowed: whole lb, 400 to 20000"),
@@ -254,13 +254,13 @@ def test_help_has_an_example_that_works(
         ("1M8GDM9AXKP042788", ("1M8GDM9AXKP042788", "1989", "is right")),
         ("one mike eight golf delta mike nine alpha x ray kilo papa oh four two seven eight "
          "eight", ("1M8GDM9AXKP042788", "is right")),
-        ("1MBGDM9AXKP042788", ("should be", "It may be: 1M8GDM9AXKP042788", "nothing was")),
+        ("1MBGDM9AXKP042788", ("should be", "It may be: 1M8GDM9AXKP042788", "I changed nothing")),
         ("LJCPCBLC111000237", ("outside North America",)),
         ("11111111111111112", ("is 1, it should be 3",)),
-        ("1M8GDM9AXKPO42788", ("O cannot stand", "1M8GDM9AXKP042788")),
+        ("1M8GDM9AXKPO42788", ("O cannot be in a VIN", "1M8GDM9AXKP042788")),
         ("1M8", ("3 characters",)),
-        ("1M8GDM9AXZP042788", ("Z in the tenth place",)),
-        ("under the hood", ("No letter and no digit",)),
+        ("1M8GDM9AXZP042788", ("Z in tenth place",)),
+        ("under the hood", ("I found no letters or digits",)),
         ("one maybe two", ("Not understood: maybe",)),
         ("eighty eight", ("It can be read 2 ways",)),
     ],
@@ -395,7 +395,7 @@ def test_at_one_place_only_that_place_counts(capsys: pytest.CaptureFixture[str])
 def test_a_recovery_lifts_the_legal_limits_only(capsys: pytest.CaptureFixture[str]) -> None:
     _, out, _ = run(capsys, *HERON, "--weight", "5000 lb", "--recovery")
     assert not any(line.startswith("Legal ") and line.count("  ") for line in out.splitlines())
-    assert "lifted for the recovery by 23 USC 127(m). No rating is." in out
+    assert "For the recovery, 23 USC 127(m) lifts the legal weight limits." in out
     assert row(out, "Rear axle")[2] == "21,000 lb"
 
 
@@ -450,10 +450,10 @@ def test_overdue_straps_of_a_card_do_not_count(
     """The demo straps are due on 2026-09-01; 4 x 3,333 lb at one half are 6,666."""
     words = ("tiedowns", "--weight", "5000lb", "--gear", "wheel straps", "--date")
     _, out, _ = run(capsys, *words, "2026-09-01")
-    assert out.startswith("4 straps count 6,666 lb together; half of the weight is 2,500 lb.")
-    assert "Four straps count, six six six six pounds." in out
+    assert out.startswith("4 straps count, for 6,666 lb together; half the weight is 2,500 lb.")
+    assert "Four straps count, for six six six six pounds." in out
     _, out, _ = run(capsys, *words, "2026-09-02")
-    assert out.startswith("0 straps count 0 lb together")
+    assert out.startswith("0 straps count, for 0 lb together")
     assert "Change it first." in out
 
 
@@ -472,7 +472,7 @@ def test_a_lift_that_holds_only_retracted_is_told_and_no_permission(
     assert int(rear[3]) < 0 < int(drawn[3])
     lines = out.splitlines()
     assert lines[2] == f"Rear axle is over by {-int(rear[3])} lb. Change it first."
-    assert lines[3] == "Retracted, every limit holds. It goes up extended, so it is a no-go."
+    assert lines[3] == "Retracted, every limit holds. But it goes up extended, so it's a no-go."
     _, out, _ = run(capsys, *words, "11000 lb", "--how", "ticket")
     assert "goes up extended" not in out
 
@@ -494,7 +494,7 @@ def test_a_wheel_lift_by_the_cards(capsys: pytest.CaptureFixture[str]) -> None:
     assert row(out, "wheel lift rating, retracted")[1:3] == [f"{hung:,}", "12,000 lb"]
     drawn = 11_700 + Fraction(hung * 250, 190)
     assert abs(int(row(out, "rear axle, retracted")[1].replace(",", "")) - drawn) < 3
-    assert "Retracted, may hang 13,616.7 lb: 8,600 x 50/100 x 190/60." in out
+    assert "Retracted, the lift may carry 13,616.7 lb: 8,600 x 50/100 x 190/60." in out
     # Four tyres of 1,250 lb under a set of 340: 4,660; its tag holds up to 50 mph.
     assert row(out, "tyres of the dollies")[2] == "4,660 lb"
     assert "dolly speed (mph): 50." in out

@@ -78,7 +78,9 @@ _DIGIT_WORDS: Final = frozenset(
     ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "point"]
 )
 _MASS: Final = re.compile(r" (?:pounds?|kilograms?|(?:short|long|metric) tons?)\.?$")
-_SOURCE: Final = re.compile(r"\([^)]*\)|Our rules? [S\d and]+\.?|Common practice, no source\.")
+_SOURCE: Final = re.compile(
+    r"\([^)]*\)|Our rules? [S\d and]+\.?|Common practice, no published source\."
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,13 +32,13 @@ def test_it_holds_what_was_told_each_with_its_source() -> None:
 def test_a_weight_on_a_scale_is_measured() -> None:
     talker = told(*AT_CARD, "no card", "the scale ticket says 4100 pounds", "yes")
     found = tomllib.loads(draft(talker.job))
-    assert found["notes"] == ["weight 4100 lb on a scale, as it stood"]
+    assert found["notes"] == ["weight 4100 lb on a scale, as it sat"]
     assert found["sources"]["notes"]["rank"] == "measured"
 
 
 def test_what_was_assumed_is_left_out() -> None:
     talker = told(*AT_CARD, "no card", "not sure", "pickup", "not sure", "not sure")
-    with pytest.raises(FlowError, match="holds nothing that a card could say"):
+    with pytest.raises(FlowError, match="has nothing for a card"):
         draft(talker.job)
 
 

@@ -187,10 +187,10 @@ def test_the_page_tells_both_ends_and_what_the_tyres_carry() -> None:
     lines = result_page(lift(truck, car, Dollies(8000, DollyTyres(4, 2400, 1900), 50)))
     assert lines[2:4] == [
         "Wheel lift rating is over by 600 lb. Change it first.",
-        "Retracted, every limit holds. It goes up extended, so it is a no-go.",
+        "Retracted, every limit holds. But it goes up extended, so it's a no-go.",
     ]
     shown = "\n".join(lines)
-    assert "Retracted, may hang 13,616.7 lb: 8,600 x 50/100 x 190/60." in shown
+    assert "Retracted, the lift may carry 13,616.7 lb: 8,600 x 50/100 x 190/60." in shown
     assert "Retracted, rear axle 24,331.6 lb: 11,700 + 9,600 x (190 + 60)/190." in shown
     assert "The tyres of the dollies carry 7,700 lb: 4 x 2,400 - 1,900 of the set itself." in shown
     assert "dolly speed (mph): 50." in shown

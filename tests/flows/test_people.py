@@ -20,7 +20,7 @@ def test_a_weight_is_read_back_to_whoever_gave_it_and_their_yes_counts(who: Pers
     replies = talker.say("it weighs 4600 pounds", who=who)
     sent = {reply.to: render(reply).spoken for reply in replies}
     assert sent["sender"] == "Four six zero zero pounds. Yes or no?"
-    assert sent["driver"].startswith("Somebody else gives its weight. Four six zero zero pounds.")
+    assert sent["driver"].startswith("Somebody else gave its weight. Four six zero zero pounds.")
     assert open_item(talker) == was, "the driver goes on with what was open"
     assert talker.job.pending is None
     talker.say("yes", who=who)

@@ -45,7 +45,7 @@ def test_without_a_hold_no_window_is_promised() -> None:
     talker = told(*TO_MARGIN[:-2], "dunlin", "heron", "yes")
     assert plan(talker)["hold_min"] is None
     said = [render(one).spoken for one in talker.replies if one.key == "items.plan.figure"]
-    assert said == ["The winch is strong enough. I promise no window."]
+    assert said == ["The winch is strong enough. I can't promise a window."]
 
 
 def test_how_far_it_is_decides_and_is_read_back() -> None:

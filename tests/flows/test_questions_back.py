@@ -51,7 +51,7 @@ def test_what_helps_is_told_of_a_close_one_and_of_a_go() -> None:
     assert "another truck" in asked(close, "what would make it a go")
     go = one_that(*TO_MARGIN)
     assert go.job.verdict == "go"
-    assert "It is a go as it is" in asked(go, "what helps")
+    assert "It's a go as it is" in asked(go, "what helps")
 
 
 def test_the_margin_is_told_again_and_nothing_is_settled_by_it() -> None:

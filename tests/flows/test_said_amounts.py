@@ -25,7 +25,7 @@ def test_of_a_range_both_ends_are_said_and_the_high_one_decides(
 ) -> None:
     talker = told(*TO_FAMILY, said)
     text = render(talker.replies[-1])
-    assert text.spoken.startswith("The high end.")
+    assert text.spoken.startswith("I'll use the higher figure.")
     assert shown in text.shown
     talker.say("yes")
     assert talker.job.value("weight") == high

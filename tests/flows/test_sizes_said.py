@@ -50,7 +50,7 @@ def test_a_size_without_its_kind_asks_the_kind_first(said: str) -> None:
     talker = told(*TO_FAMILY)
     replies = talker.say(said)
     if said != "it is a small one":
-        assert render(replies[-1]).spoken == "First its kind. Car, SUV, pickup, or van?"
+        assert render(replies[-1]).spoken == "What kind is it? Car, SUV, pickup, or van?"
     assert talker.job.value("weight_class") is None
     assert open_item(talker) == "vehicle.family"
 

@@ -235,7 +235,7 @@ def test_a_lift_that_would_hold_retracted_is_told_so_and_stays_a_no_go() -> None
     assert found["notes"] == ["fits_retracted"]
     assert open_item(talker) == "turn.no_go"
     said = render(talker.replies[-1]).shown
-    assert said.endswith("Or hand off.\nRetracted it would hold, but it goes up extended.")
+    assert said.endswith("Or hand off.\nIt would hold retracted, but it goes up extended.")
     assert not list(lint_reply(talker.replies[-1]))
     assert refusal(world(talker.job), "rear_lifted", "tyres") is not None
     talker.say("it weighs 5000 pounds", "yes")

@@ -652,7 +652,7 @@ def test_the_driver_settles_no_skip() -> None:
 def test_why_is_spoken_when_it_is_short() -> None:
     talker = told(*TO_NEUTRAL)
     assert spoken_after(talker, "why") == [
-        "The hold counts from the earliest moment it can have begun."
+        "I count the hold from the earliest it could have begun."
     ]
     # "49 CFR 392.22" is not for the ear.
     warn = told(*TO_NEUTRAL[: TO_NEUTRAL.index("warned")])

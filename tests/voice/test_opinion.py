@@ -151,7 +151,7 @@ def test_a_deciding_number_is_read_back_though_both_heard_it() -> None:
 def test_that_it_does_not_start_is_said() -> None:
     talker = at(*TO_MARGIN[:8])
     said = voiced(talker, "Uphill.", TAKE - 1, opinion=Opinion(why="opinion_broken"))
-    assert any("second ear does not start" in one for one in said)
+    assert any("second listener won't start" in one for one in said)
     assert prompt_for(talker.job).pending == "heard"
 
 
