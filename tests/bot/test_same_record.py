@@ -36,12 +36,23 @@ ROUTINE = "f917fd413fdabfbbafd8629c699bdb38358c3f4549e0ab323826fa093a3574f0"
 """The digest that the routine had then: checkpoints and seals are made over it too."""
 
 
-def bare(entry: dict[str, Any]) -> dict[str, Any]:
-    """Return an entry without its link and without the routine's digest, which names a text."""
-    body = entry["body"]
-    if entry["kind"] == "opened":
-        body = {**body, "routine": {**body["routine"], "sha256": "-"}}
-    return {**{key: value for key, value in entry.items() if key != "prev"}, "body": body}
+FOLLOWS = frozenset({"prev", "drawing", "head", "root", "code", "signature"})
+"""Digests, and codes made of them: of the entry before, a drawing with its words, a checkpoint."""
+
+
+def bare(value: Any) -> Any:
+    """Return an entry without the digests that follow from a text: a drawing's, the routine's.
+
+    With them go all that are made of the lines themselves.
+    """
+    if isinstance(value, list):
+        return [bare(one) for one in value]
+    if not isinstance(value, dict):
+        return value
+    kept = {name: bare(one) for name, one in value.items() if name not in FOLLOWS}
+    if "routine" in kept:
+        kept["routine"] = {**kept["routine"], "sha256": "-"}
+    return kept
 
 
 def digest(store: Reader) -> str:
