@@ -6,8 +6,10 @@ phrases that count only while the question is open.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from typing import TYPE_CHECKING, Literal
+
+from typing_extensions import override
 
 from flows.figures.classes import Size, families, size_label, sizes
 from flows.job.acts import ACTS
@@ -95,6 +97,15 @@ class Answer:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "by_phrase", dict(self.phrases))
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash((self.kind, self.item, self.fact, self.choices, self.words, self.phrases))
+
+    @override
+    def __hash__(self) -> int:
+        """Return a hash worked out once: every reading looks up what the same words meant."""
+        return self._hash
 
 
 NOTHING = Answer("nothing")

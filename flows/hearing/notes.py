@@ -86,6 +86,11 @@ def _longest_head() -> int:
     return len(_heads()[0][0])
 
 
+@cache
+def _first_words() -> frozenset[str]:
+    return frozenset(head[0] for head, _ in _heads())
+
+
 def parts_of(text: str) -> list[str]:
     """Return the parts of a text between its commas.
 
@@ -115,6 +120,8 @@ def headed(part: str, *, opens: bool = False) -> tuple[str, str] | None:
     if is_vin(part):
         return "vin", part
     pieces = part.split()
+    if _first_words().isdisjoint(tokens(part)[:1]):
+        return None
     begins: dict[tuple[str, ...], int] = {}
     for stop in range(1, len(pieces)):
         said = tokens(" ".join(pieces[:stop]))

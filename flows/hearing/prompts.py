@@ -2,6 +2,7 @@
 
 from collections import Counter
 from dataclasses import dataclass
+from functools import lru_cache
 
 from flows.hearing.answers import NOTHING, Answer, answer_for, pending_answer
 from flows.job.state import LOOK, Asked, Job
@@ -86,7 +87,12 @@ def _comes_first(job: Job, item: Item | None) -> bool:
 
 def choice_slots(prompt: Prompt) -> dict[str, str]:
     """Return the choices as they are listed to someone who was not understood."""
-    offered = prompt.answer.asks_for or [label for _, label in prompt.answer.choices]
+    return dict(_choice_slots(prompt.answer))
+
+
+@lru_cache(maxsize=1024)
+def _choice_slots(answer: Answer) -> dict[str, str]:
+    offered = answer.asks_for or [label for _, label in answer.choices]
     labels = _without_common_end(list(offered)) or [word("not_sure")]
     listed = [", ".join(labels[:-1]), labels[-1]] if labels[1:] else labels
     return {"choices_spoken": ", or ".join(listed), "choices_shown": ", ".join(labels)}

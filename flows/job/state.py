@@ -262,6 +262,11 @@ class Job:
         return {}
 
     @cached_property
+    def kept(self) -> dict[str, Any]:
+        """What others have worked out of no more than what decides which item is next."""
+        return {}
+
+    @cached_property
     def margin_stands(self) -> bool:
         """The margin was concluded and none of the facts under it has changed since."""
         return self.margin is not None and all(

@@ -79,41 +79,42 @@ class Routine:
         yield from waiting
 
     def _open(self, job: "Job") -> Iterator[Item]:
-        judged = self._judged(job)
-        for place, of_section, items in self._spans:
-            if judged(place):
-                left = judged.perhaps(of_section)
-                while left:
-                    lowest = left & -left
-                    at = lowest.bit_length() - 1
-                    if judged(at):
-                        yield items[at - place - 1]
-                    left ^= lowest
-
-    def _judged(self, job: "Job") -> Judged:
-        """Return the judgements on a job: on every section, and behind it on its items."""
-        before: Judged | None = job.__dict__.get("judged")
-        judged = Judged(job, self._judgements, self._readers, before)
+        judged = Judged(job, self._judgements, self._readers, job.__dict__.get("judged"))
         job.__dict__["judged"] = judged
-        return judged
+        for section, items in self._places:
+            left = judged.perhaps(section) and judged.perhaps(items)
+            if left and judged(section):
+                while left:
+                    item = left & -left
+                    if judged(item):
+                        yield self._items[item]
+                    left ^= item
 
     @cached_property
-    def _judgements(self) -> tuple[Judgement, ...]:
-        return tuple(
+    def _judgements(self) -> dict[int, Judgement]:
+        """What is judged, by its place, a bit each: a section, behind it its items, and so on."""
+        found = (
             judgement
             for section in self.sections
             for judgement in (section.applies.holds, *(item.open for item in section.items))
         )
+        return {1 << place: judgement for place, judgement in enumerate(found)}
 
     @cached_property
-    def _spans(self) -> tuple[tuple[int, int, tuple[Item, ...]], ...]:
-        """The place of every section, those of its items as bits, and its items."""
-        spans, place = [], 0
-        for section in self.sections:
-            many = len(section.items)
-            spans.append((place, ((1 << many) - 1) << (place + 1), section.items))
-            place += many + 1
-        return tuple(spans)
+    def _places(self) -> tuple[tuple[int, int], ...]:
+        """The place of every section, and those of its items together."""
+        places, section = [], 1
+        for one in self.sections:
+            after = section << (len(one.items) + 1)
+            places.append((section, after - 2 * section))
+            section = after
+        return tuple(places)
+
+    @cached_property
+    def _items(self) -> dict[int, Item]:
+        """Every item by its place."""
+        by_open = {item.open: item for item in self.items.values()}
+        return {place: by_open[one] for place, one in self._judgements.items() if one in by_open}
 
     @cached_property
     def _readers(self) -> Readers:

@@ -6,20 +6,24 @@ looked up to tell. Only what looked up something that is no longer the very same
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from itertools import compress
 from operator import is_, is_not
 from typing import Any
 
 from flows.job.acts import Acts
+from flows.job.facts import Fact
 from flows.job.state import DECIDES_NEXT, FIGURES_STAND, Job
 
 Judgement = Callable[[Job], bool]
 Readers = defaultdict[Hashable, int]
-"""The places, a bit each, that ever looked up a fact, an act state or a mark."""
+"""The places, a bit each, that ever looked something up, by what it was."""
+State = tuple[Mapping[str, Fact], tuple[str, ...], frozenset[str], tuple[object, ...]]
 
-REST = (*sorted(DECIDES_NEXT - {"facts", "acts", "done", "deferred"}), *FIGURES_STAND)
-"""What decides beside single facts, act states and marks: all is judged again when it changes."""
+SINGLE = ("facts", "acts", "done")
+"""Parts of a job of which it is noted what is looked up in them."""
+REST = (*sorted(DECIDES_NEXT.difference(SINGLE)), *FIGURES_STAND)
+"""What decides beside them, each looked up as a whole."""
 
 
 class Judged:
@@ -30,76 +34,83 @@ class Judged:
     job
         The job.
     judgements
-        What is judged, by its place.
+        What is judged, by its place: a bit each.
     readers
         One for all the jobs of a routine. It only grows: a reader too many costs a judgement.
     before
         The judgements on an earlier job; those that still stand are taken over.
     """
 
-    __slots__ = ("_acts", "_done", "_facts", "_judgements", "_known", "_looked_up", "_readers",
-                 "_rest", "_watched", "_yes")  # fmt: skip
+    __slots__ = ("judgements", "known", "looked_up", "readers", "state", "watched", "yes")
 
     def __init__(
         self,
         job: Job,
-        judgements: tuple[Judgement, ...],
+        judgements: Mapping[int, Judgement],
         readers: Readers,
         before: "Judged | None" = None,
     ) -> None:
-        self._judgements, self._readers = judgements, readers
-        self._facts, self._acts, self._done = job.facts, job.acts.values, job.done
-        self._rest = [getattr(job, name) for name in REST]
-        self._looked_up: list[Hashable] = []
-        self._watched = self._watching(job)
-        self._known = self._yes = 0
-        if before is not None and readers is before._readers:
-            self._take_over(before)
-
-    def _watching(self, job: Job) -> Job:
-        """Return the job so that what is looked up in it is noted."""
-        note = self._looked_up.append
-        values: Any = _Noting(self._acts, note)
-        watched = job.with_(
-            facts=_Noting(self._facts, note), acts=Acts(values), done=_Noting(self._done, note)
-        )
-        for name in FIGURES_STAND:
-            watched.__dict__[name] = getattr(job, name)
-        return watched
-
-    def _take_over(self, before: "Judged") -> None:
-        if all(map(is_, self._rest, before._rest)):
+        self.judgements, self.readers = judgements, readers
+        rest = tuple([getattr(job, name) for name in REST])
+        self.state: State = (job.facts, job.acts.values, job.done, rest)
+        self.looked_up: list[Hashable] = []
+        self.watched = _watched(job, self.looked_up.append)
+        self.known = self.yes = 0
+        if before is not None and readers is before.readers:
             changed = 0
-            for name in self._changes(before):
-                changed |= self._readers.get(name, 0)
-            self._known, self._yes = before._known & ~changed, before._yes & ~changed
-
-    def _changes(self, before: "Judged") -> Iterable[Hashable]:
-        """Yield the facts, act states and marks that are not the very same as before."""
-        if self._facts is not before._facts:
-            facts, were = self._facts, before._facts
-            yield from (
-                name for name in {**were, **facts} if facts.get(name) is not were.get(name)
-            )
-        if self._acts is not before._acts:
-            yield from compress(range(len(self._acts)), map(is_not, self._acts, before._acts))
-        yield from self._done ^ before._done
+            for name in _changes(before.state, self.state):
+                changed |= readers.get(name, 0)
+            self.known, self.yes = before.known & ~changed, before.yes & ~changed
 
     def __call__(self, place: int) -> bool:
         """Return the judgement at a place."""
-        bit = 1 << place
-        if not self._known & bit:
-            if self._judgements[place](self._watched):
-                self._yes |= bit
-            for name in self._looked_up:
-                self._readers[name] |= bit
-            self._looked_up.clear()
-            self._known |= bit
-        return bool(self._yes & bit)
+        if not self.known & place:
+            if self.judgements[place](self.watched):
+                self.yes |= place
+            for name in self.looked_up:
+                self.readers[name] |= place
+            self.looked_up.clear()
+            self.known |= place
+        return bool(self.yes & place)
 
-    def perhaps(self, among: int) -> int:
-        """Return those of some places, a bit each, that hold or are not judged yet."""
-        return among & (self._yes | ~self._known)
+    def perhaps(self, places: int) -> int:
+        """Return those of some places that hold or are not judged yet."""
+        return places & (self.yes | ~self.known)
+
+
+def _changes(before: State, after: State) -> Iterator[Hashable]:
+    """Yield what can be looked up and is not the very same as before."""
+    (were, acted, marked, others), (facts, acts, done, rest) = before, after
+    if facts is not were:
+        yield from (n for n in {**were, **facts} if facts.get(n) is not were.get(n))
+    if acts is not acted:
+        yield from compress(range(len(acts)), map(is_not, acts, acted))
+    yield from marked ^ done
+    yield from compress(REST, map(is_not, rest, others))
+
+
+class _Watched(Job):
+    """A job that notes what is looked up in it."""
+
+
+def _noting(name: str) -> property:
+    def look_up(job: Job) -> object:
+        job.__dict__["note"](name)
+        return job.__dict__[name]
+
+    return property(look_up)
+
+
+for _name in REST:
+    setattr(_Watched, _name, _noting(_name))
+
+
+def _watched(job: Job, note: Callable[[Hashable], None]) -> Job:
+    found = object.__new__(_Watched)
+    acts: Any = _Noting(job.acts.values, note)
+    found.__dict__.update(job.__dict__, note=note, acts=Acts(acts))
+    found.__dict__.update(facts=_Noting(job.facts, note), done=_Noting(job.done, note))
+    return found
 
 
 class _Noting:

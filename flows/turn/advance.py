@@ -267,15 +267,14 @@ def _say_end(t: Turning) -> None:
 
 def _section_change(t: Turning) -> None:
     """Say once that a section is done, when the next one in order has been reached."""
-    routine = t.job.book.routine
-    order = [section.id for section in routine.sections if section.id not in routine.first]
     now = section_now(t.job)
     was = t.job.section
     if now == was:
         return
-    item = t.job.next_item
+    routine, item = t.job.book.routine, t.job.next_item
     if item is None or routine.section_of[item.id].id in routine.first:
         return
+    order = [section.id for section in routine.sections if section.id not in routine.first]
     t.note("section_done", BOT, section=was, next=now)
     if t.job.paused is None and was in order and order.index(now) > order.index(was):
         names = sentences()["sections"]

@@ -18,9 +18,9 @@ ENDS = ("nose", "tail")
 
 def world(job: Job) -> World:
     """Return the job as the rules see it."""
-    known: World | None = job.memo.get("world")
+    known: World | None = job.kept.get("world")
     if known is None:
-        known = job.memo["world"] = _world(job)
+        known = job.kept["world"] = _world(job)
     return known
 
 
@@ -29,7 +29,9 @@ def _world(job: Job) -> World:
     release = None if card is None else card.cord_release
     boost = None if card is None else card.boost
     return World(
-        facts={name: str(job.value(name)) for name in job.facts if job.value(name) is not None},
+        facts={
+            name: str(value) for name in job.facts if (value := job.value(name)) is not None
+        },
         acts=job.acts,
         isolations=None if release is None else len(release.requires),
         holding_ends=None
