@@ -7,6 +7,7 @@ What a card needs beside that is listed to be filled in, and until then it is no
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
+from flows.cards.chosen import chosen_card
 from flows.errors import FlowError
 from flows.job.events import MINUTE_NS
 from flows.texts import card_words
@@ -29,7 +30,7 @@ def draft(job: "Job") -> str:
         Where a card was used, or nothing is known that a card could hold.
     """
     words = card_words()["draft"]
-    card = job.book.library.vehicles.get(job.value("card") or "")
+    card = chosen_card(job)
     if card is not None:
         raise FlowError(words["has_card"].format(number=job.ref, card=card.name))
     known, notes = dict(_known(job)), list(_notes(job))

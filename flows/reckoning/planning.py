@@ -11,6 +11,7 @@ from fractions import Fraction
 from math import ceil
 from typing import TYPE_CHECKING, Any, Final
 
+from flows.cards.chosen import chosen_card
 from flows.errors import OutOfRangeError
 from flows.figures.pull import COMMONWEALTH, SUPPLIER, TRADE, pull
 from flows.figures.winch import ARMY, Winch, army_line
@@ -95,7 +96,7 @@ def _distance_ft(job: "Job") -> int | None:
 
 def shortest_hold(job: "Job") -> int | None:
     """Return the shortest neutral hold that the card gives [minutes]; None where it gives none."""
-    card = job.book.library.vehicles.get(job.value("card") or "")
+    card = chosen_card(job)
     ways = () if card is None else card.neutral
     return min((one.hold_min for one in ways if one.hold_min is not None), default=None)
 

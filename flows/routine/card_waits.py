@@ -7,6 +7,7 @@ in which that act can have been done; elapsed time that cannot be trusted starts
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
+from flows.cards.chosen import chosen_card
 from flows.job.acts import ACTS
 from flows.job.events import MINUTE_NS, Moment
 
@@ -38,7 +39,7 @@ MINUTES: Mapping[str, Callable[["VehicleCard | None"], int]] = {
 
 def minutes(job: "Job", item: "WaitStep") -> int:
     """Return how long is waited at a step [minutes]."""
-    card = job.book.library.vehicles.get(job.value("card") or "")
+    card = chosen_card(job)
     return MINUTES[item.waits](card)
 
 

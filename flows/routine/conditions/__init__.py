@@ -40,7 +40,7 @@ def danger_was_looked_for(view: View) -> bool:
 @condition("history")
 def is_damaged(view: View) -> bool:
     """Crash, water, a fire nearby, or a danger that was released."""
-    return view.fact("history") != "breakdown" or view.act("danger") == "released"
+    return view.is_damaged
 
 
 # The vehicle

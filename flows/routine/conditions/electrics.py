@@ -95,8 +95,7 @@ def isolation_was_opened(view: View) -> bool:
 @condition("history")
 def stays_open(view: View) -> bool:
     """A disconnect is open and stays so, on a damaged vehicle: it will never get ready."""
-    damaged = view.fact("history") != "breakdown" or view.act("danger") == "released"
-    return damaged and any(view.act(name) in _OPEN for name in ISOLATIONS)
+    return view.is_damaged and any(view.act(name) in _OPEN for name in ISOLATIONS)
 
 
 @condition()
