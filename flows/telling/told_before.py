@@ -8,9 +8,9 @@ from collections.abc import Callable, Mapping
 
 from flows.cards.chosen import chosen_card
 from flows.job.state import Job
-from flows.routine.conditions import facing_end_does_not_hold
+from flows.routine.conditions.general import facing_end_does_not_hold
 from flows.routine.conditions.lifting import far_end_holds
-from flows.routine.conditions.road_conditions import damaged_electric
+from flows.routine.conditions.road import damaged_electric
 from flows.telling.slots import loaded_height_in
 
 HEIGHT_NEAR_IN = 12

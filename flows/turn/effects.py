@@ -5,12 +5,12 @@ from flows.figures.classes import families, sizes
 from flows.hearing.vins import looks_wrong, vin_of
 from flows.job import windows
 from flows.job.acts import UNKNOWN, WHEELS, WINCH_RUNS, Acts
-from flows.job.claims import claim, claimed_value
 from flows.job.entries import Private
 from flows.job.events import Heard
 from flows.job.facts import FACTS, FROM_CARD, LOOKED_AT, REOPENS, How
 from flows.job.intents import When
 from flows.job.state import LOOK, Pending
+from flows.job.windows import claim, claimed_value
 from flows.routine.items import Question, WindowStep
 from flows.routine.neutral_ways import way_of
 from flows.telling.card_words import ends_neutral

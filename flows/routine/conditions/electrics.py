@@ -53,12 +53,6 @@ def operator_did_not_free(view: View) -> bool:
     return view.fact("operator_freed") == "no"
 
 
-@condition()
-def plug_is_out(view: View) -> bool:
-    """The plug has come out."""
-    return view.act("plug") == "out"
-
-
 # The disconnects
 
 
