@@ -37,8 +37,8 @@ class Judged:
         The judgements on an earlier job; those that still stand are taken over.
     """
 
-    __slots__ = ("_acts", "_done", "_facts", "_judgements", "_known", "_looked_up", "_readers",
-                 "_rest", "_watched", "_yes")  # fmt: skip
+    __slots__ = ("_judgements", "_looked_up", "_watched", "acts", "done", "facts", "known",
+                 "readers", "rest", "yes")  # fmt: skip
 
     def __init__(
         self,
@@ -47,59 +47,59 @@ class Judged:
         readers: Readers,
         before: "Judged | None" = None,
     ) -> None:
-        self._judgements, self._readers = judgements, readers
-        self._facts, self._acts, self._done = job.facts, job.acts.values, job.done
-        self._rest = [getattr(job, name) for name in REST]
+        self._judgements, self.readers = judgements, readers
+        self.facts, self.acts, self.done = job.facts, job.acts.values, job.done
+        self.rest = [getattr(job, name) for name in REST]
         self._looked_up: list[Hashable] = []
         self._watched = self._watching(job)
-        self._known = self._yes = 0
-        if before is not None and readers is before._readers:
+        self.known = self.yes = 0
+        if before is not None and readers is before.readers:
             self._take_over(before)
 
     def _watching(self, job: Job) -> Job:
         """Return the job so that what is looked up in it is noted."""
         note = self._looked_up.append
-        values: Any = _Noting(self._acts, note)
+        values: Any = _Noting(self.acts, note)
         watched = job.with_(
-            facts=_Noting(self._facts, note), acts=Acts(values), done=_Noting(self._done, note)
+            facts=_Noting(self.facts, note), acts=Acts(values), done=_Noting(self.done, note)
         )
         for name in FIGURES_STAND:
             watched.__dict__[name] = getattr(job, name)
         return watched
 
     def _take_over(self, before: "Judged") -> None:
-        if all(map(is_, self._rest, before._rest)):
+        if all(map(is_, self.rest, before.rest)):
             changed = 0
             for name in self._changes(before):
-                changed |= self._readers.get(name, 0)
-            self._known, self._yes = before._known & ~changed, before._yes & ~changed
+                changed |= self.readers.get(name, 0)
+            self.known, self.yes = before.known & ~changed, before.yes & ~changed
 
     def _changes(self, before: "Judged") -> Iterable[Hashable]:
         """Yield the facts, act states and marks that are not the very same as before."""
-        if self._facts is not before._facts:
-            facts, were = self._facts, before._facts
+        if self.facts is not before.facts:
+            facts, were = self.facts, before.facts
             yield from (
                 name for name in {**were, **facts} if facts.get(name) is not were.get(name)
             )
-        if self._acts is not before._acts:
-            yield from compress(range(len(self._acts)), map(is_not, self._acts, before._acts))
-        yield from self._done ^ before._done
+        if self.acts is not before.acts:
+            yield from compress(range(len(self.acts)), map(is_not, self.acts, before.acts))
+        yield from self.done ^ before.done
 
     def __call__(self, place: int) -> bool:
         """Return the judgement at a place."""
         bit = 1 << place
-        if not self._known & bit:
+        if not self.known & bit:
             if self._judgements[place](self._watched):
-                self._yes |= bit
+                self.yes |= bit
             for name in self._looked_up:
-                self._readers[name] |= bit
+                self.readers[name] |= bit
             self._looked_up.clear()
-            self._known |= bit
-        return bool(self._yes & bit)
+            self.known |= bit
+        return bool(self.yes & bit)
 
     def perhaps(self, among: int) -> int:
         """Return those of some places, a bit each, that hold or are not judged yet."""
-        return among & (self._yes | ~self._known)
+        return among & (self.yes | ~self.known)
 
 
 class _Noting:
