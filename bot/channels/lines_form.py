@@ -98,9 +98,7 @@ class LineIn(BaseModel):
 
 class _Out(BaseModel):
     # Lines out are written, never validated: these forms are for the published schema alone.
-    model_config = ConfigDict(
-        extra="forbid", defer_build=True, use_attribute_docstrings=True
-    )
+    model_config = ConfigDict(extra="forbid", defer_build=True, use_attribute_docstrings=True)
 
 
 class Choice(BaseModel):

@@ -33,7 +33,7 @@ from flows.job import windows
 from flows.job.acts import VARIABLES
 from flows.job.facts import FACTS, Fact
 from flows.job.state import LOOK, Job, Window
-from flows.routine.conditions import facing_end_does_not_hold
+from flows.routine.conditions.general import facing_end_does_not_hold
 from flows.routine.items import Item
 from flows.turn.words import paused_long
 

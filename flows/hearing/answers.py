@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 from typing_extensions import override
 
+from flows.cards.chosen import chosen_card
 from flows.figures.classes import Size, families, size_label, sizes
 from flows.job.acts import ACTS
 from flows.job.facts import CARDS_OFFERED, CHOICES, FACTS
@@ -131,7 +132,7 @@ def _narrowed(job: "Job", item: Item) -> tuple[str, ...]:
             fitting = job.book.library.fitting(powertrain, family)
             return tuple(card.id for card in fitting[:CARDS_OFFERED])
         case Question(fact="donor"):
-            return tuple(donors(job.book.library.vehicles.get(job.value("card") or "")))
+            return tuple(donors(chosen_card(job)))
         case Question(fact="weight_class"):
             return tuple(size.class_id for size in _sizes(job.value("family")))
         case _:

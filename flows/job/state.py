@@ -261,6 +261,15 @@ class Job:
         """What others have worked out of this job, each under a name of its own."""
         return {}
 
+    @property
+    def is_damaged(self) -> bool:
+        """It is damaged or flooded, may be, or was released from danger.
+
+        The safety rules have their own (`flows/rules/world.py`), apart on purpose: they judge
+        what is worked out here.
+        """
+        return self.value("history") != "breakdown" or self.acts["danger"] == "released"
+
     @cached_property
     def kept(self) -> dict[str, Any]:
         """What others have worked out of no more than what decides which item is next."""

@@ -140,6 +140,20 @@ def claimed_wall_ms(when: When, at: Moment, stamped_ms: int | None = None) -> in
     return min(found, default=None)
 
 
+def claim(when: When) -> dict[str, object]:
+    """Return a claimed time as the record keeps it: minutes ago, or what the clock showed."""
+    return {"clock": _shown(when)} if when.ago_min is None else {"ago_min": when.ago_min}
+
+
+def claimed_value(when: When) -> int | str:
+    """Return a claimed time as a fact's value: minutes ago, or the clock as it was said."""
+    return " or ".join(_shown(when)) if when.ago_min is None else when.ago_min
+
+
+def _shown(when: When) -> list[str]:
+    return [f"{clock.hour:02d}:{clock.minute:02d}" for clock in when.clocks]
+
+
 def _readings(clock: Clock, at: Moment, now_ms: int) -> Iterator[int]:
     """Yield the wall times of the last six hours at which a clock showed this."""
     ends = [since for since, _ in at.offsets[1:]] + [now_ms + 1]

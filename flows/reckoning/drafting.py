@@ -7,6 +7,7 @@ What a card needs beside that is listed to be filled in, and until then it is no
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
+from flows.cards.chosen import chosen_card
 from flows.errors import FlowError
 from flows.job.events import MINUTE_NS
 from flows.texts import card_words
@@ -29,7 +30,7 @@ def draft(job: "Job") -> str:
         Where a card was used, or nothing is known that a card could hold.
     """
     words = card_words()["draft"]
-    card = job.book.library.vehicles.get(job.value("card") or "")
+    card = chosen_card(job)
     if card is not None:
         raise FlowError(words["has_card"].format(number=job.ref, card=card.name))
     known, notes = dict(_known(job)), list(_notes(job))
@@ -69,19 +70,21 @@ def held_min(job: "Job") -> int:
 
 
 def _lines(job: "Job", known: dict[str, str], notes: list[tuple[str, str]]) -> Iterator[str]:
-    words = card_words()["draft"]
-    yield from (line.format(number=job.ref) for line in words["head"])
+    yield from (line.format(number=job.ref) for line in card_words()["draft"]["head"])
     yield from (f'{field} = "{value}"' for field, value in known.items())
-    ranks = {rank for _, rank in notes}
     if notes:
         listed = ", ".join(f'"{text}"' for text, _ in notes)
         yield f"notes = [{listed}]"
     yield ""
     yield "[sources]"
-    said = words["said"].format(number=job.ref)
-    yield from (_source(f, said, "practice") for f in known if f in SOURCED)
-    if notes:
-        # Of several the lowest rank counts for all of them.
+    yield from _sources(job, known, {rank for _, rank in notes})
+
+
+def _sources(job: "Job", known: dict[str, str], ranks: set[str]) -> Iterator[str]:
+    """Yield the source of each field that needs one; all notes have the lowest of their ranks."""
+    said = card_words()["draft"]["said"].format(number=job.ref)
+    yield from (_source(field, said, "practice") for field in known if field in SOURCED)
+    if ranks:
         yield _source("notes", said, "practice" if "practice" in ranks else "measured")
 
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from flows.cards.chosen import chosen_card
 from flows.cards.company import CompanyCard, StateLimits
 from flows.cards.vehicle import VehicleCard
 from flows.figures.class_over import table_over
@@ -87,7 +88,7 @@ def drawing_of(job: "Job") -> str:
 
 def margin_named(job: "Job") -> tuple[Margin, str, str]:
     """Return the margin, and what truck and vehicle are called."""
-    card = _card(job)
+    card = chosen_card(job)
     vehicle = word("vehicle") if card is None else card.name
     truck = job.book.library.trucks[job.value("truck")].name
     return worst_of(margins_of(job)), truck, vehicle
@@ -123,7 +124,7 @@ def _margins(job: "Job", plan: PlanningWeight) -> tuple[Margin, ...]:
     truck = _carrying(library.trucks[job.value("truck")].carrier(), job.aboard)
     truck = _with_passengers(truck, PASSENGERS.get(job.value("passengers") or "", 0))
     legal, pct = legal_of(library.company), library.company.close_at_pct
-    card = _card(job)
+    card = chosen_card(job)
     height_in = None if card is None else card.height_in
     return tuple(
         margin(truck, plan.load(nose_first=way, height_in=height_in), pct, legal=legal)
@@ -230,19 +231,15 @@ def most_load_lb(job: "Job") -> int:
 
 def _families(job: "Job") -> set[str]:
     """Return the kinds that it may be, by its class, its card or what was said."""
-    return {family_of(one) for one in _classes(job, _card(job))}
+    return {family_of(one) for one in _classes(job, chosen_card(job))}
 
 
 def known_of(job: "Job") -> Known:
     """Return what is known of the vehicle's weight, for the figures."""
-    card = _card(job)
+    card = chosen_card(job)
     powertrain: Powertrain | None = job.sure("powertrain")
     drive: Drive | None = job.sure("drive")
     return Known(_classes(job, card), powertrain, drive, _weight(job, card, powertrain))
-
-
-def _card(job: "Job") -> VehicleCard | None:
-    return job.book.library.vehicles.get(job.value("card") or "")
 
 
 def _classes(job: "Job", card: VehicleCard | None) -> tuple[str, ...]:
@@ -276,7 +273,7 @@ def _weight(
 
 def _with_card(job: "Job", plan: PlanningWeight) -> PlanningWeight:
     """Take lengths and front share from the card, where it says them."""
-    card = _card(job)
+    card = chosen_card(job)
     if card is None:
         return plan
     if card.split is not None:

@@ -6,11 +6,13 @@ time is reckoned on the first layers of the rope, where the line is slowest, for
 unless somebody said how far it is. Half of the shortest hold that the card gives is planned for.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 from typing import TYPE_CHECKING, Any, Final
 
+from flows.cards.chosen import chosen_card
 from flows.errors import OutOfRangeError
 from flows.figures.pull import COMMONWEALTH, SUPPLIER, TRADE, pull
 from flows.figures.winch import ARMY, Winch, army_line
@@ -95,7 +97,7 @@ def _distance_ft(job: "Job") -> int | None:
 
 def shortest_hold(job: "Job") -> int | None:
     """Return the shortest neutral hold that the card gives [minutes]; None where it gives none."""
-    card = job.book.library.vehicles.get(job.value("card") or "")
+    card = chosen_card(job)
     ways = () if card is None else card.neutral
     return min((one.hold_min for one in ways if one.hold_min is not None), default=None)
 
@@ -124,6 +126,7 @@ def _planned(one: Winch, asked: Asked) -> dict[str, Any]:
     layer = one.layer_at(0)
     line_lb, rating_lb = ceil(army_line(Fraction(asked.load_lb), asked.parts)), one.pull_lb(layer)
     whole_ft = longest_ft(one, asked.parts)
+    distance_ft = whole_ft if asked.distance_ft is None else asked.distance_ft
     result: dict[str, Any] = {
         "word": "fits" if line_lb < rating_lb else "weak",
         "pull_lb": asked.load_lb,
@@ -131,26 +134,29 @@ def _planned(one: Winch, asked: Asked) -> dict[str, Any]:
         "rating_lb": rating_lb,
         "layer": layer,
         "parts": asked.parts,
-        "distance_ft": whole_ft if asked.distance_ft is None else asked.distance_ft,
+        "distance_ft": distance_ft,
         "hold_min": asked.hold_min,
     }
     if result["word"] == "weak" or asked.speed_ft_min is None or asked.hold_min is None:
         return result
-    return {**result, **_timed(one, asked, whole_ft)}
 
-
-def _timed(one: Winch, asked: Asked, whole_ft: int) -> dict[str, Any]:
-    """Return how long it takes, what of the hold is planned for, and how far that would do."""
-    distance = whole_ft if asked.distance_ft is None else asked.distance_ft
-    speed, hold = asked.speed_ft_min or 1, asked.hold_min or 1
-
-    def timed(distance_ft: int) -> tuple[int, int]:
-        found = window(one, asked.parts, (whole_ft, distance_ft), speed, hold)
+    def timed(reach_ft: int) -> tuple[int, int]:
+        found = window(one, asked.parts, (whole_ft, reach_ft), asked.speed_ft_min, asked.hold_min)
         return found.amount("minutes"), found.amount("usable")
 
-    minutes, usable = timed(min(distance, whole_ft))
-    if distance <= whole_ft and minutes <= usable:
+    return {**result, **_timed(timed, distance_ft, whole_ft, is_said=asked.is_said)}
+
+
+def _timed(
+    timed: Callable[[int], tuple[int, int]], distance_ft: int, whole_ft: int, *, is_said: bool
+) -> dict[str, Any]:
+    """Return how long the pull takes, the minutes of the hold to plan for, and its reach in them.
+
+    `timed` gives both times [min] for a distance [ft] of at most the whole rope.
+    """
+    minutes, usable = timed(min(distance_ft, whole_ft))
+    if distance_ft <= whole_ft and minutes <= usable:
         return {"minutes": minutes, "usable_min": usable}
     fits = max((ft for ft in range(1, whole_ft + 1) if timed(ft)[0] <= usable), default=0)
-    word = "long" if asked.is_said else "far"
+    word = "long" if is_said else "far"
     return {"word": word, "minutes": minutes, "usable_min": usable, "fits_ft": fits}

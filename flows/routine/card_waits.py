@@ -7,6 +7,7 @@ in which that act can have been done; elapsed time that cannot be trusted starts
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
+from flows.cards.chosen import chosen_card
 from flows.job.acts import ACTS
 from flows.job.events import MINUTE_NS, Moment
 
@@ -38,7 +39,7 @@ MINUTES: Mapping[str, Callable[["VehicleCard | None"], int]] = {
 
 def minutes(job: "Job", item: "WaitStep") -> int:
     """Return how long is waited at a step [minutes]."""
-    card = job.book.library.vehicles.get(job.value("card") or "")
+    card = chosen_card(job)
     return MINUTES[item.waits](card)
 
 
@@ -50,17 +51,19 @@ def due_ns(job: "Job", item: "WaitStep", at: Moment) -> int:
     """
     asked = job.asked
     if asked is not None and (asked.item, asked.detail) == (item.id, OVER):
-        # It was said to be over: that stands while nothing else was asked since.
+        # The driver was told that it is over: so it is while nothing else is asked.
         return min(asked.at.mono_ns, at.mono_ns) if asked.at.boot == at.boot else at.mono_ns
     acted = (job.acted.get(ACTS[act].variable) for act in item.after)
-    since = [moment if moment.boot == at.boot else _asked(job, at) for moment in acted if moment]
-    begun = max((moment.mono_ns for moment in since), default=at.mono_ns)
+    begun = max((_begun_ns(job, moment, at) for moment in acted if moment), default=at.mono_ns)
     return begun + minutes(job, item) * MINUTE_NS
 
 
-def _asked(job: "Job", at: Moment) -> Moment:
+def _begun_ns(job: "Job", acted: Moment, at: Moment) -> int:
+    """Return when a wait counts from after an act [boot ns]."""
+    if acted.boot == at.boot:
+        return acted.mono_ns
     asked = job.asked
-    return asked.at if asked is not None and asked.at.boot == at.boot else at
+    return asked.at.mono_ns if asked is not None and asked.at.boot == at.boot else at.mono_ns
 
 
 def left_ns(job: "Job", item: "WaitStep", at: Moment) -> int:

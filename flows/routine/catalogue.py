@@ -2,15 +2,15 @@
 
 from collections.abc import Mapping
 
-from flows.routine import conditions
 from flows.routine.condition import Condition
-from flows.routine.conditions import electrics, lifting, road_conditions, turning, waking
+from flows.routine.conditions import electrics, general, holding, lifting, road, turning, waking
 
 _TABLES = (
-    vars(conditions),
+    vars(general),
+    vars(holding),
     vars(turning),
     vars(lifting),
-    vars(road_conditions),
+    vars(road),
     vars(electrics),
     electrics.NUMBERED,
     vars(waking),

@@ -7,6 +7,7 @@ item depends on can be listed, drawn and explored.
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
+from flows.cards.chosen import chosen_card
 from flows.errors import FlowError
 
 if TYPE_CHECKING:
@@ -58,7 +59,14 @@ class View:
     @property
     def card(self) -> "VehicleCard | None":
         """The vehicle card, when one was chosen."""
-        return self._job.book.library.vehicles.get(self.fact("card") or "")
+        self._declared("card")
+        return chosen_card(self._job)
+
+    @property
+    def is_damaged(self) -> bool:
+        """It is damaged or flooded, may be, or was released from danger."""
+        self._declared("history")
+        return self._job.is_damaged
 
     @property
     def fitting(self) -> "tuple[VehicleCard, ...]":

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from flows.cards.chosen import chosen_card
 from flows.job.acts import ISOLATIONS, UNKNOWN
 
 if TYPE_CHECKING:
@@ -49,11 +50,10 @@ def stays_dark(damaged: bool, isolations: "Iterable[str]") -> bool:  # noqa: FBT
 
 def way_of(job: "Job") -> "NeutralWay | None":
     """Return the card's way that is taken in a job: the first that works, else the first."""
-    card = job.book.library.vehicles.get(job.value("card") or "")
+    card = chosen_card(job)
     if card is None:
         return None
-    damaged = job.value("history") != "breakdown" or job.acts["danger"] == "released"
-    dark = stays_dark(damaged, [job.acts[name] for name in ISOLATIONS])
+    dark = stays_dark(job.is_damaged, [job.acts[name] for name in ISOLATIONS])
     way = usable_way(
         card,
         ready_off=dark or job.value("ready") == "off",

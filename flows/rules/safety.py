@@ -5,7 +5,7 @@ one act that a message asks for; `turn_holds` judges a whole turn. Each rule sta
 in the order of the routine's table, and says in one sentence why it refuses.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from flows.job.acts import (
@@ -70,13 +70,16 @@ def _s1(world: World, act: str, _of: str | None) -> str | None:
 def _s2(world: World, act: str, _of: str | None) -> str | None:
     if act in STRAPS_OFF:
         return None if world.line_holds else "a strap comes off while no line holds it"
-    if act not in LETS_ROLL:
-        return None
     if act == "chocks_out":
-        ready = world.line_holds and (world.slides or world.acts["neutral"] == "confirmed")
-        free = ready or world.is_carried
+        free = _chocks_may_go(world)
         return None if free else "the line does not hold it in a confirmed neutral"
-    return None if world.is_held else "it is not held"
+    return "it is not held" if act in LETS_ROLL and not world.is_held else None
+
+
+def _chocks_may_go(world: World) -> bool:
+    """Lift and dollies carry every wheel, or a line holds it and it is free to move."""
+    is_free = world.slides or world.acts["neutral"] == "confirmed"
+    return world.is_carried or (world.line_holds and is_free)
 
 
 def _s3(world: World, act: str, _of: str | None) -> str | None:
@@ -94,17 +97,56 @@ def _s3(world: World, act: str, _of: str | None) -> str | None:
 
 
 def _s4(world: World, act: str, _of: str | None) -> str | None:
-    closes = act.startswith("isolation_closed_")
-    if closes and world.is_damaged:
+    if act.startswith("isolation_closed_") and world.is_damaged:
         return "on a damaged vehicle the disconnect stays open, tagged"
-    if act not in {"ready_counts", "job_closed"}:
-        return None
-    for n in NUMBERS:
-        is_open = world.acts[f"isolation.{n}"] in {"open", "pinned", UNKNOWN}
-        tagged = world.is_damaged and world.acts[f"tag.{n}"] == "tagged"
-        if is_open and (act == "ready_counts" or not tagged):
-            return "a disconnect was opened and is not confirmed closed"
+    bars = {"ready_counts": _is_open, "job_closed": _is_left_open}.get(act)
+    if bars is not None and any(bars(world, n) for n in NUMBERS):
+        return "a disconnect was opened and is not confirmed closed"
     return None
+
+
+def _is_open(world: World, n: int) -> bool:
+    return world.acts[f"isolation.{n}"] in {"open", "pinned", UNKNOWN}
+
+
+def _is_left_open(world: World, n: int) -> bool:
+    """It is open, without the tag that lets a damaged vehicle go over like that."""
+    tagged = world.is_damaged and world.acts[f"tag.{n}"] == "tagged"
+    return _is_open(world, n) and not tagged
+
+
+def _s5(world: World, act: str, _of: str | None) -> str | None:
+    if act == "pack_on":
+        ready = _clamps_are("on", world, FROM_A_PACK) or _clamps_are("on", world, POSTS)
+        return None if ready else "the pack goes on after every clamp"
+    if not act.startswith("clamp_"):
+        return None
+    if world.acts["pack_switch"] != "off":
+        return "the pack is off while clamping"
+    _, way, post = act.split("_", 2)
+    chain = POSTS if post in POSTS else CLAMPS
+    return _s5_off(world, post, chain) if way == "off" else _s5_on(world, post, chain)
+
+
+def _clamps_are(state: str, world: World, posts: Iterable[str]) -> bool:
+    return all(world.acts[f"clamp.{post}"] == state for post in posts)
+
+
+def _s5_off(world: World, post: str, chain: tuple[str, ...]) -> str | None:
+    later = chain[chain.index(post) + 1 :]
+    return None if _clamps_are("off", world, later) else "clamps come off in reverse order"
+
+
+def _s5_on(world: World, post: str, chain: tuple[str, ...]) -> str | None:
+    order = _clamp_order(world, post)
+    if post not in order:
+        return "a pack has no such clamp"
+    if post in CLAMPS and _donor_is_ruled_out(world):
+        return "the donor is a combustion vehicle unless the card allows another"
+    before = order[: order.index(post)]
+    others = (one for one in chain if one not in {*before, post})
+    ready = _clamps_are("on", world, before) and _clamps_are("off", world, others)
+    return None if ready else "clamps go on in order"
 
 
 def _clamp_order(world: World, post: str) -> tuple[str, ...]:
@@ -113,49 +155,25 @@ def _clamp_order(world: World, post: str) -> tuple[str, ...]:
     return FROM_A_PACK if world.donor == "pack" else CLAMPS
 
 
-def _s5(world: World, act: str, _of: str | None) -> str | None:
-    if act == "pack_on":
-        orders = (FROM_A_PACK, POSTS)
-        ready = any(all(world.acts[f"clamp.{p}"] == "on" for p in order) for order in orders)
-        return None if ready else "the pack goes on after every clamp"
-    if not act.startswith("clamp_"):
-        return None
-    if world.acts["pack_switch"] != "off":
-        return "the pack is off while clamping"
-    _, way, post = act.split("_", 2)
-    chain = POSTS if post in POSTS else CLAMPS
-    if way == "off":
-        later = chain[chain.index(post) + 1 :]
-        free = all(world.acts[f"clamp.{one}"] == "off" for one in later)
-        return None if free else "clamps come off in reverse order"
-    return _s5_on(world, post, chain)
-
-
-def _s5_on(world: World, post: str, chain: tuple[str, ...]) -> str | None:
-    order = _clamp_order(world, post)
-    if post not in order:
-        return "a pack has no such clamp"
-    if post in CLAMPS and world.donor == "electric" and not world.card_allows_electric_donor:
-        return "the donor is a combustion vehicle unless the card allows another"
-    before = order[: order.index(post)]
-    stand = all(world.acts[f"clamp.{one}"] == "on" for one in before)
-    others = (one for one in chain if one not in {*before, post})
-    bare = all(world.acts[f"clamp.{one}"] == "off" for one in others)
-    return None if stand and bare else "clamps go on in order"
+def _donor_is_ruled_out(world: World) -> bool:
+    return world.donor == "electric" and not world.card_allows_electric_donor
 
 
 def _s6(world: World, act: str, _of: str | None) -> str | None:
-    if act in {"wheels_freed", "winch_moves", "pays_out"} and world.fact("wheels") != "roll":
-        return None if world.is_under else "wheels that do not roll are not dragged"
-    if act == "departs" and world.acts["deck"] != "deck":
-        plain = world.fact("powertrain") == "combustion" and world.fact("drive") in {
-            "front",
-            "rear",
-        }
-        carried = world.acts["lifted"] != "none" and world.acts["dollies"] == "under"
-        driven_up = plain and world.acts["lifted"] == world.fact("drive")
-        return None if carried or driven_up else "on the road all its wheels are carried"
+    pulls = act in {"wheels_freed", "winch_moves", "pays_out"}
+    if pulls and world.fact("wheels") != "roll" and not world.is_under:
+        return "wheels that do not roll are not dragged"
+    if act == "departs" and not _may_take_the_road(world):
+        return "on the road all its wheels are carried"
     return None
+
+
+def _may_take_the_road(world: World) -> bool:
+    """It is on the deck, on a lift and dollies, or lifted by the only axle that is driven."""
+    lifted, drive = world.acts["lifted"], world.fact("drive")
+    on_dollies = lifted != "none" and world.acts["dollies"] == "under"
+    has_one_drive = world.fact("powertrain") == "combustion" and drive in {"front", "rear"}
+    return world.acts["deck"] == "deck" or on_dollies or (has_one_drive and lifted == drive)
 
 
 def _s7(world: World, act: str, of: str | None) -> str | None:
@@ -188,14 +206,24 @@ PAST_THE_MARGIN = frozenset(
 
 def _s9(world: World, act: str, _of: str | None) -> str | None:
     if act in LIFTS and world.lift not in {"go", "close"}:
-        return "no lift stands" if world.lift is None else f"the lift is {world.lift}"
-    if act not in PAST_THE_MARGIN or world.verdict == "go":
-        return None
-    if act in TAKES_OFF and world.acts["rolling"] == "stopped":
-        return None
-    if world.verdict is None:
-        return "no margin stands"
-    return None if world.decided_by == "owner" else f"the margin is {world.verdict}"
+        return _figure_bars("lift", world.lift)
+    if _needs_the_margin(world, act) and not _margin_allows(world):
+        return _figure_bars("margin", world.verdict)
+    return None
+
+
+def _needs_the_margin(world: World, act: str) -> bool:
+    at_the_drop = act in TAKES_OFF and world.acts["rolling"] == "stopped"
+    return act in PAST_THE_MARGIN and not at_the_drop
+
+
+def _margin_allows(world: World) -> bool:
+    decided = world.verdict is not None and world.decided_by == "owner"
+    return world.verdict == "go" or decided
+
+
+def _figure_bars(figure: str, result: str | None) -> str:
+    return f"no {figure} stands" if result is None else f"the {figure} is {result}"
 
 
 _ON_NEUTRAL = frozenset({"chocks_out", "winch_moves", "pays_out"})

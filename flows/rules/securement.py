@@ -1,5 +1,7 @@
 """What the rules ask of a vehicle that goes on the road, and of one that is left at its place."""
 
+from collections.abc import Mapping
+
 from flows.job.acts import WHEELS
 from flows.rules.world import World
 
@@ -22,15 +24,20 @@ def untied(world: World) -> str | None:
     return None if tied and world.acts["tow_lights"] == "on" else "lift and dollies are not tied"
 
 
+_DROPPED = (
+    ("the winch line still holds it", {"tension": "off"}),
+    ("it is not off the deck", {"deck": "ground"}),
+    ("the line is still on it", {"line": "off", "hook": "off"}),
+    ("what carried it is still under it", {"skates": "none", "dollies": "none", "lifted": "none"}),
+    ("it is not in Park and chocked", {"chocks": "in", "gear": "park"}),
+)
+"""Each reason why a vehicle is not yet dropped, with the act states that settle it."""
+
+
 def left_standing(world: World) -> str | None:
-    """Return what is still on it, or in doubt, where it was dropped."""
-    if world.acts["tension"] != "off":
-        return "the winch line still holds it"
-    if world.acts["deck"] != "ground":
-        return "it is not off the deck"
-    if world.acts["line"] != "off" or world.acts["hook"] != "off":
-        return "the line is still on it"
-    if any(world.acts[what] != "none" for what in ("skates", "dollies", "lifted")):
-        return "what carried it is still under it"
-    held = world.acts["chocks"] == "in" and world.acts["gear"] == "park"
-    return None if held else "it is not in Park and chocked"
+    """Return why a vehicle that was dropped cannot be left yet, None if it can be."""
+    return next((why for why, states in _DROPPED if not _are(world, states)), None)
+
+
+def _are(world: World, states: Mapping[str, str]) -> bool:
+    return all(world.acts[variable] == state for variable, state in states.items())

@@ -49,7 +49,10 @@ class World:
 
     @property
     def is_damaged(self) -> bool:
-        """Crash, water, fire nearby, not known, or a danger that was released."""
+        """Crash, water, fire nearby, not known, or a danger that was released.
+
+        A job has its own (`flows/job/state.py`), apart on purpose: the rules judge it.
+        """
         return self.fact("history") != "breakdown" or self.acts["danger"] == "released"
 
     @property

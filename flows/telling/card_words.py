@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
+from flows.cards.chosen import chosen_card
 from flows.cards.vehicle import VehicleCard
 from flows.job.acts import NUMBERS, UNKNOWN
 from flows.job.events import MINUTE_NS
@@ -32,14 +33,9 @@ def minutes(number: int) -> str:
     return plain_minutes(number)
 
 
-def card_of(job: Job) -> VehicleCard | None:
-    """Return the vehicle's card, None without one."""
-    return job.book.library.vehicles.get(job.value("card") or "")
-
-
 def _from_card(read: Callable[[VehicleCard], str | None], default: str) -> Callable[[Job], str]:
     def filled(job: Job) -> str:
-        card = card_of(job)
+        card = chosen_card(job)
         value = None if card is None else read(card)
         return word(default) if value is None else value
 
@@ -56,7 +52,7 @@ def _isolation(n: int, part: str) -> Callable[[VehicleCard], str | None]:
 
 def _handed_open(job: Job) -> str:
     """Name the isolations that go over open, by the card; without one, as it is called."""
-    card, still = card_of(job), {"open", "pinned", UNKNOWN}
+    card, still = chosen_card(job), {"open", "pinned", UNKNOWN}
     numbers = [n for n in NUMBERS if job.acts[f"isolation.{n}"] in still]
     found = [None if card is None else card.isolation(n) for n in numbers]
     return ", ".join(word("isolation") if one is None else one.name for one in found)
@@ -72,7 +68,7 @@ def _wait_left(job: Job) -> str:
 
 
 def _point(job: Job, part: str) -> str:
-    card, end = card_of(job), job.value("facing")
+    card, end = chosen_card(job), job.value("facing")
     point = None if card is None else card.holds.first(end)
     return word(f"no_card_{part}") if point is None else str(getattr(point, part))
 
@@ -86,7 +82,7 @@ _STOPPED = {"front": "stopped_front", "rear": "stopped_rear"}
 
 def _stopped(job: Job) -> str:
     """Name the wheels that do not turn: those that are stopped, those that Park holds, or both."""
-    card, wheels = card_of(job), job.value("wheels")
+    card, wheels = chosen_card(job), job.value("wheels")
     if not no_way_is_left.holds(job):
         return word("stopped_wheels")
     if wheels != "roll" or card is None or card.park_holds is None:
@@ -114,13 +110,13 @@ def _hold(job: Job, *, spoken: bool) -> str:
 
 
 def _keep_off(job: Job) -> str:
-    card = card_of(job)
+    card = chosen_card(job)
     return ", ".join(() if card is None else card.keep_off[:KEEP_OFF_SAID]) or word("none")
 
 
 def _keep_off_more(job: Job) -> str:
     """Name the places that are only shown."""
-    card = card_of(job)
+    card = chosen_card(job)
     more = () if card is None else card.keep_off[KEEP_OFF_SAID:]
     return word("keep_off_more").format(places=", ".join(more)) if more else ""
 
@@ -133,7 +129,7 @@ def ends_neutral(job: Job) -> tuple[str, ...]:
 
 def keeps_off(job: Job) -> bool:
     """Say whether the card names places that tear."""
-    card = card_of(job)
+    card = chosen_card(job)
     return card is not None and bool(card.keep_off)
 
 

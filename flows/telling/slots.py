@@ -7,6 +7,7 @@ The margin, the planned pull, a lift, the loaded height, and the number that wai
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from flows.cards.chosen import chosen_card
 from flows.figures.dollies import DOLLIES, DOLLY_TYRES
 from flows.figures.lifting import KEPT
 from flows.figures.limits import LIFT
@@ -14,7 +15,7 @@ from flows.figures.pages import margin_table
 from flows.job.state import Job, Pending
 from flows.measures.say import digits, say_ft_in, say_mass_lb, say_written_mass
 from flows.reckoning.margin_inputs import margin_named
-from flows.telling.card_words import card_of, minutes
+from flows.telling.card_words import minutes
 from flows.texts import figure_texts, phrases, word
 
 Slot = Callable[[Job], str]
@@ -222,7 +223,7 @@ def _end(job: Job, ends: Mapping[str, str], otherwise: str) -> str:
 
 def _park(job: Job) -> str:
     """Say which axle Park holds, by the card."""
-    card = card_of(job)
+    card = chosen_card(job)
     holds = None if card is None else card.park_holds
     return word("park_unknown" if holds is None else _PARK[holds.axle])
 
@@ -275,7 +276,7 @@ def loaded_height_in(job: Job) -> int | None:
     None where card and truck do not both give their part.
     """
     library = job.book.library
-    card = library.vehicles.get(job.value("card") or "")
+    card = chosen_card(job)
     truck = library.trucks.get(job.value("truck") or "")
     if card is None or truck is None or truck.deck is None:
         return None

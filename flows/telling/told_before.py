@@ -6,11 +6,11 @@ how high the load stands, that a second truck is needed.
 
 from collections.abc import Callable, Mapping
 
+from flows.cards.chosen import chosen_card
 from flows.job.state import Job
-from flows.routine.conditions import facing_end_does_not_hold
+from flows.routine.conditions.general import facing_end_does_not_hold
 from flows.routine.conditions.lifting import far_end_holds
-from flows.routine.conditions.road_conditions import damaged_electric
-from flows.telling.card_words import card_of
+from flows.routine.conditions.road import damaged_electric
 from flows.telling.slots import loaded_height_in
 
 HEIGHT_NEAR_IN = 12
@@ -18,13 +18,13 @@ HEIGHT_NEAR_IN = 12
 
 
 def _tow_eye(job: Job) -> str:
-    card = card_of(job)
+    card = chosen_card(job)
     point = None if card is None else card.holds.first(job.value("facing"))
     return "tow_eye" if point is not None and point.device == "tow eye" else ""
 
 
 def _magnet(job: Job) -> str:
-    return "magnet" if card_of(job) is None else ""
+    return "magnet" if chosen_card(job) is None else ""
 
 
 def _height(job: Job) -> str:

@@ -6,7 +6,6 @@ from flows.hearing.notes import enough, uneven
 from flows.hearing.prompts import Prompt, choice_slots
 from flows.job import windows
 from flows.job.acts import WINCH_RUNS, is_of, that_stands
-from flows.job.claims import claim, claimed_value
 from flows.job.events import Heard
 from flows.job.facts import FACTS
 from flows.job.intents import (
@@ -25,6 +24,7 @@ from flows.job.intents import (
     Word,
 )
 from flows.job.state import Pending
+from flows.job.windows import claim, claimed_value
 from flows.routine import card_waits
 from flows.routine.items import Gate, HandOff, Item, Photo, Question, Step, WaitStep
 from flows.telling.labels import act_label, fact_label, fact_name, last_label, reason_of

@@ -1,5 +1,6 @@
 """From a job and a turn to what the safety rules judge by."""
 
+from flows.cards.chosen import chosen_card
 from flows.hearing.answers import NOTHING
 from flows.hearing.prompts import prompt_for
 from flows.hearing.understand import understand
@@ -25,7 +26,7 @@ def world(job: Job) -> World:
 
 
 def _world(job: Job) -> World:
-    card = job.book.library.vehicles.get(job.value("card") or "")
+    card = chosen_card(job)
     release = None if card is None else card.cord_release
     boost = None if card is None else card.boost
     return World(

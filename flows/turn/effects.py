@@ -1,15 +1,16 @@
 """What one known thing does to a job: facts given, acts done or taken back, the window."""
 
+from flows.cards.chosen import chosen_card
 from flows.figures.classes import families, sizes
 from flows.hearing.vins import looks_wrong, vin_of
 from flows.job import windows
 from flows.job.acts import UNKNOWN, WHEELS, WINCH_RUNS, Acts
-from flows.job.claims import claim, claimed_value
 from flows.job.entries import Private
 from flows.job.events import Heard
 from flows.job.facts import FACTS, FROM_CARD, LOOKED_AT, REOPENS, How
 from flows.job.intents import When
 from flows.job.state import LOOK, Pending
+from flows.job.windows import claim, claimed_value
 from flows.routine.items import Question, WindowStep
 from flows.routine.neutral_ways import way_of
 from flows.telling.card_words import ends_neutral
@@ -100,7 +101,7 @@ def _take_card(t: Turning) -> None:
 
     What somebody said stands; what was only assumed gives way to the card.
     """
-    card = t.job.book.library.vehicles.get(t.job.value("card") or "")
+    card = chosen_card(t.job)
     for name in FROM_CARD:
         known = t.job.facts.get(name)
         how = None if known is None else known.how
@@ -114,7 +115,7 @@ def _take_card(t: Turning) -> None:
 def _tell_variant(t: Turning) -> None:
     """Say which variant the card is of; given by somebody else, the driver is asked for it."""
     clear(t, "card", "variant")
-    card = t.job.book.library.vehicles.get(t.job.value("card") or "")
+    card = chosen_card(t.job)
     if card is not None and card.told_by is not None and t.sender_is_driver():
         t.say("card_variant")
         give(t, "variant", "yes", "computed")
@@ -214,8 +215,7 @@ def _stand(t: Turning) -> None:
     """
     if t.job.acts["deck"] == "deck":
         clear(t, "road", "stop_at")
-        damaged = t.job.value("history") != "breakdown" or t.job.acts["danger"] == "released"
-        if damaged and t.job.acts["danger"] != "seen":
+        if t.job.is_damaged and t.job.acts["danger"] != "seen":
             clear(t, "road", "danger")
     elif t.job.value("stop_at") != "drop":
         doubt(t, {"rolling": "parked"})

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from flows.cards.vehicle import VehicleCard
+from flows.cards.chosen import chosen_card
 from flows.hearing.answers import answer_for
 from flows.job.events import Heard, Moment, Person
 from flows.job.facts import FACTS
@@ -79,11 +79,7 @@ class _Stop:
 def is_ready(job: Job) -> bool:
     """Say whether vehicle and truck are known, which every line of a sheet hangs on."""
     sized = job.value("weight_class") is not None or job.value("weight") is not None
-    return margin_inputs_known(job) and (_card(job) is not None or sized)
-
-
-def _card(job: Job) -> VehicleCard | None:
-    return job.book.library.vehicles.get(job.value("card") or "")
+    return margin_inputs_known(job) and (chosen_card(job) is not None or sized)
 
 
 def lines(job: Job) -> list[Line]:
@@ -164,7 +160,7 @@ def plain_value(job: Job, item: Question) -> object:
     """Return the answer of the plain way: no danger, an end that holds, a cord that is not in."""
     spec = FACTS[item.fact]
     if item.fact == "facing":
-        card = _card(job)
+        card = chosen_card(job)
         is_tail = card is not None and card.holds.first("nose") is None
         return "tail" if is_tail else "nose"
     if item.fact == "goes_under":
@@ -252,7 +248,7 @@ def head(job: Job) -> list[str]:
 
 
 def _slots(job: Job) -> dict[str, str]:
-    card = _card(job)
+    card = chosen_card(job)
     way = None if card is None else card.first_way
     ended_by = () if way is None else way.cancelled_by
     said = sentences()["sheet"]

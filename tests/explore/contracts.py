@@ -6,6 +6,7 @@ from functools import cache, partial, reduce
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
 
+from flows.cards.chosen import chosen_card
 from flows.explore import moves as m
 from flows.explore.cards import asked_of_card, card_conditions, to_rules, told
 from flows.explore.checks import faults
@@ -240,7 +241,7 @@ class Alone:
 
     def _windows(self, job: Job) -> Iterator[Job]:
         now = job.now or m.START
-        card = job.book.library.vehicles.get(job.value("card") or "")
+        card = chosen_card(job)
         way = None if card is None else card.first_way
         hold = None if way is None else way.hold_min
         yield replace(job, window=None)

@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from flows.hearing.prompts import prompt_for
 from flows.job.acts import CLAMPS, NUMBERS, POSTS, WHEELS
 from flows.job.state import Job
-from flows.routine import conditions as p
 from flows.routine.condition import Condition
 from flows.routine.conditions import (
     electrics as e,
-    road_conditions as u,
+    general as g,
+    holding as h,
+    road as r,
     turning as t,
     waking as w,
 )
@@ -51,7 +52,7 @@ def _warned_or_left_out(job: Job) -> bool:
 
 def _size_known(job: Job) -> bool:
     sized = job.value("weight") is not None or job.value("weight_class") is not None
-    return sized or not p.class_is_open.holds(job)
+    return sized or not g.class_is_open.holds(job)
 
 
 def _ordinary_ways(job: Job) -> bool:
@@ -89,7 +90,7 @@ def _slope_known(job: Job) -> bool:
 
 
 def _no_line_astray(job: Job) -> bool:
-    return job.acts["deck"] == "deck" or not p.line_is_in_doubt.holds(job)
+    return job.acts["deck"] == "deck" or not h.line_is_in_doubt.holds(job)
 
 
 def _pictured(photos: str) -> Need:
@@ -98,13 +99,13 @@ def _pictured(photos: str) -> Need:
 
 
 def _settled_in(job: Job) -> bool:
-    warm = not u.damaged_electric.holds(job) or job.value("temperatures") is not None
+    warm = not r.damaged_electric.holds(job) or job.value("temperatures") is not None
     return "secure.settle" in job.done and warm
 
 
 def _may_move(job: Job) -> bool:
-    aboard = p.parked_on_deck.holds(job) and p.all_strapped.holds(job)
-    return aboard or not p.line_is_on.holds(job)
+    aboard = h.parked_on_deck.holds(job) and h.all_strapped.holds(job)
+    return aboard or not h.line_is_on.holds(job)
 
 
 _GATE_OVER = (_stands("people_away"), _stands("help_called"))
@@ -118,7 +119,7 @@ _SCENE = (
 _MARGIN = (
     _known("card", "powertrain", "drive", "truck"),
     Need("weight or class, unless the card gives it", _size_known),
-    _holds(p.margin_allows, "a margin that allows it"),
+    _holds(g.margin_allows, "a margin that allows it"),
 )
 _PLANNED = (
     Need("the load asked about where it may change the word", nd.load_asked),
@@ -127,13 +128,13 @@ _PLANNED = (
 )
 _GOES = (
     _known("destination", "takes_it", "asked_by", "emergency", "owner_contact"),
-    _holds(~u.is_not_taken, "a place that takes it"),
+    _holds(~r.is_not_taken, "a place that takes it"),
 )
 _UNPLUGGED = _holds(~e.plug_is_in, "the plug out, if it was in")
 _READY = Need("the ready indication on, where the way needs it", nd.ready_on)
 _CLOSED = Need("the disconnects seen closed, where it is not ready", nd.disconnects_seen)
 _TRIED = Need("the ordinary ways tried", _ordinary_ways)
-_UNDAMAGED = _holds(~p.is_damaged, "it undamaged and dry")
+_UNDAMAGED = _holds(~g.is_damaged, "it undamaged and dry")
 _NO_CLAMPS = _holds(w.clamps_are_off & w.posts_are_bare, "every clamp off")
 _PLAIN_WAYS = _holds(w.unlocking_failed, "key and owner tried")
 _UNDER = Need("skates or dollies under wheels that do not roll", nd.under)
@@ -142,36 +143,36 @@ _TIED = (_stands("hooked"), _stands("line_on"), _stands("tension_on"))
 
 
 def _may_slacken(job: Job) -> bool:
-    aboard = p.parked_on_deck.holds(job) and p.all_strapped.holds(job)
-    apart = p.uphill_of_truck.holds(job) or not p.truck_is_set.holds(job)
-    down = u.at_the_drop.holds(job) and job.acts["gear"] == "park"
-    turns = p.facing_end_does_not_hold.holds(job)
+    aboard = h.parked_on_deck.holds(job) and h.all_strapped.holds(job)
+    apart = h.uphill_of_truck.holds(job) or not h.truck_is_set.holds(job)
+    down = r.at_the_drop.holds(job) and job.acts["gear"] == "park"
+    turns = g.facing_end_does_not_hold.holds(job)
     return aboard or ((apart or down or turns) and job.acts["chocks"] == "in")
 
 
 def _may_park(job: Job) -> bool:
     if job.acts["winch"] != "still":
         return False
-    if u.at_the_drop.holds(job):
+    if r.at_the_drop.holds(job):
         return job.acts["deck"] == "ground"
-    turns = p.facing_end_does_not_hold.holds(job) and p.chocks_are_in.holds(job)
+    turns = g.facing_end_does_not_hold.holds(job) and h.chocks_are_in.holds(job)
     return job.acts.holds("on_deck") or e.plug_is_in.holds(job) or turns
 
 
 def _looked_at_again(job: Job) -> bool:
-    return not u.stopped_on_the_way.holds(job) or job.acts.holds("load_checked")
+    return not r.stopped_on_the_way.holds(job) or job.acts.holds("load_checked")
 
 
 def _may_unhook(job: Job) -> bool:
-    return p.held.holds(job) and p.line_is_slack.holds(job)
+    return h.held.holds(job) and h.line_is_slack.holds(job)
 
 
 _DROPPED = (
-    _holds(u.at_the_drop, "the drop"),
+    _holds(r.at_the_drop, "the drop"),
     _stands("truck_set"),
     _known("slope", "wheels"),
 )
-_ABOARD = _holds(p.parked_on_deck, "it on the deck, in Park")
+_ABOARD = _holds(h.parked_on_deck, "it on the deck, in Park")
 
 # Act asked for, and what the routine's sections put before it.
 NEEDS: Mapping[str, tuple[Need, ...]] = {
@@ -193,7 +194,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         Need("the holding point seen sound, damaged or flooded", nd.point_seen),
         Need("a point shown where no card gives one", nd.point_shown),
         Need("wheels that roll, or what goes under them", nd.carried_on),
-        _holds(~p.facing_end_does_not_hold, "an end that holds"),
+        _holds(~g.facing_end_does_not_hold, "an end that holds"),
     ),
     "path_empty": (Need("the truck that lifts in its place", nd.lifter_stands),),
     "tension_on": (_stands("hooked"), _stands("line_on"), _stands("path_empty")),
@@ -215,7 +216,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
             _stands("left_ajar"),
             Need("the covers off", _uncovered),
             _NO_CLAMPS,
-            _holds(~p.in_neutral, "no open neutral window"),
+            _holds(~g.in_neutral, "no open neutral window"),
             *(_stands(f"isolation_pinned_{before}") for before in NUMBERS if before < n),
         )
         for n in NUMBERS
@@ -255,7 +256,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
     "dollies_under": (Need("the line tight, or an end lifted, strapped", nd.goes_under),),
     "braked_on_dollies": (Need("the line tight, one braked axle", nd.braked_carried),),
     "dollies_strapped": (Need("dollies under it", nd.on_dollies),),
-    "skates_out": (_holds(u.delivered, "it off the truck"),),
+    "skates_out": (_holds(r.delivered, "it off the truck"),),
     "dollies_out": (Need("it off the truck, or on the lift", nd.comes_out),),
     # Section 10: the end at the truck does not hold; by the tyres, with every wheel carried
     "lift_cleared": (
@@ -265,7 +266,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _UNPLUGGED,
         _NO_CLAMPS,
         _known("second_truck"),
-        _holds(~p.line_is_on, "the line off"),
+        _holds(~h.line_is_on, "the line off"),
         *(_stands(act) for act in ("chocks_in", "lifter_set", "path_empty")),
         Need("a lift that may be", nd.may_lift),
         _holds(~t.is_out_of_park, "it in Park, as far as it was out of it"),
@@ -298,8 +299,8 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         *_MARGIN,
         *_GOES,
         _ABOARD,
-        _holds(p.all_strapped, "all four wheels strapped"),
-        _holds(p.line_is_slack, "the line slack"),
+        _holds(h.all_strapped, "all four wheels strapped"),
+        _holds(h.line_is_slack, "the line slack"),
         Need("straps taken up once more, temperatures where they count", _settled_in),
         Need("the load looked at again at a stop", _looked_at_again),
         Need("skates and dollies that ride along tied down", nd.stowed),
@@ -315,9 +316,9 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _UNDER,
         _stands("chocks_out"),
         _stands("path_empty"),
-        _holds(u.straps_are_off, "every strap off"),
+        _holds(r.straps_are_off, "every strap off"),
     ),
-    "stored_apart": (_holds(u.delivered, "it off the truck"),),
+    "stored_apart": (_holds(r.delivered, "it off the truck"),),
     "unhooked": (Need("chocks in, the line slack", _may_unhook),),
 }
 
@@ -326,11 +327,11 @@ OPENING = frozenset({"history", "place"})
 
 CLOSING = (
     *_SCENE, *_MARGIN, *_GOES, _UNPLUGGED,
-    _holds(u.delivered, "it off the truck, in Park, chocked, the line off"),
+    _holds(r.delivered, "it off the truck, in Park, chocked, the line off"),
     _known("received_by", "condition", "key_left"),
     _holds(e.disconnect_settled, "no disconnect open and untagged"),
     _holds(e.covers_are_on, "the covers refitted"),
-    _holds(~p.skips_are_open, "no open skip"), _pictured("drop.photos"),
+    _holds(~g.skips_are_open, "no open skip"), _pictured("drop.photos"),
     Need("whoever takes it told what stays open", nd.told_of_open),
     Need("a damaged electric vehicle apart from others", nd.stored_apart),
 )  # fmt: skip
@@ -355,7 +356,7 @@ def _danger_first(job: Job, item: Item) -> Iterator[str]:
     """
     looks = (isinstance(item, Question) and item.fact == "danger") or item.acts == ("winch_stops",)
     early = isinstance(item, Question) and item.fact in OPENING
-    urgent = p.loose.holds(job) or p.winch_must_stop.holds(job) or job.handoff is not None
+    urgent = h.loose.holds(job) or h.winch_must_stop.holds(job) or job.handoff is not None
     if job.value("danger") is None and not looks and (urgent or not early):
         yield f"{item.id} comes before anybody looked for danger"
     if job.acts["danger"] == "seen" and job.handoff is not None and isinstance(item, Question):
@@ -370,7 +371,7 @@ def _asked(job: Job, item: Item) -> Iterator[tuple[str, tuple[Need, ...]]]:
         yield "the end", CLOSING
     if isinstance(item, Gate) and any(option.moves_truck for option in item.options):
         yield "the truck to move", (Need("the line off, or it strapped on the deck", _may_move),)
-    if isinstance(item, Gate) and p.pull_is_weak.holds(job):
+    if isinstance(item, Gate) and g.pull_is_weak.holds(job):
         yield "another way for a pull that is too weak", (_known("block"),)
     if isinstance(item, HandOff):
         seen = job.acts["danger"] == "seen"

@@ -5,11 +5,12 @@ And of what stays open, or stands apart, once it is handed over.
 
 from flows.job.acts import NUMBERS
 from flows.job.state import Job
-from flows.routine import conditions as p
 from flows.routine.conditions import (
     electrics as e,
+    general as g,
+    holding as h,
     lifting as li,
-    road_conditions as u,
+    road as r,
     turning as t,
     waking as w,
 )
@@ -39,19 +40,19 @@ def goes_under(job: Job) -> bool:
 
 def lifter_stands(job: Job) -> bool:
     """Section 10: who is in the path is looked at once the second truck stands, not before."""
-    lifts = p.facing_end_does_not_hold.holds(job) and job.lift_by("second_truck") is not None
-    up = job.acts["lifted"] != "none" or p.line_is_on.holds(job)
+    lifts = g.facing_end_does_not_hold.holds(job) and job.lift_by("second_truck") is not None
+    up = job.acts["lifted"] != "none" or h.line_is_on.holds(job)
     return not lifts or up or job.acts.holds("lifter_set")
 
 
 def comes_out(job: Job) -> bool:
     """Say whether it is delivered, or stands on the lift."""
-    return u.delivered.holds(job) or li.is_up.holds(job)
+    return r.delivered.holds(job) or li.is_up.holds(job)
 
 
 def carried_on(job: Job) -> bool:
     """Say whether every wheel rolls, or skates or dollies are here for those that do not."""
-    if not p.wheels_do_not_roll.holds(job):
+    if not g.wheels_do_not_roll.holds(job):
         return True
     carry = job.lift_by("dollies") in {"go", "close"}
     return job.value("goes_under") == "skates" or (job.value("goes_under") == "dollies" and carry)
@@ -70,7 +71,7 @@ def on_dollies(job: Job) -> bool:
 
 def under(job: Job) -> bool:
     """Say whether nothing is dragged: all wheels roll, or something is under those that do not."""
-    return not p.wheels_do_not_roll.holds(job) or t.something_is_under.holds(job)
+    return not g.wheels_do_not_roll.holds(job) or t.something_is_under.holds(job)
 
 
 def lets_go(job: Job) -> bool:
@@ -82,7 +83,7 @@ def lets_go(job: Job) -> bool:
 
 def all_are_under(job: Job) -> bool:
     """Say whether Park drags no wheel beside those that stopped by themselves."""
-    first = p.wheels_do_not_roll.holds(job) and t.skates_go_under.holds(job)
+    first = g.wheels_do_not_roll.holds(job) and t.skates_go_under.holds(job)
     return not first or t.all_on_skates.holds(job)
 
 
@@ -117,19 +118,19 @@ def ready_on(job: Job) -> bool:
 
 def told_of_open(job: Job) -> bool:
     """Section 13: what was opened is closed, or handed over as open, tagged."""
-    return not u.tagged_open.holds(job) or job.acts.holds("open_told")
+    return not r.tagged_open.holds(job) or job.acts.holds("open_told")
 
 
 def stored_apart(job: Job) -> bool:
     """Section 13: the storage distance of a damaged electric vehicle."""
-    return not u.damaged_electric.holds(job) or job.acts.holds("stored_apart")
+    return not r.damaged_electric.holds(job) or job.acts.holds("stored_apart")
 
 
 def disconnects_seen(job: Job) -> bool:
     """Section 9 and S4: not ready, the disconnects that were opened are looked at first."""
     off = job.value("ready") == "off" and job.handoff is None
     left = any(e.disconnect_may_be_open[n].holds(job) for n in NUMBERS)
-    return not (off and left) or p.is_damaged.holds(job)
+    return not (off and left) or g.is_damaged.holds(job)
 
 
 def under_asked(job: Job) -> bool:
@@ -140,7 +141,7 @@ def under_asked(job: Job) -> bool:
 
 def load_asked(job: Job) -> bool:
     """Section 3: bed load and contents are asked about where they may change the margin's word."""
-    return not p.load_matters.holds(job)
+    return not g.load_matters.holds(job)
 
 
 def pull_planned(job: Job) -> bool:
@@ -155,7 +156,7 @@ def number_asked(job: Job) -> bool:
 
 def keep_off_read(job: Job) -> bool:
     """Section 8: the card's keep-off places are read out before anything is hooked."""
-    return not p.card_has_keep_off.holds(job) or "attach.keep_off" in job.done
+    return not g.card_has_keep_off.holds(job) or "attach.keep_off" in job.done
 
 
 def point_shown(job: Job) -> bool:
@@ -165,8 +166,8 @@ def point_shown(job: Job) -> bool:
 
 def point_seen(job: Job) -> bool:
     """Section 8: what was hit may have bent its holding point; at the drop the same one holds."""
-    seen = "attach.sound" in job.done or u.at_the_drop.holds(job)
-    return not p.is_damaged.holds(job) or seen
+    seen = "attach.sound" in job.done or r.at_the_drop.holds(job)
+    return not g.is_damaged.holds(job) or seen
 
 
 def stowed(job: Job) -> bool:
@@ -183,13 +184,13 @@ def _no_gear(job: Job) -> bool:
     """Section 10: wheels that stopped, and nothing here goes under them, or it is too weak."""
     gear = job.value("goes_under")
     weak = gear == "dollies" and job.lift_by("dollies") == "no-go"
-    return not under(job) and (gear in {"none", None} or weak or u.at_the_drop.holds(job))
+    return not under(job) and (gear in {"none", None} or weak or r.at_the_drop.holds(job))
 
 
 def _no_end(job: Job) -> bool:
     """Section 8: no end that holds faces the truck, or none is shown."""
     none_shown = job.value("card") == "none" and job.value("point_shown") == "no"
-    return p.facing_end_does_not_hold.holds(job) or none_shown
+    return g.facing_end_does_not_hold.holds(job) or none_shown
 
 
 def _no_neutral(job: Job) -> bool:
@@ -197,7 +198,7 @@ def _no_neutral(job: Job) -> bool:
     skates = job.value("goes_under") == "skates"
     weak = job.lift_by("dollies") == "no-go"
     frees = t.dollies_free_it.holds(job) and not weak
-    goes = t.slides.holds(job) if u.at_the_drop.holds(job) else skates or frees
+    goes = t.slides.holds(job) if r.at_the_drop.holds(job) else skates or frees
     astray = t.gear_is_in_doubt.holds(job) or t.is_out_of_park.holds(job)
     return w.no_way_is_left.holds(job) and (not goes or astray)
 

@@ -10,7 +10,7 @@ from flows.cards.library import Library
 from flows.hearing.prompts import prompt_for
 from flows.job.events import Told
 from flows.reckoning.lifts import conclude_lift, dollies_of
-from flows.routine.conditions import held, loose
+from flows.routine.conditions.holding import held, loose
 from flows.rules.safety import refusal
 from flows.telling.render import render
 from flows.turn.as_rules_see import world

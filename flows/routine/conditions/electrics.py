@@ -53,12 +53,6 @@ def operator_did_not_free(view: View) -> bool:
     return view.fact("operator_freed") == "no"
 
 
-@condition()
-def plug_is_out(view: View) -> bool:
-    """The plug has come out."""
-    return view.act("plug") == "out"
-
-
 # The disconnects
 
 
@@ -95,8 +89,7 @@ def isolation_was_opened(view: View) -> bool:
 @condition("history")
 def stays_open(view: View) -> bool:
     """A disconnect is open and stays so, on a damaged vehicle: it will never get ready."""
-    damaged = view.fact("history") != "breakdown" or view.act("danger") == "released"
-    return damaged and any(view.act(name) in _OPEN for name in ISOLATIONS)
+    return view.is_damaged and any(view.act(name) in _OPEN for name in ISOLATIONS)
 
 
 @condition()

@@ -49,9 +49,9 @@ def _strapped(view: View) -> bool:
     return all(view.act(f"strap.{wheel}") == "on" for wheel in WHEELS)
 
 
-def _could_roll(view: View) -> bool:
-    """Out of Park, or perhaps out of it, and not carried."""
-    return view.act("deck") != "deck" and view.act("gear") in {"neutral", UNKNOWN}
+def _is_out_of_park(view: View) -> bool:
+    """Out of Park, or perhaps out of it."""
+    return view.act("gear") in {"neutral", UNKNOWN}
 
 
 def _line_is_in_doubt(view: View) -> bool:
@@ -74,7 +74,7 @@ def stays_in_park(view: View) -> bool:
     """Say whether skates or dollies carry the wheels that Park holds, and it never left Park."""
     on_dollies = view.act("dollies") == "braked" and view.act("dolly_straps") == "on"
     carried = view.act("skates") == "under" or on_dollies
-    return carried and view.act("gear") not in {"neutral", UNKNOWN}
+    return carried and not _is_out_of_park(view)
 
 
 def _is_dragged(view: View) -> bool:
@@ -86,12 +86,21 @@ def loose(view: View) -> bool:
     """Neither chocks, straps nor a line that holds: chocks out or doubted, or in neutral."""
     if view.act("chocks") == "in" or is_carried(view):
         return False
-    if view.act("deck") == "deck":
-        out_of_park = view.act("gear") in {"neutral", UNKNOWN}
-        return out_of_park and not _strapped(view) and not _line_holds(view)
+    on_deck = view.act("deck") == "deck"
+    return _could_roll_off(view) if on_deck else _could_roll_away(view)
+
+
+def _could_roll_off(view: View) -> bool:
+    """It could roll off the deck: out of Park, and neither straps nor line hold it."""
+    return _is_out_of_park(view) and not _strapped(view) and not _line_holds(view)
+
+
+def _could_roll_away(view: View) -> bool:
+    """Unchocked on the ground, or out of Park there, it could roll with no line that holds."""
     if view.act("chocks") == UNKNOWN or _line_is_in_doubt(view):
         return True
-    return not _line_holds(view) and (view.act("chocks") == "out" or _could_roll(view))
+    is_free = view.act("chocks") == "out" or _is_out_of_park(view)
+    return is_free and not _line_holds(view)
 
 
 @condition("window")
@@ -104,10 +113,16 @@ def hold_is_over(view: View) -> bool:
 
 @condition("slope", "margin", "window", "handoff", "wheels")
 def winch_must_stop(view: View) -> bool:
-    """The winch moves, or may, and something under the pull no longer stands."""
+    """The winch moves, or may, and a condition for the pull is no longer met."""
     if view.act("winch") == "still":
         return False
-    stands = (
+    barred = view.act("winch") == "moving" and _barred(view)
+    return view.handoff is not None or barred or not _may_run_on(view)
+
+
+def _may_run_on(view: View) -> bool:
+    """The pull has what it needs: line, empty path, chocks out, wheels that roll or slide."""
+    return (
         view.act("winch") in WINCH_RUNS
         and _line_holds(view)
         and view.act("path") == "empty"
@@ -115,8 +130,6 @@ def winch_must_stop(view: View) -> bool:
         and (stays_in_park(view) or _neutral_holds(view))
         and not _is_dragged(view)
     )
-    barred = view.act("winch") == "moving" and _barred(view)
-    return not stands or view.handoff is not None or barred
 
 
 def _neutral_holds(view: View) -> bool:

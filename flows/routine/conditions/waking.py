@@ -87,8 +87,7 @@ def waking_is_needed(view: View) -> bool:
 @condition("card", "ready", "wakes", "history")
 def no_way_is_left(view: View) -> bool:
     """No way into neutral works with what is known of ready indication and supply."""
-    damaged = view.fact("history") != "breakdown" or view.act("danger") == "released"
-    dark = stays_dark(damaged, [view.act(name) for name in ISOLATIONS])
+    dark = stays_dark(view.is_damaged, [view.act(name) for name in ISOLATIONS])
     ready_off = dark or view.fact("ready") == "off"
     return not is_left(view.card, ready_off=ready_off, dead=view.fact("wakes") == "no")
 

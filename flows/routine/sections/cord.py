@@ -3,8 +3,11 @@
 from collections.abc import Iterator
 
 from flows.job.acts import NUMBERS
-from flows.routine import conditions as p
-from flows.routine.conditions import electrics as e
+from flows.routine.conditions import (
+    electrics as e,
+    general as g,
+    holding as h,
+)
 from flows.routine.items import Gate, HandOff, Item, Question, Section, Step, WaitStep
 
 _FAILED = e.cord_is_stuck & e.ordinary_ways_failed
@@ -35,13 +38,13 @@ def _opening(n: int) -> Iterator[Item]:
 def _closing(n: int) -> Iterator[Item]:
     yield Step(
         id=f"cord.unpin_{n}",
-        applies=_AFTER & e.isolation_is_pinned[n] & ~p.is_damaged,
+        applies=_AFTER & e.isolation_is_pinned[n] & ~g.is_damaged,
         acts=(f"isolation_unpinned_{n}",),
         critical=True,
     )
     yield Step(
         id=f"cord.close_{n}",
-        applies=_AFTER & e.isolation_not_closed[n] & ~p.is_damaged,
+        applies=_AFTER & e.isolation_not_closed[n] & ~g.is_damaged,
         acts=(f"isolation_closed_{n}",),
         critical=True,
     )
@@ -50,7 +53,7 @@ def _closing(n: int) -> Iterator[Item]:
 def _tagging(n: int) -> Iterator[Item]:
     yield Step(
         id=f"cord.tag_{n}",
-        applies=_AFTER & e.isolation_not_closed[n] & p.is_damaged,
+        applies=_AFTER & e.isolation_not_closed[n] & g.is_damaged,
         acts=(f"isolation_tagged_{n}",),
         critical=True,
     )
@@ -58,22 +61,22 @@ def _tagging(n: int) -> Iterator[Item]:
 
 CORD = Section(
     id="cord",
-    applies=p.may_be_electric | e.isolation_was_opened | e.plug_is_in | ~e.covers_are_on,
-    enters=p.held,
-    leaves=~e.plug_is_in & e.disconnect_settled & e.covers_are_on & p.held,
+    applies=g.may_be_electric | e.isolation_was_opened | e.plug_is_in | ~e.covers_are_on,
+    enters=h.held,
+    leaves=~e.plug_is_in & e.disconnect_settled & e.covers_are_on & h.held,
     items=(
-        Question(id="cord.state", applies=p.may_be_electric, fact="cord"),
+        Question(id="cord.state", applies=g.may_be_electric, fact="cord"),
         # Found while it was pulled or in neutral: no disconnect opens inside a neutral window.
         Step(
             id="cord.still",
-            applies=e.plug_is_in & ~p.winch_is_still,
+            applies=e.plug_is_in & ~h.winch_is_still,
             acts=("winch_stops",),
             critical=True,
             usual_s=5,
         ),
         Step(
             id="cord.park",
-            applies=e.plug_is_in & p.in_neutral,
+            applies=e.plug_is_in & g.in_neutral,
             acts=("park_set",),
             critical=True,
             usual_s=30,

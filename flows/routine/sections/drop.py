@@ -4,11 +4,12 @@ Five short sections, so that each can be proven from every act state it may be e
 """
 
 from flows.job.acts import WHEELS
-from flows.routine import conditions as p
 from flows.routine.condition import ALWAYS
 from flows.routine.conditions import (
     electrics as e,
-    road_conditions as u,
+    general as g,
+    holding as h,
+    road as r,
     turning as t,
     waking as w,
 )
@@ -17,20 +18,20 @@ from flows.routine.sections.ready import disconnects_closed
 from flows.routine.sections.skate import IN_PARK, OUT, REST_DRAGS
 
 _NO_HOLD = (
-    (p.wheels_do_not_roll & ~t.something_is_under)
-    | p.facing_end_does_not_hold
-    | (p.has_no_card & p.no_point_is_shown)
+    (g.wheels_do_not_roll & ~t.something_is_under)
+    | g.facing_end_does_not_hold
+    | (g.has_no_card & g.no_point_is_shown)
 )
-_BEFORE = u.is_aboard & ~p.in_neutral
-_NEEDS_READY = _BEFORE & p.neutral_needs_ready
-_READY_TO_GO = u.is_aboard & (p.neutral_stays | IN_PARK)
+_BEFORE = r.is_aboard & ~g.in_neutral
+_NEEDS_READY = _BEFORE & g.neutral_needs_ready
+_READY_TO_GO = r.is_aboard & (g.neutral_stays | IN_PARK)
 
 _HELD = (
     Step(id="drop.truck", applies=ALWAYS, acts=("truck_set",), critical=True, usual_s=60),
-    Question(id="drop.slope", applies=u.is_aboard, fact="slope"),
+    Question(id="drop.slope", applies=r.is_aboard, fact="slope"),
     Gate(
         id="drop.uphill",
-        applies=u.is_aboard & p.uphill_of_truck,
+        applies=r.is_aboard & h.uphill_of_truck,
         options=(
             Option("moved", clears=("slope",), moves_truck=True),
             Option("hand_off", hands_off=True),
@@ -38,35 +39,35 @@ _HELD = (
         critical=True,
         usual_s=300,
     ),
-    Question(id="drop.wheels", applies=u.is_aboard, fact="wheels"),
-    Question(id="drop.shown", applies=u.is_aboard & p.has_no_card, fact="point_shown"),
-    HandOff(id="drop.no_hold", applies=u.is_aboard & _NO_HOLD, usual_s=300),
+    Question(id="drop.wheels", applies=r.is_aboard, fact="wheels"),
+    Question(id="drop.shown", applies=r.is_aboard & g.has_no_card, fact="point_shown"),
+    HandOff(id="drop.no_hold", applies=r.is_aboard & _NO_HOLD, usual_s=300),
     Question(id="drop.ready", applies=_NEEDS_READY & ~e.stays_open, fact="ready"),
     *disconnects_closed("drop", _NEEDS_READY),
     HandOff(id="drop.no_way", applies=_BEFORE & w.no_way_is_left & ~t.slides, usual_s=300),
     Step(
         id="drop.hook",
-        applies=u.is_aboard,
+        applies=r.is_aboard,
         acts=("line_on", "hooked"),
         critical=True,
         usual_s=120,
     ),
     Step(
         id="drop.away",
-        applies=u.is_aboard & ~p.line_is_tight,
+        applies=r.is_aboard & ~h.line_is_tight,
         acts=("path_empty",),
         critical=True,
     ),
     Step(
         id="drop.tension",
-        applies=u.is_aboard,
+        applies=r.is_aboard,
         acts=("tension_on",),
         critical=True,
         usual_s=30,
     ),
     Step(
         id="drop.all",
-        applies=u.is_aboard & IN_PARK & REST_DRAGS,
+        applies=r.is_aboard & IN_PARK & REST_DRAGS,
         critical=True,
         usual_s=240,
     ),
@@ -75,7 +76,7 @@ _HELD = (
 _STRAPS = (
     Step(
         id="drop.straps",
-        applies=u.is_aboard,
+        applies=r.is_aboard,
         acts=tuple(f"unstrapped_{wheel}" for wheel in WHEELS),
         critical=True,
         usual_s=180,
@@ -85,7 +86,7 @@ _STRAPS = (
 _DOWN = (
     Step(
         id="drop.chock",
-        applies=u.is_aboard & ~p.neutral_stays & ~IN_PARK,
+        applies=r.is_aboard & ~g.neutral_stays & ~IN_PARK,
         acts=("chocks_in",),
         critical=True,
         usual_s=60,
@@ -98,15 +99,15 @@ _DOWN = (
     ),
     WindowStep(
         id="drop.select",
-        applies=u.is_aboard & ~IN_PARK,
+        applies=r.is_aboard & ~IN_PARK,
         acts=("neutral_selected",),
         critical=True,
         usual_s=60,
     ),
-    Question(id="drop.when", applies=u.is_aboard & p.in_neutral, fact="neutral_when"),
+    Question(id="drop.when", applies=r.is_aboard & g.in_neutral, fact="neutral_when"),
     Step(
         id="drop.confirm",
-        applies=u.is_aboard & p.in_neutral,
+        applies=r.is_aboard & g.in_neutral,
         acts=("neutral_confirmed",),
         critical=True,
         usual_s=30,
@@ -120,19 +121,19 @@ _DOWN = (
     ),
     Step(
         id="drop.path",
-        applies=_READY_TO_GO & p.chocks_are_out,
+        applies=_READY_TO_GO & g.chocks_are_out,
         acts=("path_empty",),
         critical=True,
     ),
     Gate(
         id="drop.go",
-        applies=_READY_TO_GO & p.chocks_are_out,
+        applies=_READY_TO_GO & g.chocks_are_out,
         acts=("pays_out",),
         critical=True,
     ),
     Step(
         id="drop.off",
-        applies=u.down_is_in_doubt,
+        applies=r.down_is_in_doubt,
         acts=("winch_stops", "off_deck"),
         critical=True,
         usual_s=300,
@@ -155,10 +156,10 @@ _STANDS = (
 _OVER = (
     *OUT,
     Photo(id="drop.photos", applies=ALWAYS, skippable=True, usual_s=240, wanted=11),
-    Step(id="drop.told_open", applies=u.tagged_open, acts=("open_told",), critical=True),
+    Step(id="drop.told_open", applies=r.tagged_open, acts=("open_told",), critical=True),
     Step(
         id="drop.apart",
-        applies=u.damaged_electric,
+        applies=r.damaged_electric,
         acts=("stored_apart",),
         critical=True,
         usual_s=300,
@@ -170,40 +171,40 @@ _OVER = (
 
 DROP = Section(
     id="drop",
-    applies=u.at_the_drop,
-    enters=p.parked_on_deck & p.winch_is_still,
-    leaves=~u.is_aboard | (p.line_is_tight & p.held),
+    applies=r.at_the_drop,
+    enters=h.parked_on_deck & h.winch_is_still,
+    leaves=~r.is_aboard | (h.line_is_tight & h.held),
     items=_HELD,
 )
 
 UNSTRAP = Section(
     id="unstrap",
-    applies=u.at_the_drop,
-    enters=p.parked_on_deck & p.line_is_tight & p.held & p.winch_is_still,
-    leaves=~u.is_aboard | p.line_is_tight,
+    applies=r.at_the_drop,
+    enters=h.parked_on_deck & h.line_is_tight & h.held & h.winch_is_still,
+    leaves=~r.is_aboard | h.line_is_tight,
     items=_STRAPS,
 )
 
 LOWER = Section(
     id="lower",
-    applies=u.at_the_drop,
-    enters=p.parked_on_deck & u.straps_are_off & p.line_is_tight & p.winch_is_still,
-    leaves=~u.is_aboard & p.winch_is_still,
+    applies=r.at_the_drop,
+    enters=h.parked_on_deck & r.straps_are_off & h.line_is_tight & h.winch_is_still,
+    leaves=~r.is_aboard & h.winch_is_still,
     items=_DOWN,
 )
 
 SET_DOWN = Section(
     id="set_down",
-    applies=u.at_the_drop,
-    enters=u.is_down & p.winch_is_still,
-    leaves=u.delivered,
+    applies=r.at_the_drop,
+    enters=r.is_down & h.winch_is_still,
+    leaves=r.delivered,
     items=_STANDS,
 )
 
 HAND_OVER = Section(
     id="hand_over",
-    applies=u.at_the_drop,
-    enters=u.delivered,
-    leaves=u.delivered & e.disconnect_settled & t.nothing_is_left_under,
+    applies=r.at_the_drop,
+    enters=r.delivered,
+    leaves=r.delivered & e.disconnect_settled & t.nothing_is_left_under,
     items=_OVER,
 )

@@ -1,22 +1,27 @@
 """What comes before everything: the danger gate, getting back to held, a hand-off."""
 
-from flows.routine import conditions as p
 from flows.routine.condition import ALWAYS
-from flows.routine.conditions import electrics as e, road_conditions as u, turning as t
+from flows.routine.conditions import (
+    electrics as e,
+    general as g,
+    holding as h,
+    road as r,
+    turning as t,
+)
 from flows.routine.items import Gate, HandOff, Option, Question, Section, Step
 
-_HELD_FIRST = p.winch_must_stop | p.loose | p.hold_is_over
-_LOOK_FIRST = ~p.danger_was_looked_for & (_HELD_FIRST | p.handoff_is_wanted | u.has_left)
+_HELD_FIRST = h.winch_must_stop | h.loose | h.hold_is_over
+_LOOK_FIRST = ~g.danger_was_looked_for & (_HELD_FIRST | g.handoff_is_wanted | r.has_left)
 
 DANGER = Section(
     id="danger",
-    applies=p.danger_is_seen | _LOOK_FIRST,
+    applies=g.danger_is_seen | _LOOK_FIRST,
     enters=ALWAYS,
-    leaves=~p.danger_is_seen & p.danger_was_looked_for,
+    leaves=~g.danger_is_seen & g.danger_was_looked_for,
     items=(
         Step(
             id="danger.winch",
-            applies=p.danger_is_seen | _LOOK_FIRST,
+            applies=g.danger_is_seen | _LOOK_FIRST,
             acts=("winch_stops",),
             critical=True,
             usual_s=5,
@@ -24,33 +29,33 @@ DANGER = Section(
         Question(id="danger.look", applies=_LOOK_FIRST, fact="danger", critical=True, usual_s=60),
         Step(
             id="danger.people",
-            applies=p.danger_is_seen,
+            applies=g.danger_is_seen,
             acts=("people_away",),
             critical=True,
             usual_s=60,
         ),
         Step(
             id="danger.call",
-            applies=p.danger_is_seen,
+            applies=g.danger_is_seen,
             acts=("help_called",),
             critical=True,
             usual_s=120,
         ),
         HandOff(
             id="danger.stand_down",
-            applies=p.danger_is_seen & p.handoff_is_wanted,
+            applies=g.danger_is_seen & g.handoff_is_wanted,
             usual_s=600,
         ),
         Question(
             id="danger.released_by",
-            applies=p.danger_is_seen,
+            applies=g.danger_is_seen,
             fact="released_by",
             critical=True,
             usual_s=1800,
         ),
         Step(
             id="danger.released",
-            applies=p.danger_is_seen,
+            applies=g.danger_is_seen,
             acts=("danger_released",),
             critical=True,
             usual_s=60,
@@ -60,20 +65,20 @@ DANGER = Section(
 
 RECOVER = Section(
     id="recover",
-    applies=_HELD_FIRST & p.danger_was_looked_for,
+    applies=_HELD_FIRST & g.danger_was_looked_for,
     enters=ALWAYS,
-    leaves=p.held,
+    leaves=h.held,
     items=(
         Step(
             id="recover.stop",
-            applies=p.winch_must_stop,
+            applies=h.winch_must_stop,
             acts=("winch_stops",),
             critical=True,
             usual_s=5,
         ),
         Step(
             id="recover.chock",
-            applies=p.loose | p.hold_is_over,
+            applies=h.loose | h.hold_is_over,
             acts=("chocks_in",),
             critical=True,
             usual_s=20,
@@ -83,18 +88,18 @@ RECOVER = Section(
 
 HANDOFF = Section(
     id="handoff",
-    applies=p.handoff_is_wanted & p.danger_was_looked_for,
+    applies=g.handoff_is_wanted & g.danger_was_looked_for,
     enters=ALWAYS,
     leaves=ALWAYS,
     items=(
         Step(
             id="handoff.chock",
-            applies=p.handoff_is_wanted & ~p.parked_on_deck,
+            applies=g.handoff_is_wanted & ~h.parked_on_deck,
             acts=("chocks_in",),
             critical=True,
             usual_s=30,
         ),
-        HandOff(id="handoff.who", applies=p.handoff_is_wanted, usual_s=300),
+        HandOff(id="handoff.who", applies=g.handoff_is_wanted, usual_s=300),
     ),
 )
 
@@ -112,10 +117,10 @@ OPEN = Section(
 CLOSE = Section(
     id="close",
     applies=ALWAYS,
-    enters=u.delivered & e.disconnect_settled & e.covers_are_on & t.nothing_is_left_under,
+    enters=r.delivered & e.disconnect_settled & e.covers_are_on & t.nothing_is_left_under,
     leaves=e.disconnect_settled & e.covers_are_on,
     items=(
-        Gate(id="close.skips", applies=p.skips_are_open, critical=True, usual_s=600),
+        Gate(id="close.skips", applies=g.skips_are_open, critical=True, usual_s=600),
         Gate(
             id="close.seal",
             applies=ALWAYS,

@@ -4,30 +4,32 @@ All of it usually comes in the dispatcher's opening message; what is missing wai
 scene and margin are settled, for a driver beside traffic answers those first.
 """
 
-from flows.routine import conditions as p
 from flows.routine.condition import ALWAYS
-from flows.routine.conditions import road_conditions as u
+from flows.routine.conditions import (
+    general as g,
+    road as r,
+)
 from flows.routine.items import Gate, Option, Question, Section
 
 DESTINATION = Section(
     id="destination",
     applies=ALWAYS,
     enters=ALWAYS,
-    leaves=~u.is_not_taken,
+    leaves=~r.is_not_taken,
     items=(
         Question(id="destination.where", applies=ALWAYS, fact="destination"),
         Question(
-            id="destination.takes", applies=~u.damaged_electric, fact="takes_it", usual_s=180
+            id="destination.takes", applies=~r.damaged_electric, fact="takes_it", usual_s=180
         ),
         Question(
             id="destination.takes_damaged",
-            applies=u.damaged_electric,
+            applies=r.damaged_electric,
             fact="takes_it",
             usual_s=180,
         ),
         Gate(
             id="destination.refused",
-            applies=u.is_not_taken,
+            applies=r.is_not_taken,
             options=(
                 Option("another_place", clears=("destination", "takes_it")),
                 Option("hand_off", hands_off=True),
@@ -39,6 +41,6 @@ DESTINATION = Section(
         Question(id="destination.emergency", applies=ALWAYS, fact="emergency"),
         Question(id="destination.owner", applies=ALWAYS, fact="owner_contact"),
         # Where a card tells the vehicle from others the number is taken, never asked for.
-        Question(id="destination.vin", applies=p.has_no_card, fact="vin"),
+        Question(id="destination.vin", applies=g.has_no_card, fact="vin"),
     ),
 )

@@ -4,42 +4,45 @@ How far it is pulled is asked only where the whole rope would take too long.
 """
 
 from flows.job.facts import WEIGHT_RESTS_ON
-from flows.routine import conditions as p
 from flows.routine.condition import ALWAYS
-from flows.routine.conditions import road_conditions as u
+from flows.routine.conditions import (
+    general as g,
+    holding as h,
+    road as r,
+)
 from flows.routine.items import Gate, Option, PullPlan, Question, Section
 from flows.routine.sections.options import ANOTHER_TRUCK, HAND_OFF
 
 PULL_RESTS_ON = (*WEIGHT_RESTS_ON, "truck", "slope", "ground", "pull_ft", "block")
 
-_BEFORE = p.on_the_ground & ~p.in_neutral & ~u.has_left
+_BEFORE = h.on_the_ground & ~g.in_neutral & ~r.has_left
 
 PLAN = Section(
     id="plan",
     applies=_BEFORE,
     enters=ALWAYS,
-    leaves=p.pull_fits | p.in_neutral | ~p.on_the_ground | u.has_left,
+    leaves=g.pull_fits | g.in_neutral | ~h.on_the_ground | r.has_left,
     items=(
         PullPlan(id="plan.figure", applies=ALWAYS, rests_on=PULL_RESTS_ON),
-        Question(id="plan.block", applies=p.pull_is_weak, fact="block"),
-        Question(id="plan.distance", applies=p.pull_wants_distance, fact="pull_ft", usual_s=60),
+        Question(id="plan.block", applies=g.pull_is_weak, fact="block"),
+        Question(id="plan.distance", applies=g.pull_wants_distance, fact="pull_ft", usual_s=60),
         Gate(
             id="plan.weak",
-            applies=p.pull_is_weak & ~p.line_is_on,
+            applies=g.pull_is_weak & ~h.line_is_on,
             options=ANOTHER_TRUCK,
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="plan.weak_tied",
-            applies=p.pull_is_weak & p.line_is_on,
+            applies=g.pull_is_weak & h.line_is_on,
             options=(HAND_OFF,),
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="plan.long",
-            applies=p.pull_is_long & ~p.line_is_on,
+            applies=g.pull_is_long & ~h.line_is_on,
             options=(
                 Option("moved", clears=("pull_ft",), moves_truck=True),
                 HAND_OFF,
@@ -49,7 +52,7 @@ PLAN = Section(
         ),
         Gate(
             id="plan.long_tied",
-            applies=p.pull_is_long & p.line_is_on,
+            applies=g.pull_is_long & h.line_is_on,
             options=(HAND_OFF,),
             critical=True,
             usual_s=300,

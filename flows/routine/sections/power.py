@@ -1,20 +1,24 @@
 """Access and power: how it is opened and woken, only where it cannot be, only if undamaged."""
 
 from flows.job.acts import CLAMPS, POSTS
-from flows.routine import conditions as p
-from flows.routine.conditions import road_conditions as u, waking as w
+from flows.routine.conditions import (
+    general as g,
+    holding as h,
+    road as r,
+    waking as w,
+)
 from flows.routine.items import Gate, HandOff, Option, Question, Section, Step, WaitStep
 
-_BEFORE = p.on_the_ground & ~p.in_neutral & ~u.has_left
+_BEFORE = h.on_the_ground & ~g.in_neutral & ~r.has_left
 _SHUT = w.it_is_shut & _BEFORE
-_BY_POSTS = _SHUT & w.unlocking_failed & w.card_has_posts & ~w.posts_failed & ~p.is_damaged
+_BY_POSTS = _SHUT & w.unlocking_failed & w.card_has_posts & ~w.posts_failed & ~g.is_damaged
 _OPENED = ~w.posts_are_bare & ~w.it_is_shut
 
 ACCESS = Section(
     id="access",
-    applies=p.on_the_ground | ~w.posts_are_bare,
-    enters=p.held,
-    leaves=w.posts_are_bare & p.held,
+    applies=h.on_the_ground | ~w.posts_are_bare,
+    enters=h.held,
+    leaves=w.posts_are_bare & h.held,
     items=(
         Question(id="access.doors", applies=_SHUT, fact="doors"),
         Question(id="access.key", applies=_SHUT, fact="key"),
@@ -70,14 +74,14 @@ ACCESS = Section(
         ),
         Question(
             id="access.wakes",
-            applies=_BEFORE & ~p.is_damaged,
+            applies=_BEFORE & ~g.is_damaged,
             fact="wakes",
             usual_s=60,
         ),
     ),
 )
 
-_WANTED = _BEFORE & w.it_stays_dead & ~p.is_damaged & w.waking_is_needed
+_WANTED = _BEFORE & w.it_stays_dead & ~g.is_damaged & w.waking_is_needed
 _WITH_KEY = _WANTED & ~w.key_is_away
 _TRIES = _WITH_KEY & ~w.waking_failed
 _BOOSTED = _TRIES & w.boost_is_allowed
@@ -86,8 +90,8 @@ _CLAMPED = _BOOSTED & w.donor_is_allowed
 POWER = Section(
     id="power",
     applies=_WANTED | ~w.clamps_are_off,
-    enters=p.held & w.posts_are_bare,
-    leaves=w.clamps_are_off & p.held,
+    enters=h.held & w.posts_are_bare,
+    leaves=w.clamps_are_off & h.held,
     items=(
         Question(id="power.key", applies=_WANTED, fact="key"),
         Step(id="power.owner", applies=_WANTED & w.key_is_a_phone, usual_s=300),

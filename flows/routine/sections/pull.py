@@ -1,12 +1,13 @@
 """Attach, then neutral and the pull onto the deck."""
 
 from flows.job.facts import WEIGHT_RESTS_ON
-from flows.routine import conditions as p
 from flows.routine.condition import ALWAYS
 from flows.routine.conditions import (
     electrics as e,
+    general as g,
+    holding as h,
     lifting as li,
-    road_conditions as u,
+    road as r,
     turning as t,
     waking as w,
 )
@@ -16,34 +17,34 @@ from flows.routine.sections.skate import SLIDES
 
 ATTACH = Section(
     id="attach",
-    applies=p.on_the_ground & ~u.has_left,
-    enters=p.held & e.disconnect_settled & p.margin_allows,
-    leaves=p.held & (p.line_is_tight | ~p.on_the_ground),
+    applies=h.on_the_ground & ~r.has_left,
+    enters=h.held & e.disconnect_settled & g.margin_allows,
+    leaves=h.held & (h.line_is_tight | ~h.on_the_ground),
     items=(
         Question(id="attach.wheels", applies=ALWAYS, fact="wheels"),
-        Question(id="attach.under", applies=p.wheels_do_not_roll, fact="goes_under"),
+        Question(id="attach.under", applies=g.wheels_do_not_roll, fact="goes_under"),
         LiftPlan(
             id="attach.dollies",
-            applies=p.wheels_do_not_roll & t.dollies_go_under,
+            applies=g.wheels_do_not_roll & t.dollies_go_under,
             rests_on=(*WEIGHT_RESTS_ON, "truck"),
             by="dollies",
         ),
         HandOff(
             id="attach.will_not_roll",
-            applies=p.wheels_do_not_roll
+            applies=g.wheels_do_not_roll
             & (t.nothing_goes_under | (t.dollies_go_under & li.dollies_are_too_weak)),
             usual_s=300,
         ),
-        HandOff(id="attach.turn", applies=p.facing_end_does_not_hold, usual_s=300),
-        Question(id="attach.shown", applies=p.has_no_card, fact="point_shown", usual_s=120),
-        HandOff(id="attach.no_point", applies=p.has_no_card & p.no_point_is_shown, usual_s=300),
+        HandOff(id="attach.turn", applies=g.facing_end_does_not_hold, usual_s=300),
+        Question(id="attach.shown", applies=g.has_no_card, fact="point_shown", usual_s=120),
+        HandOff(id="attach.no_point", applies=g.has_no_card & g.no_point_is_shown, usual_s=300),
         Step(
             id="attach.sound",
-            applies=p.is_damaged & ~p.line_is_on,
+            applies=g.is_damaged & ~h.line_is_on,
             critical=True,
             usual_s=30,
         ),
-        Step(id="attach.keep_off", applies=p.card_has_keep_off, usual_s=10),
+        Step(id="attach.keep_off", applies=g.card_has_keep_off, usual_s=10),
         Step(
             id="attach.hook",
             applies=ALWAYS,
@@ -53,7 +54,7 @@ ATTACH = Section(
         ),
         Step(
             id="attach.away",
-            applies=~p.line_is_tight,
+            applies=~h.line_is_tight,
             acts=("path_empty",),
             critical=True,
         ),
@@ -67,14 +68,14 @@ ATTACH = Section(
     ),
 )
 
-_NO_WAY = p.on_the_ground & ~p.in_neutral & w.no_way_is_left
-_NEEDS_READY = p.on_the_ground & ~p.in_neutral & p.neutral_needs_ready
+_NO_WAY = h.on_the_ground & ~g.in_neutral & w.no_way_is_left
+_NEEDS_READY = h.on_the_ground & ~g.in_neutral & g.neutral_needs_ready
 
 NEUTRAL = Section(
     id="neutral",
-    applies=~p.parked_on_deck & ~u.has_left & ~SLIDES,
-    enters=p.held & (p.line_is_tight | ~p.on_the_ground),
-    leaves=(p.parked_on_deck & p.winch_is_still) | SLIDES | u.has_left,
+    applies=~h.parked_on_deck & ~r.has_left & ~SLIDES,
+    enters=h.held & (h.line_is_tight | ~h.on_the_ground),
+    leaves=(h.parked_on_deck & h.winch_is_still) | SLIDES | r.has_left,
     items=(
         Question(
             id="neutral.ready",
@@ -90,25 +91,25 @@ NEUTRAL = Section(
         ),
         Gate(
             id="neutral.pause",
-            applies=p.on_the_ground & ~p.in_neutral,
+            applies=h.on_the_ground & ~g.in_neutral,
             acts=("neutral_cleared",),
             critical=True,
         ),
         WindowStep(
             id="neutral.select",
-            applies=p.on_the_ground,
+            applies=h.on_the_ground,
             acts=("neutral_selected",),
             critical=True,
             usual_s=60,
         ),
-        Question(id="neutral.when", applies=p.on_the_ground & p.in_neutral, fact="neutral_when"),
+        Question(id="neutral.when", applies=h.on_the_ground & g.in_neutral, fact="neutral_when"),
         Step(
             id="neutral.confirm",
-            applies=p.on_the_ground & p.in_neutral,
+            applies=h.on_the_ground & g.in_neutral,
             acts=("neutral_confirmed",),
             critical=True,
             usual_s=30,
         ),
-        *onto_the_deck("neutral", p.neutral_stays),
+        *onto_the_deck("neutral", g.neutral_stays),
     ),
 )

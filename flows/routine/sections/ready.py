@@ -1,9 +1,12 @@
 """Steps that stand in several sections: what neutral needs first, and the pull onto the deck."""
 
 from flows.job.acts import NUMBERS
-from flows.routine import conditions as p
 from flows.routine.condition import Condition
-from flows.routine.conditions import electrics as e
+from flows.routine.conditions import (
+    electrics as e,
+    general as g,
+    holding as h,
+)
 from flows.routine.items import Gate, Item, Step
 
 
@@ -20,7 +23,7 @@ def disconnects_closed(section: str, needs_ready: Condition) -> tuple[Step, ...]
     return tuple(
         Step(
             id=f"{section}.disconnect_{n}",
-            applies=needs_ready & p.ready_is_off & e.disconnect_may_be_open[n] & ~p.is_damaged,
+            applies=needs_ready & g.ready_is_off & e.disconnect_may_be_open[n] & ~g.is_damaged,
             acts=(f"isolation_checked_{n}",),
             critical=True,
         )
@@ -38,11 +41,11 @@ def onto_the_deck(section: str, goes: Condition) -> tuple[Item, ...]:
     goes
         Where nothing but chocks and line holds it back any more.
     """
-    on_its_way = p.on_the_ground & goes & p.chocks_are_out
+    on_its_way = h.on_the_ground & goes & g.chocks_are_out
     return (
         Step(
             id=f"{section}.chocks_out",
-            applies=p.on_the_ground & goes,
+            applies=h.on_the_ground & goes,
             acts=("chocks_out",),
             critical=True,
             usual_s=30,
@@ -51,14 +54,14 @@ def onto_the_deck(section: str, goes: Condition) -> tuple[Item, ...]:
         Gate(id=f"{section}.go", applies=on_its_way, acts=("winch_moves",), critical=True),
         Step(
             id=f"{section}.deck",
-            applies=~p.winch_is_still,
+            applies=~h.winch_is_still,
             acts=("winch_stops", "on_deck"),
             critical=True,
             usual_s=300,
         ),
         Step(
             id=f"{section}.park",
-            applies=~p.on_the_ground,
+            applies=~h.on_the_ground,
             acts=("park_set",),
             critical=True,
             usual_s=30,

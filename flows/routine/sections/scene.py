@@ -1,25 +1,28 @@
 """Scene: danger first, then people, traffic, the truck and the chocks."""
 
-from flows.routine import conditions as p
 from flows.routine.condition import ALWAYS
-from flows.routine.conditions import road_conditions as u
+from flows.routine.conditions import (
+    general as g,
+    holding as h,
+    road as r,
+)
 from flows.routine.items import Gate, Option, Photo, Question, Section, Step
 
-_UPHILL = p.uphill_of_truck & p.on_the_ground & ~u.has_left
+_UPHILL = h.uphill_of_truck & h.on_the_ground & ~r.has_left
 # No line joins vehicle and truck while the truck moves, nor once it has moved.
 _LINE_FIRST = (
-    p.on_the_ground
-    & ~u.has_left
-    & p.chocks_are_in
-    & p.line_is_on
-    & (p.uphill_of_truck | (p.line_is_in_doubt & ~p.truck_is_set))
+    h.on_the_ground
+    & ~r.has_left
+    & h.chocks_are_in
+    & h.line_is_on
+    & (h.uphill_of_truck | (h.line_is_in_doubt & ~h.truck_is_set))
 )
 
 SCENE = Section(
     id="scene",
     applies=ALWAYS,
     enters=ALWAYS,
-    leaves=p.held & p.danger_was_looked_for,
+    leaves=h.held & g.danger_was_looked_for,
     items=(
         Question(
             id="scene.danger",
@@ -30,7 +33,7 @@ SCENE = Section(
         ),
         Step(
             id="scene.people",
-            applies=~u.has_left,
+            applies=~r.has_left,
             acts=("people_back",),
             critical=True,
             usual_s=60,
@@ -50,11 +53,11 @@ SCENE = Section(
             usual_s=60,
         ),
         Step(
-            id="scene.truck", applies=~u.has_left, acts=("truck_set",), critical=True, usual_s=60
+            id="scene.truck", applies=~r.has_left, acts=("truck_set",), critical=True, usual_s=60
         ),
         Step(
             id="scene.warn",
-            applies=~u.has_left,
+            applies=~r.has_left,
             acts=("warned",),
             critical=True,
             skippable=True,
@@ -63,20 +66,20 @@ SCENE = Section(
         ),
         Step(
             id="scene.chock",
-            applies=p.on_the_ground & ~p.chocks_were_taken_out & ~u.has_left,
+            applies=h.on_the_ground & ~h.chocks_were_taken_out & ~r.has_left,
             acts=("chocks_in",),
             critical=True,
             usual_s=60,
         ),
         Photo(
             id="scene.photos",
-            applies=p.on_the_ground & ~p.line_is_on & ~u.has_left,
+            applies=h.on_the_ground & ~h.line_is_on & ~r.has_left,
             skippable=True,
             usual_s=240,
             wanted=11,
         ),
-        Question(id="scene.slope", applies=p.on_the_ground & ~u.has_left, fact="slope"),
-        Question(id="scene.facing", applies=~u.has_left, fact="facing"),
+        Question(id="scene.slope", applies=h.on_the_ground & ~r.has_left, fact="slope"),
+        Question(id="scene.facing", applies=~r.has_left, fact="facing"),
         Gate(
             id="scene.uphill",
             applies=_UPHILL,

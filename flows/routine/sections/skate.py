@@ -6,20 +6,26 @@ rolls with the one axle that Park holds on dollies.
 """
 
 from flows.job.facts import WEIGHT_RESTS_ON
-from flows.routine import conditions as p
 from flows.routine.condition import ALWAYS
-from flows.routine.conditions import lifting as li, road_conditions as u, turning as t, waking as w
+from flows.routine.conditions import (
+    general as g,
+    holding as h,
+    lifting as li,
+    road as r,
+    turning as t,
+    waking as w,
+)
 from flows.routine.items import HandOff, LiftPlan, Section, Step
 from flows.routine.sections.ready import onto_the_deck
 
-_DOWN = p.on_the_ground & ~u.has_left
+_DOWN = h.on_the_ground & ~r.has_left
 STAYS_IN_PARK = w.no_way_is_left & ~t.is_out_of_park
-BY_SKATES = t.skates_go_under & (p.wheels_do_not_roll | STAYS_IN_PARK)
-BY_DOLLIES = t.dollies_go_under & p.wheels_do_not_roll
+BY_SKATES = t.skates_go_under & (g.wheels_do_not_roll | STAYS_IN_PARK)
+BY_DOLLIES = t.dollies_go_under & g.wheels_do_not_roll
 BY_BRAKED = t.dollies_free_it & STAYS_IN_PARK
-REST_DRAGS = t.skates_go_under & p.wheels_do_not_roll & ~t.all_on_skates
-IN_PARK = t.slides & (w.no_way_is_left | ~p.winch_is_still)
-SLIDES = IN_PARK & ~p.parked_on_deck & ~u.has_left
+REST_DRAGS = t.skates_go_under & g.wheels_do_not_roll & ~t.all_on_skates
+IN_PARK = t.slides & (w.no_way_is_left | ~h.winch_is_still)
+SLIDES = IN_PARK & ~h.parked_on_deck & ~r.has_left
 
 
 _WANTED = _DOWN & (BY_SKATES | BY_DOLLIES | BY_BRAKED)
@@ -27,8 +33,8 @@ _WANTED = _DOWN & (BY_SKATES | BY_DOLLIES | BY_BRAKED)
 SKATE = Section(
     id="skate",
     applies=_WANTED,
-    enters=p.held & p.line_is_tight,
-    leaves=(p.held & p.line_is_tight & (t.something_is_under | t.slides)) | ~_WANTED,
+    enters=h.held & h.line_is_tight,
+    leaves=(h.held & h.line_is_tight & (t.something_is_under | t.slides)) | ~_WANTED,
     items=(
         LiftPlan(
             id="skate.figure",
@@ -77,15 +83,15 @@ SKATE = Section(
 SLIDE = Section(
     id="slide",
     applies=SLIDES,
-    enters=p.held & (p.line_is_tight | ~p.on_the_ground),
-    leaves=(p.parked_on_deck & p.winch_is_still) | ~SLIDES,
+    enters=h.held & (h.line_is_tight | ~h.on_the_ground),
+    leaves=(h.parked_on_deck & h.winch_is_still) | ~SLIDES,
     items=onto_the_deck("slide", ALWAYS),
 )
 
 STOW = (
     Step(
         id="secure.stow",
-        applies=p.all_strapped & ~u.has_left & t.gear_rides_along,
+        applies=h.all_strapped & ~r.has_left & t.gear_rides_along,
         usual_s=90,
     ),
 )

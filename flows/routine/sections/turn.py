@@ -6,18 +6,19 @@ back to it, and it is attached by the end that holds.
 """
 
 from flows.job.facts import WEIGHT_RESTS_ON
-from flows.routine import conditions as p
 from flows.routine.conditions import (
     electrics as e,
+    general as g,
+    holding as h,
     lifting as li,
-    road_conditions as u,
+    road as r,
     turning as t,
 )
 from flows.routine.items import Gate, HandOff, LiftPlan, Option, Question, Section, Step
 from flows.routine.sections.options import HAND_OFF
 
-_HERE = p.on_the_ground & ~u.has_left
-_WANTED = p.facing_end_does_not_hold & li.far_end_holds
+_HERE = h.on_the_ground & ~r.has_left
+_WANTED = g.facing_end_does_not_hold & li.far_end_holds
 _UP = _WANTED & ~li.is_turned & ~li.wrong_end_is_up
 _DOWN = li.is_up & ~_UP
 _BEFORE = _UP & ~t.an_end_is_left_up
@@ -34,14 +35,14 @@ _STANDS = (
     ),
     Step(
         id="turn.slacken",
-        applies=_BEFORE & p.line_is_on,
+        applies=_BEFORE & h.line_is_on,
         acts=("line_slackened",),
         critical=True,
         usual_s=30,
     ),
     Step(
         id="turn.unhook",
-        applies=_BEFORE & p.line_is_on,
+        applies=_BEFORE & h.line_is_on,
         acts=("unhooked", "line_off"),
         critical=True,
         usual_s=60,
@@ -113,13 +114,13 @@ _LIFTED = (
     Step(id="turn.chocks_out", applies=_UP, acts=("chocks_out",), critical=True, usual_s=30),
     Step(
         id="turn.path",
-        applies=_UP & p.chocks_are_out,
+        applies=_UP & g.chocks_are_out,
         acts=("path_empty",),
         critical=True,
     ),
     Step(
         id="turn.turn",
-        applies=_UP & p.chocks_are_out,
+        applies=_UP & g.chocks_are_out,
         acts=("turned",),
         critical=True,
         usual_s=240,
@@ -140,7 +141,7 @@ _SET_DOWN = (
 TURN = Section(
     id="turn",
     applies=_HERE & (_WANTED | li.is_up),
-    enters=p.held & e.disconnect_settled & p.margin_allows,
-    leaves=p.held & (~li.is_up | ~p.on_the_ground),
+    enters=h.held & e.disconnect_settled & g.margin_allows,
+    leaves=h.held & (~li.is_up | ~h.on_the_ground),
     items=(*_STANDS, *_WHO, *_LIFTED, *_SET_DOWN),
 )

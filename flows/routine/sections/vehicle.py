@@ -5,9 +5,12 @@ and family come before it, as far as they are needed, and leave fewer to choose 
 """
 
 from flows.job.facts import WEIGHT_RESTS_ON
-from flows.routine import conditions as p
 from flows.routine.condition import ALWAYS
-from flows.routine.conditions import road_conditions as u
+from flows.routine.conditions import (
+    general as g,
+    holding as h,
+    road as r,
+)
 from flows.routine.items import Figure, Gate, Question, Section
 from flows.routine.sections.options import ANOTHER_TRUCK, HAND_OFF
 
@@ -19,19 +22,19 @@ VEHICLE = Section(
     items=(
         Question(
             id="vehicle.powertrain",
-            applies=p.cards_are_many | p.card_is_answered,
+            applies=g.cards_are_many | g.card_is_answered,
             fact="powertrain",
         ),
         Question(
             id="vehicle.family",
-            applies=p.cards_are_many | (p.card_is_answered & p.class_is_open),
+            applies=g.cards_are_many | (g.card_is_answered & g.class_is_open),
             fact="family",
         ),
         Question(id="vehicle.card", applies=ALWAYS, fact="card"),
-        Question(id="vehicle.variant", applies=p.card_tells_variant, fact="variant"),
+        Question(id="vehicle.variant", applies=g.card_tells_variant, fact="variant"),
         Question(
             id="vehicle.size",
-            applies=p.class_is_open & p.family_has_sizes,
+            applies=g.class_is_open & g.family_has_sizes,
             fact="weight_class",
         ),
         Question(id="vehicle.drive", applies=ALWAYS, fact="drive"),
@@ -42,43 +45,43 @@ MARGIN_RESTS_ON = (*WEIGHT_RESTS_ON, "truck", "facing", "passengers", "aboard")
 
 MARGIN = Section(
     id="margin",
-    applies=~u.at_the_drop,
+    applies=~r.at_the_drop,
     enters=ALWAYS,
-    leaves=p.margin_allows | u.at_the_drop,
+    leaves=g.margin_allows | r.at_the_drop,
     items=(
         Question(id="margin.truck", applies=ALWAYS, fact="truck"),
         Figure(id="margin.figure", applies=ALWAYS, rests_on=MARGIN_RESTS_ON),
         # Nobody looks into it once it is in neutral.
         Question(
             id="margin.load",
-            applies=p.load_matters & p.on_the_ground & ~p.in_neutral,
+            applies=g.load_matters & h.on_the_ground & ~g.in_neutral,
             fact="load_lb",
             usual_s=60,
         ),
         Gate(
             id="margin.no_go",
-            applies=p.margin_is_no_go & p.on_the_ground & ~p.line_is_on,
+            applies=g.margin_is_no_go & h.on_the_ground & ~h.line_is_on,
             options=ANOTHER_TRUCK,
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="margin.no_go_tied",
-            applies=p.margin_is_no_go & p.on_the_ground & p.line_is_on,
+            applies=g.margin_is_no_go & h.on_the_ground & h.line_is_on,
             options=(HAND_OFF,),
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="margin.no_go_aboard",
-            applies=p.margin_is_no_go & ~p.on_the_ground,
+            applies=g.margin_is_no_go & ~h.on_the_ground,
             options=(HAND_OFF,),
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="margin.close",
-            applies=p.margin_is_close,
+            applies=g.margin_is_close,
             options=ANOTHER_TRUCK,
             critical=True,
             usual_s=300,

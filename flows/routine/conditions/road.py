@@ -9,8 +9,7 @@ from flows.routine.condition import View, condition
 @condition("history", "powertrain")
 def damaged_electric(view: View) -> bool:
     """Damaged, flooded or once in danger, and perhaps with a battery that can burn late."""
-    damaged = view.fact("history") != "breakdown" or view.act("danger") == "released"
-    return damaged and view.fact("powertrain") != "combustion"
+    return view.is_damaged and view.fact("powertrain") != "combustion"
 
 
 @condition("takes_it")
