@@ -77,8 +77,7 @@ def _past_time_alone(text: str) -> When | None:
     left = [token for token in tokens(text) if token not in MARKS and (token,) not in about]
     when = take_time(left, NOTHING, timed="at" in left)
     is_alone = {".", "at"}.issuperset(left)
-    is_ahead = when is not None and when.ago_min is not None and when.ago_min < 0
-    return when if is_alone and not is_ahead else None
+    return when if is_alone and when is not None and not when.is_to_come else None
 
 
 # A number in the unit that the question asks for

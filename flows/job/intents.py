@@ -107,6 +107,11 @@ class When:
     ago_min: int | None
     clocks: tuple[Clock, ...] = ()
 
+    @property
+    def is_to_come(self) -> bool:
+        """Minutes from now, not ago: "in five minutes"."""
+        return self.ago_min is not None and self.ago_min < 0
+
 
 @dataclass(frozen=True, slots=True)
 class Note:

@@ -33,7 +33,7 @@ from flows.turn.ticking import tick
 from flows.turn.timers import timers_for
 from flows.turn.turning import BOT, Turn, Turning
 from flows.turn.voicing import taken
-from flows.turn.words import hold
+from flows.turn.words import pause
 
 PENDING_TEXT = {"number": "read_back_no", "skip": "skip_reason", "still": "back_act",
                 "again": "back_fact", "unseen": "unseen_why", "heard": "voice_check"}  # fmt: skip
@@ -198,9 +198,9 @@ def _told(t: Turning, told: Told) -> None:
     t.note("told", BOT, what=told.what)
     is_over = t.job.ended is not None or t.job.at_vehicle is None
     if told.what == "left":
-        hold(t, "left")
+        pause(t, "left")
     elif told.what == "driver_gone":
-        hold(t, "driver_gone")
+        pause(t, "driver_gone")
         t.say("driver_gone_told", "dispatchers")
     elif told.what == "restarted" and not is_over and not t.resumed:
         t.resumed = True

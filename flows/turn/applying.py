@@ -1,4 +1,4 @@
-"""What was said, applied: who may say what, then each intent in its turn."""
+"""Intents applied: who may say what, then the effect of each intent in order."""
 
 from collections.abc import Callable
 
@@ -23,10 +23,10 @@ from flows.job.intents import (
     When,
     Word,
 )
-from flows.job.state import Pending
+from flows.job.state import Job, Pending
 from flows.job.windows import claim, claimed_value
 from flows.routine import card_waits
-from flows.routine.items import Gate, HandOff, Item, Photo, Question, Step, WaitStep
+from flows.routine.items import Gate, HandOff, Item, Option, Photo, Question, Step, WaitStep
 from flows.telling.labels import act_label, fact_label, fact_name, last_label, reason_of
 from flows.telling.left_open import left_open
 from flows.texts import word
@@ -34,14 +34,13 @@ from flows.turn import effects, media
 from flows.turn.emergencies import EMERGENCIES
 from flows.turn.exchanges import IN_HAND, skip
 from flows.turn.turning import BOT, Turning
-from flows.turn.unclear import nothing, unclear
 from flows.turn.weighing import gave, object_to_weight, read_back_number, settle_theirs, weighs
 from flows.turn.words import WORDS
 
-# What anyone enrolled may say of a job, beside facts.
 FOR_ALL = frozenset({"stop", "repeat", "status", "window", "numbers", "sheet", "why", "help",
                      "margin", "weight", "height", "helps", "noted", "settle", "override",
                      "take_over", "points", "keep_off", "neutral_ends", *EMERGENCIES})  # fmt: skip
+"""Words that anyone enrolled may say of a job, besides facts."""
 WHILE_PAUSED = FOR_ALL | {
     "resume",
     "hand_off",
@@ -54,27 +53,31 @@ WHILE_PAUSED = FOR_ALL | {
 
 
 def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
-    """Apply what was meant, in order; what cannot be applied gets its own sentence.
+    """Apply intents in order; one that cannot be applied gets a sentence of its own.
 
-    A strap through a wheel, or a line that holds instead of one, is no strap.
+    A strap through a wheel, or a line that holds instead of a strap, is no strap.
     """
     if not t.sender_is_driver() and t.job.unclear_to[1] and intents[0] != Nothing("unclear"):
         t.note("unclear", BOT, n=0, of=t.by)
-    intents = tuple(i for i in intents if i in NO_STRAP) or intents
-    for intent in intents:
-        if isinstance(intent, Danger):
-            effects.see_danger(t, intent.sign)
-        elif isinstance(intent, Chosen) and gave(t):
-            settle_theirs(t, intent.option)
-        elif not _allowed(t, intent):
-            t.answer_sender("not_yours")
-        elif t.job.paused is not None and not _while_paused(t, intent):
-            t.answer_sender("still_held")
-        else:
-            _APPLY[type(intent)](t, intent, prompt)
+    for intent in tuple(i for i in intents if i in NO_STRAP) or intents:
+        _apply_one(t, intent, prompt)
+
+
+def _apply_one(t: Turning, intent: Intent, prompt: Prompt) -> None:
+    if isinstance(intent, Danger):
+        effects.see_danger(t, intent.sign)
+    elif isinstance(intent, Chosen) and gave(t):
+        settle_theirs(t, intent.option)
+    elif not _allowed(t, intent):
+        t.answer_sender("not_yours")
+    elif t.job.paused is not None and not _while_paused(t, intent):
+        t.answer_sender("still_held")
+    else:
+        _APPLY[type(intent)](t, intent, prompt)
 
 
 NO_STRAP = frozenset({Word("through_wheel"), Word("by_line")})
+"""Words that make the rest of a message about straps count for nothing."""
 
 
 def _allowed(t: Turning, intent: Intent) -> bool:
@@ -87,7 +90,7 @@ def _allowed(t: Turning, intent: Intent) -> bool:
 
 
 def _while_paused(t: Turning, intent: Intent) -> bool:
-    """What was done or is known is taken while nothing is asked; a "go" is not."""
+    """Acts and facts are taken while nothing is asked; a "go" is not."""
     if isinstance(intent, Word):
         return intent.name in WHILE_PAUSED
     if isinstance(intent, Settled):
@@ -96,21 +99,30 @@ def _while_paused(t: Turning, intent: Intent) -> bool:
 
 
 def _give(t: Turning, intent: Give, prompt: Prompt) -> None:
-    known = t.job.facts.get(intent.fact)
-    item = prompt.item if _asks(prompt.item, intent.fact) else None
+    is_asked = _asks(prompt.item, intent.fact)
     again = t.job.pending is not None and t.job.pending.kind == "again"
-    if again and item is not None:
+    if again and is_asked:
         t.note("unpended", BOT)
-    if known is not None and known.value == intent.value and known.how != "assumed":
-        t.noted.append(fact_label(t.job, intent.fact, intent.value))
-        return
-    if intent == Give("danger", "seen"):
+    label = fact_label(t.job, intent.fact, intent.value)
+    if _is_known(t.job, intent):
+        t.noted.append(label)
+    elif intent == Give("danger", "seen"):
         effects.see_danger(t, "seen")
-        return
-    effects.give(t, intent.fact, intent.value, effects.how_said(t), item.id if item else "")
-    told = any(reply.key == "says.card_variant" for reply in t.replies)
-    if (item is None or again) and not (told and intent.fact == "card"):
-        t.noted.append(fact_label(t.job, intent.fact, intent.value))
+    else:
+        item = prompt.item.id if is_asked and prompt.item else ""
+        effects.give(t, intent.fact, intent.value, effects.how_said(t), item)
+        if (again or not is_asked) and not _names_card(t, intent):
+            t.noted.append(label)
+
+
+def _is_known(job: Job, intent: Give) -> bool:
+    known = job.facts.get(intent.fact)
+    return known is not None and known.value == intent.value and known.how != "assumed"
+
+
+def _names_card(t: Turning, intent: Give) -> bool:
+    """Say whether a card was given whose variant is said in this turn: that names it already."""
+    return intent.fact == "card" and any(one.key == "says.card_variant" for one in t.replies)
 
 
 def _asks(item: Item | None, fact: str) -> bool:
@@ -119,12 +131,12 @@ def _asks(item: Item | None, fact: str) -> bool:
 
 def _did(t: Turning, intent: Did, prompt: Prompt) -> None:
     item = prompt.item
-    # A step is done by its last act only: "stopped" on the way up is not "on deck". Of several
-    # disconnects the one that is asked for is meant.
+    # Only its last act settles a step: "stopped" on the way up is not "on deck". Of several
+    # disconnects the driver means the one in question.
     if isinstance(item, Step) and item.acts and is_of(intent.act, item.acts[-1]):
         _settle(t, item, None)
         return
-    if intent.act in {"danger_released"}:
+    if intent.act == "danger_released":
         t.answer_sender("danger_stays" if t.job.acts["danger"] == "seen" else "unclear_1")
         return
     if that_stands(t.job.acts, intent.act) is not None:
@@ -132,18 +144,18 @@ def _did(t: Turning, intent: Did, prompt: Prompt) -> None:
     effects.do(t, intent.act)
     t.noted.append(act_label(intent.act))
     if intent.act == "warned":
-        # Set out before it was asked for: how far apart was told nobody yet.
+        # Set out before it was asked for, so nobody has been told how far apart.
         t.answer_sender("warned_where")
 
 
 def _undid(t: Turning, intent: Undid, prompt: Prompt) -> None:
-    """Take back what stood; of what never stood, "not yet" is no news."""
+    """Take an act back; "not yet" of an act that was never done is no news."""
     act = that_stands(t.job.acts, intent.act)
     if act is None:
         unclear(t, prompt)
         return
     if act == "danger_released":
-        # A release that was none is danger again, never nothing.
+        # A release taken back is danger again, never nothing.
         effects.see_danger(t, "release taken back")
         return
     effects.undo(t, act)
@@ -158,32 +170,43 @@ def _settled(t: Turning, intent: Settled, prompt: Prompt) -> None:
 
 def settle_with_time(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> bool:
     """Apply a step and its time together: "neutral, two minutes ago"."""
-    when = next((i for i in intents if isinstance(i, When)), None)
-    done = next((i for i in intents if isinstance(i, Settled | Did)), None)
+    when, done = _when_and_done(intents)
     if when is None or done is None or not t.sender_is_driver():
         return False
     rest = tuple(i for i in intents if i not in {when, done})
-    if when.ago_min is not None and when.ago_min < 0:
-        # What is to be done in five minutes is not done.
+    if when.is_to_come:
+        # To be done in five minutes is not done.
         t.answer_sender("when_ahead")
-        apply(t, tuple(i for i in rest if not isinstance(i, Settled | Did)), prompt)
-        return True
-    if _is_ahead(t, when):
-        # The time is in doubt, what was done is not: it counts from the earliest it can be.
+        rest = _without_acts(rest)
+    elif _is_ahead(t, when):
+        # The time is in doubt, the act is not: it counts from the earliest it can have been.
         t.answer_sender("when_ahead")
-        apply(t, (done, *rest), prompt)
-        return True
-    item = prompt.item
-    acts = item.acts if isinstance(item, Step) else ()
-    is_open = isinstance(done, Settled) or acts[-1:] == (done.act,)
-    if is_open and isinstance(item, Step):
-        _settle(t, item, when)
-    elif isinstance(done, Did) and done.act == "neutral_selected":
-        effects.do(t, done.act, when=when)
-        t.noted.append(act_label(done.act))
-    else:
+        rest = (done, *rest)
+    elif not _do_at(t, done, when, prompt.item):
         return False
     apply(t, rest, prompt)
+    return True
+
+
+def _when_and_done(intents: tuple[Intent, ...]) -> tuple[When | None, Settled | Did | None]:
+    """Return the first time, and the first act or step, of what was said."""
+    when = next((i for i in intents if isinstance(i, When)), None)
+    return when, next((i for i in intents if isinstance(i, Settled | Did)), None)
+
+
+def _without_acts(intents: tuple[Intent, ...]) -> tuple[Intent, ...]:
+    return tuple(i for i in intents if not isinstance(i, Settled | Did))
+
+
+def _do_at(t: Turning, done: Settled | Did, when: When, item: Item | None) -> bool:
+    """Record a step or neutral with its time; say whether the time had a place there."""
+    if isinstance(item, Step) and (isinstance(done, Settled) or item.acts[-1:] == (done.act,)):
+        _settle(t, item, when)
+        return True
+    if done != Did("neutral_selected"):
+        return False
+    effects.do(t, done.act, when=when)
+    t.noted.append(act_label(done.act))
     return True
 
 
@@ -195,23 +218,25 @@ def _is_ahead(t: Turning, when: When) -> bool:
 def _settle(t: Turning, item: Item, when: When | None) -> None:
     if isinstance(item, Photo):
         media.settle(t, item)
-        return
-    if isinstance(item, WaitStep) and card_waits.left_ns(t.job, item, t.at):
+    elif isinstance(item, WaitStep) and card_waits.left_ns(t.job, item, t.at):
         t.answer_sender("wait_on")
-        return
-    if item.acts == ("danger_released",):
-        if when is None:
-            t.answer_sender("reask_time", word=word("released_with_time"))
-            return
-        if _before_danger(t, when):
-            t.answer_sender("release_early")
-            return
-        effects.do(t, "danger_released", item.id, when)
-        return
-    for act in item.acts:
-        effects.do(t, act, item.id, when)
-    if not item.acts:
+    elif item.acts == ("danger_released",):
+        _release(t, item, when)
+    elif item.acts:
+        for act in item.acts:
+            effects.do(t, act, item.id, when)
+    else:
         t.note("done", item=item.id)
+
+
+def _release(t: Turning, item: Item, when: When | None) -> None:
+    """Take a release from danger, which counts with its time only, after the danger was seen."""
+    if when is None:
+        t.answer_sender("reask_time", word=word("released_with_time"))
+    elif _before_danger(t, when):
+        t.answer_sender("release_early")
+    else:
+        effects.do(t, "danger_released", item.id, when)
 
 
 def _before_danger(t: Turning, when: When) -> bool:
@@ -230,11 +255,12 @@ def _chosen(t: Turning, intent: Chosen, prompt: Prompt) -> None:
     pending = t.job.pending
     if pending is not None:
         IN_HAND[pending.kind](t, intent.option, pending)
-        return
-    gate = prompt.item
-    if not isinstance(gate, Gate):
-        return
-    option = next(o for o in gate.options if o.id == intent.option)
+    elif isinstance(prompt.item, Gate):
+        _go_through(t, prompt.item, next(o for o in prompt.item.options if o.id == intent.option))
+
+
+def _go_through(t: Turning, gate: Gate, option: Option) -> None:
+    """Take the option that was chosen at a gate."""
     for name in option.clears:
         if name in t.job.facts:
             t.note("fact_cleared", name=name, why=gate.id)
@@ -283,25 +309,29 @@ def _note(t: Turning, intent: Note, prompt: Prompt) -> None:
 
 
 def _free_words(t: Turning, item: Question, text: str) -> None:
-    """Take a fact in free words; a name is read back, what holds too little is asked again."""
+    """Take a fact in free words; a name is read back, words without enough in them asked again."""
     if FACTS[item.fact].is_name:
         effects.pend(t, Pending("name", item.fact, text, item.id))
     elif not enough(item.fact, text):
         t.answer_sender("vin_again" if item.fact == "vin" else "temperatures_three")
     else:
-        if t.job.pending is not None:
-            # It was gone back to: the new words end that.
-            t.note("unpended", BOT)
-        effects.give(t, item.fact, text, effects.how_said(t), item.id)
-        if item.fact != "vin" and not t.by_voice:
-            # What they were taken for is said: that one, and a voice note, are read back.
-            t.noted.append(fact_name(item.fact))
-        if item.fact == "temperatures" and uneven(text):
-            t.say("pack_uneven")
+        _take_words(t, item, text)
+
+
+def _take_words(t: Turning, item: Question, text: str) -> None:
+    if t.job.pending is not None:
+        # The driver went back to this question; the new words answer it.
+        t.note("unpended", BOT)
+    effects.give(t, item.fact, text, effects.how_said(t), item.id)
+    if item.fact != "vin" and not t.by_voice:
+        # The echo names the fact. A VIN and a voice note are read back instead.
+        t.noted.append(fact_name(item.fact))
+    if item.fact == "temperatures" and uneven(text):
+        t.say("pack_uneven")
 
 
 def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
-    """Apply a word for any time; yes, no and ok are answers only where they are asked for."""
+    """Apply a word for any time; yes, no and ok answer only a question that asks for them."""
     if intent.name in {"yes", "no", "ok"}:
         _bare(t, intent, prompt)
     elif intent.name == "not_sure":
@@ -319,23 +349,25 @@ def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
 
 
 def _bare(t: Turning, intent: Word, prompt: Prompt) -> None:
-    item = prompt.item
     if intent.name == "no" and t.job.theirs is not None:
-        # Nothing else was asked that a no could answer.
-        object_to_weight(t, intent, item)
-        return
-    critical = item is not None and item.critical and isinstance(item, Step | Gate)
-    pulls = t.job.acts["winch"] in WINCH_RUNS
-    names = critical and not pulls and intent.name != "no" and bool(prompt.answer.words)
-    if names and t.job.unclear == 0:
+        # A weight somebody else gave is all that a no can answer here.
+        object_to_weight(t, intent, prompt.item)
+    elif intent.name != "no" and t.job.unclear == 0 and _wants_state(t, prompt):
         t.note("unclear", BOT, n=1)
         t.answer_sender("reask_state", word=choice_slots(prompt)["choices_spoken"])
     else:
         unclear(t, prompt)
 
 
+def _wants_state(t: Turning, prompt: Prompt) -> bool:
+    """Say whether a critical step is open, which only the name of its state settles."""
+    item = prompt.item
+    is_step = isinstance(item, Step | Gate) and item.critical and bool(prompt.answer.words)
+    return is_step and t.job.acts["winch"] not in WINCH_RUNS
+
+
 def _unsure(t: Turning, prompt: Prompt) -> None:
-    """Take "not sure": of an exchange in hand it is the way out, and nothing changes."""
+    """Take "not sure"; in an exchange it is the way out, and nothing changes."""
     item = prompt.item
     if prompt.pending:
         t.note("unpended", BOT)
@@ -357,7 +389,7 @@ def _nobody_came(t: Turning, prompt: Prompt) -> None:
 
 
 def _back(t: Turning) -> None:
-    """Offer to correct the last thing settled: its question again, or whether it still is so."""
+    """Offer to correct the last item: ask its question again, or whether it still holds."""
     item = t.job.book.routine.items.get(t.job.last)
     if item is None or (isinstance(item, Question) and t.job.value(item.fact) is None):
         t.answer_sender("back_nothing")
@@ -367,6 +399,58 @@ def _back(t: Turning) -> None:
         effects.pend(t, Pending("still", item=item.id))
     else:
         t.answer_sender("back_nothing")
+
+
+# Not understood
+
+
+def nothing(t: Turning, intent: Nothing, prompt: Prompt) -> None:
+    """Say why nothing was taken, or that it was not understood."""
+    heard = t.event
+    # Every other time only: the same sentence never comes twice running.
+    again = t.job.unclear % 2 == 1 or t.job.acts["winch"] in WINCH_RUNS
+    known = {"empty", "too_long", "kind_first"}
+    if again or not isinstance(heard, Heard) or intent.why not in known:
+        unclear(t, prompt)
+        return
+    if t.sender_is_driver():
+        t.note("unclear", BOT, n=t.job.unclear + 1)
+    t.answer_sender(intent.why, length=f"{len(heard.text):,}")
+
+
+def unclear(t: Turning, prompt: Prompt) -> None:
+    """Ask to say it again, then give the choices, then offer buttons or dispatch.
+
+    While the winch runs each of these offers to stop it first. On the road nothing is offered.
+    """
+    if not t.sender_is_driver():
+        _unclear_to(t)
+        return
+    n = t.job.unclear + 1
+    t.note("unclear", BOT, n=n)
+    level = _level(n)
+    if t.job.acts["winch"] in WINCH_RUNS:
+        t.answer_sender(f"unclear_pull_{level}")
+        return
+    if t.job.acts["rolling"] == "rolling":
+        t.answer_sender(f"unclear_rolling_{2 - n % 2}")
+        return
+    if level > 1 and not prompt.answer.choices:
+        level = 1 if n % 2 else 3
+    t.answer_sender(f"unclear_{level}", **choice_slots(prompt))
+
+
+def _unclear_to(t: Turning) -> None:
+    """Tell somebody else that it was not understood, and then the words they may say."""
+    who, often = t.job.unclear_to
+    n = often + 1 if who == t.by else 1
+    t.note("unclear", BOT, n=n, of=t.by)
+    t.answer_sender(f"unclear_to_{_level(n)}")
+
+
+def _level(n: int) -> int:
+    """Return which text says it for the n-th time: 1, 2, 3, then 2 and 3 in turn."""
+    return n if n < 3 else 2 + n % 2
 
 
 _APPLY: dict[type, Callable[..., None]] = {

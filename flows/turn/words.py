@@ -1,12 +1,12 @@
-"""The words understood at any time, each with what it does."""
+"""The words understood at any time, each with its effect."""
 
 from collections.abc import Callable
 
-from flows.job.acts import UNKNOWN, WINCH_RUNS
+from flows.job.acts import ACTS, UNKNOWN, WINCH_RUNS, worst
 from flows.job.entries import Private
 from flows.job.events import MINUTE_NS, Heard, Moment
 from flows.job.intents import Word
-from flows.job.state import Pending
+from flows.job.state import Job, Pending
 from flows.routine.items import Item, Photo, Question
 from flows.telling.card_words import ends_neutral, keeps_off
 from flows.telling.reply import Reply, To
@@ -15,27 +15,28 @@ from flows.telling.slots import loaded_height_in
 from flows.telling.status_words import open_skip_item
 from flows.turn import effects, media, sheet
 from flows.turn.emergencies import SUDDEN
-from flows.turn.restarting import restart_section
 from flows.turn.turning import BOT, Turning
 from flows.turn.weighing import object_to_weight
 
 LOST_AFTER_NS = 10 * MINUTE_NS
+"""Ours: after a pause of so long the section starts again."""
+Apply = Callable[[Turning, Word, Item | None], None]
 
 
 def _stop(t: Turning, _word: Word, _item: Item | None) -> None:
-    hold(t, "stop")
+    pause(t, "stop")
     t.say("stopped")
 
 
 def _hold_word(t: Turning, _word: Word, _item: Item | None) -> None:
     pulls = t.job.acts["winch"] != "still"
-    hold(t, "hold")
-    # Nothing is paused while the winch goes on.
+    pause(t, "hold")
+    # The winch may still be running: the answer says to stop it first.
     t.answer_sender("held_pull" if pulls else "held")
 
 
-def hold(t: Turning, why: str) -> None:
-    """Ask nothing until the driver resumes; a winch that moved is in doubt."""
+def pause(t: Turning, why: str) -> None:
+    """Ask nothing until the driver resumes; a winch that was running is in doubt."""
     if t.job.acts["winch"] in WINCH_RUNS:
         effects.doubt(t, {"winch": UNKNOWN})
     if t.job.paused is None or why == "stop":
@@ -43,16 +44,13 @@ def hold(t: Turning, why: str) -> None:
 
 
 def _resume(t: Turning, _word: Word, _item: Item | None) -> None:
-    """Go on: after ten minutes, or a hold whose length is not known, the section starts again."""
+    """Go on; after ten minutes, or a pause of unknown length, the section starts again."""
     if t.job.handoff is not None and t.job.acts["danger"] != "seen":
         t.note("handoff_dropped", BOT)
     since = t.job.paused
-    if since is None:
-        t.resumed = True
-        t.answer_sender("resume")
-        return
-    t.note("resumed", why=t.job.paused_why)
-    if paused_long(since, t.at):
+    if since is not None:
+        t.note("resumed", why=t.job.paused_why)
+    if since is not None and paused_long(since, t.at):
         start_again(t)
     else:
         t.resumed = True
@@ -60,15 +58,39 @@ def _resume(t: Turning, _word: Word, _item: Item | None) -> None:
 
 
 def paused_long(since: Moment, at: Moment) -> bool:
-    """Say whether a hold was over ten minutes long, or of a length that is not known."""
+    """Say whether a pause was over ten minutes long, or of unknown length."""
     return since.boot != at.boot or not 0 <= at.mono_ns - since.mono_ns <= LOST_AFTER_NS
 
 
 def start_again(t: Turning) -> None:
-    """Start the section in hand again, with the resume message."""
-    restart_section(t, section_now(t.job))
+    """Start the section in hand again, with the resume message; the record keeps all of it.
+
+    The outcome of its steps is not known from now on.
+    """
+    sections = t.job.book.routine.sections
+    items = next((one.items for one in sections if one.id == section_now(t.job)), ())
+    states = _states_set_by(t.job, items)
+    if t.job.acts["winch"] in WINCH_RUNS:
+        states["winch"] = UNKNOWN
+    effects.doubt(t, states, tuple(item.id for item in items if item.id in t.job.done))
     t.resumed = True
     t.answer_sender("restart")
+
+
+def _states_set_by(job: Job, items: tuple[Item, ...]) -> dict[str, str]:
+    """Return the states that the steps of a section have set, each at its worst.
+
+    A step that does not apply now was not this section's, so its act still counts.
+    """
+    begun = job.acts.changed().keys() - {"rolling"}
+    done = (
+        ACTS[act].variable
+        for item in items
+        if item.applies.holds(job)
+        for act in item.acts
+        if job.acts.holds(act)
+    )
+    return {variable: worst(variable) for variable in done if variable in begun}
 
 
 def _lost(t: Turning, _word: Word, _item: Item | None) -> None:
@@ -95,7 +117,7 @@ def _take_over(t: Turning, _word: Word, _item: Item | None) -> None:
         start_again(t)
 
 
-def _say(key: str) -> Callable[[Turning, Word, Item | None], None]:
+def _say(key: str) -> Apply:
     def say(t: Turning, _word: Word, _item: Item | None) -> None:
         t.answer_sender(key)
 
@@ -122,10 +144,8 @@ def _neutral_ends(t: Turning, _word: Word, _item: Item | None) -> None:
     t.answer_sender("neutral_ends" if ends_neutral(t.job) else "neutral_ends_none")
 
 
-def _of_margin(
-    key: str, none: str = "numbers_none"
-) -> Callable[[Turning, Word, Item | None], None]:
-    """Return what tells something of the margin that stands, or that there is none yet."""
+def _of_margin(key: str, none: str = "numbers_none") -> Apply:
+    """Return the effect that says something of the current margin, or that there is none yet."""
 
     def tell(t: Turning, _word: Word, _item: Item | None) -> None:
         t.answer_sender(key if t.job.margin_stands else none)
@@ -134,7 +154,7 @@ def _of_margin(
 
 
 def _margin_again(t: Turning, _word: Word, _item: Item | None) -> None:
-    """Tell the margin as it was told when it was reckoned."""
+    """Say the margin in the words of its first telling."""
     if t.job.margin_stands:
         to: To = "driver" if t.sender_is_driver() else "sender"
         t.replies.append(Reply(to, "items.margin.figure", t.job, item="margin.figure"))
@@ -181,7 +201,7 @@ def _later(t: Turning, _word: Word, item: Item | None) -> None:
     if item is None or not item.deferrable or t.job.pending is not None:
         t.answer_sender("defer_refused")
     elif item.id in {one.item for one in t.job.deferred}:
-        # It came back before a pause: now it is its turn.
+        # It came back before a pause point, so it is due now.
         t.answer_sender("defer_refused")
     elif len(t.job.deferred) >= MOST_DEFERRED:
         t.answer_sender("defer_full")
@@ -191,11 +211,9 @@ def _later(t: Turning, _word: Word, item: Item | None) -> None:
 
 
 def _cannot(t: Turning, word: Word, item: Item | None) -> None:
-    """What cannot be done leads to a hand-off; where that has no way either, to dispatch."""
-    if isinstance(item, Photo) and word.rest.strip():
-        media.unseen(t, item.id, word.rest)
-    elif isinstance(item, Photo):
-        effects.pend(t, Pending("unseen", item=item.id))
+    """Take "cannot": a hand-off, or, where that is under way or danger is open, dispatch."""
+    if isinstance(item, Photo):
+        _cannot_photograph(t, word, item)
     elif item is not None and item.skippable:
         _skip(t, word, item)
     elif isinstance(item, Question):
@@ -205,6 +223,13 @@ def _cannot(t: Turning, word: Word, item: Item | None) -> None:
         t.answer_sender("dispatch_called")
     else:
         t.note("handoff_wanted", reason="cannot")
+
+
+def _cannot_photograph(t: Turning, word: Word, item: Photo) -> None:
+    if word.rest.strip():
+        media.unseen(t, item.id, word.rest)
+    else:
+        effects.pend(t, Pending("unseen", item=item.id))
 
 
 def _hand_off(t: Turning, _word: Word, _item: Item | None) -> None:
@@ -243,7 +268,7 @@ def _settle(t: Turning, word: Word, _item: Item | None) -> None:
     t.answer_sender("settled")
 
 
-WORDS: dict[str, Callable[[Turning, Word, Item | None], None]] = {
+WORDS: dict[str, Apply] = {
     "stop": _stop,
     **SUDDEN,
     "through_wheel": _say("through_wheel"),
