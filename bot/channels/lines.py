@@ -219,7 +219,7 @@ def serve_given(lines: Lines, clock: GivenClock, source: Iterable[str]) -> None:
 
     def moment(given: LineIn) -> Moment:
         received = None if given.received_at is None else _ms(given.received_at)
-        return clock.reading(received, _ms(given.at), given.mono_ms, given.boot)
+        return clock.moment_of(received, _ms(given.at), given.mono_ms, given.boot)
 
     for line in source:
         at = _take(lines, line, moment, wind=True) if line.strip() else None

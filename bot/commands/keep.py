@@ -28,7 +28,7 @@ def parsers(commands: Commands) -> None:
 def _keep(given: argparse.Namespace) -> int:
     from bot.commands.bootstrap import opened_record
     from bot.machine.settings import settings
-    from bot.record.keeping import Hold, erase, going, hold, told
+    from bot.record.keeping import Hold, erase, expired, hold, in_words
     from flows.texts import packet_texts
 
     texts = packet_texts()["kept"]
@@ -39,10 +39,10 @@ def _keep(given: argparse.Namespace) -> int:
             hold(store, Hold(job, given.why, given.hold is not None), now, zone)
             print(texts["held" if given.hold else "released"].format(job=job))
             return EXIT_OK
-        found = list(going(store, now.wall_ms))
-        print("\n".join(told(store, found)))
-        for one in found if given.erase else []:
-            erase(store, one, now, zone)
+        found = list(expired(store, now.wall_ms))
+        print("\n".join(in_words(store, found)))
+        for old in found if given.erase else []:
+            erase(store, old, now, zone)
         if found:
             print(texts["done" if given.erase else "say_so"])
     return EXIT_OK

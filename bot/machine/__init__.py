@@ -1,1 +1,1 @@
-"""The machine: clock, settings, log, secret files, pictures."""
+"""The computer we run on: clocks, settings, log, secret files, pictures."""

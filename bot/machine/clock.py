@@ -1,4 +1,4 @@
-"""The machine's clocks: wall time for the record, boot time for everything elapsed."""
+"""The machine's clocks: wall time for the record, boot time for every duration."""
 
 import time
 from datetime import UTC, datetime, timedelta
@@ -13,15 +13,15 @@ LOOK_BACK_H = 12
 
 
 class Clock(Protocol):
-    """Says what time it is."""
+    """A source of the current time."""
 
     def now(self) -> Moment:
-        """Return this moment by both clocks."""
+        """Return the current moment by both clocks."""
         ...
 
 
 def offsets(zone: ZoneInfo, wall_ms: int) -> tuple[tuple[int, int], ...]:
-    """Return the UTC offsets of a zone in force lately, as (since [ms], minutes east).
+    """Return a zone's UTC offsets in the last 12 hours, as (since [ms], minutes east).
 
     Examples
     --------
@@ -52,12 +52,12 @@ def _offset(zone: ZoneInfo, when: datetime) -> int:
 
 @cache
 def _cached_offsets(zone: ZoneInfo, hour: int) -> tuple[tuple[int, int], ...]:
-    """Return the offsets for a whole hour, when nothing changes inside it."""
+    """Return the offsets at the start of an hour."""
     return offsets(zone, hour * 3_600_000)
 
 
 def offsets_at(zone: ZoneInfo, wall_ms: int) -> tuple[tuple[int, int], ...]:
-    """Return `offsets`, remembered for the hour where nothing changes."""
+    """Return `offsets`, cached for each hour without a change."""
     hour = wall_ms // 3_600_000
     start, end = _cached_offsets(zone, hour), _cached_offsets(zone, hour + 1)
     return start if start == end and len(start) == 1 else offsets(zone, wall_ms)
@@ -71,14 +71,14 @@ class SystemClock:
         self._boot = boot_id()
 
     def now(self) -> Moment:
-        """Return this moment; the boot-time clock runs on in suspend."""
+        """Return the current moment; the boot-time clock keeps running in suspend."""
         wall_ms = time.time_ns() // 1_000_000
         mono_ns = time.clock_gettime_ns(time.CLOCK_BOOTTIME)
         return Moment(wall_ms, mono_ns, self._boot, offsets_at(self._zone, wall_ms))
 
 
 def boot_id() -> str:
-    """Return the kernel's id of this boot; unknown ones differ at every start, to be safe."""
+    """Return the kernel's id of this boot; if it is unknown, an id that differs at every start."""
     path = Path("/proc/sys/kernel/random/boot_id")
     try:
         return path.read_text("ascii").strip()
@@ -87,19 +87,19 @@ def boot_id() -> str:
 
 
 class GivenClock:
-    """A clock that only moves when an input that was taken says what time it is."""
+    """A clock that only moves to times given by accepted inputs."""
 
     def __init__(self, zone: str) -> None:
         self._zone = ZoneInfo(zone)
         self._now: Moment | None = None
 
-    def reading(
+    def moment_of(
         self, received_ms: int | None, at_ms: int, mono_ms: int | None, boot: str | None
     ) -> Moment:
         """Return the moment that an input gives.
 
-        Without `received_ms` a message was received when it was stamped, or now if that lies
-        behind; without `mono_ms` elapsed time follows the time of receipt.
+        Without `received_ms` a message is received when it was stamped, but never before the
+        clock's current time; without `mono_ms` elapsed time follows the time of receipt.
         """
         before = self._now
         wall_ms = received_ms
@@ -110,5 +110,5 @@ class GivenClock:
         return Moment(wall_ms, mono * 1_000_000, boot_now, offsets_at(self._zone, wall_ms))
 
     def move(self, at: Moment) -> None:
-        """Let it be that moment now."""
+        """Set the clock to a moment."""
         self._now = at

@@ -1,7 +1,6 @@
-"""The log: one JSON object a line, without personal data and without the token.
+"""The log: a JSON object per line, without personal data and without the token.
 
-What a person said may stand in an error's text, so an error is logged by its kind and its
-place only.
+An error's text may quote a person, so only an error's type and location are logged.
 """
 
 import json
@@ -13,14 +12,14 @@ from typing import TextIO
 
 from typing_extensions import override
 
-# Any token of the platform, also of another bot.
+# Any token of the platform, even of another bot.
 _TOKEN = re.compile(r"\d{3,20}(?::|%3A)[A-Za-z0-9_-]{30,100}", re.ASCII | re.IGNORECASE)
 QUIET = ("httpx", "httpcore", "telegram", "aiohttp", "asyncio")
 DEEPEST = 12
 
 
 class OneLine(logging.Formatter):
-    """Writes a record as one line of JSON."""
+    """Formats a log record as a single line of JSON."""
 
     @override
     def format(self, record: logging.LogRecord) -> str:
@@ -32,22 +31,22 @@ class OneLine(logging.Formatter):
         }
         if record.exc_info and record.exc_info[0] is not None:
             found["error"] = record.exc_info[0].__name__
-            found["where"] = _places(record)
+            found["where"] = _locations(record)
         return _TOKEN.sub("(token)", json.dumps(found, ensure_ascii=True))
 
 
-def _places(record: logging.LogRecord) -> list[str]:
-    places: list[str] = []
+def _locations(record: logging.LogRecord) -> list[str]:
+    found: list[str] = []
     trace = record.exc_info[2] if record.exc_info else None
     while trace is not None:
         code = trace.tb_frame.f_code
-        places.append(f"{code.co_filename.rpartition('/')[2]}:{trace.tb_lineno} {code.co_name}")
+        found.append(f"{code.co_filename.rpartition('/')[2]}:{trace.tb_lineno} {code.co_name}")
         trace = trace.tb_next
-    return places[-DEEPEST:]
+    return found[-DEEPEST:]
 
 
 def log_to(stream: TextIO = sys.stderr) -> None:
-    """Log to a stream, and nowhere else; libraries only what went wrong."""
+    """Log to a stream and nowhere else; from libraries only warnings and errors."""
     handler = logging.StreamHandler(stream)
     handler.setFormatter(OneLine())
     root = logging.getLogger()

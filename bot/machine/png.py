@@ -1,10 +1,10 @@
-"""A drawing as a picture, for a channel that shows no SVG."""
+"""Turns a drawing into a PNG, for a channel that cannot show SVG."""
 
 import tempfile
 from pathlib import Path
 
 WIDE_PT = 480
-"""How wide a picture is laid out [point]; at `DOTS` that is 960 pixels, enough for a phone."""
+"""A picture's width [point]; at `DOTS` that is 960 pixels, enough for a phone."""
 DOTS = 144.0
 _PAGE = '#set page(width: auto, height: auto, margin: 12pt)\n#image("drawing.svg", width: {}pt)\n'
 
@@ -15,7 +15,7 @@ def png_of(svg: bytes) -> bytes:
     Parameters
     ----------
     svg
-        The drawing, such as the record keeps with a margin.
+        The drawing, such as the margin's in the record.
 
     Returns
     -------
@@ -25,7 +25,7 @@ def png_of(svg: bytes) -> bytes:
     Raises
     ------
     RuntimeError
-        For what is no SVG.
+        If it is not an SVG.
     """
     import typst  # noqa: PLC0415  only where a picture is drawn
 

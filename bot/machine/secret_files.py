@@ -1,4 +1,4 @@
-"""What must stay secret in the data folder: the bot's token and the folder's own key."""
+"""The secrets in the data folder: the bot's token and the folder's own key."""
 
 import os
 import re
@@ -12,38 +12,38 @@ TOKEN_FORM = re.compile(r"\d{3,20}:[A-Za-z0-9_-]{30,100}", re.ASCII)
 
 
 class NoTokenError(Exception):
-    """There is no token that can be used; says what to do. It never holds a token."""
+    """There is no usable token; the message says what to do, and never contains a token."""
 
 
 def read_token(folder: Path, given: str | None, ask: Callable[[], str] | None) -> str:
-    """Return the bot's token: given, else as kept, else asked for; what is new is kept.
+    """Return the bot's token: as given, else as kept, else as asked for; keep a new token.
 
     Parameters
     ----------
     folder
-        The data folder; made where it is not there.
+        The data folder; made if it does not exist.
     given
         From the environment.
     ask
-        Asks the person at the terminal, who sees nothing of what they type; None without one.
+        Asks at the terminal, without showing the typing; None without a terminal.
 
     Raises
     ------
     NoTokenError
-        When there is none, or none of its form.
+        When there is no token, or it does not have a token's form.
     """
     path = folder / TOKEN_FILE
     kept = path.read_text("utf-8").strip() if path.is_file() else ""
     token = (given or kept or (ask() if ask else "")).strip()
     if not token:
         raise NoTokenError(
-            "there is no token. Make a bot at the platform, then start again and type its token, "
+            "there is no token. Make a bot on the platform, then start again and type its token, "
             "or set ROLLPROOF_TOKEN."
         )
     if not TOKEN_FORM.fullmatch(token):
         raise NoTokenError(
-            "the token is not of its form; allowed: a number, a colon, and at least 30 letters, "
-            f"digits, - or _. Copy it whole. It is looked for in {path}."
+            "this does not look like a token; allowed: a number, a colon, and at least 30 "
+            f"letters, digits, - or _. Copy all of it. A kept token is in {path}."
         )
     if token != kept:
         _write(path, token.encode("ascii"))
@@ -59,7 +59,7 @@ def company_key(folder: Path) -> bytes:
 
 
 def _write(path: Path, content: bytes) -> None:
-    """Write a file that only its owner can read, whole or not at all."""
+    """Write a file that only its owner can read, completely or not at all."""
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     partial = path.with_suffix(".partial")
     partial.unlink(missing_ok=True)

@@ -1,4 +1,4 @@
-"""Settings: the only reader of the environment and of the command line's folders."""
+"""Settings: nothing else reads the environment or the folders on the command line."""
 
 import os
 from dataclasses import dataclass, field
@@ -20,21 +20,21 @@ DEFAULT_PORT = "8081"
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """Where the record and the cards are.
+    """The paths and services of a company.
 
     Parameters
     ----------
     data
-        The data folder: one company, one record, one process.
+        The data folder, with the record of a single company; a single process uses it.
     cards
         The folder of cards; None for the demo company.
     key
-        The file of the signing key; None for one beside the data folder, named after it.
+        The file of the signing key; None for a file next to the data folder, named after it.
     stamper, stamper_root
         The address of a time-stamping service, and the file of its root certificate; None for
         no stamps.
     opinion
-        The folder of a network that gives a second opinion on voice notes; None for none.
+        The folder of a network for a second opinion on voice notes; None without it.
     """
 
     data: Path
@@ -46,7 +46,7 @@ class Settings:
 
     @property
     def key_file(self) -> Path:
-        """Where the signing key lies: never in the data folder.
+        """The path of the signing key, outside the data folder unless set otherwise.
 
         Examples
         --------
@@ -58,39 +58,40 @@ class Settings:
 
     @property
     def seen_file(self) -> Path:
-        """Where the last checkpoint is kept apart from the record: beside the key."""
+        """The file of the last checkpoint seen, next to the key."""
         return self.key_file.with_name(f"{self.key_file.stem}.seen")
 
 
 def settings(data: str | None, cards: str | None, key: str | None = None) -> Settings:
     """Return the settings: the command line beats the environment, which beats the default."""
-    folder = data or os.environ.get(DATA_VARIABLE) or DEFAULT_DATA
-    shelf = cards or os.environ.get(CARDS_VARIABLE)
-    file = key or os.environ.get(KEY_VARIABLE)
-    root = os.environ.get(STAMPER_ROOT_VARIABLE)
-    opinion = os.environ.get(OPINION_VARIABLE)
     return Settings(
-        Path(folder),
-        Path(shelf) if shelf else None,
-        Path(file) if file else None,
+        _path(data, DATA_VARIABLE) or Path(DEFAULT_DATA),
+        _path(cards, CARDS_VARIABLE),
+        _path(key, KEY_VARIABLE),
         os.environ.get(STAMPER_VARIABLE) or None,
-        Path(root) if root else None,
-        Path(opinion) if opinion else None,
+        _path(None, STAMPER_ROOT_VARIABLE),
+        _path(None, OPINION_VARIABLE),
     )
+
+
+def _path(given: str | None, variable: str) -> Path | None:
+    path = given or os.environ.get(variable)
+    return Path(path) if path else None
 
 
 @dataclass(frozen=True, slots=True)
 class Air:
-    """The chat platform: the token where the environment gives one, and another address.
+    """The chat platform: how to reach it, and how it reaches us.
 
     Parameters
     ----------
     token
-        Of the bot; kept out of every text that shows settings.
+        The bot's token, if the environment has it; never shown with the settings.
     platform
-        The platform's address; None for its own.
+        The platform's address; None for its usual address.
     webhook, port
-        Where the platform brings updates, and where we listen for them; None to ask for them.
+        The address to which the platform sends updates, and the port we listen on; without a
+        webhook we poll.
     """
 
     token: str | None = field(default=None, repr=False)

@@ -1,6 +1,6 @@
-"""The claim packet: checkpoints over the record, and the folder that a stranger can check.
+"""The claim packet: a zip of everything a claim needs, which a stranger can check.
 
-`merkle` and `keys` are the arithmetic, `checkpoints` binds the record while it is written,
-`build` makes a packet out of it later, `checking` reads one back. `verify.py` goes into every
-packet as it stands, so it imports nothing of ours.
+`build` makes a packet from a job's record, `customer` makes the customer's copy, `checking`
+reads a packet back. `verify.py` and `reading.py` are copied into every packet with
+`bot/record/arithmetic.py`, so they import nothing else of ours.
 """

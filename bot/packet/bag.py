@@ -1,7 +1,7 @@
-"""The outside of a packet: a BagIt 1.0 folder in a zip, the same bytes from the same record.
+"""The container of a packet: a BagIt 1.0 folder in a zip, the same bytes from the same record.
 
-Source: RFC 8493 (BagIt); PROTOCOL.sshsig of OpenSSH (the SSH signature). Files are stored and
-not compressed: the bytes then hang on no compressor, and no reader can be made to burst.
+Source: RFC 8493 (BagIt); PROTOCOL.sshsig of OpenSSH (the SSH signature). Files are stored
+without compression, so the bytes do not depend on a compressor and no zip bomb is possible.
 """
 
 import base64
@@ -21,26 +21,26 @@ _PIECE = 1 << 20
 MANIFEST = "manifest-sha256.txt"
 
 Progress = Callable[[int, int], object]
-"""Hears how many of how many files are written."""
+"""Called with the number of files written, and the number of all files."""
 
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One file of the payload: its name under data/, and its bytes or where they lie."""
+    """A file of the payload: its name under data/, and its bytes or their path."""
 
     name: str
     content: bytes | Path
 
     @property
     def size(self) -> int:
-        """How many bytes it has."""
+        """Its size in bytes."""
         content = self.content
         return len(content) if isinstance(content, bytes) else content.stat().st_size
 
 
 @dataclass(frozen=True, slots=True)
 class Sealed:
-    """What a bag was made of: the digest of its manifest, and how many files it lists."""
+    """A finished bag: the digest of its manifest, and the number of files listed in it."""
 
     manifest: str
     files: int
@@ -48,9 +48,9 @@ class Sealed:
 
 @dataclass(frozen=True, slots=True)
 class Payload:
-    """What goes into a bag: the name of its folder, its files, and what bag-info.txt says.
+    """The contents of a bag: the name of its folder, its files, the fields of bag-info.txt.
 
-    `stamp` makes the time stamp of its list of files, where there is a service for it.
+    `stamp` makes the time stamp of its list of files, if a service is configured.
     """
 
     top: str
@@ -60,18 +60,18 @@ class Payload:
 
 
 def write_bag(target: Path, payload: Payload, signer: Signer, tell: Progress = max) -> Sealed:
-    """Write a packet, whole or not at all.
+    """Write a packet completely, or not at all.
 
     Parameters
     ----------
     target
         The zip to write.
     payload
-        What goes in.
+        The contents.
     signer
-        Signs the manifest, and so all of the payload.
+        Signs the manifest, and thereby all of the payload.
     tell
-        Hears how far it is.
+        Called after each file.
     """
     listed = sorted(payload.parts, key=lambda part: part.name)
     digests = {f"data/{part.name}": _digest(part.content) for part in listed}
@@ -82,9 +82,9 @@ def write_bag(target: Path, payload: Payload, signer: Signer, tell: Progress = m
     with translated(target):
         try:
             with zipfile.ZipFile(partial, "w", zipfile.ZIP_STORED) as out:
-                for place, part in enumerate(listed, 1):
+                for count, part in enumerate(listed, 1):
                     _store(out, f"{payload.top}/data/{part.name}", part.content)
-                    tell(place, len(listed))
+                    tell(count, len(listed))
                 for name, content in sorted(tags.items()):
                     _store(out, f"{payload.top}/{name}", content)
             partial.replace(target)
@@ -96,7 +96,7 @@ def write_bag(target: Path, payload: Payload, signer: Signer, tell: Progress = m
 def _tags(
     digests: Mapping[str, str], info: Mapping[str, str], size: int, signer: Signer
 ) -> dict[str, bytes]:
-    """Return the files beside the payload."""
+    """Return the files outside the payload."""
     about = {**info, "Payload-Oxum": f"{size}.{len(digests)}"}
     tags = {
         "bagit.txt": b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
@@ -146,5 +146,5 @@ def ssh_signature(signer: Signer, message: bytes) -> bytes:
 
 
 def allowed_signers(public: bytes) -> str:
-    """Return the file that `ssh-keygen -Y verify` compares with."""
+    """Return the file of allowed signers for `ssh-keygen -Y verify`."""
     return f'{PRINCIPAL} namespaces="{NAMESPACE}" {ssh_line(public)}\n'

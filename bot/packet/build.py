@@ -1,4 +1,4 @@
-"""Makes a job's packet out of its record: everything a claim needs, checkable without us."""
+"""Makes a job's packet from its record: everything a claim needs, checkable without us."""
 
 import io
 import json
@@ -31,12 +31,12 @@ def build(
     tell: Progress = max,
     stamper: Stamper | None = None,
 ) -> Sealed:
-    """Write the owner's packet of a job, with time stamps where there is a service for them.
+    """Write the owner's packet of a job, with time stamps if a service is configured.
 
     Raises
     ------
     StoreError
-        When the file cannot be written, or not stamped; then there is none.
+        When the file cannot be written or stamped; no file is left then.
     """
     top = packet_texts()["file"]["name"].format(job=case.ref)
     stamped = () if stamper is None else tuple(_stamped(case, stamper))
@@ -46,15 +46,15 @@ def build(
 
 
 def _stamped(case: Case, stamper: Stamper) -> Iterator[Part]:
-    """Yield every root over all jobs that was stamped: what the stamp is over, and the stamp."""
-    for one, stamp in kept_stamps(stamper.folder, case.company):
-        name = f"proof/all-jobs-{one.seq:05d}"
-        yield Part(f"{name}.json", one.statement)
+    """Yield the bytes of every stamped root over all jobs, and its stamp."""
+    for root, stamp in kept_stamps(stamper.folder, case.company):
+        name = f"proof/all-jobs-{root.seq:05d}"
+        yield Part(f"{name}.json", root.statement)
         yield Part(f"{name}.tsr", stamp)
 
 
 def info_of(case: Case) -> dict[str, str]:
-    """Return what bag-info.txt says; the date is that of the last entry, never today's."""
+    """Return the fields of bag-info.txt; the date is the last entry's, never today's."""
     return {
         "Bag-Software-Agent": f"rollproof {software()}",
         "Bagging-Date": case.entries[-1]["times"]["written"][:10],
@@ -64,17 +64,18 @@ def info_of(case: Case) -> dict[str, str]:
 
 
 def common_parts(case: Case, signer: Signer) -> Iterator[Part]:
-    """Yield what every packet has: the checker, the keys."""
+    """Yield the files that every packet has: the checker and the keys."""
     for name, module in (("verify", verify), ("arithmetic", arithmetic), ("reading", reading)):
         yield Part(f"{name}.py", Path(str(module.__file__)).read_bytes())
     yield Part("proof/public-key.pem", public_pem(signer.public).encode())
     yield Part("proof/key.pub", f"{ssh_line(signer.public)} rollproof\n".encode())
     yield Part("proof/allowed-signers.txt", allowed_signers(signer.public).encode())
-    yield Part("proof/keys.jsonl", lines_bytes(one for one in case.company if kind_of(one) == KEY))
+    keys = (line for line in case.company if kind_of(line) == KEY)
+    yield Part("proof/keys.jsonl", lines_bytes(keys))
 
 
 def _own_parts(case: Case, signer: Signer, top: str) -> Iterator[Part]:
-    """Yield what only the owner's packet has."""
+    """Yield the files that only the owner's packet has."""
     yield Part("00-READ-ME-FIRST.txt", _readme(case, signer, top))
     yield Part("entries.jsonl", lines_bytes(case.lines))
     yield Part("entries.csv", view(case))
@@ -82,10 +83,8 @@ def _own_parts(case: Case, signer: Signer, top: str) -> Iterator[Part]:
     yield Part("receipt.svg", code)
     yield Part("summary.pdf", summary(case, fingerprint(signer.public), code))
     yield Part("receipt.txt", f"{receipt_text(case)}\n".encode())
-    yield Part(
-        "proof/all-jobs.jsonl",
-        lines_bytes(one for one in case.company if kind_of(one) == ALL_JOBS),
-    )
+    roots = (line for line in case.company if kind_of(line) == ALL_JOBS)
+    yield Part("proof/all-jobs.jsonl", lines_bytes(roots))
     yield Part("proof/values.jsonl", values_of(case.values))
     people = sorted(
         {(e["by"], e["body"].get("role", "")) for e in case.entries if e["kind"] == "heard"}
@@ -100,13 +99,13 @@ def _own_parts(case: Case, signer: Signer, top: str) -> Iterator[Part]:
 
 
 def receipt_text(case: Case) -> str:
-    """Return what a receipt says: job, number of entries, root."""
+    """Return the text of a receipt: job, number of entries, root."""
     text = packet_texts()["receipt"]["text"]
     return str(text.format(job=case.ref, size=len(case.lines), root=case.root))
 
 
 def receipt_svg(text: str) -> bytes:
-    """Draw a text as a code that a phone reads."""
+    """Draw a text as a QR code."""
     import segno  # noqa: PLC0415  slow to import
 
     out = io.BytesIO()
@@ -136,7 +135,7 @@ def view(case: Case) -> bytes:
 
 
 def values_of(values: list[tuple[str, str, Any]]) -> bytes:
-    """Return personal values as lines that `verify.py` holds against their commitments."""
+    """Return personal values as lines that `verify.py` compares with their commitments."""
     return lines_bytes(
         canonical({"commitment": mark, "salt": salt, "value": value}).decode()
         for mark, salt, value in values
@@ -146,9 +145,9 @@ def values_of(values: list[tuple[str, str, Any]]) -> bytes:
 def _readme(case: Case, signer: Signer, top: str) -> bytes:
     texts = packet_texts()["readme"]
     missing = [
-        texts["line_missing"].format(seq=one.seq, kind=one.kind, sha256=one.sha256)
-        for one in case.files
-        if one.path is None
+        texts["line_missing"].format(seq=file.seq, kind=file.kind, sha256=file.sha256)
+        for file in case.files
+        if file.path is None
     ]
     erased = texts["erased"].format(count=case.erased) if case.erased else texts["none"]
     said_ = {

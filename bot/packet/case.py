@@ -1,7 +1,7 @@
-"""One job as its record has it, read for a packet after checking that it holds."""
+"""A job as recorded, read for a packet after its chain and signed roots were checked."""
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,15 +24,15 @@ NO_JOB = Words(
     "Name one of them.",
 )
 BROKEN = Words(
-    "The record of job {value} does not hold: {why}",
-    "A packet is made of a record whose chain and signed roots hold.",
-    "Run rollproof verify, keep the record as it is, and ask why.",
+    "The record of job {value} is not intact: {why}",
+    "A packet is made from a record with an intact chain and valid signed roots.",
+    "Run rollproof verify, keep the record as it is, and find out why.",
 )
 
 
 @dataclass(frozen=True)
 class Case:
-    """One job as its record has it.
+    """A job as recorded.
 
     Attributes
     ----------
@@ -43,13 +43,13 @@ class Case:
     lines
         Its entries as written.
     entries
-        The same, with the personal values still kept.
+        The same entries, with the personal values still kept.
     names
-        Who is who.
+        The people's names by their ids.
     files
         The files that it names.
     company
-        The lines of the company's chain that carry keys and roots over all jobs.
+        The lines of the company's chain with keys and roots over all jobs.
     values
         The personal values still kept, as commitment, salt and value.
     """
@@ -71,29 +71,23 @@ class Case:
     @property
     def erased(self) -> int:
         """How many of its personal values were erased."""
-        named = {one for line in self.lines for one in commitments(json.loads(line)["body"])}
-        return len(named - {commitment for commitment, _, _ in self.values})
+        return len(set(marks_in(self.lines)) - {mark for mark, _, _ in self.values})
 
 
 def read_case(reader: Reader, ref: int, book: Book) -> Case:
-    """Read a job for a packet, after checking that its record holds.
+    """Read a job for a packet, after checking its record.
 
     Raises
     ------
     StoreError
-        When there is no such job, or its chain or a signed root does not hold.
+        When there is no such job, its chain is not intact, or a signed root is not valid.
     """
-    lines = reader.lines(ref)
+    lines, company = reader.lines(ref), reader.lines(COMPANY)
     if not lines:
         raise StoreError(NO_JOB, value=ref)
-    company = reader.lines(COMPANY)
-    keys, _ = keys_in(company)
-    wrong = [*verify_lines(lines, job=str(ref))] or [*check_chain(str(ref), lines, keys).problems]
-    for problem in wrong:
-        raise StoreError(BROKEN, value=ref, why=problem.what)
+    _refuse_broken(ref, lines, company)
     entries = reader.entries(ref)
-    marks = [one for line in lines for one in commitments(json.loads(line)["body"])]
-    kept = [(mark, reader.secret(mark)) for mark in dict.fromkeys(marks)]
+    kept = ((mark, reader.secret(mark)) for mark in dict.fromkeys(marks_in(lines)))
     return Case(
         ref=ref,
         book=book,
@@ -101,13 +95,26 @@ def read_case(reader: Reader, ref: int, book: Book) -> Case:
         entries=entries,
         names=names_of(reader),
         files=evidence_of(entries, reader.folder),
-        company=[line for line in company if json.loads(line)["kind"] in {KEY, ALL_JOBS}],
+        company=[line for line in company if kind_of(line) in {KEY, ALL_JOBS}],
         values=[(mark, *found) for mark, found in kept if found is not None],
     )
 
 
+def _refuse_broken(ref: int, lines: list[str], company: list[str]) -> None:
+    keys, _ = keys_in(company)
+    wrong = verify_lines(lines, job=str(ref)) or check_chain(str(ref), lines, keys).problems
+    for problem in wrong:
+        raise StoreError(BROKEN, value=ref, why=problem.what)
+
+
+def marks_in(lines: Iterable[str]) -> Iterator[str]:
+    """Yield every commitment in some lines, in order."""
+    for line in lines:
+        yield from commitments(json.loads(line)["body"])
+
+
 def facts_of(case: Case) -> dict[str, object]:
-    """Return what the texts of a packet say of a job."""
+    """Return the facts of a job that a packet's texts fill in."""
     company = case.book.library.company.name
     return {
         "job": case.ref,
@@ -120,10 +127,10 @@ def facts_of(case: Case) -> dict[str, object]:
 
 
 def lines_bytes(lines: Iterable[str]) -> bytes:
-    """Return lines as a file has them."""
+    """Return lines as the bytes of a file."""
     return "".join(f"{line}\n" for line in lines).encode()
 
 
 def kind_of(line: str) -> object:
-    """Return the kind of the entry that a line holds."""
+    """Return the kind of the entry in a line."""
     return json.loads(line)["kind"]

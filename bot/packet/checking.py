@@ -1,6 +1,6 @@
 """Checks a packet or a whole record, for people and for programs.
 
-Exit codes: 0 all holds, 1 something does not hold, 2 it cannot be checked.
+Exit codes: 0 everything is intact, 1 something is wrong, 2 it cannot be checked.
 """
 
 import json
@@ -20,18 +20,18 @@ from bot.record.seen import missing
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """What a check found.
+    """The result of checking a packet or a record.
 
     Attributes
     ----------
     what
         "packet" or "record".
     checks
-        Each check with what is wrong.
+        Each check and its problems.
     refused
-        Why it cannot be checked at all; empty where it could.
+        Why it cannot be checked at all; empty if it was checked.
     told
-        Numbers that the words name.
+        The values that its words fill in.
     """
 
     what: str
@@ -47,19 +47,19 @@ class Result:
         return FAILED if any(wrong for _, wrong in self.checks) else PASSED
 
     def words(self, texts: Mapping[str, str]) -> Iterator[str]:
-        """Yield what is said to a person."""
+        """Yield the result as sentences for people."""
         if self.refused:
             yield texts["refused"].format(why=self.refused)
             return
         for name, wrong in self.checks:
             yield texts["fails" if wrong else "holds"].format(check=name)
-            yield from (f"       {one}" for one in wrong)
+            yield from (f"       {problem}" for problem in wrong)
         if self.told is not None:
             yield texts[self.what].format_map(self.told)
 
 
 def check_packet(path: Path, receipt: str = "", known: str = "") -> Result:
-    """Check a packet; what is hostile is refused before anything in it is used."""
+    """Check a packet; a hostile packet is refused before anything in it is used."""
     try:
         checks = tuple(check(path, receipt, known))
         mark = fingerprint(key_of(opened(path)))
@@ -69,7 +69,7 @@ def check_packet(path: Path, receipt: str = "", known: str = "") -> Result:
 
 
 def check_whole(settings: Settings) -> Result:
-    """Check every chain, every value, every signed root of a record, and that it is not behind.
+    """Check every chain, value and signed root of a record, and that the record is not behind.
 
     Raises
     ------
@@ -77,10 +77,10 @@ def check_whole(settings: Settings) -> Result:
         When there is no record, or it cannot be read.
     """
     with open_reader(settings.data) as reader:
-        chains = [f"job {one.job}, entry {one.seq}: {one.what}" for one in reader.verify()]
+        chains = [f"job {bad.job}, entry {bad.seq}: {bad.what}" for bad in reader.verify()]
         checks = [("every chain, and every personal value", chains)]
         if not chains:
-            seals = [f"job {one.job}: {one.what}" for one in check_record(reader)]
+            seals = [f"job {bad.job}: {bad.what}" for bad in check_record(reader)]
             checks.append(("every signed root", seals))
         behind = [f"job {job}, entry {seq}" for job, seq in missing(settings.seen_file, reader)]
         checks.append(("the last checkpoint that was seen", behind))
@@ -90,7 +90,7 @@ def check_whole(settings: Settings) -> Result:
 
 
 def json_text(result: Result) -> str:
-    """Return a result for programs: code, what was checked, and what is wrong."""
+    """Return a result for programs: its code, and each check with its problems."""
     checks = [{"check": name, "holds": not wrong, "wrong": wrong} for name, wrong in result.checks]
     found: dict[str, Any] = {"what": result.what, "code": result.code, "checks": checks}
     if result.refused:

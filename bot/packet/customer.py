@@ -1,11 +1,11 @@
-"""The customer's copy: what concerns their vehicle, each entry with a proof that it was there.
+"""The customer's copy: the entries about their vehicle, each with a proof that it was recorded.
 
-Lines are given as they were written, which holds no name, no place and no word of anybody: those
-are commitments, and their values are left out. A position is given apart, rounded.
+Lines are given as written. They contain no name, place or text of anybody: those are commitments,
+and their values are left out. A position is given in a separate file, rounded.
 """
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from pathlib import Path
 from typing import Any
 
@@ -26,14 +26,14 @@ from flows.texts import packet_texts
 
 SHOWN = frozenset({"act", "done", "ended", "fact", "held", "media", "resumed", "retracted",
                    "skipped", "unseen", "window", "checkpoint"})  # fmt: skip
-"""The kinds of entries that are about the vehicle, and about nobody."""
+"""The kinds of entries that are about the vehicle, not about a person."""
 
 ROUNDED_UDEG = 10_000
 """A hundredth of a degree: about one kilometre north and south [microdegree]."""
 
 NOT_SEALED = Words(
     "Job {value} has no checkpoint yet.",
-    "A copy for the customer rests on a signed root.",
+    "A copy for the customer is proven by a signed root.",
     "Wait for a pause in the work, a hold or the end of the job.",
 )
 
@@ -44,7 +44,7 @@ def build_customer(case: Case, signer: Signer, target: Path, tell: Progress = ma
     Raises
     ------
     StoreError
-        When nothing of the job is signed yet, or the file cannot be written.
+        When the job has no checkpoint yet, or the file cannot be written.
     """
     proof = _last_proof(case)
     shown = [e for e in case.entries if e["kind"] in SHOWN and e["seq"] < proof["size"]]
@@ -66,29 +66,33 @@ def _parts(
     case: Case, signer: Signer, shown: list[dict[str, Any]], proof: dict[str, Any]
 ) -> Iterator[Part]:
     leaves = [leaf_hash(line.encode()) for line in case.lines[: proof["size"]]]
-    places = [entry["seq"] for entry in shown]
+    numbers = [entry["seq"] for entry in shown]
     paths = {
-        str(place): [node.hex() for node in nodes]
-        for place, nodes in zip(places, inclusions(leaves, places), strict=True)
+        str(seq): [node.hex() for node in nodes]
+        for seq, nodes in zip(numbers, inclusions(leaves, numbers), strict=True)
     }
     yield Part("00-READ-ME-FIRST.txt", _readme(case, signer, proof, len(shown)))
-    yield Part("entries.jsonl", lines_bytes(case.lines[place] for place in places))
+    yield Part("entries.jsonl", lines_bytes(case.lines[seq] for seq in numbers))
     yield Part("entries.csv", _view(case, shown))
-    yield Part("place.txt", "".join(f"{one}\n" for one in rounded_places(case)).encode())
+    yield Part("place.txt", lines_bytes(rounded_positions(case)))
     text = json.dumps({**proof, "paths": paths}, sort_keys=True, separators=(",", ":"))
     yield Part("proof/inclusion.json", f"{text}\n".encode())
-    named = {entry["body"].get("sha256") for entry in shown}
+    yield from _photos(case, {entry["body"].get("sha256") for entry in shown})
+
+
+def _photos(case: Case, named: Set[str | None]) -> Iterator[Part]:
+    """Yield the photos with these digests that are still here."""
     for file in case.files:
         if file.kind == "photo" and file.path is not None and file.sha256 in named:
             yield Part(file.name, file.path)
 
 
-def rounded_places(case: Case) -> Iterator[str]:
+def rounded_positions(case: Case) -> Iterator[str]:
     """Yield the positions in the record, rounded to a hundredth of a degree."""
     for entry in case.entries:
-        place = plain(entry["body"].get("place")) if entry["kind"] == "media" else None
-        if isinstance(place, dict):
-            yield ", ".join(_rounded(place[name]) for name in ("lat_udeg", "lon_udeg"))
+        position = plain(entry["body"].get("place")) if entry["kind"] == "media" else None
+        if isinstance(position, dict):
+            yield ", ".join(_rounded(position[name]) for name in ("lat_udeg", "lon_udeg"))
 
 
 def _rounded(udeg: int) -> str:

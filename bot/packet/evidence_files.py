@@ -1,4 +1,4 @@
-"""Files as evidence: named by us, their type told from their content, bytes as received."""
+"""Files as evidence: we name them, their type comes from their content, bytes are as received."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ _ENDINGS = {
     "audio/wav": "wav",
     "application/pdf": "pdf",
 }
-"""What is none of them is kept as opaque bytes."""
+"""Any other type becomes an opaque .bin file."""
 
 FOLDERS = {"photo": "photos", "voice": "voice", "file": "documents"}
 SHOWN = frozenset({"jpg", "png", "webp"})
@@ -27,14 +27,14 @@ SHOWN = frozenset({"jpg", "png", "webp"})
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """A file that an entry names.
+    """A file named in an entry.
 
     Attributes
     ----------
     name
         Its name in the packet.
     path
-        Where its bytes lie; None where they are not at hand.
+        The path of its bytes; None if they are missing.
     seq
         The entry that names it.
     kind
@@ -42,7 +42,7 @@ class Evidence:
     sha256
         Its digest.
     item
-        What was asked when it came; empty where nothing was.
+        The item that was asked when it came; empty if none was.
     """
 
     name: str
@@ -63,30 +63,38 @@ def _received(entries: list[dict[str, Any]], folder: Path) -> Iterator[Evidence]
     items = {e["seq"]: e["body"].get("item", "") for e in entries if e["kind"] == "received"}
     for entry in entries:
         body = entry["body"]
-        kind, sha256 = body.get("kind"), body.get("sha256")
-        if entry["kind"] != "media" or kind not in FOLDERS or not isinstance(sha256, str):
+        if not _names_a_file(entry):
             continue
+        kind, sha256 = body["kind"], body["sha256"]
         counts[kind] += 1
-        path = media_path(folder, sha256)
-        found = path if path.is_file() else None
+        found = _existing(media_path(folder, sha256))
         ending = "bin" if found is None else ending_of(found)
         name = f"{FOLDERS[kind]}/{kind}-{counts[kind]:03d}.{ending}"
         item = items.get(body.get("receipt", -1), "")
         yield Evidence(name, found, entry["seq"], kind, sha256, item)
 
 
+def _names_a_file(entry: Mapping[str, Any]) -> bool:
+    body = entry["body"]
+    is_media = entry["kind"] == "media" and body.get("kind") in FOLDERS
+    return is_media and isinstance(body.get("sha256"), str)
+
+
+def _existing(path: Path) -> Path | None:
+    return path if path.is_file() else None
+
+
 def _drawings(entries: list[dict[str, Any]], folder: Path) -> Iterator[Evidence]:
     for entry in entries:
         drawing: Mapping[str, Any] = entry["body"].get("drawing") or {}
         if entry["kind"] == "concluded" and "sha256" in drawing:
-            path = drawing_path(folder, drawing["sha256"])
-            found = path if path.is_file() else None
+            found = _existing(drawing_path(folder, drawing["sha256"]))
             name = f"drawings/margin-{entry['seq']:05d}.svg"
             yield Evidence(name, found, entry["seq"], "drawing", drawing["sha256"])
 
 
 def ending_of(path: Path) -> str:
-    """Tell a file's type from how it begins; the name it was given plays no part."""
+    """Return the file name extension for a file's type, by its first bytes, not its name."""
     with path.open("rb") as file:
         found = sniffed(file.read(NEEDED))
     return _ENDINGS.get(found or "", "bin")

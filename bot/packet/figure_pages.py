@@ -1,4 +1,4 @@
-"""The figures of a summary: what was computed, from what, which limit governs, and its drawing."""
+"""The figures of a summary: the result, its inputs, the governing limit and the drawing."""
 
 import shutil
 from collections.abc import Iterator, Mapping
@@ -12,16 +12,11 @@ if TYPE_CHECKING:
 
 
 def figures_of(drawn: "Drawn", folder: Path) -> Iterator[dict[str, Any]]:
-    """Yield each figure as its page has it; its drawing is put into the folder."""
+    """Yield the data of each figure's page, and copy its drawing into the folder."""
     texts = packet_texts()["summary"]
-    drawings = {one.seq: one for one in drawn.case.files if one.kind == "drawing"}
+    drawings = {file.seq: file.path for file in drawn.case.files if file.kind == "drawing"}
     for entry in drawn.of_kind("concluded"):
         result, seq = entry["body"]["result"], entry["seq"]
-        drawing = drawings.get(seq)
-        name = ""
-        if drawing is not None and drawing.path is not None:
-            name = f"drawing-{seq}.svg"
-            shutil.copyfile(drawing.path, folder / name)
         yield {
             "title": texts["figure_title"].format(seq=seq, time=drawn.time(entry)),
             "verdict": result["verdict"],
@@ -31,21 +26,28 @@ def figures_of(drawn: "Drawn", folder: Path) -> Iterator[dict[str, Any]]:
                 spare=f"{result['governing_margin_lb']:,}",
             ),
             "columns": texts["limits_columns"],
-            "limits": [_limit(one) for one in result.get("limits", [])],
-            "drawing": name,
+            "limits": [_limit(limit) for limit in result.get("limits", [])],
+            "drawing": _copied(drawings.get(seq), folder, f"drawing-{seq}.svg"),
             "inputs_title": texts["inputs_title"],
             "inputs": [
-                [key.replace("_", " "), f"{n:,}" if isinstance(n, int) else str(n)]
-                for key, n in result["inputs"].items()
+                [key.replace("_", " "), _number(value)] for key, value in result["inputs"].items()
             ],
             "source": result["source"],
         }
+
+
+def _copied(drawing: Path | None, folder: Path, name: str) -> str:
+    """Copy a drawing into a folder and return its name there; empty if it is missing."""
+    if drawing is None:
+        return ""
+    shutil.copyfile(drawing, folder / name)
+    return name
 
 
 def _number(value: object) -> str:
     return f"{value:,}" if isinstance(value, int) else str(value)
 
 
-def _limit(one: Mapping[str, Any]) -> list[str]:
-    numbers = [f"{one[name]:,}" for name in ("load_lb", "limit_lb", "margin_lb")]
-    return [one["name"], *numbers, one["source"]]
+def _limit(limit: Mapping[str, Any]) -> list[str]:
+    numbers = [f"{limit[name]:,}" for name in ("load_lb", "limit_lb", "margin_lb")]
+    return [limit["name"], *numbers, limit["source"]]

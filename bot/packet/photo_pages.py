@@ -1,9 +1,9 @@
-"""The photo sheet of a summary: each photo small, when it came, and what its camera said."""
+"""The photo sheet of a summary: each photo as a thumbnail, when it came, its camera's time."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from bot.packet.evidence_files import Evidence
 from bot.packet.pictures import thumbnails
@@ -14,43 +14,49 @@ if TYPE_CHECKING:
     from bot.packet.summary import Drawn
 
 NEAR = timedelta(minutes=10)
-"""A camera's time this near to when the photo came is not flagged."""
+"""A camera's time no further than this from when the photo came is not flagged."""
 
 
 def photo_labels(drawn: "Drawn", sections: tuple[str, ...]) -> Iterator[tuple[str, Evidence]]:
-    """Yield the photos of some sections with what was asked when they came."""
-    for one in drawn.case.files:
-        if one.kind == "photo" and one.item.partition(".")[0] in sections:
-            yield last_label(one.item), one
+    """Yield the photos of some sections, each with the label of the item that asked for it."""
+    for file in drawn.case.files:
+        if file.kind == "photo" and file.item.partition(".")[0] in sections:
+            yield last_label(file.item), file
 
 
 def photos(drawn: "Drawn", folder: Path) -> Iterator[dict[str, str]]:
-    """Yield each photo as the sheet has it; its small copy is put into the folder."""
+    """Yield the data of each photo on the sheet, and put its thumbnail into the folder."""
+    shown = [file for file in drawn.case.files if file.kind == "photo"]
+    small = [folder / f"photo-{number}.jpg" for number in range(len(shown))]
+    taken = thumbnails(
+        [(file.path, copy) for file, copy in zip(shown, small, strict=True) if file.path]
+    )
+    for file, copy in zip(shown, small, strict=True):
+        camera = taken.get(file.path, "") if file.path else ""
+        yield _photo(drawn, file, drawn.case.entries[file.seq], copy, camera)
+
+
+def _photo(
+    drawn: "Drawn", file: Evidence, entry: Mapping[str, Any], small: Path, camera: str
+) -> dict[str, str]:
     texts = packet_texts()["summary"]
-    by_seq = {entry["seq"]: entry for entry in drawn.case.entries}
-    shown = [one for one in drawn.case.files if one.kind == "photo"]
-    small = {one.name: folder / f"photo-{number}.jpg" for number, one in enumerate(shown)}
-    taken = thumbnails([(one.path, small[one.name]) for one in shown if one.path is not None])
-    for one in shown:
-        entry = by_seq[one.seq]
-        is_shown = small[one.name].is_file()
-        label = drawn.time(entry) + (f", {last_label(one.item)}" if one.item else "")
-        camera = taken.get(one.path, "") if one.path is not None else ""
-        yield {"name": one.name.partition("/")[2],
-               "picture": small[one.name].name if is_shown else "",
-               "label": label,
-               "camera": camera_says(drawn, camera, came(entry["times"])) if camera else "",
-               "note": texts["not_at_hand" if one.path is None else "no_picture"],
-               "sha256": f"{one.sha256[:32]} {one.sha256[32:]}"}  # fmt: skip
+    return {
+        "name": file.name.partition("/")[2],
+        "picture": small.name if small.is_file() else "",
+        "label": drawn.time(entry) + (f", {last_label(file.item)}" if file.item else ""),
+        "camera": camera_says(drawn, camera, came(entry["times"])) if camera else "",
+        "note": texts["not_at_hand" if file.path is None else "no_picture"],
+        "sha256": f"{file.sha256[:32]} {file.sha256[32:]}",
+    }
 
 
 def came(times: dict[str, str | None]) -> datetime:
-    """Return when something came: as the platform stamped it, else when it was written."""
+    """Return when an entry's message came: the platform's stamp, else when it was written."""
     return datetime.fromisoformat(str(times["stamped"] or times["written"]))
 
 
 def camera_says(drawn: "Drawn", camera: str, received: datetime) -> str:
-    """Say a camera's time, and how far it is from when the photo came where that is not near.
+    """Say a camera's time, and how far it is from when the photo came unless it is near.
 
     Parameters
     ----------

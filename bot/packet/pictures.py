@@ -1,8 +1,8 @@
-"""Small copies of photos and the time in them, by a process of its own that may not take much.
+"""Thumbnails of photos and the times in them, made by a child process with tight limits.
 
-A picture comes from outside: it may be made to fill the memory of whoever opens it. So its size
-is looked at first, only four formats are tried, and a child process with limits opens it. What
-it cannot show stays a file; its bytes are evidence all the same.
+A picture comes from outside and may be built to fill the memory of any program that opens it.
+So its size is checked first, only three formats are tried, and a child process with limits on
+memory and time opens it. A picture that cannot be shown remains a file: its bytes are evidence.
 """
 
 import re
@@ -31,42 +31,48 @@ _TOLD = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d([+-]\d\d:\d\d)?")
 
 
 def thumbnails(pairs: Sequence[Pair]) -> dict[Path, str]:
-    """Make small copies of pictures, as (picture, where to); what cannot be shown has none.
+    """Make thumbnails of pictures, as (picture, thumbnail); if it cannot be shown, none is made.
 
-    One child makes them in turn. Where a picture ends it, another goes on behind that picture.
+    A child process makes them in order. If a picture ends the process, another child continues
+    after that picture.
 
     Returns
     -------
     dict
-        The time that a camera wrote into a picture (Exif ``DateTimeOriginal``), as ISO 8601 with
-        its offset where that was written too. A camera's clock is whatever somebody set it to.
+        The time that a camera wrote into a picture (Exif ``DateTimeOriginal``), as ISO 8601, with
+        its offset if the camera wrote that too. A camera's clock may be set to any time.
     """
     left, taken = list(pairs), dict[Path, str]()
     while left:
-        names = [str(path) for pair in left for path in pair]
-        command = [sys.executable, "-I", "-m", "bot.packet.pictures", *names]
-        try:
-            done = subprocess.run(  # noqa: S603  our own program, and paths of ours
-                command, capture_output=True, check=False, timeout=MOST_SECONDS * (1 + len(left))
-            )
-            said = done.stdout
-        except subprocess.TimeoutExpired as late:
-            said = late.stdout or b""
-        *whole, _ = said.decode("ascii", "replace").split("\n")
-        tried = len(whole)
-        # The child has read what a stranger made: of its words only a time is taken.
+        times = _tried(left)
+        # The child has read a stranger's file, so nothing but a time is accepted from it.
         taken |= {
-            source: time for (source, _), time in zip(left, whole, strict=False)
+            source: time for (source, _), time in zip(left, times, strict=False)
             if _TOLD.fullmatch(time)
         }  # fmt: skip
-        if tried < len(left):
-            left[tried][1].unlink(missing_ok=True)
-        left = left[tried + 1 :]
+        if len(times) < len(left):
+            left[len(times)][1].unlink(missing_ok=True)
+        left = left[len(times) + 1 :]
     return taken
 
 
+def _tried(pairs: Sequence[Pair]) -> list[str]:
+    """Run a child on some pictures and return its line for each picture that it finished."""
+    names = [str(path) for pair in pairs for path in pair]
+    command = [sys.executable, "-I", "-m", "bot.packet.pictures", *names]
+    try:
+        done = subprocess.run(  # noqa: S603  our own program, and paths of ours
+            command, capture_output=True, check=False, timeout=MOST_SECONDS * (1 + len(pairs))
+        )
+        said = done.stdout
+    except subprocess.TimeoutExpired as late:
+        said = late.stdout or b""
+    *whole, _ = said.decode("ascii", "replace").split("\n")
+    return whole
+
+
 def main(names: Sequence[str]) -> None:
-    """Make small copies, in the child process; after each say the time in it, or nothing."""
+    """Make thumbnails in the child process; write a line for each: the time in it, or nothing."""
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     seconds = MOST_SECONDS + len(names)
     resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
@@ -95,7 +101,7 @@ def _make(source: str, target: str) -> str:
 
 
 def camera_time(taken: str, offset: str) -> str:
-    """Return a camera's time as ISO 8601; empty for what is none.
+    """Return a camera's time as ISO 8601; empty if it is not a time.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""How a record was made: versions, the cards it used, and its clock."""
+"""How a record was made: the software's version, the cards it used, and its clocks."""
 
 import json
 from collections.abc import Iterator, Mapping
@@ -14,7 +14,8 @@ from flows.routine.book import Book
 from flows.texts import packet_texts
 
 STEP_MS = 1000
-"""Where wall and boot clock drift apart by more than this between two entries, one was set."""
+"""If wall and boot clock differ by more than this between two entries, somebody set the wall
+clock [millisecond]."""
 
 Entry = Mapping[str, Any]
 
@@ -25,7 +26,7 @@ def software() -> str:
 
 
 def process_parts(entries: list[dict[str, Any]], book: Book) -> Iterator[Part]:
-    """Yield what is said of the process."""
+    """Yield the files about how the record was made."""
     opened = opening(entries)
     checklist = book.routine.text_of(opened.get("routine", {}).get("sha256", ""))
     cards = opened.get("cards", {})
@@ -51,7 +52,7 @@ def process_parts(entries: list[dict[str, Any]], book: Book) -> Iterator[Part]:
 
 
 def opening(entries: list[dict[str, Any]]) -> dict[str, Any]:
-    """Return what a job was opened with: the digests of its routine and cards."""
+    """Return the body of a job's first entry: the digests of its routine and cards."""
     return next((entry["body"] for entry in entries if entry["kind"] == "opened"), {})
 
 
@@ -64,29 +65,30 @@ def cards_of(book: Book) -> Iterator[tuple[str, Card]]:
         ("trucks", library.trucks),
         ("gear", library.gear),
     ):
-        for one, card in cards.items():
-            yield f"{shelf}/{one}.toml", card
+        for name, card in cards.items():
+            yield f"{shelf}/{name}.toml", card
 
 
 def card_text(card: Card) -> bytes:
-    """Return a card as the text that its digest is over."""
+    """Return a card as the text that its digest is made from."""
     return json.dumps(
         card.model_dump(mode="json"), sort_keys=True, separators=(",", ":"), ensure_ascii=False
     ).encode()
 
 
 def clock_steps(entries: list[dict[str, Any]]) -> Iterator[tuple[int, int | None]]:
-    """Yield each entry before which the wall clock was stepped [ms], or the machine restarted.
+    """Yield each entry before which the wall clock jumped, and by how much [millisecond].
 
-    Within one boot the two clocks run alike; where they drift apart, the wall clock was set.
+    The jump is None if the machine restarted. Between restarts both clocks run at the same speed,
+    so a difference shows that the wall clock was set.
     """
     for before, entry in pairwise(entries):
-        one, two = before["times"], entry["times"]
-        if one["boot"] != two["boot"]:
+        earlier, later = before["times"], entry["times"]
+        if earlier["boot"] != later["boot"]:
             yield entry["seq"], None
             continue
-        wall = _ms(two["written"]) - _ms(one["written"])
-        step = wall - (int(two["mono_ns"]) - int(one["mono_ns"])) // 1_000_000
+        wall = _ms(later["written"]) - _ms(earlier["written"])
+        step = wall - (int(later["mono_ns"]) - int(earlier["mono_ns"])) // 1_000_000
         if abs(step) > STEP_MS:
             yield entry["seq"], step
 

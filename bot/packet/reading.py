@@ -1,4 +1,4 @@
-"""The files of a packet, for `verify.py`: a folder or a zip. Hostile ones are refused here."""
+"""Reads the files of a packet for `verify.py`, from a folder or a zip; refuses hostile packets."""
 
 import hashlib
 import re
@@ -12,7 +12,7 @@ SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,99}")
 
 
 class NoPacketError(Exception):
-    """What was given is refused before anything in it is used."""
+    """A file or folder that cannot be a packet; nothing in it was used."""
 
 
 def check_name(name: str) -> None:
@@ -25,7 +25,7 @@ def check_name(name: str) -> None:
 
 
 class Folder:
-    """The files of a packet that was unpacked."""
+    """The files of an unpacked packet."""
 
     def __init__(self, root: Path) -> None:
         self.root = root
@@ -52,7 +52,7 @@ class Folder:
 
 
 class Zip:
-    """The files of a packet as it was sent. They are stored, not compressed: no zip bomb fits."""
+    """The files of a packet as sent: stored without compression, so it cannot be a zip bomb."""
 
     def __init__(self, path: Path) -> None:
         check_directory(path)
@@ -65,23 +65,23 @@ class Zip:
             self.take(info)
         tops = {name.split("/")[0] for name in self.infos}
         if len(tops) != 1:
-            raise NoPacketError(f"the zip holds {len(tops)} folders at its top; allowed: one")
+            raise NoPacketError(f"the zip has {len(tops)} folders at its top; allowed: 1")
         self.top = tops.pop() + "/"
         self.names = [name.removeprefix(self.top) for name in self.infos]
 
     def take(self, info: zipfile.ZipInfo) -> None:
-        """Take one file of the zip, or refuse all of it."""
+        """Add a file of the zip, or refuse the zip."""
         name = info.orig_filename
         check_name(name)
         if name in self.infos:
-            raise NoPacketError(f"{name!r} stands twice in the zip")
+            raise NoPacketError(f"{name!r} is in the zip twice")
         kind = info.external_attr >> 16
         if stat.S_IFMT(kind) not in {0, stat.S_IFREG}:
-            raise NoPacketError(f"{name!r} is no plain file")
+            raise NoPacketError(f"{name!r} is not a plain file")
         stored = info.compress_type == zipfile.ZIP_STORED and info.file_size == info.compress_size
         if not stored or info.flag_bits & 1:
             raise NoPacketError(
-                f"{name!r} is compressed or locked; packets store files as they are"
+                f"{name!r} is compressed or encrypted; packets store files as they are"
             )
         self.infos[name] = info
 
@@ -95,16 +95,16 @@ class Zip:
 
 
 def check_directory(path: Path) -> None:
-    """Refuse a zip whose list of files is absurd, before it is read."""
+    """Refuse a zip with an absurd list of files before reading the list."""
     with path.open("rb") as file:
         size = file.seek(0, 2)
         file.seek(max(0, size - 65_557))
         tail = file.read()
-    place = tail.rfind(b"PK\x05\x06")
-    if place < 0 or len(tail) < place + 22:
-        raise NoPacketError("this is no folder and no zip")
-    count = int.from_bytes(tail[place + 10 : place + 12], "little")
-    length = int.from_bytes(tail[place + 12 : place + 16], "little")
+    start = tail.rfind(b"PK\x05\x06")
+    if start < 0 or len(tail) < start + 22:
+        raise NoPacketError("this is neither a folder nor a zip")
+    count = int.from_bytes(tail[start + 10 : start + 12], "little")
+    length = int.from_bytes(tail[start + 12 : start + 16], "little")
     if length > MOST_FILES * 400 or count > MOST_FILES:
         raise NoPacketError(
             f"the zip lists {count} files in {length} bytes; allowed: {MOST_FILES}"
@@ -126,7 +126,7 @@ Bag = Folder | Zip
 
 
 def text_of(bag: Bag, name: str) -> str:
-    """Read a text file whole."""
+    """Read a whole text file."""
     if bag.size(name) > LARGEST_TEXT:
         raise NoPacketError(f"{name} is larger than {LARGEST_TEXT} bytes")
     with bag.open(name) as file:
@@ -134,16 +134,16 @@ def text_of(bag: Bag, name: str) -> str:
     try:
         return data.decode("utf-8")
     except UnicodeDecodeError as error:
-        raise NoPacketError(f"{name} is no text in UTF-8") from error
+        raise NoPacketError(f"{name} is not UTF-8 text") from error
 
 
 def sha256(data: bytes) -> str:
-    """Hash bytes, in hex."""
+    """Return the SHA-256 of bytes in hex."""
     return hashlib.sha256(data).hexdigest()
 
 
 def digest_of(bag: Bag, name: str) -> str:
-    """Hash a file piece by piece."""
+    """Return the SHA-256 of a file in hex, reading it piece by piece."""
     found = hashlib.sha256()
     with bag.open(name) as file:
         while piece := file.read(1 << 20):

@@ -1,16 +1,16 @@
-"""The record as a view for spreadsheets: one row an entry, nothing in it that a program runs."""
+"""The record as CSV for spreadsheets: a row per entry, and no cell that runs as a formula."""
 
 import csv
 import io
 from collections.abc import Iterable, Sequence
 
 STARTERS = frozenset("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
-"""What a cell must not begin with: programs take the rest for a formula. With the full-width
-forms, which some turn into the plain ones."""
+"""Characters that a cell must not start with, because spreadsheet programs read the rest as a
+formula; full-width forms too, because some programs convert them."""
 
 
 def cell(value: object) -> str:
-    """Return what stands in a cell: numbers as they are, texts so that none is a formula.
+    """Return the text of a cell: numbers as they are, text escaped so that it is not a formula.
 
     Examples
     --------
@@ -24,7 +24,7 @@ def cell(value: object) -> str:
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
-    r"""Write rows as RFC 4180 asks: quoted where needed, lines ended by CR and LF.
+    r"""Write rows as in RFC 4180: quoted if needed, lines ended by CR and LF.
 
     Examples
     --------

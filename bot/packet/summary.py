@@ -1,8 +1,9 @@
-"""The summary that people read, drawn from a job's entries and from nothing else."""
+"""The summary that people read, made only from a job's entries."""
 
 import json
 import re
 import tempfile
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -26,7 +27,7 @@ from flows.telling.left_open import left_open_label
 from flows.texts import packet_texts, sentences
 
 GAP_MIN = 10
-"""A time without entries that is told as a gap [minute]."""
+"""The shortest time without entries that is shown as a gap [minute]."""
 
 TOLD = frozenset({
     "opened", "heard", "fact", "fact_cleared", "act", "retracted", "doubted", "done", "concluded",
@@ -35,23 +36,24 @@ TOLD = frozenset({
     "acknowledged", "escalated", "handover", "handoff_wanted", "handoff_dropped", "refused",
     "media", "media_lost", "transcript", "unseen", "ended", "checkpoint", "parked",
 })  # fmt: skip
-"""The kinds of entries in the time line; the others are the software's own notes."""
+"""The kinds of entries in the time line; other kinds are the software's own notes."""
 
 ENDS: Mapping[str, tuple[str, ...]] = {
     "pick_up": ("open", "scene", "vehicle", "attach"),
     "delivery": ("drop",),
 }
-"""Which sections say how the vehicle was at either end."""
+"""The sections about the vehicle's condition at either end."""
 
 PARTIES = ("asked_by", "emergency", "owner_contact", "destination", "received_by", "handed_to")
-"""Who called, and how it was called; where it went, and to whom (49 CFR 373.101; 49 USC 13506)."""
+"""Who called, and whether it was an emergency; where the vehicle went, and to whom
+(49 CFR 373.101; 49 USC 13506)."""
 
 _HIDDEN = re.compile(r"[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff\x00-\x08\x0b-\x1f\x7f]")
 
 
 @dataclass(frozen=True)
 class Drawn:
-    """A summary in the making: the case, and how its times are said."""
+    """A summary being made: the case, and the time zone for its times."""
 
     case: Case
     zone: ZoneInfo
@@ -62,7 +64,7 @@ class Drawn:
         return when.astimezone(self.zone).strftime(form)
 
     def who(self, entry: Mapping[str, Any]) -> str:
-        """Return who gave an entry."""
+        """Return the name of the person who gave an entry."""
         return clean(self.case.names.get(entry["by"], sentences()["trail"]["bot"]))
 
     def of_kind(self, *kinds: str) -> list[dict[str, Any]]:
@@ -71,7 +73,7 @@ class Drawn:
 
 
 def clean(text: str) -> str:
-    r"""Return a text without what would turn or hide letters beside it.
+    r"""Return a text without characters that reverse or hide others.
 
     Examples
     --------
@@ -82,7 +84,7 @@ def clean(text: str) -> str:
 
 
 def summary(case: Case, fingerprint: str, receipt: bytes) -> bytes:
-    """Draw the summary; the same case gives the same bytes.
+    """Return the summary as a PDF; the same case gives the same bytes.
 
     Parameters
     ----------
@@ -91,7 +93,7 @@ def summary(case: Case, fingerprint: str, receipt: bytes) -> bytes:
     fingerprint
         Of the key that signs the packet.
     receipt
-        The code to photograph, an SVG.
+        The QR code of the receipt, an SVG.
     """
     import typst  # noqa: PLC0415  only where a summary is drawn
 
@@ -115,7 +117,7 @@ def summary(case: Case, fingerprint: str, receipt: bytes) -> bytes:
 
 
 def _said(drawn: Drawn, folder: Path) -> dict[str, Any]:
-    """Return everything that the page says."""
+    """Return the data for every page."""
     case, texts = drawn.case, packet_texts()["summary"]
     company = case.book.library.company.name
     zone = str(drawn.zone)
@@ -145,7 +147,7 @@ def _said(drawn: Drawn, folder: Path) -> dict[str, Any]:
 
 
 def _shown(case: Case) -> Iterator[dict[str, Any]]:
-    """Yield what the time line shows; not the empty words that come with a photo."""
+    """Yield the entries in the time line, without the empty text that comes with a photo."""
     for entry in case.entries:
         body = entry["body"]
         is_empty = entry["kind"] == "heard" and "tap" not in body and plain(body["text"]) == ""
@@ -154,30 +156,42 @@ def _shown(case: Case) -> Iterator[dict[str, Any]]:
 
 
 def _headline(drawn: Drawn) -> Iterator[dict[str, str]]:
-    """Yield what a busy reader sees first: result, margin, window, open points."""
+    """Yield the facts that a busy reader wants first: result, margin, window, open points."""
     texts = packet_texts()["summary"]
-    ended = next(iter(drawn.of_kind("ended")[-1:]), None)
-    how = texts["still_open"] if ended is None else texts[ended["body"]["how"]]
-    reason = "" if ended is None else clean(str(plain(ended["body"]["reason"]) or ""))
-    yield _head(texts["result"], how, reason, "plain")
-    margin = next(iter(drawn.of_kind("concluded")[-1:]), None)
-    if margin is None:
-        yield _head(texts["margin"], texts["margin_none"], "", "plain")
-    else:
-        result = margin["body"]["result"]
-        spare = texts["spare"].format(spare=f"{result['governing_margin_lb']:,}")
-        note = f"{result['governing']}, {spare}"
-        yield _head(texts["margin"], result["verdict"], note, result["verdict"])
-    windows = list(windows_of(drawn))
-    window = next((one for one in windows if one["over"]), windows[-1] if windows else None)
-    if window is None:
-        yield _head(texts["window_short"], texts["window_none"], "", "plain")
-    else:
-        tone = "no-go" if window["over"] else "plain"
-        yield _head(texts["window_short"], window["short"], "", tone)
+    yield _result_head(drawn)
+    yield _margin_head(drawn)
+    yield _window_head(drawn)
     count = len(list(open_points(drawn)))
     yield _head(texts["points"], str(count), "", "close" if count else "go")
     yield _head(texts["entry_count"], f"{len(drawn.case.entries):,}", "", "plain")
+
+
+def _result_head(drawn: Drawn) -> dict[str, str]:
+    texts = packet_texts()["summary"]
+    for ended in drawn.of_kind("ended")[-1:]:
+        reason = clean(str(plain(ended["body"]["reason"]) or ""))
+        return _head(texts["result"], texts[ended["body"]["how"]], reason, "plain")
+    return _head(texts["result"], texts["still_open"], "", "plain")
+
+
+def _margin_head(drawn: Drawn) -> dict[str, str]:
+    texts = packet_texts()["summary"]
+    for margin in drawn.of_kind("concluded")[-1:]:
+        result = margin["body"]["result"]
+        spare = texts["spare"].format(spare=f"{result['governing_margin_lb']:,}")
+        note = f"{result['governing']}, {spare}"
+        return _head(texts["margin"], result["verdict"], note, result["verdict"])
+    return _head(texts["margin"], texts["margin_none"], "", "plain")
+
+
+def _window_head(drawn: Drawn) -> dict[str, str]:
+    """Return the first window that ran out, or else the last window."""
+    texts = packet_texts()["summary"]
+    windows = list(windows_of(drawn))
+    for window in [one for one in windows if one["over"]] or windows[-1:]:
+        tone = "no-go" if window["over"] else "plain"
+        return _head(texts["window_short"], window["short"], "", tone)
+    return _head(texts["window_short"], texts["window_none"], "", "plain")
 
 
 def _head(name: str, value: str, note: str, tone: str) -> dict[str, str]:
@@ -185,7 +199,7 @@ def _head(name: str, value: str, note: str, tone: str) -> dict[str, str]:
 
 
 def _facts(drawn: Drawn) -> Iterator[dict[str, str]]:
-    """Yield who, where, when and what, as the record last had it."""
+    """Yield the people, places, times and vehicle, as last recorded."""
     case, texts = drawn.case, packet_texts()["summary"]
     first, last = (
         drawn.time(entry, "%Y-%m-%d %H:%M") for entry in (case.entries[0], case.entries[-1])
@@ -193,19 +207,26 @@ def _facts(drawn: Drawn) -> Iterator[dict[str, str]]:
     said_ = texts["from_to_value"].format(first=first, last=last, zone=str(drawn.zone))
     yield {"name": texts["from_to"], "value": said_}
     known = {entry["body"]["name"]: entry["body"]["value"] for entry in drawn.of_kind("fact")}
-    drivers = dict.fromkeys(entry["vehicle"] for entry in case.entries if entry["vehicle"])
-    people = ", ".join(clean(case.names.get(person, person)) for person in drivers)
     yield {"name": texts["where"], "value": _fact(drawn, known, "place")}
     yield {"name": texts["history"], "value": _fact(drawn, known, "history")}
     yield {"name": texts["opened_by"], "value": drawn.who(case.entries[0])}
-    yield {"name": texts["driver"], "value": people or texts["not_recorded"]}
+    yield {"name": texts["driver"], "value": _drivers(case) or texts["not_recorded"]}
     yield {"name": texts["truck"], "value": _fact(drawn, known, "truck")}
-    names = ("card", "powertrain", "drive", "weight_class", "weight")
-    parts = [_fact(drawn, known, name) for name in names if name in known]
-    yield {"name": texts["vehicle"], "value": "; ".join(parts) or texts["not_recorded"]}
+    yield {"name": texts["vehicle"], "value": _vehicle(drawn, known) or texts["not_recorded"]}
     for name in PARTIES:
         if name in known:
             yield {"name": texts[name], "value": _fact(drawn, known, name)}
+
+
+def _drivers(case: Case) -> str:
+    """Return everybody who was at the vehicle, in order."""
+    people = dict.fromkeys(entry["vehicle"] for entry in case.entries if entry["vehicle"])
+    return ", ".join(clean(case.names.get(person, person)) for person in people)
+
+
+def _vehicle(drawn: Drawn, known: Mapping[str, Any]) -> str:
+    names = ("card", "powertrain", "drive", "weight_class", "weight")
+    return "; ".join(_fact(drawn, known, name) for name in names if name in known)
 
 
 def _fact(drawn: Drawn, known: Mapping[str, Any], name: str) -> str:
@@ -218,7 +239,7 @@ def _fact(drawn: Drawn, known: Mapping[str, Any], name: str) -> str:
 
 
 def open_points(drawn: Drawn) -> Iterator[str]:
-    """Yield what the record leaves open: skips nobody settled, what the end left, decisions."""
+    """Yield the points that the record leaves open: unsettled skips, decisions, items left."""
     job = Job(drawn.case.ref, drawn.case.book)
     settled = {entry["body"]["item"] for entry in drawn.of_kind("skip_settled")}
     for entry in drawn.of_kind("skipped"):
@@ -227,56 +248,81 @@ def open_points(drawn: Drawn) -> Iterator[str]:
     for entry in drawn.of_kind("overridden", "refused", "media_lost"):
         yield clean(said(entry, job, drawn.case.names))
     ended = drawn.of_kind("ended")[-1:]
-    for one in ended[0]["body"].get("open", []) if ended else []:
-        yield left_open_label(one)
+    for name in ended[0]["body"].get("open", []) if ended else []:
+        yield left_open_label(name)
 
 
 def _gaps(drawn: Drawn, shown: list[dict[str, Any]]) -> Iterator[str]:
-    """Yield what the record does not show, as plainly as what it shows."""
+    """Yield everything the record does not show, as openly as it shows the rest."""
     case, texts = drawn.case, packet_texts()["summary"]
-    for before, after in pairwise(shown):
-        minutes = _minutes(before, after)
-        if minutes >= GAP_MIN:
-            yield texts["gap"].format(minutes=minutes, seq=after["seq"], time=drawn.time(before))
-    for seq, step in clock_steps(case.entries):
-        text = texts["rebooted"] if step is None else texts["stepped"]
-        yield text.format(seq=seq, seconds=0 if step is None else round(step / 1000))
+    yield from _silences(drawn, shown)
+    yield from _clock_jumps(case)
     late = sum(entry["late"] for entry in case.entries)
     if late:
         yield texts["late"].format(count=late, size=len(case.entries))
-    for entry in drawn.of_kind("unseen"):
-        reason = plain(entry["body"]["reason"]) or sentences()["trail"]["erased"]
-        yield texts["unseen"].format(label=last_label(entry["body"]["item"]), reason=clean(reason))
+    yield from _not_photographed(drawn)
     if case.erased:
         yield texts["erased"].format(count=case.erased)
-    missing = sum(one.path is None for one in case.files)
+    missing = sum(file.path is None for file in case.files)
     if missing:
         yield texts["missing"].format(count=missing)
 
 
+def _silences(drawn: Drawn, shown: list[dict[str, Any]]) -> Iterator[str]:
+    text = packet_texts()["summary"]["gap"]
+    for before, after in pairwise(shown):
+        minutes = _minutes(before, after)
+        if minutes >= GAP_MIN:
+            yield text.format(minutes=minutes, seq=after["seq"], time=drawn.time(before))
+
+
+def _clock_jumps(case: Case) -> Iterator[str]:
+    texts = packet_texts()["summary"]
+    for seq, step in clock_steps(case.entries):
+        if step is None:
+            yield texts["rebooted"].format(seq=seq)
+        else:
+            yield texts["stepped"].format(seq=seq, seconds=round(step / 1000))
+
+
+def _not_photographed(drawn: Drawn) -> Iterator[str]:
+    text = packet_texts()["summary"]["unseen"]
+    for entry in drawn.of_kind("unseen"):
+        reason = plain(entry["body"]["reason"]) or sentences()["trail"]["erased"]
+        yield text.format(label=last_label(entry["body"]["item"]), reason=clean(reason))
+
+
 def _minutes(before: Mapping[str, Any], after: Mapping[str, Any]) -> int:
-    one, two = (datetime.fromisoformat(entry["times"]["written"]) for entry in (before, after))
-    return int((two - one).total_seconds() // 60)
+    start, end = (datetime.fromisoformat(entry["times"]["written"]) for entry in (before, after))
+    return int((end - start).total_seconds() // 60)
 
 
 def _condition(drawn: Drawn) -> list[dict[str, Any]]:
-    """Return what was recorded at either end: facts as first given, and photos."""
+    """Return the vehicle's recorded condition at either end: facts as first given, and photos."""
     texts = packet_texts()["summary"]
-    job = Job(drawn.case.ref, drawn.case.book)
     ends = []
     for key, sections in ENDS.items():
-        rows: dict[str, str] = {}
-        for entry in drawn.of_kind("fact"):
-            item, name = entry["body"].get("item", ""), entry["body"]["name"]
-            value = plain(entry["body"]["value"])
-            if item.partition(".")[0] in sections and name != "place" and value is not None:
-                rows.setdefault(name, fact_label(job, name, value))
-        counts: dict[str, int] = {}
-        for label, _ in photo_labels(drawn, sections):
-            counts[label] = counts.get(label, 0) + 1
-        shots = [texts["photos_counted"].format(count=n, label=one) for one, n in counts.items()]
-        ends.append({"name": texts[key], "rows": [clean(row) for row in [*rows.values(), *shots]]})
+        rows = [*_facts_in(drawn, sections), *_photo_counts(drawn, sections)]
+        ends.append({"name": texts[key], "rows": [clean(row) for row in rows]})
     return ends
+
+
+def _facts_in(drawn: Drawn, sections: tuple[str, ...]) -> list[str]:
+    """Return each fact from some sections, as first given; the place is shown elsewhere."""
+    job = Job(drawn.case.ref, drawn.case.book)
+    rows: dict[str, str] = {}
+    for entry in drawn.of_kind("fact"):
+        item, name = entry["body"].get("item", ""), entry["body"]["name"]
+        value = plain(entry["body"]["value"])
+        if item.partition(".")[0] in sections and name != "place" and value is not None:
+            rows.setdefault(name, fact_label(job, name, value))
+    return list(rows.values())
+
+
+def _photo_counts(drawn: Drawn, sections: tuple[str, ...]) -> list[str]:
+    text = packet_texts()["summary"]["photos_counted"]
+    counts = Counter(label for label, _ in photo_labels(drawn, sections))
+    return [text.format(count=count, label=label) for label, count in counts.items()]
 
 
 def _tie_downs(drawn: Drawn) -> Iterator[list[str]]:
@@ -293,14 +339,14 @@ def _skips(drawn: Drawn) -> Iterator[list[str]]:
         body = entry["body"]
         reason = clean(str(plain(body["reason"]) or sentences()["trail"]["erased"]))
         if entry["kind"] == "skipped":
-            what = last_label(body["item"])
+            label = last_label(body["item"])
             done = settled.get(body["item"])
             if done is not None:
                 why = plain(done["body"].get("reason")) or drawn.who(done)
                 reason += f"; {texts['settled'].format(reason=clean(str(why)))}"
         else:
-            what = texts["margin"] + f": {body['verdict']}"
-        yield [drawn.time(entry), drawn.who(entry), what, reason]
+            label = texts["margin"] + f": {body['verdict']}"
+        yield [drawn.time(entry), drawn.who(entry), label, reason]
 
 
 def _time_line(drawn: Drawn, shown: list[dict[str, Any]]) -> Iterator[dict[str, str]]:

@@ -1,13 +1,13 @@
-"""Checks a claim packet with nothing but Python's own library. Made to be read in one sitting.
+"""Checks a claim packet with only Python's own library. Short enough to read in full.
 
-    python verify.py                      the packet that this file lies in
+    python verify.py                      the packet that contains this file
     python verify.py PACKET               a packet's folder or its .zip
     python verify.py PACKET --receipt "job 1 entries 145 root 0a1b..."
     python verify.py PACKET --key SHA256:...
 
-Exit code: 0 all holds, 1 something does not hold, 2 this is no packet that can be checked.
-What it cannot know: whether the signing key is the company's (compare the fingerprint with one
-you had before), and whether what people said was true.
+Exit code: 0 everything is intact, 1 something is wrong, 2 this cannot be checked as a packet.
+It cannot know whether the signing key is the company's (compare its fingerprint with a copy you
+had before), or whether people told the truth.
 """
 
 import argparse
@@ -20,13 +20,13 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 if __name__ == "__main__":
-    # Nothing is written beside what is checked.
+    # Write no files into the packet while checking it.
     sys.dont_write_bytecode = True
 
 try:
     from arithmetic import Tree, fingerprint, is_included, is_signed, leaf_hash
     from reading import Bag, NoPacketError, check_name, digest_of, opened, sha256, text_of
-except ImportError:  # in the program that makes packets
+except ImportError:  # inside the program that makes packets
     from bot.packet.reading import (
         Bag,
         NoPacketError,
@@ -43,7 +43,7 @@ TAGS = ("bagit.txt", "bag-info.txt", "manifest-sha256.txt", "tagmanifest-sha256.
         *(f"manifest-sha256.txt.{end}" for end in ("ed25519", "sig", "tsr")))  # fmt: skip
 GENESIS = "0" * 64
 Finding = tuple[str, list[str]]
-"""A check's name, and what is wrong."""
+"""A check's name, and the problems it found."""
 
 PUBLIC_KEY = "data/proof/public-key.pem"
 
@@ -52,36 +52,36 @@ PUBLIC_KEY = "data/proof/public-key.pem"
 
 
 def no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    """Refuse an object in which a key stands twice."""
+    """Refuse an object with the same key twice."""
     found = dict(pairs)
     if len(found) != len(pairs):
-        raise ValueError("a key stands twice")
+        raise ValueError("a key occurs twice")
     return found
 
 
 def no_floats(text: str) -> NoReturn:
-    """Refuse a number that is no integer."""
-    raise ValueError(f"{text[:20]} is no integer")
+    """Refuse a number that is not an integer."""
+    raise ValueError(f"{text[:20]} is not an integer")
 
 
 def entry_of(line: str) -> dict[str, Any]:
-    """Read one line; refuse what two readers could read as two things."""
+    """Read a line; refuse it if two programs could read it differently."""
     entry = json.loads(line, object_pairs_hook=no_twins, parse_float=no_floats,
                        parse_constant=no_floats)  # fmt: skip
     if not isinstance(entry, dict):
         raise ValueError("not an object")  # noqa: TRY004  a value like any other that is wrong
     if canonical(entry) != line:
-        raise ValueError("not in its one form")
+        raise ValueError("not in canonical form")
     return entry
 
 
 def canonical(value: Any) -> str:
-    """Write a value in its one form."""
+    """Write a value in canonical form."""
     return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
 
 
 def lines_of(bag: Bag, name: str) -> list[str]:
-    """Return the lines of a file, without their ends; none where there is no such file."""
+    """Return the lines of a file, without their ends; none if there is no such file."""
     if name not in bag.names:
         return []
     text = text_of(bag, name)
@@ -91,15 +91,15 @@ def lines_of(bag: Bag, name: str) -> list[str]:
     return lines
 
 
-# The checks. Each yields what is wrong, as a sentence; nothing is trusted that failed before.
+# The checks. Each yields its problems as sentences; data that failed a check is not used again.
 
 
 def listed_in(bag: Bag, name: str, listed: dict[str, str]) -> Iterator[str]:
-    """Read a manifest into what is listed; yield what is wrong with it."""
+    """Read a manifest into a dictionary; yield the problems with it."""
     for line in lines_of(bag, name):
         digest, gap, path = line.partition("  ")
         if not gap or not re.fullmatch("[0-9a-f]{64}", digest):
-            yield f"{name} has a line that lists no file: {line[:80]!r}"
+            yield f"{name} has a line that does not list a file: {line[:80]!r}"
             continue
         check_name(path)
         if path in listed:
@@ -114,7 +114,7 @@ def check_files(bag: Bag) -> Iterator[str]:
         yield from listed_in(bag, name, listed)
     for path, digest in listed.items():
         if path not in bag.names:
-            yield f"{path} is listed, and missing"
+            yield f"{path} is listed, but missing"
         elif digest_of(bag, path) != digest:
             yield f"{path} was changed"
     for path in bag.names:
@@ -123,7 +123,7 @@ def check_files(bag: Bag) -> Iterator[str]:
 
 
 def key_of(bag: Bag) -> bytes:
-    """Return the packet's public key; empty where it has none."""
+    """Return the packet's public key; empty if it has none."""
     text = text_of(bag, PUBLIC_KEY) if PUBLIC_KEY in bag.names else ""
     try:
         return base64.b64decode("".join(text.splitlines()[1:-1]), validate=True)[-32:]
@@ -141,13 +141,13 @@ def check_signature(bag: Bag, known: str) -> Iterator[str]:
             signature = file.read(64)
     manifest = text_of(bag, "manifest-sha256.txt").encode()
     if not is_signed(public, manifest, signature):
-        yield "the signature over the manifest does not hold"
+        yield "the signature over the manifest is not valid"
     if known and fingerprint(public) != known:
         yield f"the packet was signed with {fingerprint(public)}, not with {known}"
 
 
 def check_stamp(bag: Bag) -> Iterator[str]:
-    """A time stamp beside the manifest names this manifest; openssl checks the rest of it."""
+    """If the manifest has a time stamp, it is for this manifest; openssl checks the rest."""
     name = "manifest-sha256.txt.tsr"
     if name not in bag.names:
         return
@@ -155,11 +155,11 @@ def check_stamp(bag: Bag) -> Iterator[str]:
     with bag.open(name) as file:
         stamp = file.read(1 << 16)
     if bytes.fromhex(sha256(manifest)) not in stamp:
-        yield "the time stamp is over another manifest"
+        yield "the time stamp is for another manifest"
 
 
 def check_chain(lines: Sequence[str]) -> Iterator[str]:
-    """Each entry follows from the one before, and stands in its one form."""
+    """Each entry follows from the entry before it, and is in canonical form."""
     prev, job = GENESIS, None
     for seq, line in enumerate(lines):
         try:
@@ -169,7 +169,7 @@ def check_chain(lines: Sequence[str]) -> Iterator[str]:
             return
         job = entry.get("job") if job is None else job
         if entry.get("seq") != seq or entry.get("job") != job:
-            yield f"entry {seq} of job {job} is missing or stands elsewhere"
+            yield f"entry {seq} of job {job} is missing or in the wrong position"
             return
         if entry.get("prev") != prev:
             yield f"entry {seq} does not follow from the entry before it"
@@ -178,7 +178,7 @@ def check_chain(lines: Sequence[str]) -> Iterator[str]:
 
 
 def check_checkpoints(lines: Sequence[str], keys: set[str]) -> Iterator[str]:
-    """Each root is that of the entries before it, signed with a key of the company."""
+    """Each root is over the entries before it, and signed with a key of the company."""
     tree = Tree()
     for seq, line in enumerate(lines):
         entry = entry_of(line)
@@ -190,34 +190,47 @@ def check_checkpoints(lines: Sequence[str], keys: set[str]) -> Iterator[str]:
 
 
 def check_all_jobs(bag: Bag, lines: Sequence[str], keys: set[str]) -> Iterator[str]:
-    """The newest root over all jobs is signed, and of this job it names entries that stand here.
+    """The newest root over all jobs is signed, and covers the entries of this job.
 
-    It is over every job as the lines before it left them, so an older one adds nothing.
+    It covers every job as of the roots before it, so checking an older root adds nothing.
     """
     roots = [entry_of(line) for line in lines_of(bag, "data/proof/all-jobs.jsonl")]
-    heads = {int(one["job"]): one for root in roots for one in root["body"]["changed"]}
+    heads = {int(head["job"]): head for root in roots for head in root["body"]["changed"]}
     for newest in roots[-1:]:
-        body, where, tree = newest["body"], f"entry {newest['seq']} over all jobs", Tree()
-        for job in sorted(heads):
-            tree.add(leaf_hash(canonical(heads[job]).encode()))
-        said = {"what": "rollproof all jobs 1", "date": body["date"], "jobs": body["jobs"]}
-        root = tree.root().hex()
-        text = canonical({**said, "root": root}).encode()
-        yield from check_signed(body, text, root, keys, where)
-        for one in (heads[job] for job in heads if str(job) == entry_of(lines[0])["job"]):
-            there = lines[one["size"] - 1 : one["size"]]
-            if [sha256(line.encode()) for line in there] != [one["head"]]:
-                yield f"{where} names other entries of this job than these"
+        where = f"entry {newest['seq']} over all jobs"
+        yield from check_all_jobs_root(newest["body"], heads, keys, where)
+        yield from check_head(heads, lines, where)
+
+
+def check_all_jobs_root(
+    body: Any, heads: dict[int, Any], keys: set[str], where: str
+) -> Iterator[str]:
+    """A root over all jobs is over the size and last digest of each job, in order."""
+    tree = Tree()
+    for job in sorted(heads):
+        tree.add(leaf_hash(canonical(heads[job]).encode()))
+    root = tree.root().hex()
+    said = {"what": "rollproof all jobs 1", "date": body["date"], "jobs": body["jobs"]}
+    text = canonical({**said, "root": root}).encode()
+    yield from check_signed(body, text, root, keys, where)
+
+
+def check_head(heads: dict[int, Any], lines: Sequence[str], where: str) -> Iterator[str]:
+    """The last digest of this job under a root over all jobs is that of an entry here."""
+    for head in (heads[job] for job in heads if str(job) == entry_of(lines[0])["job"]):
+        there = lines[head["size"] - 1 : head["size"]]
+        if [sha256(line.encode()) for line in there] != [head["head"]]:
+            yield f"{where} names other entries of this job than these"
 
 
 def statement(job: Any, size: int, root: str) -> bytes:
-    """Return what a checkpoint's signature is over."""
+    """Return the bytes that a checkpoint signs."""
     said = {"what": "rollproof checkpoint 1", "job": job, "size": size, "root": root}
     return canonical(said).encode()
 
 
 def check_signed(body: Any, said: bytes, root: str, keys: set[str], where: str) -> Iterator[str]:
-    """A signed root is the one that was reckoned here, and the signature is the company's."""
+    """A signed root equals the root computed here, and the signature is the company's."""
     try:
         key, signature = body["key"], bytes.fromhex(body["signature"])
         if body["root"] != root:
@@ -225,13 +238,13 @@ def check_signed(body: Any, said: bytes, root: str, keys: set[str], where: str) 
         elif key not in keys:
             yield f"the checkpoint in {where} is signed with a key that is not the company's"
         elif not is_signed(bytes.fromhex(key), said, signature):
-            yield f"the signature in {where} does not hold"
+            yield f"the signature in {where} is not valid"
     except (KeyError, TypeError, ValueError):
         yield f"the checkpoint in {where} cannot be read"
 
 
 def company_keys(bag: Bag) -> set[str]:
-    """Return the keys that the packet's copy of the company's entries names, and its own."""
+    """Return the packet's own key, and the keys named in its copy of the company's entries."""
     keys = {key_of(bag).hex()}
     for line in lines_of(bag, "data/proof/keys.jsonl"):
         body = entry_of(line).get("body")
@@ -241,19 +254,19 @@ def company_keys(bag: Bag) -> set[str]:
 
 
 def check_values(bag: Bag, lines: Sequence[str]) -> Iterator[str]:
-    """Each personal value that is shown is the one that an entry committed to."""
+    """Each personal value shown matches a commitment in an entry."""
     said = set(re.findall(r'"commitment":"([0-9a-f]{64})"', "".join(lines)))
     for line in lines_of(bag, "data/proof/values.jsonl"):
-        one = entry_of(line)
-        made = sha256(canonical({"salt": one["salt"], "value": one["value"]}).encode())
-        if made != one["commitment"]:
-            yield f"a value is not the one committed to: {str(one['value'])[:40]!r}"
-        if one["commitment"] not in said:
+        shown = entry_of(line)
+        made = sha256(canonical({"salt": shown["salt"], "value": shown["value"]}).encode())
+        if made != shown["commitment"]:
+            yield f"a value does not match its commitment: {str(shown['value'])[:40]!r}"
+        if shown["commitment"] not in said:
             yield "a value is shown that no entry commits to"
 
 
 def check_proofs(bag: Bag, lines: Sequence[str], keys: set[str]) -> Iterator[str]:
-    """In a customer's copy, where entries are left out: each one shown was in the record."""
+    """In a customer's copy, which leaves entries out, each entry shown was in the record."""
     proof = entry_of(lines_of(bag, "data/proof/inclusion.json")[0])
     root, size = proof["root"], proof["size"]
     yield from check_signed(proof, statement(proof["job"], size, root), root, keys, "the proof")
@@ -277,10 +290,10 @@ def check_view(bag: Bag, lines: Sequence[str]) -> Iterator[str]:
 
 
 def check_receipt(lines: Sequence[str], receipt: str) -> Iterator[str]:
-    """The record begins with what a receipt was given for."""
+    """The record starts with the entries that a receipt was given for."""
     found = re.fullmatch(r"\s*job (\d+) entries (\d+) root ([0-9a-f ]{16,79})\s*", receipt.lower())
     if found is None:
-        yield "the receipt is not of its form: job N entries N root HEX"
+        yield "the receipt does not have the form: job N entries N root HEX"
         return
     job, size, root = found[1], int(found[2]), found[3].replace(" ", "")
     tree = Tree()
@@ -293,7 +306,7 @@ def check_receipt(lines: Sequence[str], receipt: str) -> Iterator[str]:
 
 
 def check(path: Path, receipt: str = "", known: str = "") -> list[Finding]:
-    """Check a packet; return (name of the check, what is wrong) for each check, in order."""
+    """Check a packet; return (name of the check, its problems) for each check, in order."""
     bag = opened(path)
     found = [("every file is listed and unchanged", list(check_files(bag)))]
     found.append(("the signature over the manifest", list(check_signature(bag, known))))
@@ -309,7 +322,7 @@ def check(path: Path, receipt: str = "", known: str = "") -> list[Finding]:
 
 
 def check_entries(bag: Bag, lines: Sequence[str], receipt: str) -> Iterator[Finding]:
-    """Check what the entries say of themselves, and what is shown of them."""
+    """Check the entries, and everything that shows their content."""
     if "data/proof/inclusion.json" in bag.names:
         keys = company_keys(bag)
         yield "each entry shown was in the signed record", list(check_proofs(bag, lines, keys))
@@ -327,7 +340,7 @@ def check_entries(bag: Bag, lines: Sequence[str], receipt: str) -> Iterator[Find
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Check what the command line names; print each check and what is wrong."""
+    """Check the packet given on the command line; print each check and its problems."""
     parser = argparse.ArgumentParser(description="Check a claim packet.")
     parser.add_argument("packet", nargs="?", help="its folder or zip (default: this file's own)")
     parser.add_argument("--receipt", default="", help='"job N entries N root HEX"')
@@ -338,12 +351,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         found = check(path, given.receipt, given.key)
         public = key_of(opened(path))
     except (NoPacketError, OSError) as error:
-        print(f"This is no packet that can be checked: {error}.")
+        print(f"This cannot be checked as a packet: {error}.")
         return NO_PACKET
     for name, wrong in found:
         print(f"{'HOLDS' if not wrong else 'FAILS'}  {name}")
-        for one in wrong[:20]:
-            print(f"       {one}")
+        for problem in wrong[:20]:
+            print(f"       {problem}")
     print(f"Signed with {fingerprint(public)}. Compare it with the fingerprint you had before.")
     return FAILED if any(wrong for _, wrong in found) else PASSED
 

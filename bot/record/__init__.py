@@ -1,6 +1,6 @@
-"""The journal: inbox, entries, outbox and timers of one company, in one file.
+"""The journal: inbox, entries, outbox and timers of a company, in a single file.
 
-Messages come in with `Store.receive`, a turn goes out with `Store.commit`; `Reader` answers
-questions, also beside a running bot. The form of the entries is in `bot.record.entry`, their
-bytes in `bot.record.canonical`, their chain in `bot.record.chain`.
+`Store.receive` takes a message in, `Store.commit` writes a turn; `Reader` answers questions,
+even while the bot is running. The form of the entries is in `bot.record.entry`, their bytes in
+`bot.record.canonical`, their chain in `bot.record.chain`.
 """

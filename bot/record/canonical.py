@@ -1,7 +1,7 @@
-"""The one form of an entry: RFC 8785 bytes, narrowed to what the record allows.
+"""The canonical form of an entry: RFC 8785 bytes, with fewer types than JSON allows.
 
-Narrower than the RFC: no floats and only ASCII keys, so that any JSON reader in any language
-finds the same values, and sorting needs no knowledge of UTF-16.
+Stricter than the RFC: no floats and only ASCII keys. Any JSON reader in any language then reads
+the same values, and sorting does not depend on UTF-16.
 """
 
 import json
@@ -28,7 +28,7 @@ _DIGITS = len(str(MAX_INTEGER))
 
 
 def canonical(value: object) -> bytes:
-    """Write a value in its one canonical form.
+    """Write a value in canonical form.
 
     Parameters
     ----------
@@ -44,7 +44,7 @@ def canonical(value: object) -> bytes:
     Raises
     ------
     CanonicalError
-        On a float, a larger integer, another key, a lone surrogate or any other type.
+        For a float, a larger integer, a non-ASCII key, a lone surrogate or any other type.
 
     Examples
     --------
@@ -53,9 +53,9 @@ def canonical(value: object) -> bytes:
 
     Source
     ------
-    RFC 8785 (JSON Canonicalization Scheme). Without floats and with ASCII keys it is what the
-    standard library writes with sorted keys and no white space; the tests hold it against the
-    rfc8785 library and the RFC's own bytes.
+    RFC 8785 (JSON Canonicalization Scheme). Without floats and with ASCII keys, the standard
+    library's sorted keys without white space give the same bytes; the tests compare them with
+    the rfc8785 library and the RFC's own examples.
     """
     try:
         _check(value)
@@ -67,13 +67,13 @@ def canonical(value: object) -> bytes:
 def parse(line: str | bytes) -> dict[str, Any]:
     """Read one line of the record.
 
-    Whether the line is also in canonical form is the chain's question, not asked here.
+    This does not check that the line is canonical: `bot.record.chain` does.
 
     Raises
     ------
     CanonicalError
-        If it is not one JSON object, repeats a key, or holds a float, NaN, an infinity or an
-        integer of more than 2**53 - 1 in size.
+        If it is not a single JSON object, repeats a key, or contains a float, NaN, an infinity
+        or an integer of more than 2**53 - 1 in size.
 
     Examples
     --------
@@ -91,14 +91,15 @@ def parse(line: str | bytes) -> dict[str, Any]:
 
 
 def plain(value: object) -> str:
-    r"""Write what is kept but is no entry (messages, replies, timers) as repeatable JSON.
+    r"""Write a message, a reply or a timer, which are not entries, as repeatable JSON.
 
-    Unlike an entry it may hold floats and any text a platform sends: sorted keys, ASCII only.
+    Unlike an entry, it may contain floats and any text that a platform sends. Keys are sorted,
+    and the output is ASCII.
 
     Raises
     ------
     CanonicalError
-        If it is no JSON, NaN and the infinities included.
+        If it cannot be JSON; neither NaN nor an infinity can.
 
     Examples
     --------
@@ -112,10 +113,10 @@ def plain(value: object) -> str:
 
 
 def _check(value: object) -> None:
-    """Refuse what no entry may hold, at any depth.
+    """Refuse values that no entry may contain, at any depth.
 
-    Nearly everything is of the six built-in types: they are told by their type alone, which asks
-    no abstract class and is a fifth of the work.
+    Nearly all values are of the six built-in types. Comparing the type itself takes a fifth of
+    the time that asking an abstract class takes.
     """
     kind = type(value)
     if kind is dict:
@@ -132,20 +133,30 @@ def _check(value: object) -> None:
 
 
 def _check_other(value: object) -> None:
-    """Refuse what no entry may hold among values of other types than the built-in ones."""
+    """Refuse values that no entry may contain, among types other than the six built-in ones."""
     if isinstance(value, int):
         _integer(value)
     elif isinstance(value, Mapping):
         _check(dict(value))
-    elif isinstance(value, Sequence) and not isinstance(value, (bytes, bytearray)):
-        if not isinstance(value, str):
-            _check(list(value))
-    else:
+    elif is_list(value):
+        _check(list(cast("Sequence[object]", value)))
+    elif not isinstance(value, str):
         raise CanonicalError(FLOAT if isinstance(value, float) else BAD_TYPE, value=_short(value))
 
 
+def is_list(value: object) -> bool:
+    """Say whether a value is written as a JSON array: a sequence that is neither text nor bytes.
+
+    Examples
+    --------
+    >>> is_list(("a", 1)), is_list("a"), is_list(b"a")
+    (True, False, False)
+    """
+    return isinstance(value, Sequence) and not isinstance(value, (str, bytes, bytearray))
+
+
 def _written(value: object) -> dict[str, Any] | list[Any]:
-    """Return a mapping or a sequence of another type in the type that is written."""
+    """Return any other mapping as a dict, and any other sequence as a list."""
     return dict(value) if isinstance(value, Mapping) else list(cast("Sequence[Any]", value))
 
 

@@ -1,8 +1,8 @@
 """The chain: every entry carries the digest of the line before it.
 
 ``prev`` is the SHA-256 of the previous line's bytes, sixty-four zeros for the first. Anyone
-with the lines and a SHA-256 tool can check it; only digests seen elsewhere (the database's own
-column, checkpoints in the chats) bind the one who holds the lines.
+with the lines and a SHA-256 tool can check it. Whoever has the lines can also rewrite all of
+them; only digests kept elsewhere (the database's own column, checkpoints in the chats) show that.
 """
 
 import hashlib
@@ -14,28 +14,28 @@ from bot.record.canonical import canonical, parse
 from bot.record.errors import CanonicalError
 
 GENESIS = "0" * 64
-"""What stands for the line before the first."""
+"""The ``prev`` of the first line."""
 
-MISPLACED = "Entry {found} stands where entry {seq} belongs."
+MISPLACED = "Entry {found} is where entry {seq} belongs."
 OTHER_JOB = "Entry {seq} names job {found}, not job {job}."
 MISSING = "Entry {seq} is missing."
 NOT_CANONICAL = "Entry {seq} is not in canonical form."
 UNLINKED = "Entry {seq} does not follow from the entry before it."
-CHANGED = "Entry {seq} is not the one whose digest is known."
+CHANGED = "Entry {seq} does not match its known digest."
 
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """The first place where a chain does not hold.
+    """The first thing that is wrong with a chain.
 
     Attributes
     ----------
     job
-        The chain, as written in its entries; None where that cannot be told.
+        The chain, as written in its entries; None if that cannot be read.
     seq
         The entry, counted from 0; -1 for the chain as a whole.
     what
-        What was found, as a sentence.
+        The problem, as a sentence.
     """
 
     job: str | None
@@ -44,7 +44,7 @@ class Problem:
 
 
 def digest(data: bytes) -> str:
-    """Hash bytes with SHA-256, in lower-case hex.
+    """Return the SHA-256 of bytes in lower-case hex.
 
     Examples
     --------
@@ -64,9 +64,9 @@ def commitment(salt: str, value: object) -> str:
     Parameters
     ----------
     salt
-        Random text, kept only beside the value.
+        Random text, stored only with the value.
     value
-        Anything that an entry may hold.
+        Anything that an entry may contain.
 
     Returns
     -------
@@ -76,7 +76,7 @@ def commitment(salt: str, value: object) -> str:
     Raises
     ------
     CanonicalError
-        If the value cannot stand in an entry.
+        If an entry cannot contain the value.
 
     Examples
     --------
@@ -104,7 +104,7 @@ def link(prev: str, entry: Mapping[str, object]) -> tuple[str, str]:
     Raises
     ------
     CanonicalError
-        If a value cannot stand in an entry.
+        If an entry cannot contain one of the values.
 
     Examples
     --------
@@ -128,16 +128,16 @@ def verify_lines(
     lines
         The entries of one chain, in order.
     known
-        Digests learnt elsewhere, by entry: the database's own, or those of checkpoints.
-        Without them a change of the last line cannot be seen, and a change of another one
-        is seen at the line after it.
+        Digests known from elsewhere, by entry: the database's own column, or checkpoints.
+        Without them a change to the last line goes unnoticed, and a change to any other line
+        shows at the line after it.
     job
-        The job that every entry must name; by default the one that the first names.
+        The job that every entry must name; by default the job that the first entry names.
 
     Returns
     -------
     list of Problem
-        Empty when the chain holds, otherwise one.
+        Empty if the chain is intact, otherwise a single problem.
 
     Examples
     --------
@@ -146,7 +146,7 @@ def verify_lines(
     >>> verify_lines([first, second])
     []
     >>> verify_lines([second])[0].what
-    'Entry 1 stands where entry 0 belongs.'
+    'Entry 1 is where entry 0 belongs.'
     """
     known = known or {}
     found: list[dict[str, Any]] = []
@@ -169,14 +169,21 @@ def _misplaced(
             yield Problem(job, seq, error.what)
             return
         job = entry.get("job") if job is None else job
-        at, of = entry.get("seq"), entry.get("job")
-        if at != seq or isinstance(at, bool):
-            yield Problem(job, seq, MISPLACED.format(found=at, seq=seq))
-        if of != job:
-            yield Problem(job, seq, OTHER_JOB.format(found=of, seq=seq, job=job))
+        if wrong := _wrong_position(entry, job, seq):
+            yield Problem(job, seq, wrong)
         found.append(entry)
     for seq in sorted(seq for seq in known if seq >= len(lines)):
         yield Problem(job, seq, MISSING.format(seq=seq))
+
+
+def _wrong_position(entry: Mapping[str, Any], job: str | None, seq: int) -> str:
+    """Return why an entry does not belong here; empty if it does."""
+    its_seq, its_job = entry.get("seq"), entry.get("job")
+    if its_seq != seq or isinstance(its_seq, bool):
+        return MISPLACED.format(found=its_seq, seq=seq)
+    if its_job != job:
+        return OTHER_JOB.format(found=its_job, seq=seq, job=job)
+    return ""
 
 
 def _unlinked(

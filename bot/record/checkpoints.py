@@ -1,12 +1,12 @@
 """Checkpoints: signed roots over the record, written with the entries that they cover.
 
-Whoever holds the database can write a new one whose chains hold. What he cannot change is what
-others have seen: so at each pause, and when a job ends, the root over the job's entries is
+Whoever has the database can write a new one with intact chains. They cannot change the messages
+that others have seen. So at each pause, and when a job ends, the root over the job's entries is
 signed, written as an entry, and its code is sent into the chats. When a job ends, and once a
 day, the same is done over all jobs.
 
-A code is the first sixteen digits of a root, in four groups. Salts are free to choose, so a
-rewriter can try for an equal code: 64 bits are too many for that, 32 would not be.
+A code is the first sixteen digits of a root, in four groups. A forger can choose salts freely,
+and so try for the same code: 64 bits are too many for that, 32 would not be.
 """
 
 from collections.abc import Iterator, Mapping
@@ -34,7 +34,7 @@ CODE_DIGITS = 16
 
 @dataclass(frozen=True, slots=True)
 class Codes:
-    """What is said into the chats: the job's code and size, and where there is one, all jobs'."""
+    """The codes sent into the chats: of the job, and of all jobs if they were sealed as well."""
 
     code: str
     size: int
@@ -44,16 +44,16 @@ class Codes:
 
 @dataclass
 class CompanySeals:
-    """What the company's chain says of keys and of all jobs, read on as it grows.
+    """The state of keys and of all jobs by the company's chain, followed as it grows.
 
     Attributes
     ----------
     read
-        How many of its entries are read.
+        How many of its entries have been read.
     public
-        The key in use, in hex; empty before the first.
+        The key in use, in hex; empty before the first key.
     heads
-        Size and last digest of every chain, by job, as the last root over all jobs has them.
+        Size and last digest of every chain, by job, according to the last root over all jobs.
     date
         The day of that root, in UTC.
     """
@@ -64,19 +64,19 @@ class CompanySeals:
     date: str = ""
 
     def follow(self, reader: Reader) -> None:
-        """Read what was added to the company's chain since."""
+        """Read the entries added to the company's chain since the last call."""
         for entry in reader.entries(COMPANY, self.read):
             self.read += 1
             self.take(entry["kind"], entry["body"])
 
     def take(self, kind: str, body: Mapping[str, Any]) -> None:
-        """Take one entry of that chain."""
+        """Apply an entry of that chain."""
         if kind == KEY:
             self.public = body["public"]
         elif kind == ALL_JOBS:
             self.date = body["date"]
-            for one in body["changed"]:
-                self.heads[int(one["job"])] = (one["size"], one["head"])
+            for chain in body["changed"]:
+                self.heads[int(chain["job"])] = (chain["size"], chain["head"])
 
 
 def is_pause(made: Turn) -> bool:
@@ -97,7 +97,7 @@ class Sealer:
     signer
         The company's key.
     seen
-        The file that keeps the last checkpoint apart from the record; None keeps none.
+        The file that keeps the last checkpoint apart from the record; None to keep none.
     """
 
     def __init__(self, signer: Signer, seen: Path | None = None) -> None:
@@ -108,9 +108,9 @@ class Sealer:
     def seal(
         self, reader: Reader, job: int, at: Moment, *, is_over: bool
     ) -> Iterator[NewEntry | Codes]:
-        """Yield the entries over a job as it stands, each to be written before the next.
+        """Yield the entries that seal a job now, each to be written before the next is made.
 
-        The last thing yielded is what the chats are told.
+        Last come the codes for the chats.
         """
         public = self._signer.public
         self._company.follow(reader)
@@ -129,7 +129,7 @@ class Sealer:
         yield Codes(code_of(root), len(leaves), whole, _whole(entry.body["jobs"]))
 
     def remember(self, reader: Reader, job: int) -> None:
-        """Keep what was sealed apart from the record, once it is written."""
+        """Keep the checkpoint apart from the record, once it is written."""
         if self._seen is not None:
             remember(self._seen, reader, job)
 
@@ -168,10 +168,10 @@ def key_entry(signer: Signer, before: str, old: Signer | None = None) -> NewEntr
     signer
         The key from now on.
     before
-        The key until now, in hex; empty for the first.
+        The key until now, in hex; empty for the first key.
     old
-        The key until now, where it is at hand and signs too: a rotation. Without it the
-        entry says "replaced", and who reads it must ask why.
+        The key until now, if it is available to sign as well: a rotation. Without it the
+        entry says "replaced", and its reader has to ask why.
     """
     public = signer.public.hex()
     text = key_statement(before, public)
@@ -196,27 +196,27 @@ def code_of(root: bytes) -> str:
     '7f3a 92c1 5be0 0d44'
     """
     digits = root.hex()[:CODE_DIGITS]
-    return " ".join(digits[place : place + 4] for place in range(0, CODE_DIGITS, 4))
+    return " ".join(digits[start : start + 4] for start in range(0, CODE_DIGITS, 4))
 
 
 def checkpoint_statement(job: int | str, size: int, root: str) -> bytes:
-    """Return what a checkpoint's signature is over."""
+    """Return the bytes that a checkpoint signs."""
     said = {"what": "rollproof checkpoint 1", "job": str(job), "size": size, "root": root}
     return canonical(said)
 
 
 def all_jobs_statement(date: str, jobs: int, root: str) -> bytes:
-    """Return what the signature over all jobs is over."""
+    """Return the bytes that a root over all jobs signs."""
     return canonical({"what": "rollproof all jobs 1", "date": date, "jobs": jobs, "root": root})
 
 
 def key_statement(before: str, public: str) -> bytes:
-    """Return what the signatures under a new key are over."""
+    """Return the bytes that a new key signs, and the key before it."""
     return canonical({"what": "rollproof key 1", "before": before, "public": public})
 
 
 def all_jobs_root(heads: Mapping[int, tuple[int, str]]) -> bytes:
-    """Return the root over every chain's size and last digest, in order of the jobs."""
+    """Return the root over every chain's size and last digest, in job order."""
     return root_of(
         leaf_hash(canonical({"job": str(job), "size": size, "head": head}))
         for job, (size, head) in sorted(heads.items())

@@ -1,7 +1,8 @@
-"""A copy of the record while it is in use, and a record put back from a copy.
+"""Copying the record while it is in use, and restoring a record from a copy.
 
-The copy is made by SQLite's own online backup, so it is whole although the bot goes on writing.
-The signing key and the platform's token are left out: who finds a copy can read, and sign nothing.
+SQLite's own online backup makes the copy, so it is complete although the bot keeps writing.
+The signing key and the platform's token are left out: whoever finds a copy can read it, but
+cannot sign anything.
 """
 
 import shutil
@@ -18,19 +19,19 @@ from flows.job.events import Moment
 from flows.turn.turning import BOT
 
 THERE = Words(
-    "There is a record in {value} already.",
-    "A copy is put back where there is none.",
+    "There is already a record in {value}.",
+    "A copy can only be restored into a folder without a record.",
     "Move that folder away first, and keep it. Nothing was changed.",
 )
 IN_THE_WAY = Words(
-    "There is something at {value} already.",
-    "A copy is made into a folder that is not there yet.",
+    "There is already something at {value}.",
+    "A copy goes into a new folder.",
     "Name another folder. Nothing was changed.",
 )
 BAD_COPY = Words(
-    "The copy in {value} does not hold: {why}",
-    "A copy that holds as a whole.",
-    "Use another copy, and keep this one. Nothing was changed.",
+    "The copy in {value} is not intact: {why}",
+    "A copy whose every chain is intact.",
+    "Use another copy, but keep this one too. Nothing was changed.",
 )
 
 
@@ -40,7 +41,7 @@ def back_up(data: Path, target: Path) -> int:
     Raises
     ------
     StoreError
-        When there is no record, the folder is there already, or the copy does not hold.
+        When there is no record, the folder exists already, or the copy is not intact.
     """
     if not (data / FILE_NAME).is_file():
         raise StoreError(NO_RECORD, value=data / FILE_NAME)
@@ -62,7 +63,7 @@ def _copy_record(data: Path, target: Path) -> None:
     copy = sqlite3.connect(target / FILE_NAME)
     try:
         source.backup(copy)
-        # One file that is whole by itself; opening the record sets its own mode again.
+        # A single file, complete by itself; opening the record sets its own mode again.
         copy.execute("PRAGMA journal_mode = DELETE")
     finally:
         copy.close()
@@ -88,12 +89,12 @@ def _check(folder: Path) -> None:
 
 
 def put_back(copy: Path, data: Path) -> None:
-    """Put a copy in the place of a record that is gone.
+    """Restore a lost record from a copy.
 
     Raises
     ------
     StoreError
-        When the copy does not hold, or there is a record already.
+        When the copy is not intact, or there is a record already.
     """
     if (data / FILE_NAME).exists():
         raise StoreError(THERE, value=data)
@@ -105,12 +106,12 @@ def put_back(copy: Path, data: Path) -> None:
 
 
 def note_restored(store: Store, seen: Path, at: Moment, zone: str) -> list[tuple[int, int]]:
-    """Write into a record that was put back what it has lost, as far as that is known.
+    """Write into a restored record which entries it has lost, as far as that is known.
 
     Returns
     -------
     list of tuple
-        Which of the entries seen last are missing, as (job, entry); empty for none.
+        The entries seen last that are missing, as (job, entry).
     """
     lost = missing(seen, store)
     body = {"lost": [{"job": str(job), "seq": seq} for job, seq in lost]}

@@ -1,4 +1,4 @@
-"""The form of an entry, version 1: final, read for ever."""
+"""The form of an entry, version 1: it never changes, and every later version reads it."""
 
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
@@ -10,18 +10,19 @@ VERSION = 1
 """Version of the entry form."""
 
 LATE_MS = 30_000
-"""An entry said or stamped longer ago than this when it is written is late [millisecond]."""
+"""An entry is late if it was said or stamped longer than this before it is written
+[millisecond]."""
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 def compose(new: NewEntry, seq: int, body: object, moment: Moment, zone: str) -> dict[str, Any]:
-    """Put an entry into its final form, all but the link to the line before.
+    """Put an entry into its final form, except for the link to the line before.
 
     Parameters
     ----------
     new
-        What the caller wants written.
+        The entry to write.
     seq
         Its number in its chain, from 0.
     body
@@ -29,7 +30,7 @@ def compose(new: NewEntry, seq: int, body: object, moment: Moment, zone: str) ->
     moment
         When it is written.
     zone
-        Time zone beside the times, as an IANA name.
+        Time zone to note with the times, as an IANA name.
 
     Returns
     -------
@@ -64,9 +65,9 @@ def compose(new: NewEntry, seq: int, body: object, moment: Moment, zone: str) ->
 
 
 def is_late(new: NewEntry, written_ms: int) -> bool:
-    """Tell whether more than 30 s lie between an entry's own times and its writing.
+    """Say whether an entry's own times are more than 30 s from when it is written.
 
-    Either way: a stamp from the future is as far off as one from the past.
+    A stamp in the future counts like a stamp in the past.
 
     Examples
     --------

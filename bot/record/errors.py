@@ -1,4 +1,4 @@
-"""Every sentence the journal says when it refuses, and the errors that carry them."""
+"""The sentences with which the journal refuses, and the errors that carry them."""
 
 import sqlite3
 from collections.abc import Iterator
@@ -10,9 +10,9 @@ from typing_extensions import override
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """One refusal: what was wrong, what is allowed, what to do next.
+    """A refusal in three sentences: the fault, the values allowed, the next step.
 
-    Each part is a whole sentence; ``{name}`` marks where a value goes.
+    ``{name}`` marks where a value goes.
     """
 
     what: str
@@ -26,13 +26,13 @@ NOT_JSON = Words(
     "Compare the line with the original record.",
 )
 NOT_OBJECT = Words(
-    "This line does not hold an object: {value}.",
+    "This line is not a JSON object: {value}.",
     "A line is one JSON object in UTF-8.",
     "Compare the line with the original record.",
 )
 DUPLICATE_KEY = Words(
-    "The key {value} stands twice in one object.",
-    "Each key stands once.",
+    "The key {value} is in the same object twice.",
+    "Each key occurs once.",
     "Compare the line with the original record.",
 )
 FLOAT = Words(
@@ -53,11 +53,11 @@ BAD_KEY = Words(
 BAD_TYPE = Words(
     "{value} cannot be written as JSON.",
     "Values are objects, lists, text in UTF-8, integers, true, false and null.",
-    "Turn it into one of these first.",
+    "Convert it to one of these first.",
 )
 RESERVED_KEY = Words(
-    "A body holds the key {value}, which marks a personal value.",
-    "Personal values are given as private values, never as ready-made commitments.",
+    "A body has the key {value}, which marks a personal value.",
+    "Personal values are passed as private values, never as ready-made commitments.",
     "Rename the key.",
 )
 NOT_NEXT = Words(
@@ -71,12 +71,12 @@ UNKNOWN_CHAT = Words(
     "Enrol the chat in the same batch.",
 )
 DUPLICATE_ID = Words(
-    "The id {value} of chat {chat} came before with another body.",
-    "One id always stands for one message; a repeat is identical.",
-    "Send the new message under a new id. The first one is kept.",
+    "The id {value} of chat {chat} was used before with another body.",
+    "An id belongs to a single message; a repeat is identical.",
+    "Send the new message under a new id. The first message is kept.",
 )
 ALREADY_DONE = Words(
-    "Message {value} is settled already (state: {state}).",
+    "Message {value} is already settled (state: {state}).",
     "Only a message in state new can be settled.",
     "Nothing was written. Answer with the replies already in the outbox.",
 )
@@ -97,7 +97,7 @@ NEWER = Words(
 )
 FOREIGN = Words(
     "The file {value} is a database, but not a record of this program.",
-    "The data folder holds a record made by rollproof, or none yet.",
+    "The data folder contains a record made by rollproof, or no record yet.",
     "Move that file away, or use another data folder. Nothing was changed.",
 )
 NO_RECORD = Words(
@@ -111,9 +111,9 @@ NO_FOLDER = Words(
     "Check its permissions and whether its disk is mounted for writing.",
 )
 DISK_FULL = Words(
-    "The disk that holds {value} is full.",
+    "The disk with {value} is full.",
     "The record needs room for every entry.",
-    "Free some space; what was not confirmed is then taken again. Nothing is lost.",
+    "Free some space; unconfirmed messages are then processed again. Nothing is lost.",
 )
 READ_ONLY = Words(
     "The record {value} cannot be written: it is read-only.",
@@ -123,7 +123,7 @@ READ_ONLY = Words(
 LOCKED = Words(
     "The record {value} is locked by another program.",
     "Only this program writes the record.",
-    "Close the other program; what was not confirmed is then taken again. Nothing is lost.",
+    "Close the other program; unconfirmed messages are then processed again. Nothing is lost.",
 )
 CANNOT_OPEN = Words(
     "The record {value} cannot be opened.",
@@ -133,12 +133,12 @@ CANNOT_OPEN = Words(
 DAMAGED = Words(
     "The record {value} is damaged ({why}).",
     "The record must be an intact SQLite file.",
-    "Keep this file as it is, and go on from the last backup.",
+    "Keep this file as it is, and continue from the last backup.",
 )
 DISK_ERROR = Words(
-    "The disk that holds {value} reports an error ({why}).",
+    "The disk with {value} reports an error ({why}).",
     "The record needs a disk that works.",
-    "Check the disk; what was not confirmed is then taken again.",
+    "Check the disk; unconfirmed messages are then processed again.",
 )
 REFUSED = Words(
     "The record {value} refused the change ({why}).",
@@ -146,19 +146,19 @@ REFUSED = Words(
     "Read the job again. Nothing was written.",
 )
 NOT_SCRUBBED = Words(
-    "Values were erased from {value}, but its write-ahead log may still hold them.",
-    "The log is cleared when no other program reads the record.",
+    "Values were erased from {value}, but its write-ahead log may still contain them.",
+    "The log can be cleared when no other program is reading the record.",
     "Close the other program and erase the same values again.",
 )
 FAILED = Words(
     "The record {value} could not be used ({why}).",
     "The record must be an SQLite file that only this program writes.",
-    "Read the reason above; what was not confirmed is then taken again.",
+    "Read the reason above; unconfirmed messages are then processed again.",
 )
 
 _BY_CODE = {
     sqlite3.SQLITE_FULL: DISK_FULL,
-    # The file of shared memory cannot grow.
+    # The shared-memory file cannot grow.
     sqlite3.SQLITE_IOERR_SHMSIZE: DISK_FULL,
     sqlite3.SQLITE_READONLY: READ_ONLY,
     sqlite3.SQLITE_PERM: READ_ONLY,
@@ -179,7 +179,7 @@ class StoreError(Exception):
     words
         Which refusal this is.
     what, allowed, todo
-        Its sentences, with the values put in.
+        Its sentences, with the values filled in.
     value
         The value that was refused.
     """
@@ -198,30 +198,30 @@ class StoreError(Exception):
 
 
 class CanonicalError(StoreError):
-    """A value that cannot stand in an entry, or a line that is not in its one form."""
+    """A value that an entry cannot contain, or a line that is not canonical."""
 
 
 class DuplicateIdError(StoreError):
-    """The same message id came again with another body."""
+    """A message id was used again with another body."""
 
 
 class AlreadyDoneError(StoreError):
-    """The message was settled before: applying it twice is impossible."""
+    """The message was settled before and cannot be applied twice."""
 
 
 @contextmanager
 def translated(path: object) -> Iterator[None]:
-    """Put a plain sentence to every error of the database or of its folder.
+    """Turn every error of the database or its folder into a plain sentence.
 
     Parameters
     ----------
     path
-        What the sentence names.
+        The file or folder that the sentence names.
 
     Raises
     ------
     StoreError
-        In place of the error.
+        Instead of the original error.
 
     Examples
     --------

@@ -1,7 +1,7 @@
-"""How long what is kept: personal values, places, messages and files go after their time.
+"""Retention: personal values, places, messages and files are erased when their time is up.
 
-Entries stay: they hold commitments, and so the chain can be checked when the values are gone.
-A hold on a job stops all of it for that job, and for messages, which belong to no one job.
+Entries stay: they contain only commitments, so the chain can be checked without the values.
+A hold on a job stops erasure for that job, and for messages, which belong to no single job.
 Both holds and erasures are entries of the company's chain.
 """
 
@@ -23,8 +23,8 @@ from flows.texts import packet_texts
 from flows.turn.turning import BOT
 
 VALUES_DAYS = 4 * 365 + 1
-"""Nine months to claim, 120 days to answer and two years to sue are over three years (49 U.S.C.
-14706(e), 49 CFR 370); a year beside them."""
+"""Nine months to claim, 120 days to answer and two years to sue take over three years (49 U.S.C.
+14706(e), 49 CFR 370); one more year to be safe."""
 
 PLACES_DAYS = 365
 MESSAGES_DAYS = 365
@@ -39,8 +39,8 @@ NO_SUCH_JOB = Words(
 
 
 @dataclass(frozen=True, slots=True)
-class Going:
-    """What has had its time in one job; or messages, of no one job.
+class Expired:
+    """Things of a job whose time is up; or messages, of any job.
 
     Attributes
     ----------
@@ -49,9 +49,9 @@ class Going:
     what
         "values", "places", "files" or "messages".
     marks
-        The commitments whose values go, or the digests of the files.
+        The commitments whose values expired, or the digests of the files.
     before_ms
-        Messages received before this go [millisecond since 1970 UTC].
+        Messages received before this expired [millisecond since 1970 UTC].
     """
 
     job: int
@@ -62,24 +62,25 @@ class Going:
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """A wish to hold a job against any erasure, or to let it go, and why."""
+    """A request to keep a job from any erasure, or to end that, and why."""
 
     job: int
     why: str
     is_set: bool = True
 
 
-def holds_of(reader: Reader) -> dict[int, bool]:
-    """Return the jobs that are held."""
-    held: dict[int, bool] = {}
-    for entry in reader.entries(COMPANY):
-        if entry["kind"] == HOLD:
-            held[int(entry["body"]["job"])] = entry["body"]["event"] == "set"
-    return {job: True for job, is_held in held.items() if is_held}
+def jobs_on_hold(reader: Reader) -> set[int]:
+    """Return the jobs from which nothing may be erased."""
+    last_event = {
+        int(entry["body"]["job"]): entry["body"]["event"]
+        for entry in reader.entries(COMPANY)
+        if entry["kind"] == HOLD
+    }
+    return {job for job, event in last_event.items() if event == "set"}
 
 
 def hold(store: Store, wish: Hold, at: Moment, zone: str) -> None:
-    """Hold a job against any erasure, or let it go; the record says so, and why.
+    """Keep a job from any erasure, or end that; the record says so, and why.
 
     Raises
     ------
@@ -93,82 +94,88 @@ def hold(store: Store, wish: Hold, at: Moment, zone: str) -> None:
     store.commit(Batch(at, zone, entries=(NewEntry(COMPANY, HOLD, body, by=BOT),)))
 
 
-def going(reader: Reader, now_ms: int) -> Iterator[Going]:
-    """Yield what has had its time and is not held, oldest job first.
+def expired(reader: Reader, now_ms: int) -> Iterator[Expired]:
+    """Yield everything that may be erased now, oldest job first.
 
-    A time runs from the last entry of an ended job; an open job keeps everything.
+    Time counts from the last entry of an ended job; an open job keeps everything.
     """
-    held = holds_of(reader)
+    on_hold = jobs_on_hold(reader)
     for job, state in reader.jobs().items():
-        if state == "closed" and job not in held:
-            yield from _of_job(reader, job, now_ms)
+        if state == "closed" and job not in on_hold:
+            yield from _expired_in(reader, job, now_ms)
     before = now_ms - MESSAGES_DAYS * DAY_MS
-    if not held and reader.messages_before(before):
-        yield Going(COMPANY, "messages", before_ms=before)
+    if not on_hold and reader.messages_before(before):
+        yield Expired(COMPANY, "messages", before_ms=before)
 
 
-def _of_job(reader: Reader, job: int, now_ms: int) -> Iterator[Going]:
+def _expired_in(reader: Reader, job: int, now_ms: int) -> Iterator[Expired]:
     entries = [json.loads(line) for line in reader.lines(job)]
     age_days = (now_ms - _ms(entries[-1]["times"]["written"])) // DAY_MS
     places, values = _marks(reader, entries)
     if age_days >= PLACES_DAYS and places:
-        yield Going(job, "places", places)
+        yield Expired(job, "places", places)
     if age_days < VALUES_DAYS:
         return
     if values:
-        yield Going(job, "values", values)
+        yield Expired(job, "values", values)
+    if kept := _kept_files(reader, entries):
+        yield Expired(job, "files", kept)
+
+
+def _kept_files(reader: Reader, entries: list[dict[str, Any]]) -> tuple[str, ...]:
+    """Return the digests of the files that a job received and that are still here."""
     media = [
         e["body"]["sha256"] for e in entries if e["kind"] == "media" and "sha256" in e["body"]
     ]
-    kept = tuple(one for one in dict.fromkeys(media) if media_path(reader.folder, one).exists())
-    if kept:
-        yield Going(job, "files", kept)
+    return tuple(
+        sha256 for sha256 in dict.fromkeys(media) if media_path(reader.folder, sha256).exists()
+    )
 
 
 def _marks(
     reader: Reader, entries: list[dict[str, Any]]
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Return the commitments still kept: to places, and to everything else."""
+    """Return the commitments whose values are still here: places, then everything else."""
     found: dict[bool, list[str]] = {True: [], False: []}
     for entry in entries:
         body = entry["body"]
         is_place = body.get("name") == "place" or body.get("kind") == "place"
-        kept = [one for one in commitments(body) if reader.secret(one) is not None]
+        kept = [mark for mark in commitments(body) if reader.secret(mark) is not None]
         found[is_place] += kept
     return tuple(found[True]), tuple(found[False])
 
 
-def erase(store: Store, one: Going, at: Moment, zone: str) -> None:
-    """Erase what has had its time, and say so in the record, which names no value."""
+def erase(store: Store, old: Expired, at: Moment, zone: str) -> None:
+    """Erase expired things, and say so in the record, without naming any value."""
     body = {
-        "job": str(one.job),
-        "what": one.what,
-        "count": len(one.marks),
-        "marks": list(one.marks),
+        "job": str(old.job),
+        "what": old.what,
+        "count": len(old.marks),
+        "marks": list(old.marks),
     }
     store.commit(Batch(at, zone, entries=(NewEntry(COMPANY, ERASED, body, by=BOT),)))
-    if one.what == "messages":
-        store.scrub(one.before_ms)
-    elif one.what == "files":
-        for mark in one.marks:
+    if old.what == "messages":
+        store.scrub(old.before_ms)
+    elif old.what == "files":
+        for mark in old.marks:
             media_path(store.folder, mark).unlink(missing_ok=True)
     else:
-        store.erase(one.marks)
+        store.erase(old.marks)
 
 
 def _ms(written: str) -> int:
     return round(datetime.fromisoformat(written).astimezone(UTC).timestamp() * 1000)
 
 
-def told(reader: Reader, found: list[Going]) -> Iterator[str]:
-    """Yield in words what has had its time, and what is held."""
+def in_words(reader: Reader, found: list[Expired]) -> Iterator[str]:
+    """Yield sentences about the jobs on hold and about everything expired."""
     texts = packet_texts()["kept"]
-    held = sorted(holds_of(reader))
-    if held:
-        yield texts["holds"].format(jobs=", ".join(map(str, held)))
+    on_hold = sorted(jobs_on_hold(reader))
+    if on_hold:
+        yield texts["holds"].format(jobs=", ".join(map(str, on_hold)))
     if not found:
         yield texts["nothing"]
-    for one in found:
-        date = datetime.fromtimestamp(one.before_ms / 1000, UTC).date()
-        text = texts["would_messages" if one.what == "messages" else "would"]
-        yield text.format(job=one.job, what=one.what, count=len(one.marks), date=date)
+    for old in found:
+        date = datetime.fromtimestamp(old.before_ms / 1000, UTC).date()
+        text = texts["would_messages" if old.what == "messages" else "would"]
+        yield text.format(job=old.job, what=old.what, count=len(old.marks), date=date)

@@ -1,4 +1,4 @@
-"""The signing key: Ed25519, in a file of its own that lies apart from the record.
+"""The signing key: Ed25519, in a file of its own outside the data folder.
 
 The file is the usual PKCS #8 text that `openssl pkey` reads; the public half is written as
 `ssh-keygen` writes it. Source: RFC 8032 (the signature), RFC 8410 (the file), RFC 8709 and
@@ -29,19 +29,19 @@ READABLE = Words(
     "Run chmod 600 on it; if somebody may have copied it, run rollproof key rotate.",
 )
 INSIDE = Words(
-    "The signing key {value} lies in the data folder.",
-    "The key lies apart from the record, so that no copy of the record carries it.",
-    "Move it out, and name its place with --key or ROLLPROOF_KEY.",
+    "The signing key {value} is in the data folder.",
+    "The key is kept outside the data folder, so that no copy of the record includes it.",
+    "Move it out, and give its new path with --key or ROLLPROOF_KEY.",
 )
 NOT_A_KEY = Words(
-    "The file {value} holds no signing key.",
+    "The file {value} is not a signing key.",
     "An unencrypted Ed25519 key in PKCS #8 text.",
-    "Put the right file there, or name another place with --key or ROLLPROOF_KEY.",
+    "Put the right file there, or give another path with --key or ROLLPROOF_KEY.",
 )
 NO_KEY = Words(
     "There is no signing key at {value}.",
     "The key that this record was signed with.",
-    "Put it back from its own copy, or name its place with --key or ROLLPROOF_KEY.",
+    "Restore it from its own copy, or give its path with --key or ROLLPROOF_KEY.",
 )
 
 
@@ -79,12 +79,12 @@ class Signer:
         return self._key.public_key().public_bytes_raw()
 
     def sign(self, message: bytes) -> bytes:
-        """Sign a message; 64 bytes, the same for the same message."""
+        """Return the signature of a message: 64 bytes, always the same for the same message."""
         return self._key.sign(message)
 
 
 def scripted_signer(seed: str) -> Signer:
-    """Derive a key from a seed, so that a scripted conversation gives the same record.
+    """Derive a key from a seed, so that a scripted conversation always gives the same record.
 
     Anyone who knows the seed can sign: for scripts only.
     """
@@ -92,7 +92,7 @@ def scripted_signer(seed: str) -> Signer:
 
 
 def is_signed(public: bytes, message: bytes, signature: bytes) -> bool:
-    """Say whether a signature is this key's over this message."""
+    """Say whether this key made this signature over this message; faster than the packet's own."""
     from cryptography.exceptions import InvalidSignature  # noqa: PLC0415  slow to import
     from cryptography.hazmat.primitives.asymmetric import ed25519  # noqa: PLC0415  as above
 
@@ -128,19 +128,19 @@ def private_pem(seed: bytes) -> str:
 
 
 def read_key(path: Path, data: Path) -> Signer | None:
-    """Read the key file; None where there is none yet.
+    """Read the key file; None if it does not exist yet.
 
     Parameters
     ----------
     path
         The key file.
     data
-        The data folder, which must not hold it.
+        The data folder, which must not contain it.
 
     Raises
     ------
     StoreError
-        When it lies in the data folder, others can read it, or it is no key.
+        When it is in the data folder, others can read it, or it is not a key.
     """
     if path.resolve().is_relative_to(data.resolve()):
         raise StoreError(INSIDE, value=path)
@@ -148,7 +148,7 @@ def read_key(path: Path, data: Path) -> Signer | None:
         if not path.exists():
             return None
         with path.open("rb") as file:
-            # Of the open file, so that nobody can swap it in between.
+            # The mode of the open file, so that nobody can swap it in between.
             mode = stat.S_IMODE(os.fstat(file.fileno()).st_mode)
             if mode & 0o077:
                 raise StoreError(READABLE, value=path, mode=f"{mode:03o}")
@@ -169,12 +169,12 @@ def _seed_in(text: bytes, path: Path) -> bytes:
 
 
 def make_key(path: Path) -> Signer:
-    """Make a new key file, readable by its owner only; refuse to write over one.
+    """Make a new key file, readable by its owner only; never overwrite a file.
 
     Raises
     ------
     StoreError
-        When the file is there already, or cannot be written.
+        When the file exists already, or cannot be written.
     """
     seed = os.urandom(SEED_BYTES)
     with translated(path):

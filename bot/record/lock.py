@@ -1,4 +1,4 @@
-"""One running process per data folder."""
+"""At most one running process per data folder."""
 
 import fcntl
 import os
@@ -7,7 +7,7 @@ from pathlib import Path
 from bot.record.errors import IN_USE, StoreError, translated
 
 LOCK_NAME = "rollproof.lock"
-"""File that the running process holds locked; it stays behind, unlocked."""
+"""File that the running process keeps locked; it remains, unlocked, when the process ends."""
 
 
 class FolderLock:
@@ -16,12 +16,12 @@ class FolderLock:
     Parameters
     ----------
     folder
-        The data folder; made, for its owner only, when it is not there.
+        The data folder; made, for its owner only, if it does not exist.
 
     Raises
     ------
     StoreError
-        If another process holds the lock, or the folder cannot be used.
+        If another process has the lock, or the folder cannot be used.
     """
 
     def __init__(self, folder: Path) -> None:
@@ -37,15 +37,15 @@ class FolderLock:
         self._sign()
 
     def release(self) -> None:
-        """Let another process have the folder; a second call does nothing."""
+        """Release the folder to other processes; a second call does nothing."""
         if self._file >= 0:
             os.close(self._file)
             self._file = -1
 
     def _sign(self) -> None:
-        """Leave the process id for the sentence that a second process says."""
+        """Write the process id, which a second process names when it is refused."""
         try:
             os.ftruncate(self._file, 0)
             os.pwrite(self._file, str(os.getpid()).encode("ascii"), 0)
-        except OSError:  # a full disk: the lock holds all the same
+        except OSError:  # a full disk: the folder is locked even so
             return

@@ -1,7 +1,7 @@
-"""Files as received: kept whole, under the name of their digest, and typed by what they hold.
+"""Files as received: kept complete, named by their digest, their type read from their content.
 
-Every channel keeps what it receives here: `keep` takes a path, `keep_bytes` what a channel
-holds already. A name or an extension counts for nothing; nothing is opened or changed.
+Every channel keeps the files it receives here: `keep` takes a path, `keep_bytes` their bytes.
+A file's name and extension are ignored; its content is neither parsed nor changed.
 """
 
 import errno
@@ -12,13 +12,13 @@ from pathlib import Path
 
 from bot.record.errors import DISK_FULL, NO_FOLDER, StoreError
 from flows.job.events import (
-    Media as Media,  # noqa: PLC0414  what the flows call a file
+    Media as Media,  # noqa: PLC0414  the flows' own type of a file
     MediaKind as MediaKind,  # noqa: PLC0414  as above
 )
 
 LARGEST = 20 * 1024 * 1024
 NEEDED = 16
-"""Bytes from a file's start that tell its type."""
+"""How many bytes at a file's start show its type."""
 
 _PICTURES = ("image/jpeg", "image/png", "image/webp", "image/heic")
 ALLOWED: Mapping[MediaKind, tuple[str, ...]] = {
@@ -26,7 +26,7 @@ ALLOWED: Mapping[MediaKind, tuple[str, ...]] = {
     "voice": ("audio/ogg", "audio/mp4", "audio/mpeg", "audio/wav"),
     "file": ("application/pdf", *_PICTURES),
 }
-"""What each kind may hold, by media type."""
+"""The media types allowed for each kind."""
 
 _STARTS = (
     (b"\xff\xd8\xff", "image/jpeg"),
@@ -48,18 +48,18 @@ class FileRefusedError(Exception):
     """A file that cannot be kept."""
 
 
-WRONG_TYPE = "{kind} {name!r} holds {found}; allowed: {allowed}"
+WRONG_TYPE = "{kind} {name!r} contains {found}; allowed: {allowed}"
 EMPTY = "{kind} {name!r} is empty; allowed: 1 to {most} bytes"
 TOO_LARGE = "{kind} is {size} bytes; allowed: {most}"
-NO_FILE = "{kind} is {name!r}, which is no file"
+NO_FILE = "{kind} is {name!r}, which is not a file"
 UNREADABLE = "{kind} {name!r} cannot be read ({why})"
 
 
 def sniffed(data: bytes) -> str | None:
-    r"""Return the media type that content says it has, None where it says none that we know.
+    r"""Return the media type that content shows at its start, None for an unknown type.
 
     By the patterns of the WHATWG MIME Sniffing Standard; HEIF's brands are those of
-    ISO/IEC 23008-12, archives are named so that they can be refused by their name.
+    ISO/IEC 23008-12. Archives are recognised so that a refusal can name their type.
 
     Examples
     --------
@@ -82,9 +82,9 @@ def keep(folder: Path, kind: MediaKind, path: str) -> Media:
     Raises
     ------
     FileRefusedError
-        When it is not there, is no file, is over 20 MB, empty, or of a type not allowed.
+        When it does not exist, is not a file, is over 20 MB, empty, or of a type not allowed.
     StoreError
-        When the data folder cannot take it; nothing of it is left there.
+        When it cannot be written to the data folder; no part of it is left there.
     """
     source = Path(path)
     try:
@@ -100,14 +100,14 @@ def keep(folder: Path, kind: MediaKind, path: str) -> Media:
 
 
 def keep_bytes(folder: Path, kind: MediaKind, data: bytes, name: str = "") -> Media:
-    """Keep bytes that a channel holds, as received; `name` is only told when it is refused.
+    """Keep bytes that a channel received, unchanged; `name` is only for a refusal.
 
     Raises
     ------
     FileRefusedError
-        When there is nothing, more than 20 MB, or a type that is not allowed for the kind.
+        When they are empty, over 20 MB, or of a type not allowed for the kind.
     StoreError
-        When the data folder cannot take it; nothing of it is left there.
+        When they cannot be written to the data folder; no part of them is left there.
     """
     if not data:
         raise FileRefusedError(EMPTY.format(kind=kind, name=name, most=LARGEST))
@@ -116,9 +116,9 @@ def keep_bytes(folder: Path, kind: MediaKind, data: bytes, name: str = "") -> Me
     found = sniffed(data[:NEEDED])
     if found is None or found not in ALLOWED[kind]:
         allowed = ", ".join(ALLOWED[kind])
-        what = found or "no known type"
+        shown = found or "no known type"
         raise FileRefusedError(
-            WRONG_TYPE.format(kind=kind, name=name, found=what, allowed=allowed)
+            WRONG_TYPE.format(kind=kind, name=name, found=shown, allowed=allowed)
         )
     digest = hashlib.sha256(data).hexdigest()
     _keep(folder, digest, data)
@@ -126,22 +126,22 @@ def keep_bytes(folder: Path, kind: MediaKind, data: bytes, name: str = "") -> Me
 
 
 def media_path(folder: Path, sha256: str) -> Path:
-    """Return where a file of this digest is kept."""
+    """Return the path of the file with this digest."""
     return folder / "files" / sha256
 
 
 def drawing_path(folder: Path, sha256: str) -> Path:
-    """Return where a drawing of this digest is kept."""
+    """Return the path of the drawing with this digest."""
     return folder / "files" / f"{sha256}.svg"
 
 
 def keep_drawing(folder: Path, svg: str) -> Path:
-    """Keep a drawing under the name of its digest; return where.
+    """Keep a drawing, named by its digest, and return its path.
 
     Raises
     ------
     StoreError
-        When the data folder cannot take it; nothing of it is left there.
+        When it cannot be written to the data folder; no part of it is left there.
     """
     data = svg.encode()
     path = drawing_path(folder, hashlib.sha256(data).hexdigest())
@@ -150,23 +150,23 @@ def keep_drawing(folder: Path, svg: str) -> Path:
 
 
 def stamp_path(folder: Path, sha256: str) -> Path:
-    """Return where the time stamp of what has this digest is kept."""
+    """Return the path of the time stamp for the message with this digest."""
     return folder / "files" / f"{sha256}.tsr"
 
 
 def keep_stamp(folder: Path, sha256: str, stamp: bytes) -> None:
-    """Keep a time stamp under the digest of what it is over.
+    """Keep a time stamp, named by the digest of the message that it stamps.
 
     Raises
     ------
     StoreError
-        When the data folder cannot take it; nothing of it is left there.
+        When it cannot be written to the data folder; no part of it is left there.
     """
     _keep(folder, stamp_path(folder, sha256).name, stamp)
 
 
 def _keep(folder: Path, name: str, data: bytes) -> None:
-    """Write a file whole, or not at all."""
+    """Write a file completely, or not at all."""
     target = folder / "files" / name
     try:
         if not target.exists() or target.stat().st_size != len(data):

@@ -22,19 +22,19 @@ def read_chats(db: "Database") -> list[Chat]:
 
 
 def read_chat(db: "Database", chat: str) -> Chat | None:
-    """Read one chat, or None where it is not enrolled."""
+    """Read a chat, or None if it is not enrolled."""
     row = db.execute(f"{_READ} WHERE chat = ?", (chat,)).fetchone()
     return Chat(*row) if row else None
 
 
 def enrol(db: "Database", chats: Iterable[Chat]) -> None:
-    """Add chats, or change them without touching the count of their replies."""
+    """Add chats, or change them without changing the count of their replies."""
     for chat in chats:
         db.execute(_ENROL, (chat.chat, chat.person, chat.role, chat.focus_job))
 
 
 def reserve(db: "Database", chat: str, count: int) -> int:
-    """Take the numbers of the next replies to a chat and return the first.
+    """Reserve the numbers of the next replies to a chat and return the first.
 
     Raises
     ------

@@ -1,34 +1,34 @@
-"""Personal values: in the entry only a salted commitment, the value in a side table.
+"""Personal values: a salted commitment in the entry, the value itself in a side table.
 
-A lawful erasure deletes the side row; the chain stays checkable.
+A lawful erasure deletes the side row; the chain can still be checked.
 """
 
 import hashlib
 import hmac
 import secrets
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from bot.record.canonical import canonical
+from bot.record.canonical import canonical, is_list
 from bot.record.chain import commitment
 from bot.record.errors import RESERVED_KEY, CanonicalError
 
 COMMITMENT = "commitment"
-"""The key that stands in an entry for a personal value."""
+"""The key that marks a commitment in an entry."""
 
 _NOTHING_INSIDE = frozenset({str, int, bool, type(None)})
 
 Salt = Callable[[int, int, int], str]
-"""From job, entry and the value's place in the entry (all from 0) to a salt."""
+"""From job, entry and the value's index in the entry (all from 0) to a salt."""
 
 Lookup = Callable[[str], tuple[str, Any] | None]
-"""From a commitment to its salt and value, or None where they were erased."""
+"""From a commitment to its salt and value, or None if they were erased."""
 
 
 @dataclass(frozen=True, slots=True)
 class Secret:
-    """A personal value with its salt, as the side table holds it."""
+    """A personal value with its salt, as in the side table."""
 
     digest: str
     salt: str
@@ -37,7 +37,7 @@ class Secret:
 
 
 def random_salt(job: int, seq: int, index: int) -> str:
-    """Draw 128 random bits, whatever the place.
+    """Draw 128 random bits, whatever the arguments.
 
     Examples
     --------
@@ -61,8 +61,8 @@ def seeded_salt(seed: str) -> Salt:
     """
 
     def salt(job: int, seq: int, index: int) -> str:
-        place = f"{job}/{seq}/{index}".encode()
-        return hmac.new(seed.encode(), place, hashlib.sha256).hexdigest()[:32]
+        position = f"{job}/{seq}/{index}".encode()
+        return hmac.new(seed.encode(), position, hashlib.sha256).hexdigest()[:32]
 
     return salt
 
@@ -73,19 +73,19 @@ def conceal(body: Mapping[str, object], salt: Callable[[int], str]) -> tuple[Any
     Parameters
     ----------
     body
-        What the entry says; a personal value is any object with a ``private_value``.
+        The entry's body; a personal value is any object with a ``private_value``.
     salt
-        From the value's place (0 first, keys in sorted order) to its salt.
+        From the value's index (from 0, keys in sorted order) to its salt.
 
     Returns
     -------
     tuple
-        The body as it stands in the entry, and the side rows.
+        The body for the entry, and the side rows.
 
     Raises
     ------
     CanonicalError
-        If the body holds the reserved key, or a value that cannot stand in an entry.
+        If the body has the reserved key, or a value that an entry cannot contain.
 
     Examples
     --------
@@ -107,7 +107,7 @@ def conceal(body: Mapping[str, object], salt: Callable[[int], str]) -> tuple[Any
             if COMMITMENT in value:
                 raise CanonicalError(RESERVED_KEY, value=COMMITMENT)
             return {key: walk(value[key]) for key in sorted(value, key=str)}
-        if isinstance(value, Sequence) and not isinstance(value, (str, bytes, bytearray)):
+        if is_list(value):
             return [walk(item) for item in value]
         return value
 
@@ -115,9 +115,9 @@ def conceal(body: Mapping[str, object], salt: Callable[[int], str]) -> tuple[Any
 
 
 def reveal(value: Any, lookup: Lookup) -> Any:  # noqa: ANN401  a body nests freely
-    """Put the kept values beside their commitments, at any depth.
+    """Add the kept values to their commitments, at any depth.
 
-    A value that was erased reads as None, with ``erased`` true.
+    An erased value is None, with ``erased`` true.
 
     Examples
     --------
@@ -139,7 +139,7 @@ def reveal(value: Any, lookup: Lookup) -> Any:  # noqa: ANN401  a body nests fre
 
 
 def commitments(value: object) -> Iterator[str]:
-    """Name every commitment in a body, at any depth.
+    """Yield every commitment in a body, at any depth.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""What can be asked of a journal; nothing here writes."""
+"""Reading a journal; nothing here writes."""
 
 import json
 from collections.abc import Iterator, Mapping
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 Row = tuple[Any, ...]
 
-NOT_COMMITTED = "Entry {seq} commits to another value than the one kept for {digest}."
+NOT_COMMITTED = "Entry {seq} commits to another value than is kept for {digest}."
 UNCLAIMED = "A personal value is kept that no entry commits to: {digest}."
 
 _MESSAGE = """SELECT id, channel, chat, ext_id, body, wall_ms, mono_ns, boot, state, error
@@ -28,7 +28,7 @@ _TIMER = "SELECT job, name, generation, due_mono_ns, boot, due_wall_ms, payload 
 
 
 class Reader:
-    """A journal opened for reading; `folder` is the data folder it lies in.
+    """A journal opened for reading; `folder` is its data folder.
 
     Every method raises `StoreError` when the database fails.
     """
@@ -53,15 +53,15 @@ class Reader:
         return [line for (line,) in self._rows(_chain("line"), (job, 0))]
 
     def line(self, job: int, seq: int) -> str | None:
-        """Read one line of a chain, None where it has none there."""
+        """Read a line of a chain; None if there is no such line."""
         sql = "SELECT line FROM journal WHERE job = ? AND seq = ?"
         return next((line for (line,) in self._rows(sql, (job, seq))), None)
 
     def entries(self, job: int, start: int = 0) -> list[dict[str, Any]]:
         """Read the entries of a job from ``start`` on, with the personal values still kept.
 
-        A commitment reads ``{"commitment": hex, "value": value}``, or with value None and
-        ``erased`` true where the value was erased.
+        A commitment reads ``{"commitment": hex, "value": value}``; if its value was erased,
+        the value is None and ``erased`` is true.
         """
         found = [parse(line) for (line,) in self._rows(_chain("line"), (job, start))]
         return [{**entry, "body": reveal(entry["body"], self.secret)} for entry in found]
@@ -73,7 +73,7 @@ class Reader:
 
     def heads(self) -> dict[int, Head]:
         """Find the last entry of every chain, by job; the company's chain is job 0."""
-        # SQLite takes a bare column from the row that holds the maximum.
+        # SQLite takes a bare column from the row with the maximum.
         sql = "SELECT job, max(seq), digest FROM journal GROUP BY job ORDER BY job"
         return {job: Head(seq, digest) for job, seq, digest in self._rows(sql)}
 
@@ -98,16 +98,16 @@ class Reader:
         return bool(self._rows("SELECT 1 FROM jobs WHERE job = ?", (job,)))
 
     def next_job(self) -> int:
-        """Count on to the number of the next new job, from 1 without gaps."""
+        """Return the number of the next new job; jobs count from 1 without gaps."""
         return int(self._rows("SELECT coalesce(max(job), 0) + 1 FROM journal")[0][0])
 
     def message(self, inbox_id: int) -> Message | None:
-        """Read one message of the inbox, or None where there is none."""
+        """Read a message of the inbox; None if there is no such message."""
         rows = self._rows(f"{_MESSAGE} WHERE id = ?", (inbox_id,))
         return next((_message(row) for row in rows), None)
 
     def last_said(self, channel: str, chat: str, most: int) -> list[str]:
-        """List the words that came from a chat, the newest last, at most so many."""
+        """List the texts that a chat sent last, at most so many, in order."""
         sql = """SELECT json_extract(body, '$.text') FROM inbox
             WHERE channel = ? AND chat = ? AND json_extract(body, '$.text') IS NOT NULL
             ORDER BY id DESC LIMIT ?"""
@@ -118,7 +118,7 @@ class Reader:
         return [_message(row) for row in self._rows(f"{_MESSAGE} WHERE state = 'new' ORDER BY id")]
 
     def quarantined(self) -> int:
-        """Count the messages that could not be used and are kept apart."""
+        """Count the messages that could not be used and were set apart."""
         return int(self._rows("SELECT count(*) FROM inbox WHERE state = 'quarantined'")[0][0])
 
     def pending(self) -> list[Reply]:
@@ -126,27 +126,27 @@ class Reader:
         return [_reply(row) for row in self._rows(f"{_REPLY} WHERE state = 'pending' ORDER BY id")]
 
     def outbox_for(self, inbox_id: int) -> list[Reply]:
-        """List the replies that a message caused, in whatever chat, in order.
+        """List the replies that a message caused, in any chat, in order.
 
-        Those of timers that fired on its account, because time passes by messages, are among
-        them: their body names it as ``turn``.
+        This includes replies of timers that the message set off, where time passes only by
+        messages: their body names the message as ``turn``.
         """
         sql = f"""{_REPLY} WHERE inbox_id = :id
             OR (inbox_id IS NULL AND json_extract(body, '$.turn') = :id) ORDER BY id"""
         return [_reply(row) for row in self._rows(sql, {"id": inbox_id})]
 
     def reply(self, chat: str, seq: int) -> Reply | None:
-        """Read one reply by its number in its chat, None where there is none."""
+        """Read a reply by its number in its chat; None if there is no such reply."""
         rows = self._rows(f"{_REPLY} WHERE chat = ? AND seq = ?", (chat, seq))
         return next((_reply(row) for row in rows), None)
 
     def reply_row(self, number: int) -> Reply | None:
-        """Read one reply by its number in the outbox, None where there is none."""
+        """Read a reply by its number in the outbox; None if there is no such reply."""
         rows = self._rows(f"{_REPLY} WHERE id = ?", (number,))
         return next((_reply(row) for row in rows), None)
 
     def reply_sent_as(self, chat: str, sent_as: str) -> Reply | None:
-        """Read the reply that a platform delivered to a chat under its id ``sent_as``."""
+        """Read the reply that a platform delivered to a chat with the id ``sent_as``."""
         rows = self._rows(f"{_REPLY} WHERE chat = ? AND sent_as = ?", (chat, sent_as))
         return next((_reply(row) for row in rows), None)
 
@@ -155,7 +155,7 @@ class Reader:
         return [_reply(row) for row in self._rows(f"{_REPLY} WHERE state = 'parked' ORDER BY id")]
 
     def stranger(self, account: str) -> Stranger:
-        """Read how often somebody unknown knocked."""
+        """Read how often an unknown person wrote."""
         sql = """SELECT account, seen, refused_ms, tries, locked_until_ms FROM strangers
             WHERE account = ?"""
         return next((Stranger(*row) for row in self._rows(sql, (account,))), Stranger(account))
@@ -173,8 +173,8 @@ class Reader:
     def due_timers(self, moment: Moment) -> list[Timer]:
         """List the timers due now, longest overdue first.
 
-        Those of another boot come first and are always due: how long that boot is gone
-        cannot be known. Wall time plays no part, since it may be set.
+        Timers of an earlier boot come first and are always due, because the time since that
+        boot is unknown. Wall time is not used, because somebody may set it.
         """
         sql = f"""{_TIMER} WHERE boot <> :boot OR CAST(due_mono_ns AS INTEGER) <= :mono_ns
             ORDER BY boot = :boot, CAST(due_mono_ns AS INTEGER), job, name"""
@@ -192,7 +192,7 @@ class Reader:
             return people.read_chats(self._db)
 
     def chat(self, name: str) -> Chat | None:
-        """Read one chat, or None where it is not enrolled."""
+        """Read a chat; None if it is not enrolled."""
         with translated(self._path):
             return people.read_chat(self._db, name)
 
@@ -202,13 +202,13 @@ class Reader:
         Parameters
         ----------
         seen
-            Heads seen at some earlier time, by job, such as those of checkpoints. Without
-            them a lost tail, or a chain rewritten as a whole, cannot be noticed.
+            Heads known from an earlier time, by job, such as from checkpoints. Without them
+            neither a lost tail nor a completely rewritten chain can be noticed.
 
         Returns
         -------
         list of Problem
-            At most one for each chain, and one for each value that does not match.
+            At most one per chain, and one per value that does not match.
         """
         seen = seen or {}
         claimed: set[str] = set()
@@ -237,7 +237,7 @@ class Reader:
                     yield Problem(str(job), seq, NOT_COMMITTED.format(seq=seq, digest=digest))
 
     def secret(self, digest: str) -> tuple[str, Any] | None:
-        """Read a personal value with its salt, None where it was erased."""
+        """Read a personal value with its salt; None if it was erased."""
         rows = self._rows("SELECT salt, value FROM private WHERE digest = ?", (digest,))
         return next(((salt, json.loads(value)) for salt, value in rows), None)
 
@@ -264,7 +264,7 @@ def open_reader(folder: Path, *, connect: Connect = connect_to_read) -> Reader:
     Raises
     ------
     StoreError
-        If there is no record, it cannot be opened, or a newer version wrote it.
+        If it does not exist, cannot be opened, or was written by a newer version.
     """
     path = folder / FILE_NAME
     if not path.is_file():
@@ -278,7 +278,7 @@ def open_database(path: Path, connect: Connect) -> "Database":
     Raises
     ------
     StoreError
-        If it cannot be opened, is no record of ours, or a newer version wrote it.
+        If it cannot be opened, is not a record of ours, or was written by a newer version.
     """
     from sqlite_utils import Database  # noqa: PLC0415  slow to import
 
@@ -297,7 +297,7 @@ def _chain(columns: str) -> str:
 
 
 def _body(line: str) -> object:
-    """Take the body of a line, None where the line is unreadable: its chain says so."""
+    """Return the body of a line; None if it is unreadable, which checking its chain reports."""
     try:
         return parse(line).get("body")
     except CanonicalError:

@@ -1,4 +1,4 @@
-"""A new signing key in place of the old one, with both signatures where both are at hand."""
+"""Replacing the signing key; both keys sign, unless the old key is lost."""
 
 from pathlib import Path
 
@@ -11,23 +11,23 @@ from bot.record.store import Store
 
 
 def rotate(store: Store, path: Path, clock: Clock, zone: str, *, is_lost: bool = False) -> Signer:
-    """Bring a new key into use.
+    """Replace the signing key.
 
     Parameters
     ----------
     store
         The record, opened for writing.
     path
-        The key file; the old one stays beside it, as NAME.before.
+        The key file; the old key is kept next to it, as NAME.before.
     clock, zone
-        When the entry is written.
+        For the times of the entry.
     is_lost
-        The old key is gone: the entry then says "replaced" and has one signature.
+        Whether the old key is gone: the entry then says "replaced" and has one signature.
 
     Raises
     ------
     StoreError
-        When the old key is not there and was not said to be lost, or a file cannot be used.
+        When the old key is missing but not given as lost, or a file cannot be used.
     """
     company = CompanySeals()
     company.follow(store)
@@ -36,7 +36,7 @@ def rotate(store: Store, path: Path, clock: Clock, zone: str, *, is_lost: bool =
         raise StoreError(NO_KEY, value=path)
     coming = path.with_name(path.name + ".new")
     made = read_key(coming, store.folder) or make_key(coming)
-    # Where a rotation was cut off after its entry was written, only the files are left to do.
+    # If a rotation was interrupted after its entry was written, only the files are left to move.
     if company.public != made.public.hex():
         entry = key_entry(made, company.public, old if company.public else None)
         store.commit(Batch(clock.now(), zone, entries=(entry,)))

@@ -1,4 +1,4 @@
-"""What goes into the journal's tables and what comes out of them."""
+"""The rows of the journal's tables, as they are written and read."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -14,24 +14,23 @@ MessageState = Literal["new", "done", "quarantined"]
 ReplyState = Literal["pending", "sent", "parked"]
 
 COMPANY = 0
-"""The chain of what belongs to no job: crew, cards, exports."""
+"""The chain of entries that belong to no job: crew, cards, exports."""
 
 
 @dataclass(frozen=True, slots=True)
 class NewEntry:
-    """An entry to be added.
+    """An entry to add.
 
     Attributes
     ----------
     job
         The job, from 1 without gaps; 0 for the company's chain.
     kind
-        What sort of entry.
+        The kind of entry, such as "fact".
     body
-        What became known, was done or was concluded; personal values are objects with a
-        ``private_value``.
+        Its content; personal values are objects with a ``private_value``.
     by
-        Who gave it: a person's id, or "bot".
+        Who said it: a person's id, or "bot".
     vehicle
         Who is at the vehicle: a person's id, or None.
     claimed_ms
@@ -39,7 +38,7 @@ class NewEntry:
     stamped_ms
         When the platform stamped it [millisecond since 1970 UTC], or None.
     seq
-        The number it must get, where the caller relies on one; None for the next.
+        The number that it must get, if the caller depends on it; None for the next number.
     """
 
     job: int
@@ -54,7 +53,7 @@ class NewEntry:
 
 @dataclass(frozen=True, slots=True)
 class NewReply:
-    """A reply to be sent; ``body`` is any JSON."""
+    """A reply to send; ``body`` is any JSON."""
 
     channel: str
     chat: str
@@ -62,19 +61,19 @@ class NewReply:
 
 
 Sealing: TypeAlias = Callable[["Reader"], Iterator["NewEntry | NewReply"]]
-"""Makes what rests on the bytes just written. Each entry is written before the next is made."""
+"""Makes entries and replies from the lines just written; each is written before the next."""
 
 
 @dataclass(frozen=True, slots=True)
 class Timer:
-    """A wake-up of a job; one per job and name.
+    """A wake-up of a job; at most one per job and name.
 
     Attributes
     ----------
     job, name
         Which timer.
     generation
-        Counts how often it was set: an obsolete tick is known by it.
+        How often it was set; a tick with a lower count is obsolete.
     due_mono_ns
         When it is due on the boot-time clock of ``boot`` [nanosecond].
     boot
@@ -82,7 +81,7 @@ class Timer:
     due_wall_ms
         The same in wall time, for display [millisecond since 1970 UTC].
     payload
-        Any JSON the caller wants back.
+        Any JSON, returned to the caller.
     """
 
     job: int
@@ -109,7 +108,7 @@ class Chat:
     focus_job
         The job it talks about, or None.
     next_seq
-        Number of its next reply, from 1; kept by the store, ignored on writing.
+        Number of its next reply, from 1; the store counts, and ignores it when writing.
     """
 
     chat: str
@@ -121,29 +120,28 @@ class Chat:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Everything one turn writes, in one transaction.
+    """Everything that a turn writes, in one transaction.
 
     Attributes
     ----------
     moment
         When it is written.
     zone
-        Time zone beside the times, as an IANA name.
+        Time zone to note with the times, as an IANA name.
     inbox_id
         The message it settles, or None (a tick).
     fault
-        Why the message could not be used: it is quarantined instead of done.
+        Why the message could not be used: it becomes "quarantined" instead of "done".
     entries, replies
         In order.
     chats, timers
-        Added, or replacing those of the same name.
+        To add, or to replace those of the same name.
     dropped
         Timers to remove, as (job, name); before ``timers`` are set.
     sealing
-        What follows the entries, made from how they were written: more entries, and replies
-        that come before the others.
+        Makes more entries from the lines just written, and replies that go before the others.
     states
-        Jobs that open again or close, as (job, state); a job opens with its first entry.
+        Jobs that reopen or close, as (job, state); a job opens with its first entry.
     """
 
     moment: Moment
@@ -161,7 +159,7 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class Received:
-    """A message safely in the inbox; ``fresh`` is False for a repeat."""
+    """A message that is safely in the inbox; ``fresh`` is False for a repeat."""
 
     id: int
     fresh: bool
@@ -183,7 +181,7 @@ class Message:
 
 @dataclass(frozen=True, slots=True)
 class Reply:
-    """A row of the outbox; ``seq`` counts from 1 in its chat, ``inbox_id`` is what it answers."""
+    """A row of the outbox; ``seq`` counts from 1 in its chat, ``inbox_id`` is its message."""
 
     id: int
     channel: str
@@ -196,20 +194,20 @@ class Reply:
 
 @dataclass(frozen=True, slots=True)
 class Stranger:
-    """How often somebody unknown knocked; nothing else of them is kept.
+    """How often an unknown person wrote; nothing else about them is kept.
 
     Attributes
     ----------
     account
-        Who, by the platform's id.
+        The platform's id of the person.
     seen
         How many messages came.
     refused_ms
-        When they were last told no [millisecond since 1970 UTC].
+        When they were last refused [millisecond since 1970 UTC].
     tries
         Wrong invites in a row.
     locked_until_ms
-        Until when no invite of theirs is looked at.
+        Until when their invites are ignored [millisecond since 1970 UTC].
     """
 
     account: str

@@ -1,4 +1,4 @@
-"""The journal's tables, and how a database is opened and brought to this version."""
+"""The journal's tables; opening a database and migrating it to this version."""
 
 import os
 import sqlite3
@@ -15,13 +15,13 @@ FILE_NAME = "rollproof.db"
 """The record's file in the data folder."""
 
 BUSY_MS = 2000
-"""How long to wait for another program that holds the file [millisecond]."""
+"""How long to wait for another program that has locked the file [millisecond]."""
 
 Connect = Callable[[Path], sqlite3.Connection]
-"""Opens the file; tests give connections that stop, fill up or only read."""
+"""Opens the file; tests pass connections that stop, fill up or only read."""
 
 Migration = Sequence[str]
-"""Statements that lead from one version to the next, in one transaction."""
+"""Statements from a version to the next, in one transaction."""
 
 _VERSION_1: Migration = (
     """CREATE TABLE jobs (
@@ -116,11 +116,11 @@ _VERSION_2: Migration = (
         PRIMARY KEY (job, chat)
     ) WITHOUT ROWID""",
 )
-"""What a channel with a platform needs: under which id a reply was delivered there, how often
-somebody unknown knocked, and the one living message of a job in each dispatcher's chat."""
+"""For a channel with a platform: the id with which it delivered a reply, how often an unknown
+person wrote, and the message of each job that is kept up to date in each dispatcher's chat."""
 
 MIGRATIONS: Sequence[Migration] = (_VERSION_1, _VERSION_2)
-"""Each leads from its index, as ``user_version``, to the next; the first makes the tables."""
+"""Each migrates from its index, as ``user_version``, to the next; the first makes the tables."""
 
 
 def connect(path: Path) -> sqlite3.Connection:
@@ -130,16 +130,16 @@ def connect(path: Path) -> sqlite3.Connection:
 
 
 def connect_to_read(path: Path) -> sqlite3.Connection:
-    """Open an existing file without ever writing to it, also from a read-only disk."""
+    """Open an existing file without ever writing to it, even on a read-only disk."""
     log = path.with_name(path.name + "-wal")
-    # Without a log beside it SQLite would have to make one, which a read-only disk refuses.
+    # Without a log next to it SQLite would have to create it, which a read-only disk refuses.
     closed = not log.exists() and not os.access(path.parent, os.W_OK)
     flags = "mode=ro&immutable=1" if closed else "mode=ro"
     return sqlite3.connect(f"{path.absolute().as_uri()}?{flags}", uri=True)
 
 
 def version_of(conn: sqlite3.Connection, path: Path, newest: int = len(MIGRATIONS)) -> int:
-    """Read the version of a database, before anything is changed in it.
+    """Read the version of a database before anything in it is changed.
 
     Raises
     ------
@@ -155,7 +155,7 @@ def version_of(conn: sqlite3.Connection, path: Path, newest: int = len(MIGRATION
 
 
 def settle(conn: sqlite3.Connection) -> None:
-    """Choose durability over speed for this connection."""
+    """Set this connection to prefer durability to speed."""
     for pragma in (
         f"busy_timeout = {BUSY_MS}",
         "journal_mode = WAL",
@@ -167,7 +167,7 @@ def settle(conn: sqlite3.Connection) -> None:
 
 
 def migrate(db: "Database", version: int, migrations: Sequence[Migration] = MIGRATIONS) -> None:
-    """Bring a database to the newest version, each step in one transaction."""
+    """Migrate a database to the newest version, each step in a transaction."""
     for number, statements in enumerate(migrations[version:], start=version + 1):
         with db.atomic():
             for statement in statements:

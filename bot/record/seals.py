@@ -1,4 +1,4 @@
-"""Checks of checkpoints: a record against the roots that were signed while it was written."""
+"""Checking checkpoints: a record against the roots that were signed while it was written."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -24,13 +24,13 @@ from bot.record.rows import COMPANY
 
 Body = Mapping[str, Any]
 DigestAt = Callable[[int, int], str | None]
-"""From a job and an entry's number to the digest of its line, None where there is none."""
+"""From a job and an entry's number to the digest of its line; None if there is no such entry."""
 
 WRONG_ROOT = "The checkpoint in entry {seq} was signed over other entries than these."
 WRONG_SIGNATURE = "The signature in entry {seq} is not that of the key it names."
 WRONG_CODE = "The code in entry {seq} is not that of its root."
 UNKNOWN_KEY = "Entry {seq} is signed with a key that the company's chain does not name."
-UNREADABLE = "Entry {seq} is no checkpoint that can be read."
+UNREADABLE = "Entry {seq} is not a readable checkpoint."
 BROKEN_KEYS = "The key in entry {seq} does not follow from the one before it."
 REPLACED_KEY = "The key in entry {seq} was replaced without the old key's signature: ask why."
 LOST = "Job {job} had {size} entries when entry {seq} was signed, and they are not these."
@@ -39,18 +39,18 @@ GAP = "Entry {seq} was signed over {jobs} jobs, but names others."
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """What a chain's checkpoints show.
+    """The result of checking a chain's checkpoints.
 
     Attributes
     ----------
     problems
-        What does not hold.
+        Everything wrong with them.
     count
         How many checkpoints there are.
     covered
-        How many entries the last one covers.
+        How many entries the last checkpoint covers.
     root
-        Its root, in hex; empty where there is none.
+        Its root, in hex; empty without a checkpoint.
     """
 
     problems: tuple[Problem, ...]
@@ -60,7 +60,7 @@ class Checked:
 
 
 def check_chain(job: str, lines: Sequence[str], keys: Mapping[str, str]) -> Checked:
-    """Check the checkpoints of one job.
+    """Check the checkpoints of a job.
 
     Parameters
     ----------
@@ -75,8 +75,8 @@ def check_chain(job: str, lines: Sequence[str], keys: Mapping[str, str]) -> Chec
     count, covered, root = 0, 0, ""
     for seq, line in enumerate(lines):
         if _kind(line) == CHECKPOINT:
-            what = _of_checkpoint(job, seq, parse(line), tree, keys)
-            found += [Problem(job, seq, what.format(seq=seq))] if what else []
+            wrong = _of_checkpoint(job, seq, parse(line), tree, keys)
+            found += [Problem(job, seq, wrong.format(seq=seq))] if wrong else []
             count, covered, root = count + 1, tree.size, tree.root().hex()
         tree.add(leaf_hash(line.encode()))
     return Checked(tuple(found), count, covered, root)
@@ -85,7 +85,7 @@ def check_chain(job: str, lines: Sequence[str], keys: Mapping[str, str]) -> Chec
 def _of_checkpoint(
     job: str, seq: int, entry: Mapping[str, Any], tree: Tree, keys: Mapping[str, str]
 ) -> str:
-    """Return what is wrong with a checkpoint; empty when it holds."""
+    """Return the problem with a checkpoint; empty if it is valid."""
     try:
         body = entry["body"]
         if body["size"] != tree.size or body["root"] != tree.root().hex():
@@ -105,10 +105,10 @@ def _of_signed(body: Body, text: bytes, keys: Mapping[str, str]) -> str:
 
 
 def keys_in(lines: Sequence[str]) -> tuple[dict[str, str], list[Problem]]:
-    """Return the keys that the company's chain brings into use, and what is wrong with them.
+    """Return the keys in the company's chain, and the problems with them.
 
-    A key that was replaced without the old one's signature is told as a problem: it may be
-    honest (the old key was lost), and the record alone cannot tell.
+    A key that was replaced without the old key's signature counts as a problem. It may be
+    honest (the old key was lost), but the record alone cannot show that.
     """
     keys: dict[str, str] = {}
     found: list[Problem] = []
@@ -117,8 +117,8 @@ def keys_in(lines: Sequence[str]) -> tuple[dict[str, str], list[Problem]]:
         if _kind(line) != KEY:
             continue
         body = parse(line)["body"]
-        what = _of_key(body, before)
-        found += [Problem(str(COMPANY), seq, what.format(seq=seq))] if what else []
+        wrong = _of_key(body, before)
+        found += [Problem(str(COMPANY), seq, wrong.format(seq=seq))] if wrong else []
         before = str(body.get("public"))
         keys[before] = str(body.get("fingerprint"))
     return keys, found
@@ -146,7 +146,7 @@ def _of_key(body: Body, before: str) -> str:
 def check_all_jobs(
     lines: Sequence[str], digest_at: DigestAt, keys: Mapping[str, str]
 ) -> Iterator[Problem]:
-    """Yield what does not hold of the roots over all jobs: a job or a tail that is gone."""
+    """Yield the problems with the roots over all jobs: a missing job, or a missing tail."""
     heads: dict[int, tuple[int, str]] = {}
     for seq, line in enumerate(lines):
         if _kind(line) != ALL_JOBS:
@@ -164,23 +164,23 @@ def _of_all_jobs(
     digest_at: DigestAt,
     keys: Mapping[str, str],
 ) -> Iterator[Problem]:
-    for one in body["changed"]:
-        job, size = int(one["job"]), one["size"]
-        heads[job] = (size, one["head"])
-        if digest_at(job, size - 1) != one["head"]:
+    for chain in body["changed"]:
+        job, size = int(chain["job"]), chain["size"]
+        heads[job] = (size, chain["head"])
+        if digest_at(job, size - 1) != chain["head"]:
             yield Problem(str(COMPANY), seq, LOST.format(job=job, size=size, seq=seq))
     jobs = body["jobs"]
     if sorted(heads.keys() - {COMPANY}) != list(range(1, jobs + 1)):
         yield Problem(str(COMPANY), seq, GAP.format(seq=seq, jobs=jobs))
     if body["root"] != all_jobs_root(heads).hex():
         yield Problem(str(COMPANY), seq, WRONG_ROOT.format(seq=seq))
-    what = _of_signed(body, all_jobs_statement(body["date"], jobs, body["root"]), keys)
-    if what:
-        yield Problem(str(COMPANY), seq, what.format(seq=seq))
+    wrong = _of_signed(body, all_jobs_statement(body["date"], jobs, body["root"]), keys)
+    if wrong:
+        yield Problem(str(COMPANY), seq, wrong.format(seq=seq))
 
 
 def check_record(reader: Reader) -> list[Problem]:
-    """Check every signed root of a record whose chains hold."""
+    """Check every signed root of a record with intact chains."""
     company = reader.lines(COMPANY)
     keys, found = keys_in(company)
     for job in reader.sizes():

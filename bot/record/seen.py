@@ -1,7 +1,8 @@
-"""The last checkpoint as it was seen: a small file beside the key, apart from the record.
+"""The last checkpoint seen: a small file next to the key, outside the data folder.
 
-An older copy of the record that is put in its place holds in itself; only what is kept
-elsewhere tells that it is older. It helps against mistakes, not against who can write both.
+If somebody puts an older copy of the record in its place, that copy is intact by itself; only a
+note kept elsewhere shows that it is older. This guards against mistakes, not against somebody
+who can write both.
 """
 
 import json
@@ -17,8 +18,8 @@ from bot.record.rows import COMPANY
 
 BEHIND = Words(
     "The record in {value} is older than its last checkpoint: entry {seq} of job {job} is "
-    "missing or another.",
-    "A record goes on from its last checkpoint; until then it is only read.",
+    "missing or different.",
+    "A record continues from its last checkpoint; until then it can only be read.",
     "Put the newest copy back. If it is lost, run rollproof restore, which records the loss. "
     "Reading commands work: status, trail, packet, verify.",
 )
@@ -26,9 +27,9 @@ _LARGEST = 65_536
 
 
 def remember(path: Path, reader: Reader, job: int) -> None:
-    """Keep the newest entries of a job and of the company, in place of those before."""
-    heads = {str(one): reader.head(one) for one in (COMPANY, job)}
-    kept = {one: {"seq": head.seq, "head": head.digest} for one, head in heads.items() if head}
+    """Note the newest entries of a job and of the company, in place of the last note."""
+    heads = {str(chain): reader.head(chain) for chain in (COMPANY, job)}
+    kept = {name: {"seq": head.seq, "head": head.digest} for name, head in heads.items() if head}
     partial = path.with_name(path.name + ".partial")
     with translated(path):
         with partial.open("wb") as file:
@@ -39,8 +40,8 @@ def remember(path: Path, reader: Reader, job: int) -> None:
 
 
 def missing(path: Path, reader: Reader) -> list[tuple[int, int]]:
-    """Return which of the entries seen last the record does not have, as (job, entry)."""
-    found = [(int(job), one["seq"], one["head"]) for job, one in _read(path).items()]
+    """Return the entries seen last that the record does not have, as (job, entry)."""
+    found = [(int(job), last["seq"], last["head"]) for job, last in _read(path).items()]
     return [(job, seq) for job, seq, head in found if not _has(reader, job, seq, head)]
 
 
@@ -50,7 +51,7 @@ def refuse_older(path: Path, reader: Reader) -> None:
     Raises
     ------
     StoreError
-        When it is; reading goes on.
+        When it is behind; it can still be read.
     """
     for job, seq in missing(path, reader):
         raise StoreError(BEHIND, value=reader.folder, job=job, seq=seq)
@@ -62,7 +63,7 @@ def _has(reader: Reader, job: int, seq: int, head: str) -> bool:
 
 
 def _read(path: Path) -> dict[str, Any]:
-    """Read the file; empty where there is none, or it was cut off by a loss of power."""
+    """Read the file; empty if it does not exist, or a loss of power cut it off."""
     try:
         found = json.loads(path.read_bytes()[:_LARGEST])
     except (OSError, ValueError):

@@ -1,8 +1,8 @@
-"""Time stamps by an outside service (RFC 3161): that something was there, as it is, at a time.
+"""Time stamps by an outside service (RFC 3161): proof that something existed at a certain time.
 
-A signature with the company's own key can be made anew at any time. A stamp cannot: the service
-signs a digest together with its own clock. What is stamped is a packet's list of files, and the
-newest root over all jobs. Asking is idempotent: what was stamped once keeps its first stamp.
+A signature with the company's own key can be made again at any time. A stamp cannot: the service
+signs a digest together with the time of its own clock. A packet's list of files is stamped, and
+the newest root over all jobs. A message that was stamped before keeps its first stamp.
 """
 
 import hashlib
@@ -25,22 +25,22 @@ if TYPE_CHECKING:
 
 WAIT_S = 20
 LARGEST = 65_536
-"""The most bytes of an answer that are read; a stamp with its certificates has some thousand."""
+"""The most bytes of an answer to read; a stamp with its certificates has some thousand."""
 
 NO_ANSWER = Words(
     "The time-stamping service at {value} did not answer: {why}.",
     "A service that answers RFC 3161 requests over HTTP.",
-    "Try again later; a packet can be made without a stamp: rollproof packet --no-stamp.",
+    "Try again later, or make the packet without a stamp: rollproof packet --no-stamp.",
 )
 NO_STAMP = Words(
-    "The answer of {value} is no stamp that holds: {why}.",
-    "A stamp over what was asked, signed by a certificate under the root that is configured.",
+    "The answer of {value} is not a valid stamp: {why}.",
+    "A stamp of the message sent, signed by a certificate under the configured root.",
     "Check ROLLPROOF_STAMPER_ROOT, or ask the service.",
 )
 NO_LIBRARY = Words(
     "Time stamps need the library {value}, which is not installed.",
     "An installation with the extra: rollproof[stamp].",
-    "Install it, or take ROLLPROOF_STAMPER out of the environment.",
+    "Install it, or remove ROLLPROOF_STAMPER from the environment.",
 )
 NO_SERVICE = Words(
     "No time-stamping service is configured: {value} is not set.",
@@ -50,24 +50,24 @@ NO_SERVICE = Words(
 NO_ROOT = Words(
     "The time-stamping service's root certificate cannot be read: {value}, {why}.",
     "ROLLPROOF_STAMPER_ROOT names a PEM file with the root certificate of the service.",
-    "Get it from the service, on a way of your own, and name it there.",
+    "Get it from the service by a channel you trust, and name it there.",
 )
 
 UNSTAMPED = (NO_ANSWER, NO_STAMP, NO_LIBRARY, NO_ROOT)
-"""Why something may have to do without a stamp for now."""
+"""Reasons to continue without a stamp for now."""
 
 Post = Callable[[str, bytes], bytes]
-"""From an address and a request to the answer; OSError or ValueError where there is none."""
+"""From an address and a request to the answer; OSError or ValueError if none comes."""
 
 
 @dataclass(frozen=True)
 class Stamper:
-    """A time-stamping service, and where its stamps are kept.
+    """A time-stamping service, and the folder of its stamps.
 
     Parameters
     ----------
     url
-        Where it answers.
+        Its address.
     root
         The file of its root certificate, PEM.
     folder
@@ -82,12 +82,12 @@ class Stamper:
     post: Post
 
     def stamp(self, message: bytes) -> bytes:
-        """Return the stamp of a message: the one that is kept, or a new one, checked first.
+        """Return the stamp of a message: its kept stamp, or else a new stamp after checking it.
 
         Parameters
         ----------
         message
-            What was there; only its SHA-256 leaves this machine.
+            The bytes to stamp; only their SHA-256 leaves this machine.
 
         Returns
         -------
@@ -97,7 +97,7 @@ class Stamper:
         Raises
         ------
         StoreError
-            When the service does not answer, or what it answers does not hold.
+            When the service does not answer, or its answer is not a valid stamp.
         """
         digest = hashlib.sha256(message).hexdigest()
         kept = stamp_path(self.folder, digest)
@@ -147,10 +147,10 @@ def posted(url: str, request: bytes) -> bytes:
     OSError
         When it cannot be reached.
     ValueError
-        For an address that is none, or an answer of another kind.
+        For an address that is not HTTP, or an answer of another media type.
     """
     if not url.startswith(("https://", "http://")):
-        raise ValueError("its address begins with neither https:// nor http://")
+        raise ValueError("its address starts with neither https:// nor http://")
     asked = urllib.request.Request(  # noqa: S310  the scheme is checked above
         url, request, {"Content-Type": "application/timestamp-query"}
     )
@@ -165,21 +165,21 @@ def posted(url: str, request: bytes) -> bytes:
 
 
 def time_of(stamp: bytes) -> datetime:
-    """Return the time that a stamp names, UTC."""
+    """Return the time in a stamp, UTC."""
     found: datetime = _library().decode_timestamp_response(stamp).tst_info.gen_time
     return found
 
 
 @dataclass(frozen=True, slots=True)
 class Rooted:
-    """A root over all jobs as it is stamped: its entry, and what the stamp is over."""
+    """A root over all jobs: the number of its entry, and the bytes to stamp."""
 
     seq: int
     statement: bytes
 
 
 def roots_in(company: Iterable[str]) -> Iterator[Rooted]:
-    """Yield every root over all jobs among lines of the company's chain, in order."""
+    """Yield every root over all jobs in lines of the company's chain, in order."""
     for line in company:
         entry = parse(line)
         if entry["kind"] == "all_jobs":
@@ -190,14 +190,14 @@ def roots_in(company: Iterable[str]) -> Iterator[Rooted]:
 
 
 def kept_stamps(folder: Path, company: Iterable[str]) -> Iterator[tuple[Rooted, bytes]]:
-    """Yield the roots over all jobs that have a stamp, with it."""
-    for one in roots_in(company):
-        kept = stamp_path(folder, hashlib.sha256(one.statement).hexdigest())
+    """Yield every stamped root over all jobs, with its stamp."""
+    for root in roots_in(company):
+        kept = stamp_path(folder, hashlib.sha256(root.statement).hexdigest())
         if kept.is_file():
-            yield one, kept.read_bytes()
+            yield root, kept.read_bytes()
 
 
-def _library() -> Any:  # noqa: ANN401  a module that an extra brings
+def _library() -> Any:  # noqa: ANN401  a module from an extra
     try:
         import rfc3161_client  # noqa: PLC0415  an extra, and slow to import
     except ImportError as error:

@@ -1,13 +1,13 @@
-"""The journal's one writer: receipt of a message, then everything its turn writes.
+"""The journal's only writer: it receives a message, then writes everything that its turn makes.
 
-A message is kept by `Store.receive`. What it leads to is one transaction, `Store.commit`: entries,
-replies, timers, chats, and the message settled. A crash at any statement leaves all of it or
-nothing, and a message settled twice is refused.
+`Store.receive` keeps a message. `Store.commit` writes its effects in one transaction: entries,
+replies, timers, chats, and the message as settled. A crash at any statement leaves all of it or
+nothing, and settling a message twice is refused.
 
-`commit` waits for the disk, and what was written before it is on the disk then too. Nothing else
-waits: whatever a killed process wrote is kept by the system, and a loss of power may take back
-only what nobody was told of. Before the platform is told that it may forget messages, whether
-they are settled or not, `Store.sync` waits for them.
+`commit` waits for the disk, and so for everything written before it. Nothing else waits: if the
+process is killed, the system still has its writes, and a loss of power can only undo writes that
+nobody was told about. `Store.sync` waits for the disk before the platform is told that it may
+forget messages, settled or not.
 """
 
 import os
@@ -79,9 +79,9 @@ _ERASE = "DELETE FROM private WHERE digest = ?"
 
 
 class Store(Reader):
-    """A journal opened for writing; holds its data folder until closed.
+    """A journal opened for writing; locks its data folder until closed.
 
-    Every method raises `StoreError` when the database fails, and then has written nothing.
+    Every method raises `StoreError` if the database fails, and then has written nothing.
     """
 
     def __init__(self, db: "Database", path: Path, salt: Salt, lock: FolderLock) -> None:
@@ -92,7 +92,7 @@ class Store(Reader):
 
     @override
     def close(self) -> None:
-        """Close the file and let the data folder go."""
+        """Close the file and release the data folder."""
         super().close()
         self._lock.release()
 
@@ -108,19 +108,19 @@ class Store(Reader):
         ext_id
             Its id there, unique in its chat.
         body
-            What came, any JSON.
+            The message itself, any JSON.
         moment
             When it came.
 
         Returns
         -------
         Received
-            Its number, and whether it is new; the same message again changes nothing.
+            Its number, and whether it is new; a repeat changes nothing.
 
         Raises
         ------
         DuplicateIdError
-            If another body came under the same id.
+            If the same id came before with another body.
         """
         text = plain(body)
         mark = digest(text.encode("ascii"))
@@ -135,7 +135,7 @@ class Store(Reader):
         return Received(number, fresh=False)
 
     def commit(self, batch: Batch) -> list[Reply]:
-        """Write everything of one turn, in one transaction.
+        """Write everything of a turn in one transaction.
 
         Returns
         -------
@@ -147,7 +147,7 @@ class Store(Reader):
         AlreadyDoneError
             If the message was settled before.
         CanonicalError
-            If an entry holds what no entry may hold.
+            If an entry contains a value that is not allowed.
         StoreError
             If the message or a chat is unknown, or an entry is not the next of its job.
         """
@@ -164,7 +164,7 @@ class Store(Reader):
         return replies
 
     def sync(self) -> None:
-        """Wait for the disk, unless a commit has since the last message was received."""
+        """Wait for the disk, unless a commit has done so since the last message came."""
         if not self._is_owed:
             return
         with translated(self._path):
@@ -180,42 +180,42 @@ class Store(Reader):
         self._mark("sent", ids)
 
     def mark_delivered(self, sent: Iterable[tuple[int, str]]) -> None:
-        """Note that replies were delivered, each with the id the platform gave it."""
+        """Note that replies were delivered, each with the id that the platform gave it."""
         self._write(_DELIVER, [(sent_as, number) for number, sent_as in sent])
 
     def keep_stranger(self, stranger: Stranger) -> None:
-        """Keep how often somebody unknown knocked."""
+        """Note how often an unknown person wrote."""
         self._write(_KNOCK, [astuple(stranger)])
 
     def keep_board(self, job: int, chat: str, sent_as: str) -> None:
-        """Keep which message of a chat is the living one of a job."""
+        """Note which message of a chat is kept up to date for a job."""
         self._write(_BOARD, [(job, chat, sent_as)])
 
     def mark_parked(self, ids: Iterable[int]) -> None:
-        """Note that replies cannot be delivered, such as to a closed chat."""
+        """Note that replies cannot be delivered, for example to a closed chat."""
         self._mark("parked", ids)
 
     def erase(self, digests: Iterable[str]) -> None:
-        """Erase personal values for good, also from the write-ahead log; their entries stay.
+        """Erase personal values for good, from the write-ahead log as well; their entries stay.
 
-        Only from the side table: messages and replies keep their own text.
+        Only the side table is erased: messages and replies keep their own text.
 
         Raises
         ------
         StoreError
-            If another program reads the record, so that its log cannot be cleared yet.
+            If another program is reading the record, so that its log cannot be cleared yet.
         """
         with translated(self._path), self._db.atomic():
-            self._many(_ERASE, [(one,) for one in digests])
+            self._many(_ERASE, [(digest,) for digest in digests])
         self._clear_log()
 
     def scrub(self, before_ms: int) -> None:
-        """Take the text out of settled messages received before a time, and of their answers.
+        """Remove the text of settled messages received before a time, and of their replies.
 
         Raises
         ------
         StoreError
-            If another program reads the record, so that its log cannot be cleared yet.
+            If another program is reading the record, so that its log cannot be cleared yet.
         """
         with translated(self._path), self._db.atomic():
             self._db.execute(_SCRUB_OUT, (before_ms,))
@@ -229,7 +229,7 @@ class Store(Reader):
             raise StoreError(NOT_SCRUBBED, value=self._path)
 
     def _mark(self, state: str, ids: Iterable[int]) -> None:
-        self._write(_MARK, [(state, one) for one in ids])
+        self._write(_MARK, [(state, number) for number in ids])
 
     def _write(self, sql: str, rows: Iterable[tuple[Any, ...]]) -> None:
         with translated(self._path), self._unhurried():
@@ -237,7 +237,7 @@ class Store(Reader):
 
     @contextmanager
     def _unhurried(self) -> Iterator[None]:
-        """Write in a transaction of its own that does not wait for the disk."""
+        """Write in a separate transaction that does not wait for the disk."""
         self._is_owed = True
         self._db.execute("PRAGMA synchronous = NORMAL")
         try:
@@ -278,7 +278,7 @@ class Store(Reader):
             lines.append((new.job, before.seq + 1, line, mark))
             kept += found
         self._many(_APPEND, lines)
-        self._many(_KEEP, [(one.digest, one.salt, one.value) for one in kept])
+        self._many(_KEEP, [(secret.digest, secret.salt, secret.value) for secret in kept])
 
     def _line(self, new: NewEntry, before: Head, batch: Batch) -> tuple[str, str, list[Secret]]:
         seq = before.seq + 1
@@ -312,14 +312,14 @@ class Store(Reader):
 
 
 def open_store(folder: Path, *, salt: Salt, connect: Connect = connect) -> Store:
-    """Open a data folder's journal for writing; make it where there is none.
+    """Open a data folder's journal for writing; make it if it does not exist.
 
     Parameters
     ----------
     folder
         The data folder.
     salt
-        Where salts come from: `bot.record.private.random_salt`, or a seeded one for scripts.
+        Makes salts: `bot.record.private.random_salt`, or `seeded_salt` for scripts.
     connect
         Opens the file.
 
@@ -331,8 +331,8 @@ def open_store(folder: Path, *, salt: Salt, connect: Connect = connect) -> Store
     Raises
     ------
     StoreError
-        If another process has the folder, the file cannot be opened or written, it is no
-        record of ours, or a newer version wrote it.
+        If another process has the folder, the file cannot be opened or written, is not a
+        record of ours, or was written by a newer version.
     """
     lock = FolderLock(folder)
     path = folder / FILE_NAME

@@ -146,7 +146,7 @@ def test_only_a_known_digest_shows_a_lost_tail() -> None:
         (
             1,
             lambda lines: [lines[0], lines[1][:-1] + ',"seq":1}', *lines[2:]],
-            "The key 'seq' stands twice in one object.",
+            "The key 'seq' is in the same object twice.",
         ),
         (
             3,

@@ -12,7 +12,7 @@ from bot.commands.proving import make_packet, restore
 from bot.machine.settings import Settings
 from bot.record.copies import BAD_COPY, IN_THE_WAY, THERE, back_up
 from bot.record.errors import StoreError
-from bot.record.keeping import DAY_MS, Going, Hold, erase, going, hold
+from bot.record.keeping import DAY_MS, Expired, Hold, erase, expired, hold
 from bot.record.private import random_salt
 from bot.record.reader import open_reader
 from bot.record.schema import FILE_NAME
@@ -43,9 +43,9 @@ def last_ms(data: Path) -> int:
     return int(datetime.fromisoformat(written).astimezone(UTC).timestamp() * 1000)
 
 
-def due(data: Path, days: int) -> dict[str, Going]:
+def due(data: Path, days: int) -> dict[str, Expired]:
     with open_reader(data) as reader:
-        return {one.what: one for one in going(reader, last_ms(data) + days * DAY_MS)}
+        return {one.what: one for one in expired(reader, last_ms(data) + days * DAY_MS)}
 
 
 def at(data: Path, days: int) -> Moment:
@@ -102,10 +102,10 @@ def test_what_is_erased_is_gone_from_the_disk_and_the_chain_holds(data: Path) ->
     with open_store(data, salt=random_salt) as store:
         store.mark_sent(reply.id for reply in store.pending())
         now = at(data, 4 * 365 + 1)
-        found = list(going(store, now.wall_ms))
+        found = list(expired(store, now.wall_ms))
         for one in found:
             erase(store, one, now, ZONE)
-        assert list(going(store, now.wall_ms)) == []
+        assert list(expired(store, now.wall_ms)) == []
     assert holds_in_itself(data)
     assert not words_on_disk(data, "northbound")
     assert [path.suffix for path in (data / "files").iterdir()] == [".svg"]

@@ -84,7 +84,7 @@ def test_a_rewritten_packet_has_no_stamp_that_holds_but_a_new_one(
     assert not holds(service, top / MANIFEST, top / f"{MANIFEST}.tsr")
     assert caught_by(top) == {"verify.py"}, "the checker sees it too"
     wrong = dict(check(top))["the time stamp, where there is one"]
-    assert wrong == ["the time stamp is over another manifest"]
+    assert wrong == ["the time stamp is for another manifest"]
 
 
 def test_the_root_over_all_jobs_is_stamped_and_goes_into_the_packet(
