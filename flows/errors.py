@@ -1,4 +1,4 @@
-"""Errors of the core: each says what was wrong, the value, what is allowed, what to do next."""
+"""Errors of the core: each names the problem, the value, the allowed values and the next step."""
 
 from dataclasses import dataclass
 from typing import Final
@@ -10,16 +10,16 @@ class FlowError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class CardProblem:
-    """One thing wrong with one field of one card.
+    """A problem in one field of a card.
 
     Attributes
     ----------
     field : str
-        Path of the field, ``"ticket.front_lb"``; empty when the whole file is meant.
+        Path of the field, ``"ticket.front_lb"``; empty for the whole file.
     value : str
-        What was found there, as text; ``"missing"`` when nothing was.
+        The value found, as text; ``"missing"`` if there was none.
     allowed : str
-        What may stand there.
+        The values it may have.
     """
 
     field: str
@@ -28,7 +28,7 @@ class CardProblem:
 
 
 class CardError(FlowError):
-    """A card that cannot be used; nothing of it is taken over.
+    """A card that cannot be used; no part of it is.
 
     Parameters
     ----------
@@ -54,14 +54,14 @@ class CardError(FlowError):
 
 
 class OutOfRangeError(FlowError, ValueError):
-    """A quantity outside the range a figure is valid for.
+    """A quantity outside the valid range of a figure.
 
     Parameters
     ----------
     what : str
         Name of the quantity.
     value : object
-        What was given.
+        The value given.
     allowed : str
         The valid range, with its unit.
     """
@@ -92,7 +92,7 @@ def require_whole(what: str, value: int, low: int, high: int, unit: str) -> None
     Raises
     ------
     OutOfRangeError
-        If `value` is no ``int`` or lies outside the range.
+        If `value` is not an ``int`` or is outside the range.
 
     Examples
     --------

@@ -1,6 +1,6 @@
 """A closed grammar for typed and spoken quantities, and the words to say them back.
 
-Every phrase gives all its readings; what is ambiguous is never guessed.
+Every phrase gives all its readings; an ambiguous phrase is never guessed.
 """
 
 from flows.measures.clock import find_clock

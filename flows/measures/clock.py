@@ -1,4 +1,4 @@
-"""Find a time of day in what a person said or typed."""
+"""Find a time of day in spoken or typed text."""
 
 from collections.abc import Iterator
 from typing import Final, NamedTuple
@@ -25,6 +25,10 @@ _NOT_PLAIN_AFTER: Final = _PAST | _TO | LABELS | {"-"}
 _ALSO: Final = CORRECTS | {"and", "to", "-"}
 _NAMED: Final = {"noon": 12, "midday": 12, "midnight": 0}
 _QUARTERS: Final = {"quarter": 15, "half": 30}
+_HOURS: Final = {"": range(24), "am": range(13), "pm": range(1, 24), "night": range(24)}
+"""Hours that can be said with each half of the day."""
+_AFTER_MIDNIGHT: Final = {12, *range(6)}
+"""Hours of "at night" that are in the morning."""
 _HALVES: Final[dict[tuple[str, ...], str]] = {
     ("am",): "am", ("pm",): "pm", ("a", "m"): "am", ("p", "m"): "pm",
     ("in", "the", "morning"): "am", ("this", "morning"): "am",
@@ -37,7 +41,7 @@ _HALVES: Final[dict[tuple[str, ...], str]] = {
 class _Time(NamedTuple):
     """An hour and minute as said.
 
-    `sure` says that it is on the 24-hour clock, `plain` that it could be another kind of number.
+    `sure` means that it is on the 24-hour clock, `plain` that it may be another kind of number.
     """
 
     hour: int
@@ -48,61 +52,74 @@ class _Time(NamedTuple):
     plain: bool = False
 
 
-def _half_of_day(tokens: Tokens, place: int) -> tuple[str, int]:
-    """Return "am", "pm", "night" or nothing, and the place after it."""
+def _half_of_day(tokens: Tokens, index: int) -> tuple[str, int]:
+    """Return "am", "pm", "night" or nothing, and the index after it."""
     for words, half in _HALVES.items():
-        if tokens[place : place + len(words)] == words:
-            return half, place + len(words)
-    return "", place
+        if tokens[index : index + len(words)] == words:
+            return half, index + len(words)
+    return "", index
+
+
+def _is_on_clock(time: _Time, half: str) -> bool:
+    """Tell whether there is such an hour in that half of the day, and such a minute."""
+    return time.hour in _HOURS[half] and time.minute < 60
 
 
 def _readings(time: _Time, half: str, *, sure: bool) -> tuple[Clock, ...]:
-    """Return the times of day that an hour and minute may mean; none where there is none."""
+    """Return the times of day that an hour and minute may mean; empty if not on the clock."""
     hour, minute = time.hour, time.minute
-    if hour > 23 or minute > 59 or (half == "am" and hour > 12) or (half == "pm" and hour == 0):
+    if not _is_on_clock(time, half):
         return ()
     if hour > 12 or hour == 0 or (sure and not half):
         return (Clock(hour, minute),)
     morning, afternoon = Clock(hour % 12, minute), Clock(hour % 12 + 12, minute)
     if half == "night":
-        half = "am" if hour < 6 or hour == 12 else "pm"
-    if half:
-        return (morning if half == "am" else afternoon,)
-    return (morning, afternoon)
+        half = "am" if hour in _AFTER_MIDNIGHT else "pm"
+    return {"am": (morning,), "pm": (afternoon,)}.get(half, (morning, afternoon))
 
 
 def _figures(text: str, most: int) -> bool:
-    """Tell whether a text is one to so many figures."""
+    """Tell whether a text is a number of at most this many figures."""
     return text.isdecimal() and len(text) <= most
 
 
-def _written(tokens: Tokens, place: int) -> _Time | None:
+def _written(tokens: Tokens, index: int) -> _Time | None:
     """Read "14:05", "14h05" and, less surely, "14.05"."""
-    word, after = token_at(tokens, place), token_at(tokens, place + 2)
-    mark = ":" if ":" in word else "."
+    return _with_mark(tokens, index) or _with_h(tokens, index)
+
+
+def _with_mark(tokens: Tokens, index: int) -> _Time | None:
+    """Read "14:05", "14:05:30" and "14.05"."""
+    word = token_at(tokens, index)
+    mark, most = (":", 2) if ":" in word else (".", 1)
     hour, *rest = word.split(mark)
-    if rest and all(_figures(part, 2) for part in (hour, *rest)):
-        if len(rest) > (2 if mark == ":" else 1) or len(rest[0]) != 2:
-            return None
-        return _Time(int(hour), int(rest[0]), place, place + 1, plain=mark == ".")
-    french = token_at(tokens, place + 1) == "h" and _figures(after, 2) and len(after) == 2
-    if not french or not _figures(word, 2):
+    if not 0 < len(rest) <= most or len(rest[0]) != 2:
         return None
-    return _Time(int(word), int(after), place, place + 3, sure=True)
+    if not all(_figures(part, 2) for part in (hour, *rest)):
+        return None
+    return _Time(int(hour), int(rest[0]), index, index + 1, plain=mark == ".")
 
 
-def _number(tokens: Tokens, place: int) -> tuple[list[Atom], int, int] | None:
-    """Return a number's atoms, with a zero and what sounds like a digit before it."""
+def _with_h(tokens: Tokens, index: int) -> _Time | None:
+    """Read "14h05", which is cut into three tokens."""
+    hour, mark, minute = (token_at(tokens, index + step) for step in range(3))
+    if mark != "h" or len(minute) != 2 or not (_figures(hour, 2) and _figures(minute, 2)):
+        return None
+    return _Time(int(hour), int(minute), index, index + 3, sure=True)
+
+
+def _number(tokens: Tokens, index: int) -> tuple[list[Atom], int, int] | None:
+    """Return a number's atoms, with a zero before it and a word that sounds like a digit."""
     lead: list[Atom] = []
-    start = place
-    if token_at(tokens, place) in OH and starts_number(tokens, place + 1):
-        lead, place = [0], place + 1
+    start = index
+    if token_at(tokens, index) in OH and starts_number(tokens, index + 1):
+        lead, index = [0], index + 1
         sounding = SOUNDS_LIKE_DIGIT.get(token_at(tokens, start - 1))
         if sounding is not None:
             lead, start = [sounding, 0], start - 1
-    if not starts_number(tokens, place):
+    if not starts_number(tokens, index):
         return None
-    atoms, stop = segment(tokens, place)
+    atoms, stop = segment(tokens, index)
     return lead + atoms, start, stop
 
 
@@ -114,9 +131,14 @@ def _hour_digits(rows: list[str]) -> int:
     return total - 2 if total in (3, 4) else 0
 
 
-def _spoken(tokens: Tokens, place: int) -> _Time | None:
+def _is_hour_alone(rows: list[str]) -> bool:
+    """Tell whether rows are an hour without minutes: "two", "fourteen", "oh seven"."""
+    return sum(map(len, rows)) < 3 and (len(rows) == 1 or rows[0] == "0")
+
+
+def _spoken(tokens: Tokens, index: int) -> _Time | None:
     """Read "fourteen oh five", "two thirty", "oh seven hundred", "1405", and "two" alone."""
-    number = _number(tokens, place)
+    number = _number(tokens, index)
     if number is None:
         return None
     atoms, start, stop = number
@@ -125,7 +147,7 @@ def _spoken(tokens: Tokens, place: int) -> _Time | None:
     if not rows:
         return None
     digits = "".join(rows)
-    if len(digits) < 3 and (len(rows) == 1 or rows[0] == "0"):
+    if _is_hour_alone(rows):
         return _Time(int(digits), 0, start, stop, sure=hundred, plain=True)
     split = 0 if hundred else _hour_digits(rows)
     if not split:
@@ -133,39 +155,41 @@ def _spoken(tokens: Tokens, place: int) -> _Time | None:
     return _Time(int(digits[:split]), int(digits[split:]), start, stop, plain=True)
 
 
-def _minutes_before(tokens: Tokens, place: int) -> tuple[int, int] | None:
+def _minutes_before(tokens: Tokens, index: int) -> tuple[int, int] | None:
     """Read the minutes of "twenty past", "a quarter to", "half past"."""
-    if token_at(tokens, place) in ("a", "an"):
-        place += 1
-    word = token_at(tokens, place)
-    if word in _QUARTERS:
-        return _QUARTERS[word], place + 1
-    if not starts_number(tokens, place):
+    index += token_at(tokens, index) in ("a", "an")
+    quarters = _QUARTERS.get(token_at(tokens, index))
+    return _counted_minutes(tokens, index) if quarters is None else (quarters, index + 1)
+
+
+def _counted_minutes(tokens: Tokens, index: int) -> tuple[int, int] | None:
+    """Read "twenty", "seven minutes"; without the word only fives: "two to three" is no time."""
+    if not starts_number(tokens, index):
         return None
-    atoms, stop = segment(tokens, place)
+    atoms, stop = segment(tokens, index)
     rows = rows_of(atoms)
     if not rows or len(rows) > 1 or not 0 < int(rows[0]) < 60:
         return None
     named = token_at(tokens, stop) in ("minutes", "minute", "min", "mins")
-    if not named and int(rows[0]) % 5:  # "two to three" is no time of day
+    if not named and int(rows[0]) % 5:
         return None
     return int(rows[0]), stop + named
 
 
-def _whole_hour(tokens: Tokens, place: int) -> _Time | None:
+def _whole_hour(tokens: Tokens, index: int) -> _Time | None:
     """Read the hour of "five past two", "a quarter to midnight"."""
-    named = _named(tokens, place)
+    named = _named(tokens, index)
     if named is not None:
         return named
-    time = _spoken(tokens, place)
+    time = _spoken(tokens, index)
     if time is None or time.minute or time.sure or not 0 < time.hour < 24:
         return None
     return time._replace(sure=time.hour > 12)
 
 
-def _relative(tokens: Tokens, place: int) -> _Time | None:
+def _relative(tokens: Tokens, index: int) -> _Time | None:
     """Read "five past two", "a quarter to three"."""
-    said = _minutes_before(tokens, place)
+    said = _minutes_before(tokens, index)
     if said is None:
         return None
     minute, stop = said
@@ -174,15 +198,15 @@ def _relative(tokens: Tokens, place: int) -> _Time | None:
     if time is None:
         return None
     if link in _PAST:
-        return time._replace(minute=minute, start=place, plain=False)
+        return time._replace(minute=minute, start=index, plain=False)
     hour = 12 if time.hour == 1 else (time.hour - 1) % 24
-    return time._replace(hour=hour, minute=60 - minute, start=place, plain=False)
+    return time._replace(hour=hour, minute=60 - minute, start=index, plain=False)
 
 
-def _named(tokens: Tokens, place: int) -> _Time | None:
+def _named(tokens: Tokens, index: int) -> _Time | None:
     """Read "noon" and "midnight"."""
-    hour = _NAMED.get(token_at(tokens, place))
-    return None if hour is None else _Time(hour, 0, place, place + 1, sure=True)
+    hour = _NAMED.get(token_at(tokens, index))
+    return None if hour is None else _Time(hour, 0, index, index + 1, sure=True)
 
 
 def _military(tokens: Tokens, time: _Time) -> bool:
@@ -194,7 +218,7 @@ def _military(tokens: Tokens, time: _Time) -> bool:
 
 
 def _completed(tokens: Tokens, time: _Time) -> tuple[_Time, str] | None:
-    """Take in "o'clock", "pm", "hours"; None where the number is of another kind after all."""
+    """Include "o'clock", "pm", "hours"; None if it is another kind of number after all."""
     half, stop = _half_of_day(tokens, time.stop)
     if half:
         return time._replace(stop=stop, plain=False), half
@@ -208,16 +232,21 @@ def _completed(tokens: Tokens, time: _Time) -> tuple[_Time, str] | None:
     return None if unfinished or foreign(tokens, after_tail(tokens, stop)) else (time, "")
 
 
+def _is_other_number(time: _Time, before: str, *, bare: bool) -> bool:
+    """Tell whether a plain number is left a number: unmarked, and no bare time is wanted there."""
+    marked = before in ("at", "since")
+    return time.plain and not marked and (not bare or before in _NOT_PLAIN_AFTER)
+
+
 def _settled(tokens: Tokens, time: _Time, *, bare: bool) -> ClockFound | None:
-    """Return a time with what stands round it, if it is surely one or a bare one is wanted."""
+    """Return a time with the words around it, if it surely is a time or a bare time is wanted."""
     completed = _completed(tokens, time)
     if completed is None:
         return None
     time, half = completed
     start = before_lead(tokens, time.start)
     before = token_at(tokens, start - 1)
-    marked = before in ("at", "since")
-    if before in NOT or (time.plain and not marked and (not bare or before in _NOT_PLAIN_AFTER)):
+    if before in NOT or _is_other_number(time, before, bare=bare):
         return None
     readings = _readings(time, half, sure=time.sure)
     end = after_tail(tokens, time.stop)
@@ -225,10 +254,10 @@ def _settled(tokens: Tokens, time: _Time, *, bare: bool) -> ClockFound | None:
     return ClockFound(readings, start, end, approx) if readings else None
 
 
-def _time_at(tokens: Tokens, place: int) -> _Time | None:
+def _time_at(tokens: Tokens, index: int) -> _Time | None:
     """Read a time in the first form that fits."""
     for form in (_named, _relative, _written, _spoken):
-        time = form(tokens, place)
+        time = form(tokens, index)
         if time is not None:
             return time
     return None
@@ -236,17 +265,17 @@ def _time_at(tokens: Tokens, place: int) -> _Time | None:
 
 def _times(tokens: Tokens, *, bare: bool) -> Iterator[ClockFound]:
     """Yield every time of day, in order."""
-    place = 0
-    while place < len(tokens):
-        time = _time_at(tokens, place)
+    index = 0
+    while index < len(tokens):
+        time = _time_at(tokens, index)
         found = _settled(tokens, time, bare=bare) if time else None
         if found:
             yield found
-            place = max(found.stop, place + 1)
-        elif starts_number(tokens, place):
-            place = segment(tokens, place)[1]
+            index = max(found.stop, index + 1)
+        elif starts_number(tokens, index):
+            index = segment(tokens, index)[1]
         else:
-            place += 1
+            index += 1
 
 
 def _leaves_open(tokens: Tokens, first: ClockFound, second: ClockFound) -> bool:
@@ -256,17 +285,17 @@ def _leaves_open(tokens: Tokens, first: ClockFound, second: ClockFound) -> bool:
 
 
 def _search(tokens: Tokens, *, bare: bool) -> ClockFound | None:
-    """Return the first time of day with those that correct it."""
+    """Return the first time of day together with any that correct it."""
     times = list(_times(tokens, bare=False)) or (list(_times(tokens, bare=True)) if bare else [])
     if not times:
         return None
-    held = times[0]
+    found = times[0]
     for other in times[1:]:
-        if not _leaves_open(tokens, held, other):
+        if not _leaves_open(tokens, found, other):
             break
-        union = tuple(dict.fromkeys(held.readings + other.readings))
-        held = ClockFound(union, held.start, other.stop, held.approx or other.approx)
-    return held
+        union = tuple(dict.fromkeys(found.readings + other.readings))
+        found = ClockFound(union, found.start, other.stop, found.approx or other.approx)
+    return found
 
 
 def find_clock(said: Said, *, bare: bool = False) -> ClockFound | None:
@@ -277,13 +306,13 @@ def find_clock(said: Said, *, bare: bool = False) -> ClockFound | None:
     said
         A text or its tokens.
     bare
-        Whether a number that is not marked as a time ("fourteen oh five", "two") is one: true
+        Whether a number that is not marked as a time ("fourteen oh five", "two") is a time: true
         when the open question expects a time. "At" before it marks it too.
 
     Returns
     -------
     ClockFound or None
-        One reading, or the morning's and the afternoon's where neither was said.
+        One reading, or two if morning or afternoon was not said.
 
     Examples
     --------

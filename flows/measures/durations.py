@@ -1,4 +1,4 @@
-"""Find how long, or how long ago, in what a person said or typed."""
+"""Find how long, or how long ago, in spoken or typed text."""
 
 from dataclasses import replace
 from typing import Final
@@ -17,13 +17,13 @@ _PAST: Final = vocabulary("ago back earlier")
 
 def _now(tokens: Tokens) -> Found | None:
     """Find "now" said as a time: at the end of a sentence, or as "just now"."""
-    for place, word in enumerate(tokens):
+    for index, word in enumerate(tokens):
         if word == "now":
-            before = token_at(tokens, place - 1)
+            before = token_at(tokens, index - 1)
             sure = before in ("just", "right")
-            ends = token_at(tokens, place + 1) in ("", *PAUSE)
+            ends = token_at(tokens, index + 1) in ("", *PAUSE)
             if sure or (ends and before not in _NOT_NOW):
-                return Found(_NOW, place - sure, place + 1, approx=False, unit_said="now")
+                return Found(_NOW, index - sure, index + 1, approx=False, unit_said="now")
     return None
 
 
@@ -32,14 +32,15 @@ def _clock_time(tokens: Tokens, start: int) -> bool:
     return token_at(tokens, start - 1) in ("at", "since")
 
 
-def _turned(readings: tuple[Reading, ...]) -> tuple[Reading, ...]:
-    """Return readings with their signs turned."""
+def _negated(readings: tuple[Reading, ...]) -> tuple[Reading, ...]:
+    """Return readings with their signs changed."""
     return tuple(Reading(-reading.high, -reading.low, reading.unit) for reading in readings)
 
 
 def _ahead(found: Found) -> Found:
-    """Return a time that lies ahead as a negative one."""
-    return replace(found, readings=_turned(found.readings), sounds_like=_turned(found.sounds_like))
+    """Return a time in the future, which is negative."""
+    sounds_like = _negated(found.sounds_like)
+    return replace(found, readings=_negated(found.readings), sounds_like=sounds_like)
 
 
 def find_minutes(said: Said, *, bare: bool = False) -> Found | None:
@@ -55,7 +56,7 @@ def find_minutes(said: Said, *, bare: bool = False) -> Found | None:
     Returns
     -------
     Found or None
-        Readings in minutes; a part of a minute gives the two whole minutes it lies between.
+        Readings in minutes; a part of a minute gives the whole minutes on either side.
         "Now" is zero. "In five minutes" and "five minutes from now" are negative.
 
     Examples

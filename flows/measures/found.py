@@ -1,4 +1,4 @@
-"""What the grammar hands back: readings, where they stand, and how sure the words were."""
+"""Results of the grammar: readings, their span of tokens, and how sure the words were."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -13,9 +13,9 @@ Unit = Literal["lb", "min", "mV", "in64", "mi10"]
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One thing the words may mean, in a declared integer unit.
+    """One meaning of the words, in a declared integer unit.
 
-    `low` and `high` are equal unless a range was said or the rounding made one.
+    `low` and `high` are equal unless a range was said or made by the rounding.
     """
 
     low: int
@@ -25,9 +25,9 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A quantity in an utterance: all its readings, its token span and how it was said.
+    """A quantity in an utterance: all its readings, its span of tokens and how it was said.
 
-    `amount` is the number in the unit that was said, where that is one number.
+    `amount` is the number in the unit as said, if that is a single number.
     """
 
     readings: tuple[Reading, ...]
@@ -54,7 +54,7 @@ class Clock:
 
 @dataclass(frozen=True, slots=True)
 class ClockFound:
-    """A time of day in an utterance: two readings where morning or afternoon was not said."""
+    """A time of day in an utterance: two readings if morning or afternoon was not said."""
 
     readings: tuple[Clock, ...]
     start: int
@@ -69,12 +69,12 @@ class ClockFound:
 
 
 def whole(found: Found | ClockFound, tokens: Sequence[str]) -> bool:
-    """Tell whether a phrase covers all tokens but filler.
+    """Tell whether a phrase covers all tokens except filler.
 
     Parameters
     ----------
     found
-        What a `find_` function returned for these tokens.
+        As returned by a `find_` function for these tokens.
     tokens
         The same tokens.
 
@@ -90,6 +90,6 @@ def whole(found: Found | ClockFound, tokens: Sequence[str]) -> bool:
     """
     return all(
         token in FILLER
-        for place, token in enumerate(tokens)
-        if not found.start <= place < found.stop
+        for index, token in enumerate(tokens)
+        if not found.start <= index < found.stop
     )

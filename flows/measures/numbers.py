@@ -12,7 +12,7 @@ Style = Literal["plain", "pairs", "volts"]
 
 
 def rows_of(atoms: Sequence[Atom]) -> list[str] | None:
-    """Return the rows of digits that atoms stand for; None where there is more than digits.
+    """Return the rows of digits that atoms make; None if they are more than digits.
 
     Examples
     --------
@@ -38,7 +38,7 @@ def rows_of(atoms: Sequence[Atom]) -> list[str] | None:
 
 
 def _joined(rows: Sequence[str]) -> str | None:
-    """Set rows side by side where people do: one or two digits each, or groups of three."""
+    """Join rows the way people say them: one or two digits each, or groups of three."""
     if len(rows) == 1:
         return rows[0]
     grouped = False
@@ -50,18 +50,20 @@ def _joined(rows: Sequence[str]) -> str | None:
     return digits if 0 < len(digits) <= MOST_DIGITS else None
 
 
+def _is_one_number(rows: Sequence[str]) -> bool:
+    """Tell whether rows make one number: single digits, groups of three, or "one twenty"."""
+    sizes = [*map(len, rows)]
+    return set(sizes) == {1} or set(sizes[1:]) <= {3} or sizes == [1, 2]
+
+
 def _plain(rows: Sequence[str] | None) -> tuple[Value, ...]:
     """Read one row, digits one by one, "one twenty", or groups of three."""
     digits = _joined(rows) if rows else None
-    if not rows or digits is None:
-        return ()
-    singles = all(len(row) == 1 for row in rows)
-    groups = all(len(row) == 3 for row in rows[1:])
-    return (int(digits),) if singles or groups or [*map(len, rows)] == [1, 2] else ()
+    return (int(digits),) if rows and digits and _is_one_number(rows) else ()
 
 
 def _pairs(rows: Sequence[str]) -> tuple[Value, ...]:
-    """Read rows the way weights are said; a last single digit may mean hundreds."""
+    """Read rows the way weights are said; a single digit at the end may mean hundreds."""
     digits = _joined(rows)
     if digits is None:
         return ()
@@ -90,8 +92,8 @@ def exact(value: Value) -> Value:
 
 def _thousands(atoms: list[Atom]) -> tuple[Value, ...]:
     """Read "twenty five thousand nine hundred", "four point six thousand"."""
-    place = atoms.index(THOUSAND)
-    before, after = atoms[:place], atoms[place + 1 :]
+    index = atoms.index(THOUSAND)
+    before, after = atoms[:index], atoms[index + 1 :]
     if THOUSAND in after:
         return ()
     heads = read(before, "plain") if before else (1,)
@@ -99,65 +101,101 @@ def _thousands(atoms: list[Atom]) -> tuple[Value, ...]:
 
 
 def _remainder(atoms: list[Atom]) -> tuple[Value, ...]:
-    """Read what follows "thousand": less than that; a single digit may mean hundreds."""
+    """Read a number under a thousand after "thousand"; a single digit may mean hundreds."""
     said_and = atoms[:1] == [AND]
     atoms = atoms[said_and:]
     if HUNDRED in atoms:
         return tuple(value for value in _hundreds(atoms) if value < THOUSAND)
-    rows = rows_of(atoms)
-    digits = "".join(rows or ())
-    if not rows or len(digits) > 3 or (said_and and len(rows) > 1):
-        return () if atoms else (0,)
-    if said_and or len(digits) == 3 or digits[0] == "0" or len(rows[0]) == 2:
+    if not atoms:
+        return (0,)
+    return _below_thousand(rows_of(atoms) or [], said_and=said_and)
+
+
+def _below_thousand(rows: list[str], *, said_and: bool) -> tuple[Value, ...]:
+    """Read one to three digits after "thousand", with or without an "and" before them."""
+    digits = "".join(rows)
+    if not 0 < len(digits) <= 3 or (said_and and len(rows) > 1):
+        return ()
+    if said_and or not _may_be_hundreds(rows):
         return (int(digits),) if int(digits) else ()
-    return (int(digits) * (100 if len(digits) == 1 else 10), int(digits))
+    return (int(digits) * 10 ** (3 - len(digits)), int(digits))
+
+
+def _may_be_hundreds(rows: list[str]) -> bool:
+    """Tell whether digits after "thousand" may be hundreds: "four thousand six", not "oh six"."""
+    return len("".join(rows)) < 3 and len(rows[0]) == 1 and rows[0] != "0"
 
 
 def _hundreds(atoms: list[Atom]) -> tuple[Value, ...]:
     """Read "twelve hundred", "two hundred and six", "twenty five nine hundred"."""
-    place = atoms.index(HUNDRED)
-    before, after = atoms[:place], atoms[place + 1 :]
-    if not after and before and rows_of(before) is None:
+    index = atoms.index(HUNDRED)
+    before, after = atoms[:index] or [1], atoms[index + 1 :]
+    rows = rows_of(before)
+    if rows is None and not after:
         return tuple(exact(100 * head) for head in read(before, "plain"))
-    tail = rows_of(after[after[:1] == [AND] :])
-    rest = "".join(tail or ()) or ("" if after else "0")
-    rows = rows_of(before or [1])
-    if not rows or not 0 < len(rest) < 3 or len(rows[-1]) > 2:
+    rest = _after_hundred(after)
+    if not rows or rest is None or len(rows[-1]) > 2:
         return ()
-    last = int(rows[-1]) * 100 + int(rest)
-    if len(rows) == 1:
+    return _with_thousands(rows[:-1], int(rows[-1]) * 100 + rest)
+
+
+def _after_hundred(atoms: list[Atom]) -> int | None:
+    """Read one or two digits after "hundred", 0 if nothing follows; None for other words."""
+    if not atoms:
+        return 0
+    digits = _digits(atoms[atoms[:1] == [AND] :])
+    return int(digits) if 0 < len(digits) < 3 else None
+
+
+def _with_thousands(rows: list[str], last: int) -> tuple[Value, ...]:
+    """Return hundreds with the thousands said before them: "twenty five nine hundred"."""
+    if not rows:
         return (last,) if last >= 100 else ()
-    return tuple(head * 1000 + last for head in _plain(rows[:-1]) if 100 <= last < 1000)
+    return tuple(head * 1000 + last for head in _plain(rows) if 100 <= last < 1000)
+
+
+def _digits(atoms: Sequence[Atom]) -> str:
+    """Return the digits that atoms make, joined; empty if they are more than digits."""
+    return "".join(rows_of(atoms) or ())
 
 
 def _decimal(atoms: list[Atom], style: Style) -> tuple[Value, ...]:
-    """Read "four point six"; "12.000" before pounds is written by either custom."""
-    place = atoms.index(POINT)
-    before, after = atoms[:place], rows_of(atoms[place + 1 :])
-    digits = "".join(after or ())
+    """Read "four point six"; before pounds "12.000" may be twelve or twelve thousand."""
+    index = atoms.index(POINT)
+    before, digits = atoms[:index], _digits(atoms[index + 1 :])
     wholes = _plain(rows_of(before)) if before else (0,)
     if not digits or len(digits) > MOST_DIGITS or not wholes:
         return ()
     value = exact(Fraction(int(f"{wholes[0]}{digits}"), 10 ** len(digits)))
-    figures = len(before) == 1 and isinstance(before[0], str) and len(before[0]) < 4
-    if style == "pairs" and figures and len(digits) == 3 and wholes[0]:
+    if style == "pairs" and wholes[0] and _may_group_thousands(before, digits):
         return (value, wholes[0] * 1000 + int(digits))
     return (value,)
 
 
+def _may_group_thousands(before: list[Atom], digits: str) -> bool:
+    """Tell whether a point may separate thousands: three digits after one short figure."""
+    figure = before[0] if len(before) == 1 else None
+    return isinstance(figure, str) and len(figure) < 4 and len(digits) == 3
+
+
 def _fraction(atoms: list[Atom], part: Fraction) -> tuple[Value, ...]:
     """Read "three eighths", "two and a half", "2 1/2"."""
-    if AND in atoms:
-        place = atoms.index(AND)
-        wholes, count = _plain(rows_of(atoms[:place])), rows_of(atoms[place + 1 : -1])
-    else:
-        rows = rows_of(atoms[:-1])
-        wholes = _plain(rows[:-1]) if rows and len(rows) > 1 else (0,)
-        count = None if rows is None else rows[-1:]
+    wholes, count = _whole_and_count(atoms[:-1])
     if count is None or len(count) > 1 or not wholes:
         return ()
     size = part * int(count[0] if count else 1)
     return (exact(wholes[0] + size),) if size < 1 or not wholes[0] else ()
+
+
+def _whole_and_count(atoms: list[Atom]) -> tuple[tuple[Value, ...], list[str] | None]:
+    """Split the atoms before a part: "two and three" eighths, "2 1" half, "three" eighths."""
+    if AND in atoms:
+        index = atoms.index(AND)
+        return _plain(rows_of(atoms[:index])), rows_of(atoms[index + 1 :])
+    rows = rows_of(atoms)
+    if rows is None:
+        return (), None
+    return _plain(rows[:-1]) if len(rows) > 1 else (0,), rows[-1:]
 
 
 def _rows(atoms: list[Atom], style: Style) -> tuple[Value, ...]:
@@ -171,19 +209,19 @@ def _rows(atoms: list[Atom], style: Style) -> tuple[Value, ...]:
 
 
 def read(atoms: list[Atom], style: Style) -> tuple[Value, ...]:
-    """Return every value that a number may mean, the likeliest first.
+    """Return every value that a number may mean, likeliest first.
 
     Parameters
     ----------
     atoms
-        What `segment` collected.
+        As collected by `segment`.
     style
-        How a row of small numbers is read.
+        How to read a row of small numbers.
 
     Returns
     -------
     tuple of int or Fraction
-        Empty where the words make no number. Never negative.
+        Empty if the words make no number. Never negative.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""Find masses, voltages, lengths and distances in what a person said or typed."""
+"""Find masses, voltages, lengths and distances in spoken or typed text."""
 
 from dataclasses import replace
 from typing import Literal
@@ -21,9 +21,9 @@ def find_mass(said: Said, *, bare: bool = False) -> Found | None:
     Returns
     -------
     Found or None
-        Readings in pounds; kilograms and tonnes are rounded up to the next whole pound, for what
-        is weighed loads a limit. "ton" gives the short and the metric one. Zero and negative
-        values are returned as said: their range is the caller's.
+        Readings in pounds; kilograms and tonnes are rounded up to the next whole pound, because
+        a weight loads a limit. "ton" gives both the short and the metric ton. Zero and negative
+        values are returned as said: the caller checks the range.
 
     Examples
     --------
@@ -48,7 +48,7 @@ def find_volts(said: Said, *, bare: bool = False) -> Found | None:
     Returns
     -------
     Found or None
-        Readings in millivolts. A point left out gives both readings.
+        Readings in millivolts; both, if the point may have been left out.
 
     Examples
     --------
@@ -70,13 +70,13 @@ def find_length(
     bare
         Whether a number without a unit is a length.
     unit
-        The unit of a bare number, where the question named one. Without it a bare fraction is
-        in inches and another bare number has both readings.
+        The unit of a bare number, if the question named it. Without it a bare fraction is in
+        inches and any other bare number has both readings.
 
     Returns
     -------
     Found or None
-        Readings in 64ths of an inch, rounded to the nearest one.
+        Readings in 64ths of an inch, rounded to the nearest.
 
     Examples
     --------
@@ -91,7 +91,7 @@ def find_length(
 
 
 def _inches_below_one(found: Found) -> Found:
-    """Keep only the inches of a bare fraction, which nobody says of a foot."""
+    """Keep only the inches of a bare fraction, since nobody says it of a foot."""
     inches = tuple(reading for reading in found.readings if reading.high < 64)
     return replace(found, readings=inches) if found.unit_said is None and inches else found
 
@@ -109,7 +109,7 @@ def find_miles(said: Said, *, bare: bool = False) -> Found | None:
     Returns
     -------
     Found or None
-        Readings in tenths of a mile, kilometres rounded to the nearest one.
+        Readings in tenths of a mile, kilometres rounded to the nearest.
 
     Examples
     --------

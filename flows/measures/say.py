@@ -30,7 +30,7 @@ def decimal(value: int, places: int) -> str:
     value
         The count.
     places
-        How many places after the point one count stands at, 0 or more.
+        How many digits come after the point, 0 or more.
 
     Examples
     --------
@@ -46,7 +46,7 @@ def decimal(value: int, places: int) -> str:
 
 
 def _unit(spoken: str, one: str, many: str) -> str:
-    """Set a unit's word after a number."""
+    """Put a unit's word after a number."""
     return f"{spoken} {one if spoken in ('one', 'minus one') else many}"
 
 
@@ -82,13 +82,13 @@ _MOST_PLACES: Final = 3
 
 
 def _places(amount: Fraction) -> int | None:
-    """Return how many decimals write an amount exactly, None where it takes too many."""
+    """Return how many decimals write an amount exactly, None if that takes too many."""
     exact = (n for n in range(_MOST_PLACES + 1) if (amount * 10**n).denominator == 1)
     return next(exact, None)
 
 
 def write_mass(amount: Fraction | None, unit: str | None) -> str:
-    """Write a mass in the unit it was said in; nothing for pounds or without an exact decimal.
+    """Write a mass in the unit it was said in; empty for pounds or without an exact decimal.
 
     Examples
     --------
@@ -111,7 +111,7 @@ def say_written_mass(written: str) -> str:
     Raises
     ------
     ValueError
-        If it is of another form.
+        If it has another form.
 
     Examples
     --------
@@ -129,7 +129,7 @@ def say_written_mass(written: str) -> str:
 
 
 def say_tons(tenths: int) -> str:
-    """Say a mass in tons, given in tenths of one.
+    """Say a mass in tons, given in tenths of a ton.
 
     Examples
     --------
@@ -140,7 +140,7 @@ def say_tons(tenths: int) -> str:
 
 
 def say_in(in64: int) -> str:
-    """Say a length in inches, given in 64ths of one, exactly.
+    """Say a length in inches exactly, given in 64ths of an inch.
 
     Examples
     --------
@@ -177,7 +177,7 @@ def say_volts(millivolts: int) -> str:
 
 
 def say_miles(mi10: int) -> str:
-    """Say a distance in miles, given in tenths of one.
+    """Say a distance in miles, given in tenths of a mile.
 
     Examples
     --------

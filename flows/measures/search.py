@@ -1,4 +1,4 @@
-"""Search an utterance for the first quantity of a dimension, and settle what it may mean."""
+"""Search an utterance for the first quantity of a dimension, and settle its readings."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -8,7 +8,7 @@ from typing import Final
 
 from flows.measures.found import Found, Reading
 from flows.measures.phrases import Phrase, Span, phrase_at
-from flows.measures.segments import Tokens
+from flows.measures.segments import Tokens, after_all
 from flows.measures.tokens import tokens as cut
 from flows.measures.units import Dimension, Rounding
 from flows.measures.words import CORRECTION, SMALL, TEEN_TY, TY_TEEN, Value, vocabulary
@@ -20,7 +20,7 @@ CORRECTS: Final = vocabulary(
     "or no nope sorry wait mean meant make actually correction rather scratch not oops strike "
     "should"
 )
-"""Words of which one must stand between a quantity and another that corrects it."""
+"""A correction has at least one of these words between a quantity and the next."""
 
 _POINTING: Final = vocabulary("this that which the no another each any every new old")
 _MOST_SWAPS: Final = 4
@@ -32,29 +32,27 @@ def as_tokens(said: Said) -> Tokens:
     return cut(said) if isinstance(said, str) else tuple(said)
 
 
-def _correction(tokens: Tokens, held: Phrase, dimension: Dimension) -> Phrase | None:
-    """Return the phrase with the readings of one that corrects it: "no, make that 4800"."""
-    place = held.stop
-    while place < len(tokens) and tokens[place] in CORRECTION:
-        place += 1
-    if place == len(tokens) or CORRECTS.isdisjoint(tokens[held.stop : place]):
+def _correction(tokens: Tokens, phrase: Phrase, dimension: Dimension) -> Phrase | None:
+    """Return the phrase with the readings of a correction added: "no, make that 4800"."""
+    index = after_all(tokens, phrase.stop, CORRECTION)
+    if index == len(tokens) or CORRECTS.isdisjoint(tokens[phrase.stop : index]):
         return None
-    same = replace(dimension, bare=held.measure or dimension.bare)
-    other, stop = phrase_at(tokens, place, same)
+    same = replace(dimension, bare=phrase.measure or dimension.bare)
+    other, stop = phrase_at(tokens, index, same)
     if other is None:
         return None
-    union = tuple(dict.fromkeys(held.spans + other.spans))
-    return Phrase(union, held.measure, held.start, stop, held.approx or other.approx)
+    union = tuple(dict.fromkeys(phrase.spans + other.spans))
+    return Phrase(union, phrase.measure, phrase.start, stop, phrase.approx or other.approx)
 
 
-def _corrected(tokens: Tokens, held: Phrase, dimension: Dimension) -> Phrase:
-    """Return the phrase with the readings of all that correct it."""
+def _corrected(tokens: Tokens, phrase: Phrase, dimension: Dimension) -> Phrase:
+    """Return the phrase with the readings of all its corrections added."""
     for _ in range(_MOST_CORRECTIONS):
-        more = _correction(tokens, held, dimension)
+        more = _correction(tokens, phrase, dimension)
         if more is None:
             break
-        held = more
-    return held
+        phrase = more
+    return phrase
 
 
 def _only_pointing(tokens: Tokens, phrase: Phrase) -> bool:
@@ -74,11 +72,11 @@ def _merged(phrases: list[Phrase]) -> Phrase:
 
 
 def _search(tokens: Tokens, dimension: Dimension, *, bare: bool) -> Phrase | None:
-    """Return the first phrase with a unit, else all bare numbers if those are wanted."""
-    place = 0
+    """Return the first phrase with a unit, else all bare numbers together if `bare`."""
+    index = 0
     bares: list[Phrase] = []
-    while place < len(tokens):
-        phrase, place = phrase_at(tokens, place, dimension)
+    while index < len(tokens):
+        phrase, index = phrase_at(tokens, index, dimension)
         if phrase is None:
             continue
         if phrase.measure is not None:
@@ -101,7 +99,7 @@ _ROUNDED: Final[Mapping[Rounding, tuple[Callable[[Value], int], Callable[[Value]
     "up": (ceil, ceil),
     "outward": (floor, ceil),
 }
-"""What rounds the lower and the upper end of a reading."""
+"""How to round the lower and the upper end of a reading."""
 
 
 def _readings(spans: tuple[Span, ...], dimension: Dimension) -> tuple[Reading, ...]:
@@ -116,15 +114,15 @@ def _readings(spans: tuple[Span, ...], dimension: Dimension) -> tuple[Reading, .
 def swaps(tokens: Tokens, start: int, stop: int) -> list[Tokens]:
     """Return the tokens with each "fifteen" as "fifty" and the other way, one at a time."""
     found: list[Tokens] = []
-    for place in range(start, stop):
-        other = TEEN_TY.get(tokens[place])
+    for index in range(start, stop):
+        other = TEEN_TY.get(tokens[index])
         if other is None:
-            other = TY_TEEN.get(tokens[place])
-            follower = tokens[place + 1] if place + 1 < stop else ""
+            other = TY_TEEN.get(tokens[index])
+            follower = tokens[index + 1] if index + 1 < stop else ""
             if 0 < SMALL.get(follower, 0) < 10:
                 continue
         if other is not None:
-            found.append((*tokens[:place], other, *tokens[place + 1 :]))
+            found.append((*tokens[:index], other, *tokens[index + 1 :]))
     return found[:_MOST_SWAPS]
 
 
@@ -136,14 +134,14 @@ def find_quantity(said: Said, dimension: Dimension, *, bare: bool) -> Found | No
     said
         A text or its tokens.
     dimension
-        Which units count, and what a number alone would mean.
+        Which units count, and the meaning of a number alone.
     bare
-        Whether a number without a unit counts: true when the open question expects one.
+        Whether a number without a unit counts: true when the open question expects a number.
 
     Returns
     -------
     Found or None
-        All readings; None where nothing can be read.
+        All readings; None if nothing can be read.
     """
     tokens = as_tokens(said)
     phrase = _search(tokens, dimension, bare=bare)
@@ -163,7 +161,7 @@ def find_quantity(said: Said, dimension: Dimension, *, bare: bool) -> Found | No
 
 
 def _amount(phrase: Phrase) -> Fraction | None:
-    """Return the one number that was said, in the unit that was said."""
+    """Return the number as said, in its own unit; None if it is not a single number."""
     (low, high), *others = phrase.spans
     if phrase.measure is None or others or low != high or len(phrase.measure.sizes) > 1:
         return None

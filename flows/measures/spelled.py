@@ -1,7 +1,7 @@
-"""Read what was spelled aloud: letters by name or by a phonetic word, digits one or two at a time.
+"""Read letters and digits spelled aloud: by name, by a phonetic word, one or two digits at a time.
 
-Vehicle numbers and plates are spelled. "Oh" is zero: no vehicle number has the letter. Where a
-number can be split two ways ("eighty eight" is 88 or 80 8) both readings are returned.
+Vehicle numbers and plates are spelled. "Oh" is zero: no vehicle number has the letter. If a number
+can be split two ways ("eighty eight" is 88 or 80 8), both readings are returned.
 """
 
 import re
@@ -13,11 +13,11 @@ from typing import Final
 from flows.measures.words import DIGITS, OH, SMALL, SOUNDS_LIKE_DIGIT, TIMES, vocabulary
 
 LONGEST: Final = 400
-"""Characters looked at; nobody spells for longer."""
+"""Only this many characters are read; nobody spells for longer."""
 MOST_READINGS: Final = 64
 
 _ALPHABETS: Final = (
-    # The international radiotelephony alphabet, and the one of police radios; both from memory.
+    # The international radiotelephony alphabet and that of police radios, both from memory.
     "alfa bravo charlie delta echo foxtrot golf hotel india juliett kilo lima mike november oscar "
     "papa quebec romeo sierra tango uniform victor whiskey xray yankee zulu",
     "adam boy charles david edward frank george henry ida john king lincoln mary nora ocean paul "
@@ -55,7 +55,7 @@ _SPELLED: Final = re.compile(r"[bcdfghjklmnpqrstvwxz]+")
 
 @dataclass(frozen=True, slots=True)
 class Spelled:
-    """What was spelled: every reading, the likeliest first, and the words nobody could place."""
+    """A spelled text: every reading, likeliest first, and the words that could not be read."""
 
     readings: tuple[str, ...]
     unread: tuple[str, ...]
@@ -67,17 +67,16 @@ def spelled(text: str, length: int | None = None) -> Spelled:
     Parameters
     ----------
     text : str
-        What a recogniser wrote or a person typed.
+        From a recogniser, or typed by a person.
     length : int or None
-        How many characters there should be: readings of that length, if there are any, are the
-        only ones returned. A text of that many characters but for gaps and marks is taken as it
-        stands.
+        How many characters to expect: if any readings have that length, only those are returned.
+        A typed text of that length, not counting gaps and marks, is taken unchanged.
 
     Returns
     -------
     Spelled
-        In capitals. `unread` holds the words that are neither letter nor digit nor filler;
-        they are left out of the readings, which the caller has to read back.
+        In capitals. `unread` has the words that are neither letter nor digit nor filler; they are
+        not part of the readings, which the caller has to read back.
 
     Examples
     --------
@@ -88,7 +87,7 @@ def spelled(text: str, length: int | None = None) -> Spelled:
     """
     plain = unicodedata.normalize("NFKC", text[:LONGEST]).casefold()
     typed = re.sub(r"[\s.,\-]", "", plain)
-    if length is not None and len(typed) == length and re.search(r"\d", typed):
+    if _is_typed(typed, length):
         return Spelled((typed.upper(),), ())
     parts, unread = _parts(_words(plain))
     readings = list(dict.fromkeys(map("".join, islice(product(*parts), MOST_READINGS))))
@@ -96,8 +95,13 @@ def spelled(text: str, length: int | None = None) -> Spelled:
     return Spelled(tuple(one for one in fitting or readings if one), tuple(unread))
 
 
+def _is_typed(text: str, length: int | None) -> bool:
+    """Tell whether a text is a number typed out: of the expected length, with a digit in it."""
+    return len(text) == length and re.search(r"\d", text) is not None
+
+
 def said_again(text: str) -> str:
-    """Return letters and digits as they are read back: a phonetic word, a digit's name.
+    """Return letters and digits as they are read back: phonetic words and names of digits.
 
     Examples
     --------
@@ -117,31 +121,35 @@ def _words(plain: str) -> list[str]:
 
 
 def _parts(words: list[str]) -> tuple[list[tuple[str, ...]], list[str]]:
-    """Return what each piece may mean, and the words that mean nothing."""
+    """Return the meanings of each piece, and the words without a meaning."""
     parts: list[tuple[str, ...]] = []
     unread: list[str] = []
-    place = 0
-    while place < len(words):
-        found, taken = _piece(words, place)
+    index = 0
+    while index < len(words):
+        found, taken = _piece(words, index)
         if found:
             parts.append(found)
         else:
-            unread.append(words[place])
-        place += taken
+            unread.append(words[index])
+        index += taken
     return parts, unread
 
 
-def _piece(words: list[str], place: int) -> tuple[tuple[str, ...], int]:
-    """Return what one piece may mean, and how many words it takes."""
-    word, rest = words[place], words[place + 1 :]
-    if word in TIMES and rest and (one := _one(rest[0])):
-        return (one * TIMES[word],), 2
+def _piece(words: list[str], index: int) -> tuple[tuple[str, ...], int]:
+    """Return every meaning of one piece, and how many words it takes."""
+    word, rest = words[index], words[index + 1 :]
+    if word in TIMES and rest and (repeated := _one(rest[0])):
+        return (repeated * TIMES[word],), 2
     if word in SMALL and SMALL[word] >= 10:
         return _two_digits(SMALL[word], rest)
-    one = _one(word)
-    if not one and (word.isdecimal() or _SPELLED.fullmatch(word) or not word.isalpha()):
-        one = word.upper() if word.isascii() and word.isalnum() else ""
-    return ((one,) if one else ()), 1 + (_likened(one, rest) if one.isalpha() else 0)
+    one = _one(word) or _as_written(word)
+    return ((one,) if one else ()), 1 + _likened(one, rest)
+
+
+def _as_written(word: str) -> str:
+    """Return consonants, or letters and digits mixed, in capitals; empty for a plain word."""
+    is_plain_word = word.isalpha() and not _SPELLED.fullmatch(word)
+    return word.upper() if word.isascii() and word.isalnum() and not is_plain_word else ""
 
 
 def _one(word: str) -> str:
@@ -157,7 +165,9 @@ def _two_digits(value: int, rest: list[str]) -> tuple[tuple[str, ...], int]:
 
 
 def _likened(letter: str, rest: list[str]) -> int:
-    """Return how many words liken a letter: "as in boy", "for victor"."""
+    """Return how many words liken a letter: "as in boy", "for victor"; 0 after a digit."""
+    if not letter.isalpha():
+        return 0
     for words in _LIKENING:
         after = "".join(rest[len(words) : len(words) + 1])
         if tuple(rest[: len(words)]) == words and len(after) > 1 and after[0].upper() == letter:

@@ -1,4 +1,4 @@
-"""Cut what a person typed or said into tokens, with bounded work and a closed alphabet."""
+"""Cut spoken or typed text into tokens, with bounded work and a closed alphabet."""
 
 import re
 import unicodedata
@@ -7,7 +7,7 @@ from typing import Final
 from flows.measures.words import NUMBER, OH, SOUNDS_LIKE_DIGIT, SOUNDS_ONLY, vocabulary
 
 LONGEST: Final = 2000
-"""Characters looked at; what follows is not read."""
+"""Only this many characters are read."""
 
 _GLUED_UNITS: Final = vocabulary(
     "lbs lb pounds kgs kg kilos tonnes tons ton t ft in inches inch feet foot yd mm cm km miles "
@@ -42,7 +42,7 @@ _MARKS: Final = {
 
 
 def _plain_character(character: str) -> str:
-    """Return a character in the closed alphabet; nothing for control characters."""
+    """Return a character in the closed alphabet; empty for control characters."""
     if character.isdecimal():
         return str(unicodedata.decimal(character))
     kind = unicodedata.category(character)
@@ -52,7 +52,7 @@ def _plain_character(character: str) -> str:
 
 
 def _plain_text(text: str) -> str:
-    """Return the text in lower case, without control characters, digits and marks made plain."""
+    """Return the text in lower case and plain digits and marks, without control characters."""
     if text.isascii():
         return text.translate(_ALIKE).translate(_ASCII_CONTROLS).lower()
     spaced = "".join(map(_plain_character, text.translate(_ALIKE)))
@@ -60,7 +60,7 @@ def _plain_text(text: str) -> str:
 
 
 def _unaccented(text: str) -> str:
-    """Return the text without the accents of Latin letters; marks of other letters stay."""
+    """Return the text without the accents of Latin letters; marks on other letters are kept."""
     kept: list[str] = []
     for character in unicodedata.normalize("NFD", text):
         is_mark = unicodedata.category(character) == "Mn"
@@ -70,7 +70,7 @@ def _unaccented(text: str) -> str:
 
 
 def _number(written: str) -> str:
-    """Return a written number without its thousands marks; one of another shape as it stands."""
+    """Return a written number without its thousands marks; any other shape unchanged."""
     if written[0] == ".":
         return "0" + written
     return re.sub("[,']", "", written) if _GROUPED.fullmatch(written) else written
@@ -110,7 +110,7 @@ class _Cutter:
             self._add_number(match)
 
     def _add_number(self, match: re.Match[str]) -> None:
-        """Append a figure and the unit glued to it; what is neither stays one token."""
+        """Append a figure and the unit glued to it; with any other ending it stays one token."""
         if match["rest"] is not None:
             self.found.append(match["number"] + match["rest"])
         else:
@@ -131,7 +131,7 @@ class _Cutter:
             self.found.append(token)
 
     def _tick(self, mark: str, start: int) -> str | None:
-        """Return feet or inches for a tick right after a figure, nothing for a quotation."""
+        """Return feet or inches for a tick right after a figure, None for a quotation mark."""
         if not self._quoted and self.found and self.text[start - 1 : start].isdecimal():
             return "'" if mark == "'" else '"'
         if mark == '"':
@@ -148,7 +148,7 @@ def _cut(text: str) -> str:
 
 
 _BETWEEN: Final = vocabulary("point and a an of or about , - .")
-"""Words that may stand inside a quantity that is cut in two."""
+"""Words that may be inside a quantity that is cut in two."""
 
 
 def _counts(token: str) -> bool:
@@ -168,14 +168,14 @@ def tokens(text: str) -> tuple[str, ...]:
     Parameters
     ----------
     text
-        Anything a person typed or a recogniser wrote. Of a longer text only the first
-        2,000 characters are looked at, and a number that stands across the cut is left out.
+        Anything a person typed or a recogniser wrote. Only the first 2,000 characters are read,
+        and a number across the cut is left out.
 
     Returns
     -------
     tuple of str
         Words, numbers without their thousands marks ("12000", "4.6", "3/8", "14:05"), units
-        parted from figures, and the marks ``, . - ' " # % $ ~ +``. Control characters, accents
+        separated from figures, and the marks ``, . - ' " # % $ ~ +``. Control characters, accents
         of Latin letters and hesitations ("uh") are dropped.
 
     Examples

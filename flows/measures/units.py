@@ -1,4 +1,4 @@
-"""The units each dimension is said in, and their exact sizes in the declared integer unit."""
+"""The units people say for each dimension, with their exact sizes in the declared integer unit."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -32,14 +32,13 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class Dimension:
-    """What the grammar needs to know about one dimension.
+    """The grammar's facts about one dimension.
 
     `bare` is the measure of a number said alone, `parts` maps a measure's name to the measure of
-    a number said right after it ("thirteen foot six") and the number's bound. `rounding` is where
-    a value between two integers goes: to the nearest, to the one above (what is weighed loads a
-    limit), or outward to both, as a range. `rising`
-    takes two rising numbers for a range ("two three minutes") beside any other reading, and
-    `alone` holds units that mean one of themselves ("hour and a half ago").
+    a number said right after it ("thirteen foot six") and the number's bound. `rounding` says how
+    to round a value between two integers: to the nearest, up (a weight loads a limit), or outward
+    to both, as a range. `rising` adds the reading of two rising numbers as a range ("two three
+    minutes"), and `alone` has units that are a quantity without a number ("hour and a half ago").
     """
 
     unit: Unit
@@ -52,7 +51,7 @@ class Dimension:
 
 
 def _table(*rows: tuple[str, Measure]) -> dict[str, Measure]:
-    """Return every spelling with its measure; "_" stands for a space."""
+    """Return every spelling with its measure; "_" is written for a space."""
     return {
         word.replace("_", " "): measure
         for spellings, measure in rows

@@ -4,7 +4,7 @@ from fractions import Fraction
 from typing import Final
 
 Value = int | Fraction
-"""An exact number: an integer, or a fraction where the words ask for one."""
+"""An exact number: an integer, or a fraction if the words need it."""
 
 Atom = int | Fraction | str
 """One piece of a number: a word's value, a fraction's part, a run of digits, or a mark below."""
@@ -50,18 +50,18 @@ NUMBER: Final[dict[str, Atom]] = (
         vocabulary("million billion dozen dozens hundreds thousands something"), UNREADABLE
     )
 )
-"""What a word adds to a number that is under way."""
+"""What each word adds to a number already begun."""
 
 STARTS: Final = frozenset(SMALL) | {"hundred", "thousand", "half", "quarter", "couple"}
 """Words a number can begin with, other than digits."""
 
 AFTER_A: Final = frozenset(PARTS) | {"hundred", "thousand", "couple", "grand"}
-"""Words that make a number of the "a" or "an" before them."""
+"""Words that make an "a" or "an" before them the start of a number."""
 
 SOUNDS_LIKE_DIGIT: Final[dict[str, int]] = {
     "for": 4, "fore": 4, "to": 2, "too": 2, "won": 1, "ate": 8, "tree": 3, "fife": 5,
 }  # fmt: skip
-"""What recognisers and phones write for a digit; counts only where a number is under way."""
+"""Words that recognisers and phones write for a digit; they count only inside a number."""
 
 OH: Final = vocabulary("oh o")
 TIMES: Final[dict[str, int]] = {"double": 2, "triple": 3}
@@ -70,11 +70,11 @@ TEEN_TY: Final[dict[str, str]] = {
     "thirteen": "thirty", "fourteen": "forty", "fifteen": "fifty", "sixteen": "sixty",
     "seventeen": "seventy", "eighteen": "eighty", "nineteen": "ninety",
 }  # fmt: skip
-"""Words the ear takes for one another."""
+"""Words that sound alike."""
 TY_TEEN: Final[dict[str, str]] = {ty: teen for teen, ty in TEEN_TY.items()}
 
 SOUNDS_ONLY: Final = vocabulary("uh um er erm ah hmm hm eh")
-"""Hesitations: dropped by the tokeniser, since they stand inside numbers."""
+"""Hesitations: dropped by the tokeniser, since people make them inside numbers."""
 
 APPROXIMATE: Final = vocabulary(
     "about around roughly approximately approx nearly almost over under above below near "
@@ -85,10 +85,10 @@ APPROXIMATE: Final = vocabulary(
 APPROXIMATE_LEAD: Final = vocabulary(
     "a bit little touch hair tad just well way slightly somewhere more less no not at the very"
 )
-"""Words that may stand before one of the words above and belong to it."""
+"""Words before any of the words above that belong to it."""
 
 CLOSE_TO: Final = vocabulary("close up next near")
-"""What makes an approximation of the "to" after it."""
+"""Words that make the "to" after them approximate: "close to"."""
 
 APPROXIMATE_TAIL: Final[tuple[tuple[str, ...], ...]] = (
     ("give", "or", "take"), ("or", "so"), ("or", "thereabouts"), ("or", "more"), ("or", "less"),
@@ -113,7 +113,7 @@ CORRECTION: Final = vocabulary(
     "or no nope sorry wait i mean meant make that it it's is actually correction rather "
     "scratch not maybe say should be oops strike hold on and then ago , . -"
 )
-"""Words between a quantity and another of its kind that may correct it."""
+"""Words allowed between a quantity and its correction."""
 
 FILLER: Final = vocabulary(
     "it it's its is was that that's this the a an i i'd i'm think reckon guess believe say "
@@ -123,7 +123,7 @@ FILLER: Final = vocabulary(
     "measured ago tall high long wide deep away heavy oh just , . - must been since for right "
     "around from"
 )
-"""Words that may stand round an answer without changing it."""
+"""Words around an answer that do not change it."""
 
 OTHER_UNITS: Final = vocabulary(
     "% percent degree degrees mph kph psi bar amp amps amperes watt watts kw kwh kilowatt "
@@ -133,4 +133,4 @@ OTHER_UNITS: Final = vocabulary(
     "cars trucks tires tyres times o'clock oclock am pm past hz ohm ohms rpm m straps chains "
     "chocks points photos pictures axle axles cylinder cylinders cells bars st nd rd th x"
 )
-"""Words after a number that make it something this grammar does not measure."""
+"""Words after a number that make it a quantity this grammar does not know."""

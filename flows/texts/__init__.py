@@ -11,13 +11,13 @@ from typing import Any
 
 @cache
 def sentences() -> Mapping[str, Any]:
-    """Return the sentences of items, of what else is said, and the words in them."""
+    """Return the sentences of items and of everything else the bot says, and the words in them."""
     return _read("en.toml")
 
 
 @cache
 def phrases() -> Mapping[str, Any]:
-    """Return what people say for facts, acts, steps, dangers and at any time, spelled out."""
+    """Return people's phrases for facts, acts, steps, dangers and at any time, spelled out."""
     return MappingProxyType(_spelled_out(_read("en_words.toml")))
 
 
@@ -29,31 +29,31 @@ def card_words() -> Mapping[str, Any]:
 
 @cache
 def figure_texts() -> Mapping[str, Any]:
-    """Return what a figure's drawing and its page on the command line say."""
+    """Return the texts of a figure's drawing and of its page on the command line."""
     return _read("en_figures.toml")
 
 
 @cache
 def rigging_texts() -> Mapping[str, Any]:
-    """Return what the figures of pull, rigging and tie-downs say, spoken and shown."""
+    """Return the texts of the figures of pull, rigging and tie-downs, spoken and shown."""
     return _read("en_rigging.toml")
 
 
 @cache
 def air_texts() -> Mapping[str, Any]:
-    """Return what is said around the conversation where there is a platform."""
+    """Return the texts around the conversation on a chat platform."""
     return _read("en_air.toml")
 
 
 @cache
 def voice_texts() -> Mapping[str, Any]:
-    """Return what the commands about voice say."""
+    """Return the texts of the commands about voice."""
     return _read("en_voice.toml")
 
 
 @cache
 def packet_texts() -> Mapping[str, Any]:
-    """Return what a packet says: its read-me, its certificates, its summary."""
+    """Return the texts of a packet: its read-me, its certificates, its summary."""
     return _read("en_packet.toml")
 
 
@@ -62,32 +62,32 @@ def word(key: str) -> str:
     return str(sentences()["words"][key])
 
 
-_ONE_OF = re.compile(r" ?\(([^()]*)\)")
+_CHOICE = re.compile(r" ?\(([^()]*)\)")
 
 
 def spellings(pattern: str) -> Iterator[str]:
-    """Yield every phrase of a pattern; of words in parentheses each is one way to say it.
+    """Yield every phrase of a pattern: each word in parentheses is an alternative.
 
     Examples
     --------
     >>> list(spellings("(hook|eye) (just|) slipped"))
     ['hook just slipped', 'hook slipped', 'eye just slipped', 'eye slipped']
     """
-    found = _ONE_OF.search(pattern)
+    found = _CHOICE.search(pattern)
     if found is None:
         yield pattern.strip()
         return
     before, after = pattern[: found.start()], pattern[found.end() :]
-    for one in found[1].split("|"):
-        yield from spellings(f"{before} {one}{after}" if one else before + after)
+    for choice in found[1].split("|"):
+        yield from spellings(f"{before} {choice}{after}" if choice else before + after)
 
 
 def _spelled_out(part: Any) -> Any:  # noqa: ANN401  of any TOML shape
     """Return a part of the phrases with every pattern in its lists spelled out."""
     if isinstance(part, Mapping):
-        return {name: _spelled_out(one) for name, one in part.items()}
+        return {name: _spelled_out(item) for name, item in part.items()}
     if isinstance(part, list):
-        return [phrase for one in part for phrase in spellings(one)]
+        return [phrase for pattern in part for phrase in spellings(pattern)]
     return part
 
 

@@ -1,7 +1,7 @@
-"""How plain a text is: its words, sentences and school grade, who does what, one word a thing.
+"""How plain a text is: words, sentences, school grade, acts asked for, passives, one word a thing.
 
-The grade is that of Flesch and Kincaid, on counts of our own. They are estimates: good enough
-to find a sentence that is too hard, not to tell 5.9 from 6.1.
+The grade is that of Flesch and Kincaid, on our own counts. They are estimates: good enough to find
+a sentence that is too hard, not to tell 5.9 from 6.1.
 """
 
 import re
@@ -23,15 +23,15 @@ ACTS: Final = vocabulary(
     "pin clamp lower photograph press pull push put read refit secure see select send set shift "
     "slacken stand stay stop strap swap tag take try turn unlock wait wake winch"
 )
-"""Verbs that ask for something to be done, at the head of a sentence."""
+"""Verbs that ask for an act, at the start of a sentence."""
 
-# Verbs that join a second act to a first; those that are nouns too are left out.
+# Verbs that join a second act to a first, without those that can also be nouns.
 _JOINED: Final = re.compile(
     r"\b(?:and|then) (?:call|chock|close|get|hook|leave|move|open|pull|read|secure|set|slacken|"
     r"stand|strap|tag|take|unlock)\b"
 )
 
-# Read as states, not as what somebody does to something.
+# Participles that describe a state, not something done to a thing.
 _STATES: Final = frozenset({"closed", "driven", "locked", "plugged"})
 _PASSIVE: Final = re.compile(
     r"\b(?:is|are|was|were|be|been|being) (?:(?:not|also|only|never) )?"
@@ -59,7 +59,7 @@ GLOSSARY: Final[Mapping[str, str]] = {
     "rope": "line", "shut": "closed", "tie down": "strap", "tire": "tyre", "tow truck": "truck",
     "vehicle carrier": "truck", "wedge": "chock",
 }  # fmt: skip
-"""One word for one thing: what a message must not say, and the word for it."""
+"""One word for one thing: words that a message must not use, and the word to use instead."""
 
 _WRONG: Final = re.compile(
     rf"\b(?:{'|'.join(sorted(GLOSSARY, key=len, reverse=True))})s?\b", re.IGNORECASE
@@ -67,7 +67,7 @@ _WRONG: Final = re.compile(
 
 
 def words(text: str) -> list[str]:
-    """Return the words of a text; the parts of "hand-off" are two, "charger's" and 4,250 one.
+    """Return the words of a text; "hand-off" is two words, "charger's" and 4,250 are one each.
 
     Examples
     --------
@@ -78,7 +78,7 @@ def words(text: str) -> list[str]:
 
 
 def sentences(text: str) -> list[str]:
-    """Return the sentences of a text; a line break ends one too.
+    """Return the sentences of a text; a line break ends a sentence too.
 
     Examples
     --------
@@ -89,7 +89,7 @@ def sentences(text: str) -> list[str]:
 
 
 def syllables(word: str) -> int:
-    """Return how many syllables a word has, by its groups of vowels; a number has one.
+    """Return how many syllables a word has, by its groups of vowels; a number counts as one.
 
     Examples
     --------
@@ -104,7 +104,7 @@ def syllables(word: str) -> int:
 
 
 def flesch_kincaid(word_count: int, sentence_count: int, syllable_count: int) -> float:
-    """Return the school grade (United States) that a text asks for.
+    """Return the school grade (United States) that a text requires.
 
     0.39 words per sentence + 11.8 syllables per word - 15.59.
 
@@ -136,14 +136,14 @@ def flesch_kincaid(word_count: int, sentence_count: int, syllable_count: int) ->
 
 
 def grade(text: str, known: Iterable[str] = ()) -> float:
-    """Return the school grade of a text; words that every reader knows are not counted.
+    """Return the school grade of a text, not counting words that every reader knows.
 
     Parameters
     ----------
     text
-        What is to be read. Without a word to count its grade is 0.
+        The text. If it has no word to count, its grade is 0.
     known
-        Terms in lower case that its readers use daily, however long they are.
+        Terms in lower case that its readers use daily, however long.
 
     Examples
     --------
@@ -159,9 +159,9 @@ def grade(text: str, known: Iterable[str] = ()) -> float:
 
 
 def acts_asked(text: str) -> list[str]:
-    """Return the verbs of a text that each ask for an act.
+    """Return the verbs of a text that ask for an act.
 
-    A sentence of one word asks for nothing: it is the word of a priority, a verdict, a pause.
+    A sentence of one word asks for nothing: it is a priority, a verdict or a pause.
 
     Examples
     --------
@@ -178,7 +178,7 @@ def acts_asked(text: str) -> list[str]:
 
 
 def passives(text: str) -> list[str]:
-    """Return what reads as a passive: a form of "be" and a participle that names no state.
+    """Return the passives of a text: a form of "be" and a participle that is not a state.
 
     Examples
     --------
@@ -201,7 +201,7 @@ def double_negatives(text: str) -> list[str]:
 
 
 def wrong_words(text: str) -> Iterator[tuple[str, str]]:
-    """Yield each word that the glossary replaces, with the word for it.
+    """Yield each word that the glossary replaces, with its replacement.
 
     Examples
     --------

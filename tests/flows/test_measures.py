@@ -1,6 +1,6 @@
-"""What people say and type, against what they mean.
+"""What people say and type, against its meaning.
 
-`data/measures.csv` was written by hand from what a speaker means by each phrase, never from the
+`data/measures.csv` was written by hand from the meaning of each phrase, never from the
 grammar's own output. Columns: phrase; dimension (the declared integer unit, or clock); asked (the
 open question expects that dimension, so a bare number counts); expected readings, "|" between
 them, ".." inside a range, "none" for nothing; ambiguous; approx.
@@ -74,14 +74,14 @@ def test_phrase_means_what_the_speaker_means(row: dict[str, str]) -> None:
         assert found.approx == (row["approx"] == "y")
 
 
-def test_table_is_large_and_each_phrase_stands_once() -> None:
+def test_table_is_large_and_has_each_phrase_once() -> None:
     keys = {(row["phrase"], row["dimension"], row["asked"]) for row in ROWS}
     assert len(ROWS) == len(keys) >= 400
     for row in ROWS:
         assert ("|" in row["expected"]) == (row["ambiguous"] == "y")
 
 
-# The project's table of spoken and typed measures, with what was wanted of each.
+# The project's table of spoken and typed measures, with the readings wanted of each.
 WANTED = [
     ("forty six hundred pounds", "lb", "4600"),
     ("four thousand six hundred", "lb", "4600"),
@@ -138,7 +138,7 @@ def test_the_projects_own_table(phrase: str, dimension: str, wanted: str) -> Non
 
 
 # Conversions: the definitions of 1959 (yard and pound agreement), as NIST SP 811 prints them.
-# What is weighed loads a limit, so a weight is rounded up; nothing else has a cautious side.
+# A weight loads a limit, so it is rounded up; nothing else has a cautious side.
 @pytest.mark.parametrize("kilograms", [1, 7, 100, 907, 1814, 2000, 4536, 12_345, 36_287])
 def test_kilograms_by_the_definition(kilograms: int) -> None:
     pounds = ceil(Fraction(kilograms) / Fraction("0.45359237"))
@@ -168,7 +168,7 @@ def test_no_weight_gets_lighter_by_rounding(kilograms: Fraction) -> None:
 
 
 # Printed check values, NIST Handbook 44 appendix C, from memory: a metric ton is 2,204.623 lb,
-# a short ton 2,000 lb, a long ton 2,240 lb. What is not whole is rounded up.
+# a short ton 2,000 lb, a long ton 2,240 lb. Fractions are rounded up.
 def test_tons_by_the_handbook() -> None:
     assert read("100 tonnes", "lb", asked=False) == {"220463"}
     assert read("1 short ton", "lb", asked=False) == {"2000"}
@@ -251,7 +251,7 @@ def test_random_masses_come_back_from_the_read_back() -> None:
 
 
 def spoken_small(value: int) -> str:
-    """0 to 999 in words, as people read a number out; independent of what reads it."""
+    """0 to 999 in words, as people read a number out; independent of the reader."""
     hundreds, rest = divmod(value, 100)
     words = f"{say.say_number(hundreds)} hundred" if hundreds else ""
     return f"{words} {say.say_number(rest)}".strip() if rest or not hundreds else words
@@ -502,7 +502,7 @@ def test_never_raises_and_readings_are_sane(text: str, asked: bool) -> None:  # 
             for reading in (*found.readings, *found.sounds_like):
                 assert reading.unit == dimension
                 assert reading.low <= reading.high
-                assert abs(reading.low) < 2**53  # what RFC 8785 numbers hold
+                assert abs(reading.low) < 2**53  # the range of RFC 8785 numbers
                 assert abs(reading.high) < 2**53
                 assert type(reading.low) is type(reading.high) is int
 
