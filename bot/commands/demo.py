@@ -170,11 +170,11 @@ def _seconds(text: str) -> int:
 def names() -> list[str]:
     """Return the names of the recorded conversations."""
     return sorted(
-        one.name.removesuffix(".txt") for one in _shelf().iterdir() if one.name.endswith(".txt")
+        one.name.removesuffix(".txt") for one in _folder().iterdir() if one.name.endswith(".txt")
     )
 
 
-def _shelf() -> Traversable:
+def _folder() -> Traversable:
     """Return the folder of conversations: packaged, or in a checkout among the tests."""
     packaged = files("demo_data") / "conversations"
     if packaged.is_dir():
@@ -184,7 +184,7 @@ def _shelf() -> Traversable:
 
 def conversation(name: str) -> str:
     """Return the text of a recorded conversation."""
-    return (_shelf() / f"{name}.txt").read_text("utf-8")
+    return (_folder() / f"{name}.txt").read_text("utf-8")
 
 
 def play(name: str) -> Iterator[str]:

@@ -1,1 +1,1 @@
-"""One message in, one transaction out: jobs at hand, chats, crew, trail."""
+"""One message in, one transaction out: jobs in memory, chats, crew, trail."""

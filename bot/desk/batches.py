@@ -1,12 +1,12 @@
-"""What one turn writes: a turn and its cause, made into the one transaction of the store."""
+"""From a turn and its cause to a batch: everything that one transaction writes."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain
 from typing import Any
 
-from bot.desk.chats import Rooms
+from bot.desk.chats import Chats
 from bot.desk.outgoing import facts_of, figures_of, line_of
 from bot.desk.replaying import claimed_ms
 from bot.record.checkpoints import Codes, Sealer, is_pause
@@ -36,21 +36,21 @@ class Cause:
     Parameters
     ----------
     at
-        When, by our clocks.
+        When it happened, by our clocks.
     inbox
         The message it settles; None for a timer or a welcome.
     chat
-        Who sent it, with the focus it has from now on.
+        The sender's chat, with the job it talks about from now on.
     seat
-        The same as the record holds it; None when it is new.
+        The same chat as the record has it; None if it is new.
     crew
-        Entries that enrol the sender, when new.
+        Entries that enrol the sender, if new.
     stamped_ms
-        When the platform took the message in.
+        When the platform received the message [ms UTC].
     fired
         The timer that fell due.
     winding
-        The message on whose account time passed, where time passes only by messages.
+        The message that made time pass, on a channel where only messages do.
     """
 
     at: Moment
@@ -64,28 +64,24 @@ class Cause:
 
     @property
     def moved(self) -> tuple[Chat, ...]:
-        """The sender's chat, if it is new or turned to another job."""
+        """The sender's chat, if it is new or now talks about another job."""
         return () if self.chat is None or self.chat == self.seat else (self.chat,)
 
 
 class Batches:
     """Makes batches for one channel of one company."""
 
-    def __init__(self, book: Book, channel: str, rooms: Rooms, sealer: Sealer) -> None:
+    def __init__(self, book: Book, channel: str, chats: Chats, sealer: Sealer) -> None:
         self._sealer = sealer
         self._book = book
         self._channel = channel
-        self._rooms = rooms
+        self._chats = chats
         self._zone = book.library.company.zone
 
     def of_turn(self, made: Turn, cause: Cause, known: Sequence[Timer]) -> Batch:
-        """Return everything a turn writes; `known` are the job's timers as they are set."""
+        """Return everything a turn writes; `known` are the timers already set for its job."""
         ref = made.job.ref
-        wanted = {timer.name: timer for timer in made.timers}
-        gone = {timer.name for timer in known if timer.name not in wanted}
-        if cause.fired is not None:
-            gone.add(cause.fired.name)
-        standing = {timer.name: timer for timer in known if timer.name not in gone}
+        timers, dropped = _timers(made, cause, known)
         return Batch(
             cause.at,
             self._zone,
@@ -93,55 +89,50 @@ class Batches:
             entries=(*cause.crew, *_entries(made, cause)),
             replies=self._replies(made, cause),
             chats=cause.moved,
-            timers=tuple(
-                _timer(ref, timer, cause.at)
-                for timer in wanted.values()
-                if not _is_set(timer, standing.get(timer.name))
-            ),
-            dropped=tuple((ref, name) for name in sorted(gone)),
+            timers=timers,
+            dropped=dropped,
             states=((ref, "closed"),) if made.job.ended is not None else (),
             sealing=partial(self._seal, made, cause) if is_pause(made) else None,
         )
 
     def told_before_photos(self, batch: Batch, made: Turn, reader: Reader) -> Batch:
-        """Return a turn's batch with what its channel tells before the first photos of a job."""
-        items = made.job.book.routine.items
-        sets = {one for one, item in items.items() if isinstance(item, Photo)}
-        asked = (e.body["item"] for e, _ in made.entries if e.kind == "asked")
+        """Return a turn's batch, with the channel's advice ahead of a job's first photos."""
         text = air_texts()["before_photos"].get(self._channel)
-        if text is None or sets.isdisjoint(asked):
+        items = _photo_items(made.job.book)
+        now = ((entry.kind, entry.body) for entry, _ in made.entries)
+        if text is None or not _asks_for(items, now):
             return batch
-        before = (e["body"]["item"] for e in reader.entries(made.job.ref) if e["kind"] == "asked")
-        if not sets.isdisjoint(before):
+        before = ((entry["kind"], entry["body"]) for entry in reader.entries(made.job.ref))
+        if _asks_for(items, before):
             return batch
-        return replace(batch, replies=tuple(_told_before(batch.replies, sets, str(text))))
+        return replace(batch, replies=tuple(_told_before(batch.replies, items, str(text))))
 
     def _seal(self, made: Turn, cause: Cause, reader: Reader) -> Iterator[NewEntry | NewReply]:
-        """Yield the checkpoints over a turn as it was written, and what the chats are told."""
+        """Yield the checkpoints over a turn that is written, and the lines that announce them."""
         is_over = any(entry.kind == "ended" for entry, _ in made.entries)
-        for one in self._sealer.seal(reader, made.job.ref, cause.at, is_over=is_over):
-            if isinstance(one, Codes):
-                yield from self._told_codes(one, made, cause)
+        for sealed in self._sealer.seal(reader, made.job.ref, cause.at, is_over=is_over):
+            if isinstance(sealed, Codes):
+                yield from self._told_codes(sealed, made, cause)
             else:
-                vehicle = made.job.at_vehicle if one.job == made.job.ref else None
-                yield replace(one, vehicle=vehicle)
+                vehicle = made.job.at_vehicle if sealed.job == made.job.ref else None
+                yield replace(sealed, vehicle=vehicle)
 
     def _told_codes(self, codes: Codes, made: Turn, cause: Cause) -> Iterator[NewReply]:
-        """Yield what binds the record: shown in the chats, never spoken."""
+        """Yield the codes that bind the record: shown in the chats, never spoken."""
         texts, number = sentences()["sealed"], str(made.job.ref)
         shown = texts["job"].format(number=number, code=codes.code, size=codes.size)
         line = {**SILENT, "job": number, "shown": shown}
         if cause.winding is not None:
             line["turn"] = cause.winding
         for to in ("driver", "dispatchers"):
-            for chat in self._rooms.chats_for(to, made.job.at_vehicle, None):
+            for chat in self._chats.chats_for(to, made.job.at_vehicle, None):
                 yield NewReply(self._channel, chat, line)
                 if codes.all_jobs is not None and to == "dispatchers":
                     whole = texts["all_jobs"].format(jobs=codes.jobs, code=codes.all_jobs)
                     yield NewReply(self._channel, chat, {**line, "shown": whole})
 
     def of_words(self, key: str, cause: Cause, **given: str) -> Batch:
-        """Return a batch that only says something to the sender, of no job."""
+        """Return a batch that only tells the sender something, and belongs to no job."""
         job = Job(0, self._book)
         texts = sentences()["says"][key]
         line = {
@@ -153,11 +144,11 @@ class Batches:
         return self._to_sender(line, cause)
 
     def of_silence(self, cause: Cause) -> Batch:
-        """Return the batch of a message that said nothing: one silent line."""
+        """Return the batch for a message that said nothing: one silent line."""
         return self._to_sender(SILENT, cause)
 
     def of_fault(self, cause: Cause) -> Batch:
-        """Return the batch of a message that could not be used: kept apart, with words."""
+        """Return the batch for a message that could not be used: set apart, its sender told."""
         phone = self._book.library.company.dispatch_phone
         words = {
             name: text.format(dispatch_phone=phone) for name, text in sentences()["fault"].items()
@@ -166,7 +157,7 @@ class Batches:
         return replace(self._to_sender(line, cause), fault=str(words["wrong"]))
 
     def of_lost_timer(self, driver: str | None, cause: Cause) -> Batch:
-        """Return the batch that drops a timer which cannot be applied, and says so."""
+        """Return the batch that drops a timer that cannot be applied, and says so."""
         timer = cause.fired
         texts = sentences()["says"]["timer_lost"]
         job = Job(0 if timer is None else timer.job, self._book)
@@ -180,7 +171,7 @@ class Batches:
         chats = [
             chat
             for to in ("driver", "dispatchers")
-            for chat in self._rooms.chats_for(to, driver, None)
+            for chat in self._chats.chats_for(to, driver, None)
         ]
         return Batch(
             cause.at,
@@ -201,10 +192,10 @@ class Batches:
         )
 
     def _line(self, reply: Reply, job: Job, name: str, cause: Cause) -> dict[str, Any]:
-        """Return a message as a line; an alarm of another job than the chat's names its own."""
+        """Return a message as a line; an alarm about another job than the chat's names it."""
         line = line_of(reply, job)
         chat = cause.chat if cause.chat is not None and cause.chat.chat == name else None
-        focus = self._rooms.focus_of(name) if chat is None else chat.focus_job
+        focus = self._chats.focus_of(name) if chat is None else chat.focus_job
         if reply.priority == "reply" or focus in {None, job.ref} or "{ref}" in _template(reply):
             return line
         named = {"spoken": word("named_spoken"), "shown": word("named_shown")}
@@ -214,7 +205,7 @@ class Batches:
         rows = [
             NewReply(self._channel, name, self._line(reply, made.job, name, cause))
             for reply in made.replies
-            for name in self._rooms.chats_for(reply.to, reply.job.at_vehicle, cause.chat)
+            for name in self._chats.chats_for(reply.to, reply.job.at_vehicle, cause.chat)
         ]
         if not rows and cause.chat is not None:
             rows = [NewReply(self._channel, cause.chat.chat, SILENT)]
@@ -226,13 +217,39 @@ class Batches:
         return tuple(rows)
 
 
+def _timers(
+    made: Turn, cause: Cause, known: Sequence[Timer]
+) -> tuple[tuple[Timer, ...], tuple[tuple[int, str], ...]]:
+    """Return the timers that a turn sets, and job and name of those that it drops."""
+    ref = made.job.ref
+    wanted = {timer.name: timer for timer in made.timers}
+    dropped = {timer.name for timer in known} - wanted.keys() | _fired(cause)
+    kept = {timer.name: timer for timer in known if timer.name not in dropped}
+    new = (timer for timer in wanted.values() if not _is_set(timer, kept.get(timer.name)))
+    rows = tuple(_timer(ref, timer, cause.at) for timer in new)
+    return rows, tuple((ref, name) for name in sorted(dropped))
+
+
+def _fired(cause: Cause) -> set[str]:
+    return set() if cause.fired is None else {cause.fired.name}
+
+
+def _photo_items(book: Book) -> set[str]:
+    return {name for name, item in book.routine.items.items() if isinstance(item, Photo)}
+
+
+def _asks_for(items: set[str], entries: Iterable[tuple[str, Mapping[str, Any]]]) -> bool:
+    """Say whether some entry, by its kind and body, asks for one of these items."""
+    return any(kind == "asked" and body["item"] in items for kind, body in entries)
+
+
 def _told_before(replies: Sequence[NewReply], items: set[str], text: str) -> Iterator[NewReply]:
-    """Yield replies, and a text before the one that asks for one of some items."""
-    for one in replies:
-        if one.body.get("item") in items and "ask" in one.body:
-            line = {**SILENT, "job": one.body["job"], "spoken": text, "shown": text}
-            yield replace(one, body=line)
-        yield one
+    """Yield the replies, with a text ahead of each that asks for one of these items."""
+    for reply in replies:
+        if reply.body.get("item") in items and "ask" in reply.body:
+            line = {**SILENT, "job": reply.body["job"], "spoken": text, "shown": text}
+            yield replace(reply, body=line)
+        yield reply
 
 
 def _template(reply: Reply) -> str:
@@ -240,31 +257,30 @@ def _template(reply: Reply) -> str:
     return str(sentences()[table][key]["spoken"])
 
 
+_PARTS = ("entries", "replies", "chats", "timers", "dropped", "states")
+"""Parts of a batch that are rows in order: those of several batches follow one another."""
+
+
 def joined(batches: Sequence[Batch]) -> Batch:
-    """Return what several turns write as one; the last of them is what the message led to."""
+    """Return the batches of several turns as one; the last is the message's own turn."""
     *others, last = batches
     if not others:
         return last
-    makers = [one.sealing for one in batches if one.sealing is not None]
-    return replace(
-        last,
-        entries=tuple(entry for one in batches for entry in one.entries),
-        replies=tuple(reply for one in batches for reply in one.replies),
-        chats=tuple(chat for one in batches for chat in one.chats),
-        timers=tuple(timer for one in batches for timer in one.timers),
-        dropped=tuple(name for one in batches for name in one.dropped),
-        states=tuple(state for one in batches for state in one.states),
-        sealing=partial(_sealed_by, makers) if makers else None,
-    )
+    rows: dict[str, Any] = {
+        part: tuple(chain.from_iterable(getattr(batch, part) for batch in batches))
+        for part in _PARTS
+    }
+    makers = [batch.sealing for batch in batches if batch.sealing is not None]
+    return replace(last, **rows, sealing=partial(_sealed_by, makers) if makers else None)
 
 
 def _sealed_by(makers: Sequence[Sealing], reader: Reader) -> Iterator[NewEntry | NewReply]:
-    """Yield what binds each job of a transaction, one after the other."""
+    """Yield the checkpoints of each job in a transaction, one job after another."""
     return chain.from_iterable(make(reader) for make in makers)
 
 
 def _told(made: Turn, cause: Cause) -> dict[str, Any]:
-    """Return what the last line of a turn carries: facts and figures of it, and that it is."""
+    """Return the fields that only a turn's last line has: facts, figures, the mark "last"."""
     found: dict[str, Any] = {"facts": facts_of(made), "figures": figures_of(made)}
     if cause.inbox is not None:
         found["last"] = True
@@ -273,7 +289,7 @@ def _told(made: Turn, cause: Cause) -> dict[str, Any]:
 
 def _entries(made: Turn, cause: Cause) -> Iterator[NewEntry]:
     first = made.job.seq - len(made.entries)
-    for place, (entry, by) in enumerate(made.entries):
+    for seq, (entry, by) in enumerate(made.entries, first):
         yield NewEntry(
             made.job.ref,
             entry.kind,
@@ -282,7 +298,7 @@ def _entries(made: Turn, cause: Cause) -> Iterator[NewEntry]:
             made.job.at_vehicle,
             claimed_ms(entry, made.job),
             cause.stamped_ms,
-            seq=first + place,
+            seq=seq,
         )
 
 

@@ -1,4 +1,4 @@
-"""Who is in which chat: people enrolled, chats by role, and which question a message was."""
+"""Who is in which chat: people enrolled, chats by role, the question a message asked."""
 
 from bot.record.reader import Reader
 from bot.record.rows import COMPANY, Chat, NewEntry
@@ -7,14 +7,14 @@ from flows.job.entries import Private
 ROLES = ("driver", "dispatcher", "owner")
 
 
-class Rooms:
+class Chats:
     """The enrolled chats of a company, read from the record as they change."""
 
     def __init__(self, store: Reader) -> None:
         self._store = store
 
     def enrol(self, name: str) -> tuple[Chat, tuple[NewEntry, ...]]:
-        """Return a chat, and the entry that enrols it when it is new.
+        """Return a chat, and the entry that enrols it if it is new.
 
         Raises
         ------
@@ -31,11 +31,11 @@ class Rooms:
         return chat, (NewEntry(COMPANY, "enrolled", body, by=chat.person),)
 
     def chat_of(self, person: str | None) -> str | None:
-        """Return the chat of a person, None when there is none."""
+        """Return a person's chat; None if they have none."""
         return next((c.chat for c in self._store.chats() if c.person == person), None)
 
     def focus_of(self, chat: str) -> int | None:
-        """Return the job that a chat talks about, None when it has none."""
+        """Return the job that a chat talks about; None for no job."""
         seat = self._store.chat(chat)
         return None if seat is None else seat.focus_job
 
@@ -60,7 +60,8 @@ class Rooms:
     def ask_of(self, chat: str, to: int | None) -> int | None:
         """Return the number of the question that our message `to` of a chat asked.
 
-        A message that asked nothing, or was never sent, is question 0: it is nobody's answer.
+        Question 0 stands for a message that asked nothing or was never sent: no question of a
+        job has that number, so a reply to such a message answers nothing.
         """
         if to is None:
             return None
@@ -69,7 +70,7 @@ class Rooms:
 
 
 def check(name: str) -> None:
-    """Make sure that a chat's name says a role and a person.
+    """Make sure that a chat's name is made of a role and a person.
 
     Raises
     ------
@@ -78,5 +79,5 @@ def check(name: str) -> None:
     """
     role, _, person = name.partition(":")
     if role not in ROLES or not person.strip():
-        allowed = ", ".join(f"{one}:NAME" for one in ROLES)
+        allowed = ", ".join(f"{known}:NAME" for known in ROLES)
         raise ValueError(f"chat is {name!r}; allowed: {allowed}. Correct the chat's name.")

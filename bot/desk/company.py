@@ -1,10 +1,10 @@
-"""What a company's channel works with: its record, desk, crew and clock, put together once."""
+"""Everything a company's channel works with: record, desk, crew and clock, put together once."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from bot.desk.company_messages import Office
+from bot.desk.company_messages import CompanyMessages
 from bot.desk.crew import Crew
 from bot.desk.desk import Desk
 from bot.desk.ears import Ears
@@ -17,7 +17,7 @@ Packet = Callable[[int, Path], object]
 
 @dataclass(frozen=True)
 class Company:
-    """One data folder, opened: one company, one process.
+    """An open data folder: one company, one process.
 
     Parameters
     ----------
@@ -30,11 +30,11 @@ class Company:
     channel
         The channel's name in inbox and outbox.
     key
-        Its own key for marks that nobody else can make.
+        The company's own key, for marks that nobody else can make.
     packet
-        Writes a job's packet to a file; it may take seconds, and opens the record for itself.
+        Writes a job's packet to a file; may take seconds, and opens the record for itself.
     ears
-        What hears voice notes; None where nothing does.
+        Hears voice notes; None if they are not heard.
     """
 
     book: Book
@@ -47,9 +47,9 @@ class Company:
     packet: Packet
     ears: Ears | None = None
     crew: Crew = field(init=False)
-    office: Office = field(init=False)
+    messages: CompanyMessages = field(init=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "crew", Crew(self.store))
-        object.__setattr__(self, "office", Office(self.store, self.zone, self.channel))
+        object.__setattr__(self, "messages", CompanyMessages(self.store, self.zone, self.channel))
         self.crew.refresh()

@@ -1,4 +1,4 @@
-"""What is said outside any job: to whom, in which words, with what it writes, at once."""
+"""Messages outside any job: lines to chats, written in one transaction with their entries."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
@@ -8,11 +8,11 @@ from bot.record.rows import Batch, Chat, NewEntry, NewReply, Reply
 from bot.record.store import Store
 
 Line = tuple[str, Mapping[str, Any]]
-"""To which chat, and the body of the line."""
+"""The chat it goes to, and its body."""
 
 
 def line(text: str, priority: str = "reply", **more: object) -> dict[str, Any]:
-    """Return the body of a line that says one text and asks nothing.
+    """Return the body of a line that says one text, and asks nothing.
 
     Examples
     --------
@@ -24,12 +24,12 @@ def line(text: str, priority: str = "reply", **more: object) -> dict[str, Any]:
 
 
 def choices(*given: tuple[str, str]) -> dict[str, Any]:
-    """Return what a line expects that offers choices, each an id and a label."""
+    """Return the "expects" of a line that offers choices, each an id and a label."""
     return {"kind": "choice", "choices": [{"id": one, "label": label} for one, label in given]}
 
 
-class Office:
-    """Writes what concerns the company and no job.
+class CompanyMessages:
+    """Writes entries and lines that concern the company, and no job.
 
     Parameters
     ----------
@@ -54,12 +54,12 @@ class Office:
         chats: Sequence[Chat] = (),
         fault: str | None = None,
     ) -> list[Reply]:
-        """Write entries, chats and lines, and settle the message they answer, in one go.
+        """Write entries, chats and lines, and settle the message they answer, in one transaction.
 
         Parameters
         ----------
         cause
-            When, and which message is settled.
+            The time, and the message that is settled.
         fault
             Why that message could not be used.
         """
@@ -69,5 +69,5 @@ class Office:
         )
 
     def chats_of(self, role: str) -> list[str]:
-        """Return the chats of a role."""
+        """Return the chats that have a role."""
         return [chat.chat for chat in self._store.chats() if chat.role == role]

@@ -1,4 +1,4 @@
-"""The crew: who is enrolled, invited or waiting. A fold over the company's chain, nothing else."""
+"""The crew: who is enrolled, invited or waiting. Only a fold over the company's chain."""
 
 from dataclasses import dataclass, replace
 
@@ -7,12 +7,12 @@ from bot.record.rows import COMPANY
 from flows.job.entries import plain
 
 GONE = "gone"
-"""The role of a chat whose person was revoked: nothing is sent to it or taken from it."""
+"""The role of a chat after its person was removed: nothing is sent to it or taken from it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Member:
-    """Someone enrolled, and the account of a platform they speak from, where they have one."""
+    """Somebody enrolled, and the platform account they speak from, if any."""
 
     person: str
     role: str
@@ -27,7 +27,7 @@ class Member:
 
 @dataclass(frozen=True, slots=True)
 class Invite:
-    """An invite that was made: only its digest is kept, and it serves once."""
+    """An invite: only its digest is kept, and it works once."""
 
     digest: str
     role: str
@@ -37,7 +37,7 @@ class Invite:
 
 @dataclass(frozen=True, slots=True)
 class Knock:
-    """Somebody used an invite and waits for an owner's word."""
+    """Somebody who used an invite and waits for an owner's approval."""
 
     number: int
     role: str
@@ -46,7 +46,7 @@ class Knock:
 
 
 class Crew:
-    """Reads the company's chain as it grows."""
+    """The crew as the company's chain tells it, read on as the chain grows."""
 
     def __init__(self, record: Reader) -> None:
         self._record = record
@@ -59,7 +59,7 @@ class Crew:
         self.spoken_to: set[str] = set()
 
     def refresh(self) -> None:
-        """Read what came since the last time."""
+        """Read the entries added since the last call."""
         head = self._record.head(COMPANY)
         if head is None or head.seq < self._next:
             return
@@ -69,48 +69,41 @@ class Crew:
         self._next = head.seq + 1
 
     def _fold(self, kind: str, body: dict[str, object]) -> None:
-        match kind:
-            case "enrolled":
-                self._enrolled(body)
-            case "invited":
-                self._invited(body)
-            case "knocked":
-                self._knocked(body)
-            case "refused":
-                self._answered(body)
-            case "revoked":
-                self._revoked(body)
-            case "moved":
-                self._moved(body)
-            case "speaks":
-                change = self.spoken_to.add if body["on"] else self.spoken_to.discard
-                change(str(body["person"]))
-            case _:
-                pass
+        folds = {
+            "enrolled": self._enrolled,
+            "invited": self._invited,
+            "knocked": self._knocked,
+            "refused": self._answered,
+            "revoked": self._revoked,
+            "moved": self._moved,
+            "speaks": self._speaks,
+        }
+        if kind in folds:
+            folds[kind](body)
 
     def by_account(self, account: str) -> Member | None:
-        """Return who speaks from an account of a platform."""
+        """Return the member who speaks from a platform account."""
         return next((one for one in self.members.values() if one.account == account), None)
 
     def by_chat(self, chat: str) -> Member | None:
-        """Return whose chat it is."""
+        """Return the member whose chat it is."""
         return next((one for one in self.members.values() if one.chat == chat), None)
 
     def named(self, name: str) -> Member | None:
-        """Return the member of that name, in any case."""
+        """Return the member with a name, upper or lower case alike."""
         wanted = name.strip().casefold()
         return next((m for m in self.members.values() if m.name.casefold() == wanted), None)
 
     def owners(self) -> list[Member]:
-        """Return the owners who speak from an account of a platform."""
+        """Return the owners who speak from a platform account."""
         return [one for one in self.members.values() if one.role == "owner" and one.account]
 
     def next_knock(self) -> int:
-        """Return the number that the next one who waits gets."""
+        """Return the number for the next person who waits."""
         return self._knocks + 1
 
     def free_name(self, role: str, name: str) -> str:
-        """Return a name that no other chat of that role has: "Sam", "Sam 2"."""
+        """Return a name not taken by another chat with that role: "Sam", "Sam 2"."""
         tried, number = name, 1
         while self._record.chat(f"{role}:{tried}") is not None:
             number += 1
@@ -140,6 +133,10 @@ class Crew:
         self.waiting[self._knocks] = Knock(
             self._knocks, str(body["role"]), str(body["name"]), str(body["account"])
         )
+
+    def _speaks(self, body: dict[str, object]) -> None:
+        change = self.spoken_to.add if body["on"] else self.spoken_to.discard
+        change(str(body["person"]))
 
     def _moved(self, body: dict[str, object]) -> None:
         member = self.members.get(str(body["person"]))

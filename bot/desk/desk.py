@@ -1,7 +1,7 @@
 """The desk: one message in, one transaction out. The only writer of a company's record.
 
-A message is first safe in the inbox, which is its own transaction; then everything it leads
-to is written in one: entries, replies, timers, chats, and the message settled.
+A message is first made safe in the inbox, in its own transaction. Then all its effects are
+written in one: entries, replies, timers, chats, and the message settled.
 """
 
 import logging
@@ -10,12 +10,12 @@ from typing import cast
 from zoneinfo import ZoneInfo
 
 from bot.desk.batches import Batches, Cause, joined
-from bot.desk.chats import Rooms, check
+from bot.desk.chats import Chats, check
 from bot.desk.ears import Ears
 from bot.desk.fleet import fleet_of, told_others
 from bot.desk.inbound import Inbound
-from bot.desk.job_named import after_name, arriving, named
-from bot.desk.jobs_in_memory import Shelf
+from bot.desk.job_named import meant, named
+from bot.desk.jobs_in_memory import JobsInMemory
 from bot.desk.opening import OPENING, opens_by_voice, warns_by_voice
 from bot.machine.clock import offsets_at
 from bot.record.checkpoints import CHECKPOINT, Sealer
@@ -42,14 +42,14 @@ LOG = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """What became of a message: its lines, and whether they were sent before."""
+    """The lines that a message led to, and whether they were sent before."""
 
     replies: tuple[Reply, ...]
     is_repeat: bool = False
 
 
 class Desk:
-    """Takes messages and the passing of time, and writes what they lead to.
+    """Takes messages and the passing of time, and writes their effects.
 
     Parameters
     ----------
@@ -60,9 +60,9 @@ class Desk:
     channel
         The channel's name in inbox and outbox.
     sealer
-        What signs the record at its pauses.
+        Signs the record whenever a job pauses.
     ears
-        What hears voice notes; None where nothing does.
+        Hears voice notes; None if they are not heard.
     """
 
     def __init__(
@@ -74,22 +74,22 @@ class Desk:
         self._channel = channel
         self._sealer = sealer
         self._zone = ZoneInfo(book.library.company.zone)
-        self._shelf = Shelf(store, book)
-        self._rooms = Rooms(store)
-        self._batches = Batches(book, channel, self._rooms, sealer)
+        self._jobs = JobsInMemory(store, book)
+        self._chats = Chats(store)
+        self._batches = Batches(book, channel, self._chats, sealer)
 
     def take(self, message: Inbound, at: Moment, *, wind: bool = False) -> Taken:
-        """Take one message: safe first, then applied, then its replies are in the outbox.
+        """Take one message: make it safe, apply it, put its replies in the outbox.
 
         Parameters
         ----------
         wind
-            Time passes only by messages: timers due before it fire first, at their time.
+            Only messages make time pass: timers due before this one fire first, at their time.
 
         Raises
         ------
         DuplicateIdError
-            If its id came before with another body.
+            If its id was used before with another body.
         StoreError
             If the record cannot be written; the message may be sent again.
         """
@@ -102,18 +102,18 @@ class Desk:
         return Taken(tuple(self.settle(message, at, received.id, wind=wind)))
 
     def fetched(self, ref: int, receipt: int, media: Media | None, at: Moment) -> list[Reply]:
-        """Tell a job that a file it received is kept, or (None) that it will not come.
+        """Tell a job that a file it received is kept, or (None) that it will not arrive.
 
         Parameters
         ----------
         ref, receipt
-            The job, and its entry that recorded the receipt; `Job.receipts` names those open.
+            The job, and its entry that recorded the receipt; `Job.receipts` lists open receipts.
         """
         event = Told("media", at, receipt, media)
         return self._run(self.job(ref), event, Cause(at))
 
     def catch_up(self, *, wind: bool = False) -> list[Reply]:
-        """Apply what was received but not settled when the process ended, in order."""
+        """Apply, in order, the messages that were received but not settled before a restart."""
         found: list[Reply] = []
         for row in self._store.unfinished():
             message = Inbound.from_body(row.chat, row.ext_id, row.body)
@@ -121,20 +121,20 @@ class Desk:
         return found
 
     def received(self, row: Message) -> Moment:
-        """Return when a message came, with the offsets of the company's zone at that time."""
+        """Return when a message was received, with the offsets of the company's zone then."""
         return replace(row.moment, offsets=offsets_at(self._zone, row.moment.wall_ms))
 
     def settle(
         self, message: Inbound, at: Moment, inbox: int, *, wind: bool = False
     ) -> list[Reply]:
-        """Apply a message that is safe; one that cannot be applied is kept apart, with words."""
+        """Apply a message that is safe; if it cannot be, quarantine it and tell its sender."""
         fired = self.tick(at, exact=True, winding=inbox) if wind else []
         try:
             return fired + self._apply(message, at, inbox)
         except StoreError:
             raise
         except Exception:
-            LOG.exception("message %s could not be applied; it is kept apart", inbox)
+            LOG.exception("message %s could not be applied; it is quarantined", inbox)
             return fired + self._store.commit(self._fault(message, at, inbox))
 
     def _fault(self, message: Inbound, at: Moment, inbox: int) -> Batch:
@@ -145,8 +145,8 @@ class Desk:
         return self._batches.of_fault(cause)
 
     def _cause(self, message: Inbound, at: Moment, inbox: int) -> Cause:
-        """Say who sent a message, enrolling who is new."""
-        chat, crew = self._rooms.enrol(message.chat)
+        """Return a message as a cause, and enrol its sender if new."""
+        chat, crew = self._chats.enrol(message.chat)
         return Cause(at, inbox, chat, None if crew else chat, crew, message.stamped_ms)
 
     def tick(self, at: Moment, *, exact: bool = False, winding: int | None = None) -> list[Reply]:
@@ -157,7 +157,7 @@ class Desk:
         exact
             Each fires at its own due time instead of now.
         winding
-            The message on whose account time passed.
+            The message that made time pass.
         """
         fired: list[Reply] = []
         known: set[tuple[int, str, int, int]] = set()
@@ -169,7 +169,7 @@ class Desk:
             cause = Cause(moment, fired=timer, winding=winding)
             same = (timer.job, timer.name, timer.generation, timer.due_mono_ns)
             if same in known:
-                # Firing it leads to itself: it would be fired for ever.
+                # Firing it sets it again at once: it would fire without end.
                 LOG.error("timer %s of job %s is due again at once", timer.name, timer.job)
                 fired += self._lose(cause)
                 continue
@@ -177,12 +177,12 @@ class Desk:
             fired += self._tick(Tick(timer.name, timer.generation, moment), cause)
 
     def _lose(self, cause: Cause) -> list[Reply]:
-        """Drop a timer that cannot be applied; the crew is told."""
+        """Drop a timer that cannot be applied, and tell the crew."""
         job = cast("Timer", cause.fired).job
         return self._store.commit(self._batches.of_lost_timer(self._at(job), cause))
 
     def _tick(self, event: Tick, cause: Cause) -> list[Reply]:
-        """Fire one timer; one that cannot be applied is dropped, and the crew is told."""
+        """Fire one timer; if it cannot be applied, drop it and tell the crew."""
         timer = cast("Timer", cause.fired)
         try:
             return self._run(self.job(timer.job), event, cause)
@@ -193,34 +193,34 @@ class Desk:
             return self._lose(cause)
 
     def _at(self, ref: int) -> str | None:
-        """Return who was last at the vehicle, by the record alone."""
+        """Return who was last at the vehicle, from the record alone."""
         return next((entry["vehicle"] for entry in reversed(self._store.entries(ref))), None)
 
     def next_due(self, at: Moment) -> int | None:
-        """Return when the next timer is due on the boot clock [ns], None when none is set."""
+        """Return when the next timer is due on the boot clock [ns]; None if none is set."""
         timers = self._store.timers()
         if any(timer.boot != at.boot for timer in timers):
             return at.mono_ns
         return min((timer.due_mono_ns for timer in timers), default=None)
 
     def welcome_back(self, at: Moment, chat: str | None = None) -> list[Reply]:
-        """Say job, last and next for every open job whose driver may have been away."""
+        """Tell drivers who may have been away their job, its last step and its next."""
         found: list[Reply] = []
-        for job in self._shelf.open():
-            mine = chat is None or self._rooms.chat_of(job.at_vehicle) == chat
+        for job in self._jobs.open():
+            mine = chat is None or self._chats.chat_of(job.at_vehicle) == chat
             if job.at_vehicle is not None and mine:
                 found += self._run(job, Told("restarted", at), Cause(at))
         return found
 
     def driver_gone(self, person: str, at: Moment) -> list[Reply]:
-        """Hold every open job at whose vehicle somebody was who may no longer speak."""
-        jobs = [job for job in self._shelf.open() if job.at_vehicle == person]
+        """Pause every open job whose person at the vehicle may no longer speak."""
+        jobs = [job for job in self._jobs.open() if job.at_vehicle == person]
         return [reply for job in jobs if job.paused_why != "driver_gone" for reply in
                 self._run(job, Told("driver_gone", at), Cause(at))]  # fmt: skip
 
     def job(self, ref: int) -> Job:
-        """Return a job as it stands."""
-        return self._shelf.job(ref)
+        """Return a job in its current state."""
+        return self._jobs.job(ref)
 
     def _apply(self, message: Inbound, at: Moment, inbox: int) -> list[Reply]:
         cause = self._cause(message, at, inbox)
@@ -236,56 +236,69 @@ class Desk:
         return self._to_job(message, heard, cause)
 
     def _to_job(self, message: Inbound, heard: Heard, cause: Cause) -> list[Reply]:
-        """Give a message to the job it is for, and turn the chat to a job it names."""
+        """Give a message to its job; a chat that names a job talks about it from now on."""
         chat = cast("Chat", cause.chat)
         called = named(message.text)
-        ref = message.job or called or chat.focus_job or self._only_job(chat)
+        ref = message.job or called or self._usual_job(chat)
         if ref is None or not self._store.has_job(ref):
-            key = "no_job" if ref is None else "no_such_job"
-            if tells_danger(heard.text, heard.tap) or warns_by_voice(heard):
-                key = "danger_outside"
-            batch = self._batches.of_words(key, cause, open_jobs=self._open_jobs())
-            return self._store.commit(batch)
+            return self._outside(heard, cause, "no_job" if ref is None else "no_such_job")
         job = self.job(ref)
-        if heard.media is not None and heard.media.kind == "voice" and heard.spoken is None:
-            heard = replace(heard, spoken=self._listened(heard.media, open_for(job, heard.who.id)))
-        if called is not None or chat.focus_job is None:
-            cause = replace(cause, chat=replace(chat, focus_job=ref))
-        before: tuple[Turn, ...] = ()
-        if called is not None:
-            heard = replace(heard, text=after_name(heard.text) or arriving(job, chat))
-            before = self._leaving(chat, ref, heard.at)
-        return self._run(job, heard, cause, before)
+        heard = self._with_words(heard, job)
+        if called is None:
+            focus = chat.focus_job or ref
+            return self._run(job, heard, replace(cause, chat=replace(chat, focus_job=focus)))
+        heard = replace(heard, text=meant(heard.text, job, chat))
+        cause = replace(cause, chat=replace(chat, focus_job=ref))
+        return self._run(job, heard, cause, self._leaving(chat, ref, heard.at))
+
+    def _outside(self, heard: Heard, cause: Cause, key: str) -> list[Reply]:
+        """Answer a message that is for no job: how to open one, or how to call for help."""
+        if tells_danger(heard.text, heard.tap) or warns_by_voice(heard):
+            key = "danger_outside"
+        return self._store.commit(self._batches.of_words(key, cause, open_jobs=self._open_jobs()))
+
+    def _with_words(self, heard: Heard, job: Job) -> Heard:
+        """Return a message with the words of its voice note, if that was not heard yet."""
+        media = heard.media
+        if media is None or media.kind != "voice" or heard.spoken is not None:
+            return heard
+        return replace(heard, spoken=self._listened(media, open_for(job, heard.who.id)))
 
     def _has_no_job(self, message: Inbound, chat: Chat) -> bool:
-        """Say whether a driver has no job open, so that a voice note can open one."""
+        """Say whether a driver has no open job, so that a voice note can open one."""
         if chat.role != "driver" or message.job is not None or named(message.text) is not None:
             return False
         return chat.focus_job is None or self.job(chat.focus_job).ended is not None
 
     def _listened(self, media: Media, prompt: Prompt) -> Spoken | None:
-        """Hear a voice note that is kept, under what its sender was asked."""
+        """Hear a kept voice note under the question its sender was asked."""
         if self.ears is None or media.kind != "voice" or not media.sha256:
             return None
         return self.ears.heard(media_path(self._store.folder, media.sha256), prompt, self._book)
 
     def open_to(self, name: str) -> Prompt | None:
-        """Return what somebody is asked now, by the name of their chat; None outside a job."""
+        """Return the question that a chat is asked now; None outside a job."""
         chat = self._store.chat(name)
         if chat is not None and self._has_no_job(Inbound(name, ""), chat):
             return OPENING
-        ref = None if chat is None else chat.focus_job or self._only_job(chat)
+        ref = None if chat is None else self._usual_job(chat)
         if chat is None or ref is None or not self._store.has_job(ref):
             return None
         return open_for(self.job(ref), chat.person)
 
-    def _only_job(self, chat: Chat) -> int | None:
-        """Return the one open job that dispatcher or owner can mean without a number."""
-        is_open = self._shelf.open()
-        return is_open[0].ref if len(is_open) == 1 and chat.role != "driver" else None
+    def _usual_job(self, chat: Chat) -> int | None:
+        """Return the job that a chat means without a number.
+
+        For a dispatcher or owner who talks about no job that is the only open job, if there is
+        just one.
+        """
+        if chat.focus_job is not None or chat.role == "driver":
+            return chat.focus_job
+        is_open = self._jobs.open()
+        return is_open[0].ref if len(is_open) == 1 else None
 
     def _open_jobs(self) -> str:
-        is_open = [str(job.ref) for job in self._shelf.open()]
+        is_open = [str(job.ref) for job in self._jobs.open()]
         return ", ".join(is_open) or str(sentences()["words"]["none"])
 
     def _heard(self, message: Inbound, at: Moment, chat: Chat) -> Heard:
@@ -295,7 +308,7 @@ class Desk:
             at=at,
             text=message.text or "",
             tap=message.tap,
-            ask=self._rooms.ask_of(chat.chat, message.to),
+            ask=self._chats.ask_of(chat.chat, message.to),
             stamped_ms=message.stamped_ms,
             is_edit=message.edit_of is not None,
             media=message.media,
@@ -315,19 +328,19 @@ class Desk:
             "routine": {"id": self._book.routine.id, "sha256": self._book.routine.digest},
             "cards": dict(self._book.library.digests),
         }
-        heard = replace(heard, fleet=fleet_of(self._shelf.open(), ref))
+        heard = replace(heard, fleet=fleet_of(self._jobs.open(), ref))
         made = opening(Job(ref, self._book), heard, body)
         return self._write(made, replace(cause, chat=replace(chat, focus_job=ref)))
 
     def _run(
         self, job: Job, event: Event, cause: Cause, before: tuple[Turn, ...] = ()
     ) -> list[Reply]:
-        event = replace(event, fleet=fleet_of(self._shelf.open(), job.ref))
+        event = replace(event, fleet=fleet_of(self._jobs.open(), job.ref))
         return self._write(advance(job, event), cause, before)
 
     def _write(self, made: Turn, cause: Cause, before: tuple[Turn, ...] = ()) -> list[Reply]:
-        """Write a turn, with those of other jobs that it leads to, in one transaction."""
-        open_ = self._shelf.open()
+        """Write a turn, and the turns of other jobs that it leads to, in one transaction."""
+        open_ = self._jobs.open()
         known = next((job for job in open_ if job.ref == made.job.ref), None)
         others = told_others(open_, known, made, cause.at)
         turns = (*before, *others, made)
@@ -335,36 +348,36 @@ class Desk:
         sent = self._store.commit(joined(batches))
         for turn, batch in zip(turns, batches, strict=True):
             sealed = batch.sealing is not None
-            self._shelf.put(_sealed(turn.job, cause) if sealed else turn.job)
+            self._jobs.put(_sealed(turn.job, cause) if sealed else turn.job)
             if sealed:
                 self._sealer.remember(self._store, turn.job.ref)
         return sent
 
     def _batch(self, made: Turn, cause: Cause) -> Batch:
         if any(entry.kind == "concluded" for entry, _ in made.entries):
-            # Before the record that names it: a drawing that no entry names does no harm.
+            # Before the entry that names it: a drawing that no entry names does no harm.
             keep_drawing(self._store.folder, drawing_of(made.job))
         batch = self._batches.of_turn(made, cause, self._store.timers(made.job.ref))
         return self._batches.told_before_photos(batch, made, self._store)
 
     def _leaving(self, chat: Chat, ref: int, at: Moment) -> tuple[Turn, ...]:
-        """Return the turn of the job that a driver at its vehicle leaves for another."""
+        """Return the turn of the job that a driver at its vehicle leaves for another job."""
         if chat.focus_job is None or chat.focus_job == ref:
             return ()
         left = self.job(chat.focus_job)
         if left.ended is not None or left.at_vehicle != chat.person:
             return ()
-        fleet = fleet_of(self._shelf.open(), left.ref)
+        fleet = fleet_of(self._jobs.open(), left.ref)
         return (advance(left, Told("left", at, fleet=fleet)),)
 
 
 def _sealed(job: Job, cause: Cause) -> Job:
-    """Return the job after the checkpoint that the store has written behind its entries."""
+    """Return the job after the checkpoint that the store wrote behind its entries."""
     return fold(job, Entry(CHECKPOINT, {}), Envelope(cause.at, BOT, job.seq))
 
 
 def _due_moment(timer: Timer, at: Moment) -> Moment:
-    """Return the moment a timer was due, or now where its boot is gone."""
+    """Return the moment a timer was due, or now if the machine was restarted since."""
     if timer.boot != at.boot or timer.due_mono_ns > at.mono_ns:
         return at
     behind_ms = (at.mono_ns - timer.due_mono_ns) // 1_000_000

@@ -1,4 +1,4 @@
-"""What a desk knows of hearing: a file and a question in, what was said out."""
+"""Hearing as the desk knows it: a file and a question in, the words that were said out."""
 
 from pathlib import Path
 from typing import Protocol
@@ -12,5 +12,5 @@ class Ears(Protocol):
     """Hears voice notes."""
 
     def heard(self, path: Path, prompt: Prompt, book: Book) -> Spoken:
-        """Return what was said in a note while something was open; why nothing, where nothing."""
+        """Return the words of a note sent under an open question, or the reason for no words."""
         ...

@@ -1,4 +1,4 @@
-"""Several jobs of one company: what they have aboard its trucks, and who is told of a change."""
+"""Several jobs of one company: their vehicles aboard its trucks, and who is told of a change."""
 
 from collections.abc import Iterable, Iterator
 
@@ -10,26 +10,26 @@ from flows.turn.turning import Turn
 
 
 def fleet_of(jobs: Iterable[Job], but: int) -> Fleet:
-    """Return what open jobs have aboard each truck, beside one of them."""
+    """Return the load of each truck by the open jobs, leaving out the job `but`."""
     known = {job.ref: aboard_of(job) for job in jobs}
-    return without({ref: one for ref, one in known.items() if one is not None}, but)
+    return without({ref: aboard for ref, aboard in known.items() if aboard is not None}, but)
 
 
 def told_others(jobs: Iterable[Job], before: Job | None, made: Turn, at: Moment) -> Iterator[Turn]:
-    """Yield the turn of every other job on a truck, where this one changed what is aboard.
+    """Yield a turn for each other job on a truck, if this turn changed what is aboard.
 
     Parameters
     ----------
     jobs
-        The open jobs as they stood.
+        The open jobs before the turn.
     before
-        The turn's job as it stood; None for a new one.
+        The turn's job before it; None for a new job.
     """
-    was = None if before is None else aboard_of(before)
+    was = before and aboard_of(before)
     now = aboard_of(made.job)
     if was == now:
         return
-    trucks = {one[0] for one in (was, now) if one is not None}
+    trucks = {aboard[0] for aboard in (was, now) if aboard is not None}
     others = [job for job in jobs if job.ref != made.job.ref]
     for job in others:
         if job.value("truck") in trucks:

@@ -1,4 +1,4 @@
-"""One message as any channel hands it to the desk, and its form in the inbox."""
+"""One message as any channel gives it to the desk, and its form in the inbox."""
 
 from dataclasses import asdict, dataclass
 from typing import Any
@@ -8,7 +8,7 @@ from flows.job.events import Media, Spoken
 
 @dataclass(frozen=True, slots=True)
 class Inbound:
-    """What came in: from which chat, under which id, stamped when, and one body.
+    """A message that came in: its chat, id, time stamp, and one body.
 
     Parameters
     ----------
@@ -17,20 +17,20 @@ class Inbound:
     id
         Unique in its chat.
     stamped_ms
-        When the platform took it in [ms UTC]; None where the channel has no platform.
+        When the platform received it [ms UTC]; None on a channel without a platform.
     to
         The number of our message that this answers.
     job
-        The job it is for, where it is not the chat's focus.
+        The job it is for, if not the chat's current job.
     edit_of
         The id of the message that this edits.
     text, tap, media, place, tick
         The body: words, a choice's id, a kept file, a position in microdegrees with its
         label, or only the passing of time.
     part
-        Whether it is a file of several that came as one, and not the last.
+        Whether it is a file in an album, and not the last.
     spoken
-        What was heard of a voice note, where that was done before; the inbox does not keep it.
+        The words of a voice note, if already heard; the inbox does not keep them.
     """
 
     chat: str
@@ -48,14 +48,14 @@ class Inbound:
     part: bool = False
 
     def body(self) -> dict[str, Any]:
-        """Return the form kept in the inbox: what is absent is left out."""
+        """Return the form kept in the inbox, without absent fields."""
         kept = {name: value for name, value in asdict(self).items() if value not in (None, False)}
         left_out = {"chat", "id", "spoken"}
         return {name: value for name, value in kept.items() if name not in left_out}
 
     @classmethod
     def from_body(cls, chat: str, ext_id: str, body: dict[str, Any]) -> "Inbound":
-        """Return the message that an inbox row holds."""
+        """Return the message of an inbox row."""
         media, place = body.get("media"), body.get("place")
         return cls(
             chat,
@@ -67,7 +67,7 @@ class Inbound:
 
 
 def _media(media: dict[str, Any] | list[Any]) -> Media:
-    """Return a file as an inbox row holds it; earlier rows hold kind, digest and size alone."""
+    """Return the file of an inbox row; older rows have kind, digest and size only."""
     return Media(**media) if isinstance(media, dict) else Media(*media)
 
 

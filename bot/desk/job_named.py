@@ -1,4 +1,4 @@
-"""How a message names the job it is for, and what is left to say then."""
+"""How a message names the job it is for, and the words left without the name."""
 
 from bot.record.rows import Chat
 from flows.job.state import Job
@@ -11,23 +11,34 @@ TAKES_OVER = frozenset({("take", "over"), ("taking", "over"), ("i", "take", "ove
 
 def named(text: str | None) -> int | None:
     """Return the number in "job 12", "job 12, override ..." or "take over job 12"."""
-    said = tokens(text) if text else ()
-    place = said.index("job") if "job" in said else -1
-    if place < 0 or (place and said[:place] not in TAKES_OVER):
+    said = tokens(text or "")
+    if "job" not in said:
         return None
-    number = said[place + 1 : place + 2]
-    return int(number[0]) if number and number[0].isdecimal() and len(number[0]) < 10 else None
+    index = said.index("job")
+    before, after = said[:index], said[index + 1 :]
+    if before and before not in TAKES_OVER:
+        return None
+    return _number(after[0]) if after else None
+
+
+def _number(said: str) -> int | None:
+    return int(said) if said.isdecimal() and len(said) < 10 else None
+
+
+def meant(text: str, job: Job, chat: Chat) -> str:
+    """Return what a message says to the job that it names."""
+    return after_name(text) or arriving(job, chat)
 
 
 def after_name(text: str) -> str:
-    """Return what is said beside the name of the job: "override ...", "take over"."""
+    """Return the words besides the job's name: "override ...", "take over"."""
     said = text.split()
-    place = next(place for place, word in enumerate(said) if word.lower().startswith("job"))
-    return "take over" if place else " ".join(said[2:])
+    index = next(index for index, word in enumerate(said) if word.lower().startswith("job"))
+    return "take over" if index else " ".join(said[2:])
 
 
 def arriving(job: Job, chat: Chat) -> str:
-    """Return what only naming a job means: a driver comes to its vehicle, or back to it."""
+    """Return the meaning of a job's bare name: a driver arrives at its vehicle, or is back."""
     if chat.role == "driver" and job.ended is None and job.at_vehicle is None:
         return "take over"
     is_back = job.at_vehicle == chat.person and job.paused_why == "left"

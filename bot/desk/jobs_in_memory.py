@@ -1,4 +1,4 @@
-"""The jobs at hand: every open one, and the few ended ones that were asked for last."""
+"""Jobs kept in memory: all open jobs, and the few ended jobs that were asked for last."""
 
 from bot.desk.replaying import rebuilt
 from bot.record.reader import Reader
@@ -8,11 +8,11 @@ from flows.routine.book import Book
 MOST_ENDED = 64
 
 
-class Shelf:
-    """Holds jobs as they stand, each rebuilt from its entries on first use.
+class JobsInMemory:
+    """Keeps current jobs, each rebuilt from its entries on first use.
 
-    Whoever writes the record puts every job back as it stands then: there is one writer, so what
-    is here is what the record says. A company's ended jobs are many, and stay in the record.
+    The record has one writer, and it puts every job it changes back here, so a job here is always
+    the job that the record tells. Ended jobs are many: most of them stay in the record only.
     """
 
     def __init__(self, reader: Reader, book: Book) -> None:
@@ -22,26 +22,26 @@ class Shelf:
         self._open: dict[int, Job] | None = None
 
     def open(self) -> list[Job]:
-        """Return every open job, in their order."""
-        return list(self._at_hand().values())
+        """Return all open jobs, in order."""
+        return list(self._open_jobs().values())
 
     def job(self, ref: int) -> Job:
-        """Return a job, open or ended; one that is in no record yet has nothing in it."""
-        found = self._at_hand().get(ref) or self._ended.get(ref)
+        """Return a job, open or ended; a job that the record does not know yet is empty."""
+        found = self._open_jobs().get(ref) or self._ended.get(ref)
         if found is None:
             found = self._rebuilt(ref)
             self._keep_ended(found)
         return found
 
     def put(self, job: Job) -> None:
-        """Take a job as the record has it from now on."""
+        """Keep a job that was just written to the record."""
         if job.ended is None:
-            self._at_hand()[job.ref] = job
+            self._open_jobs()[job.ref] = job
         else:
-            self._at_hand().pop(job.ref, None)
+            self._open_jobs().pop(job.ref, None)
             self._keep_ended(job)
 
-    def _at_hand(self) -> dict[int, Job]:
+    def _open_jobs(self) -> dict[int, Job]:
         if self._open is None:
             self._open = {ref: self._rebuilt(ref) for ref in self._reader.open_jobs()}
         return self._open

@@ -1,7 +1,7 @@
-"""A driver who has no job open and says so by voice: the words that open one, and danger.
+"""A voice note from a driver without an open job: the words that open one, and danger.
 
-An opening is taken where it was surely heard; its answer names the job. Anything else that is
-said then is answered as if typed outside a job: it is said how to open one.
+An opening counts if it was surely heard; its answer names the job. Anything else is answered as
+if it was typed outside a job: the driver is told how to open one.
 """
 
 from flows.hearing.answers import Answer
@@ -15,11 +15,11 @@ from flows.turn.voicing import CHECK, is_sure
 
 _WORDS = tuple(tokens(one) for one in phrases()["universal"]["new_job"])
 OPENING = Prompt(None, Answer("nothing", phrases=tuple((one, Word("new_job")) for one in _WORDS)))
-"""What is open to a driver outside any job."""
+"""The answer that a driver can give outside any job."""
 
 
 def opens_by_voice(heard: Heard) -> bool:
-    """Say whether a voice note surely says that a job begins."""
+    """Say whether a voice note surely opens a job."""
     spoken = heard.spoken
     if spoken is None or heard.who.role != "driver" or spoken.under != OPENING.key:
         return False
@@ -27,7 +27,7 @@ def opens_by_voice(heard: Heard) -> bool:
 
 
 def warns_by_voice(heard: Heard) -> bool:
-    """Say whether a voice note names a danger sign, as sure as one counts within a job."""
+    """Say whether a voice note names a danger sign, by the same score as within a job."""
     spoken = heard.spoken
     return spoken is not None and spoken.score >= CHECK and tells_danger(spoken.text, None)
 

@@ -1,4 +1,4 @@
-"""From a reply of the flows to the line that any channel can show: texts, state, what is open."""
+"""From a reply to a line that any channel can show: texts, state, open matters."""
 
 import hashlib
 from collections.abc import Mapping
@@ -10,6 +10,7 @@ from flows.job.entries import plain
 from flows.job.events import MINUTE_NS
 from flows.job.state import Job
 from flows.reckoning.margin_inputs import drawing_of
+from flows.routine.items import Item
 from flows.telling.labels import last_label
 from flows.telling.render import render
 from flows.telling.reply import Reply
@@ -17,17 +18,19 @@ from flows.turn.as_rules_see import offered
 from flows.turn.turning import Turn
 
 SHOWS_NUMBERS = "says.numbers"
-"""The sentence with which the margin's drawing is shown, where a channel can."""
+"""The sentence that the margin's drawing goes with, on a channel that shows pictures."""
+NEVER_SHOWN = frozenset({"job_closed", "ready_counts"})
+"""Acts of the record's own keeping: no line offers them."""
 UNITS = {"weight": "lb", "load_lb": "lb", "pull_ft": "ft", "neutral_when": "min"}
 
 
 def line_of(reply: Reply, job: Job) -> dict[str, Any]:
-    """Return one message as a line: everything but chat, sequence and what it answers.
+    """Return one message as a line: all but its chat, its number, and the message it answers.
 
     Parameters
     ----------
     reply
-        The message, not yet worded.
+        The message, before it is worded.
     job
         The job after the whole turn.
     """
@@ -35,28 +38,34 @@ def line_of(reply: Reply, job: Job) -> dict[str, Any]:
     line: dict[str, Any] = {"job": str(job.ref), "priority": reply.priority}
     item = job.book.routine.items.get(reply.item)
     if item is not None and reply.to == "driver":
-        if not _is_alarm(reply):
-            line["section"] = job.book.routine.section_of[item.id].id
-            line["item"] = item.id
-            line["critical"] = item.critical
-            line["repeatable"] = item.repeatable
-        line["acts"] = [act for act in offered(item) if act not in {"job_closed", "ready_counts"}]
+        line |= {} if _is_alarm(reply) else _about_item(item, job)
+        line["acts"] = _acts_of(item)
     line["acts_now"] = job.acts.changed()
     line["expects"] = expects_of(reply.answer)
     line["spoken"], line["shown"] = texts.spoken, texts.shown
-    if texts.why:
-        line["why"] = texts.why
-    window = window_of(job)
-    if window is not None:
-        line["window"] = window
-    open_ = open_of(job)
-    if open_:
-        line["open"] = open_
-    if reply.ask is not None:
-        line["ask"] = reply.ask
+    optional = {
+        "why": texts.why,
+        "window": window_of(job),
+        "open": open_of(job),
+        "ask": reply.ask,
+    }
+    line |= {name: value for name, value in optional.items() if value}
     if reply.key == SHOWS_NUMBERS:
         line["drawing"] = hashlib.sha256(drawing_of(job).encode()).hexdigest()
     return line
+
+
+def _about_item(item: Item, job: Job) -> dict[str, Any]:
+    return {
+        "section": job.book.routine.section_of[item.id].id,
+        "item": item.id,
+        "critical": item.critical,
+        "repeatable": item.repeatable,
+    }
+
+
+def _acts_of(item: Item) -> list[str]:
+    return [act for act in offered(item) if act not in NEVER_SHOWN]
 
 
 def _is_alarm(reply: Reply) -> bool:
@@ -64,7 +73,7 @@ def _is_alarm(reply: Reply) -> bool:
 
 
 def expects_of(answer: Answer) -> dict[str, Any]:
-    """Return what a message expects, as the lines interface says it."""
+    """Return the answer a message expects, in the form of the lines interface."""
     expects: dict[str, Any] = {"kind": answer.kind}
     if answer.choices:
         expects["choices"] = [{"id": one, "label": label} for one, label in answer.choices]
@@ -76,7 +85,7 @@ def expects_of(answer: Answer) -> dict[str, Any]:
 
 
 def window_of(job: Job) -> dict[str, Any] | None:
-    """Return the neutral window while one is open: opened, ends, minutes left."""
+    """Return the open neutral window: opened, ends, minutes left; None if none is open."""
     window = job.window
     if window is None or window.state != "open" or job.now is None:
         return None
@@ -92,15 +101,15 @@ def window_of(job: Job) -> dict[str, Any] | None:
 
 
 def open_of(job: Job) -> list[dict[str, str]]:
-    """Return what is open beside the question: skips, a hand-off, a hold, an alarm."""
+    """Return open matters besides the question: skips, a hand-off, a pause, an alarm."""
     found = [
         {"kind": "skip", "item": skip.item, "label": last_label(skip.item)}
         for skip in job.skips
         if skip.settled_by is None
     ]
     found += [
-        {"kind": "deferral", "item": one.item, "label": last_label(one.item)}
-        for one in job.deferred
+        {"kind": "deferral", "item": deferral.item, "label": last_label(deferral.item)}
+        for deferral in job.deferred
     ]
     if job.handoff is not None:
         found.append({"kind": "hand_off", "reason": job.handoff})
@@ -112,7 +121,7 @@ def open_of(job: Job) -> list[dict[str, str]]:
 
 
 def facts_of(turn: Turn) -> dict[str, Any]:
-    """Return the facts a turn recorded or changed, each with unit and provenance."""
+    """Return the facts that a turn recorded or changed, each with its unit and provenance."""
     found: dict[str, Any] = {}
     for entry, by in turn.entries:
         if entry.kind == "fact":
@@ -127,7 +136,7 @@ def facts_of(turn: Turn) -> dict[str, Any]:
 
 
 def figures_of(turn: Turn) -> list[dict[str, Any]]:
-    """Return the figures a turn computed, with inputs, result, governing limit and source."""
+    """Return the figures that a turn computed: inputs, result, governing limit, source."""
     return [
         {
             "figure": entry.body["figure"],

@@ -1,4 +1,4 @@
-"""From journal entries back to a job: the fold, and nothing but the fold."""
+"""From journal entries back to a job, by the fold alone."""
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
@@ -14,7 +14,7 @@ from flows.measures.found import Clock
 
 
 def rebuilt(job: Job, entries: Iterable[Mapping[str, Any]]) -> Job:
-    """Return the job that its entries make, oldest first."""
+    """Return a job rebuilt from its entries, oldest first."""
     for entry in entries:
         job = fold(job, Entry(entry["kind"], entry["body"]), _envelope(entry))
     return job
@@ -30,7 +30,7 @@ def _envelope(entry: Mapping[str, Any]) -> Envelope:
 
 
 def claimed_ms(entry: Entry, job: Job) -> int | None:
-    """Return the wall time that an entry's speaker claims [ms UTC], None where none is."""
+    """Return the wall time that an entry's speaker claims [ms UTC]; None for no claim."""
     claim = entry.body.get("claimed")
     if claim is None or job.now is None:
         return None

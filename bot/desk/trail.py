@@ -1,4 +1,4 @@
-"""What a job looks like from outside: its status in a line, its trail as a time line."""
+"""A job seen from outside: its status in a line, its trail as a time line, its sheet."""
 
 from collections.abc import Mapping
 from datetime import datetime
@@ -21,7 +21,7 @@ Entry = Mapping[str, Any]
 
 
 def status_lines(reader: Reader, book: Book) -> list[str]:
-    """Return one line for every job: section, last done, next, window, what is open."""
+    """Return one line for every job: section, last step, next step, window, open matters."""
     lines: list[str] = []
     for ref in reader.jobs():
         job = rebuilt(Job(ref, book), reader.entries(ref))
@@ -32,7 +32,7 @@ def status_lines(reader: Reader, book: Book) -> list[str]:
 
 
 def sheet_lines(reader: Reader, book: Book, ref: int, page: Path | None) -> tuple[list[str], bool]:
-    """Return what is ahead of a job, and whether that can be said; write the page if wanted."""
+    """Return the steps ahead of a job and whether they are known; write the page if asked."""
     if not reader.has_job(ref):
         return [sentences()["trail"]["no_such_job"].format(number=ref)], False
     job = rebuilt(Job(ref, book), reader.entries(ref))
@@ -45,13 +45,13 @@ def sheet_lines(reader: Reader, book: Book, ref: int, page: Path | None) -> tupl
 
 
 def trail_lines(reader: Reader, book: Book, ref: int) -> list[str]:
-    """Return a job's time line, one line an entry, in the company's time; empty for no job."""
+    """Return a job's time line in the company's time, a line per entry; empty for no job."""
     names = names_of(reader)
     return [_line(entry, Job(ref, book), names) for entry in reader.entries(ref)]
 
 
 def names_of(reader: Reader) -> dict[str, str]:
-    """Return the names of everybody enrolled, by person; the person's id where it was erased."""
+    """Return the names of everybody enrolled, by person id; the id itself if erased."""
     return {
         entry["body"]["person"]: plain(entry["body"]["name"]) or entry["body"]["person"]
         for entry in reader.entries(COMPANY)
@@ -70,7 +70,7 @@ def _line(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
 
 
 def said(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
-    """Return an entry in words: its kind's sentence, filled from its body."""
+    """Return an entry in words: the sentence for its kind, filled from its body."""
     kinds, body = sentences()["trail"]["kinds"], entry["body"]
     kind = entry["kind"]
     if kind == "heard" and "tap" in body:
@@ -100,13 +100,13 @@ _OF_FIGURE = {
     },
     "lift_planned": {"word": "word", "governing": "governing", "left_lb": "left_lb"},
 }  # fmt: skip
-"""What of a figure's result its line tells, by the slot it fills."""
+"""The parts of a figure's result that its line tells, by the slot they fill."""
 
 
 def _labels(
     kind: str, body: Mapping[str, Any], job: Job, names: Mapping[str, str]
 ) -> dict[str, str]:
-    """Return what the body calls by an id, in words."""
+    """Return, in words, everything that the body names by an id."""
     found: dict[str, str] = {}
     if "item" in body:
         found["label"] = last_label(str(body["item"]).rpartition(":")[2])

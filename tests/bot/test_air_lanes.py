@@ -295,7 +295,7 @@ def test_what_was_not_sent_at_the_end_is_sent_at_the_next_start(tmp_path: Path) 
         await phones.say(SAM, "new job breakdown")
         before = phones.texts(SAM)
         two = [(SAM, line("One.")), (SAM, line("Two."))]
-        phones.company.office.write(phones.service._now(), two)
+        phones.company.messages.write(phones.service._now(), two)
         assert len(phones.store.pending()) == 2
         await phones.restart()
         assert phones.texts(SAM)[len(before) :][:2] == [f"{AGAIN} One.", f"{AGAIN} Two."]

@@ -35,7 +35,7 @@ def enrol(folder: Path, crew: dict[int, str]) -> None:
             person = f"p{number}"
             body = {"person": person, "role": role, "name": Private(name),
                     "account": Private(account_of(account))}  # fmt: skip
-            company.office.write(
+            company.messages.write(
                 Cause(company.clock.now()),
                 (),
                 [NewEntry(COMPANY, "enrolled", body, person)],

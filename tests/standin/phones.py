@@ -131,7 +131,9 @@ class Phones:
         body = {"person": person, "role": role, "name": Private(name),
                 "account": Private(account_of(number))}  # fmt: skip
         entry = NewEntry(COMPANY, "enrolled", body, by=person)
-        self.company.office.write(Cause(self.clock.now()), (), [entry], [Chat(chat, person, role)])
+        self.company.messages.write(
+            Cause(self.clock.now()), (), [entry], [Chat(chat, person, role)]
+        )
         self.company.crew.refresh()
         self.platform.world.chat(number)
         self.accounts[chat] = number

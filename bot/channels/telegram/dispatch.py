@@ -92,7 +92,7 @@ class Dispatch:
             COMPANY, "assigned", {"job": str(number), "driver": driver.person}, member.person
         )
         lines: list[Line] = [(driver.chat, asked), (member.chat, told)]
-        return self.company.office.write(cause, lines, [entry])
+        return self.company.messages.write(cause, lines, [entry])
 
     def _driver(self, name: str) -> Member | None:
         found = self.company.crew.named(name.strip(" ."))
@@ -119,10 +119,10 @@ class Dispatch:
         file = line(texts["record"].format(number=number))
         file["attach"] = {"record": number}
         entry = NewEntry(COMPANY, "exported", {"job": str(number)}, member.person)
-        return self.company.office.write(cause, [(member.chat, file)], [entry])
+        return self.company.messages.write(cause, [(member.chat, file)], [entry])
 
     def _say(self, member: Member, cause: Cause, *bodies: dict[str, Any]) -> list[Reply]:
-        return self.company.office.write(cause, [(member.chat, body) for body in bodies])
+        return self.company.messages.write(cause, [(member.chat, body) for body in bodies])
 
     async def attachment(self, reply: Reply) -> tuple[str, bytes] | None:
         """Make the file that a reply asks for."""

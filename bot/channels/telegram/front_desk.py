@@ -45,7 +45,7 @@ Say = Callable[[int, str, bytes | None], None]
 """Says something outside the record: to whom, what, with which picture."""
 
 
-class Front:
+class FrontDesk:
     """Who may speak, and what the owner does about it.
 
     Parameters
@@ -65,7 +65,7 @@ class Front:
     ) -> None:
         self._dispatch = dispatch
         self._crew = company.crew
-        self._office = company.office
+        self._messages = company.messages
         self._store = company.store
         self._desk = company.desk
         self._say = say
@@ -113,7 +113,7 @@ class Front:
                 "name": Private(name), "account": Private(account)}  # fmt: skip
         asked = self._asks(Knock(number, invite.role, name, account))
         entry = NewEntry(COMPANY, "knocked", body, "bot")
-        self.owed += self._office.write(Cause(at), asked, [entry])
+        self.owed += self._messages.write(Cause(at), asked, [entry])
         self._crew.refresh()
         self._say(sender, air_texts()["crew"]["wait"], None)
 
@@ -144,21 +144,21 @@ class Front:
                     return self._tell(member, "only_owner", cause)
                 return act(member, found, cause)
         if said.casefold() == "crew" and member.role != "driver":
-            return self._office.write(cause, [(member.chat, line(self._list()))])
+            return self._messages.write(cause, [(member.chat, line(self._list()))])
         return self._dispatch.take(member, message, cause)
 
     def _for_anyone(self, member: Member, said: str, cause: Cause) -> list[Reply] | None:
         if said.casefold() in SPEAK:
             return self._speak(member, cause, on=SPEAK[said.casefold()])
         if _START.fullmatch(said):
-            return self._office.write(cause, [(member.chat, _welcome(member))])
+            return self._messages.write(cause, [(member.chat, _welcome(member))])
         return None
 
     def _speak(self, member: Member, cause: Cause, *, on: bool) -> list[Reply]:
         """Turn spoken replies on or off, for one person and from now on."""
         text = air_texts()["speak"]["on" if on else "off"]
         entry = NewEntry(COMPANY, "speaks", {"person": member.person, "on": on}, member.person)
-        written = self._office.write(cause, [(member.chat, line(text))], [entry])
+        written = self._messages.write(cause, [(member.chat, line(text))], [entry])
         self._crew.refresh()
         return written
 
@@ -174,7 +174,7 @@ class Front:
         body = {"invite": _digest(token), "role": role, "needs_approval": needs_approval,
                 "until_ms": cause.at.wall_ms + INVITE_LIVES_MS}  # fmt: skip
         entry = NewEntry(COMPANY, "invited", body, by)
-        self.owed += self._office.write(cause, lines, [entry])
+        self.owed += self._messages.write(cause, lines, [entry])
         self._crew.refresh()
         return token
 
@@ -197,7 +197,7 @@ class Front:
             return self._enrol(knock, body, cause, ((member.chat, line(told)),))
         told = air_texts()["crew"]["refused"].format(name=knock.name)
         entry = NewEntry(COMPANY, "refused", {"knock": knock.number}, member.person)
-        sent = self._office.write(cause, [(member.chat, line(told))], [entry])
+        sent = self._messages.write(cause, [(member.chat, line(told))], [entry])
         self._crew.refresh()
         return sent
 
@@ -216,7 +216,7 @@ class Front:
             by=str(body.get("approved_by", person)),
         )  # fmt: skip
         welcome = (member.chat, _welcome(member))
-        sent = self._office.write(cause, (*lines, welcome), [entry], [chat])
+        sent = self._messages.write(cause, (*lines, welcome), [entry], [chat])
         self._crew.refresh()
         return sent
 
@@ -230,30 +230,30 @@ class Front:
         entry = NewEntry(COMPANY, "revoked", {"person": gone.person}, member.person)
         chat = self._store.chat(gone.chat)
         chats = [] if chat is None else [replace(chat, role=GONE)]
-        sent = self._office.write(cause, [(member.chat, told)], [entry], chats)
+        sent = self._messages.write(cause, [(member.chat, told)], [entry], chats)
         self._crew.refresh()
         return sent + self._desk.driver_gone(gone.person, cause.at)
 
     def left(self, member: Member, what: str, cause: Cause) -> list[Reply]:
         """Tell the dispatchers that somebody shut us out; that they are back is no news."""
         if what != "blocked":
-            return self._office.write(cause)
+            return self._messages.write(cause)
         return self.tell_dispatchers("blocked", cause, besides=member, name=member.name)
 
     def moved(self, before: int, after: int, cause: Cause) -> list[Reply]:
         """Follow a chat to its new address, and tell the dispatchers; once for each move."""
         member = self._crew.by_account(f"telegram:{before}")
         if member is None:
-            return self._office.write(cause)
+            return self._messages.write(cause)
         body = {"person": member.person, "account": Private(f"telegram:{after}")}
         text = air_texts()["says"]["moved"].format(name=member.name)
         lines = [(chat, line(text, "note")) for chat in self._desks() if chat != member.chat]
-        sent = self._office.write(cause, lines, [NewEntry(COMPANY, "moved", body, "bot")])
+        sent = self._messages.write(cause, lines, [NewEntry(COMPANY, "moved", body, "bot")])
         self._crew.refresh()
         return sent
 
     def _desks(self) -> list[str]:
-        return self._office.chats_of("dispatcher") or self._office.chats_of("owner")
+        return self._messages.chats_of("dispatcher") or self._messages.chats_of("owner")
 
     def tell_dispatchers(
         self, key: str, cause: Cause, besides: Member | None = None,
@@ -263,11 +263,11 @@ class Front:
         text = air_texts()["says"][key].format(**slots)
         mine = "" if besides is None else besides.chat
         lines = [(chat, line(text, "note")) for chat in self._desks() if chat != mine]
-        return self._office.write(cause, lines)
+        return self._messages.write(cause, lines)
 
     def _tell(self, member: Member, key: str, cause: Cause, **slots: object) -> list[Reply]:
         text = air_texts()["crew"][key].format(**slots)
-        return self._office.write(cause, [(member.chat, line(text))])
+        return self._messages.write(cause, [(member.chat, line(text))])
 
     def _list(self) -> str:
         texts = air_texts()["crew"]

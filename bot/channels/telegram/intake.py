@@ -10,7 +10,7 @@ from telegram import Bot
 
 from bot.channels.telegram import CHANNEL
 from bot.channels.telegram.buttons import resolved
-from bot.channels.telegram.front_desk import Front, open_to_voice
+from bot.channels.telegram.front_desk import FrontDesk, open_to_voice
 from bot.channels.telegram.pacing import Bucket, Rates
 from bot.channels.telegram.updates import Seen, read, sender_of
 from bot.channels.text import clean
@@ -75,14 +75,14 @@ class Intake:
         How much one person may say.
     """
 
-    def __init__(self, company: Company, front: Front, bot: Bot, rates: Rates) -> None:
+    def __init__(self, company: Company, front_desk: FrontDesk, bot: Bot, rates: Rates) -> None:
         self._rates = rates
         self._desk = company.desk
         self._store = company.store
         self._crew = company.crew
-        self._office = company.office
+        self._messages = company.messages
         self._key = company.key
-        self._front = front
+        self._front_desk = front_desk
         self._bot = bot
         self._floods: dict[str, Bucket] = {}
         self._told: dict[str, Bucket] = {}
@@ -97,7 +97,7 @@ class Intake:
         """
         sender = sender_of(update)
         if sender is not None and self._crew.by_account(account_of(sender)) is None:
-            self._front.stranger(sender, update, at)
+            self._front_desk.stranger(sender, update, at)
             return
         account = "" if sender is None else account_of(sender)
         number, body = str(update.get("update_id")), {"update": update}
@@ -122,24 +122,24 @@ class Intake:
         member = self._crew.by_account(row.chat)
         lines = [] if member is None else [(member.chat, line(air_texts()["says"]["other"]))]
         cause = Cause(self._desk.received(row), row.id)
-        return self._office.write(cause, lines, fault="the update cannot be read")
+        return self._messages.write(cause, lines, fault="the update cannot be read")
 
     def settle(self, row: Message, seen: Seen, brought: Brought = NO_FILE) -> list[Reply]:
         """Apply a kept update that was read, with the file it brought."""
         cause = Cause(self._desk.received(row), row.id)
         member = self._crew.by_account(account_of(seen.account))
         if member is None or seen.what == "silent":
-            return self._office.write(cause)
+            return self._messages.write(cause)
         if seen.what == "moved":
-            return self._front.moved(seen.account, seen.moved_to, cause)
+            return self._front_desk.moved(seen.account, seen.moved_to, cause)
         if seen.what in {"blocked", "unblocked"}:
-            return self._front.left(member, seen.what, cause)
+            return self._front_desk.left(member, seen.what, cause)
         message = self._message(row, seen, member, brought)
         key = self._word(seen, message, member, cause, brought.no_file)
         if key is not None:
             lines = [(member.chat, line(air_texts()["says"][key]))] if key else []
-            return self._office.write(cause, lines)
-        handled = self._front.take(member, message, cause)
+            return self._messages.write(cause, lines)
+        handled = self._front_desk.take(member, message, cause)
         return self._desk.settle(message, cause.at, row.id) if handled is None else handled
 
     def _word(

@@ -12,7 +12,7 @@ from bot.channels.telegram.board import Board
 from bot.channels.telegram.contact import Contact
 from bot.channels.telegram.dispatch import Dispatch
 from bot.channels.telegram.files import Files
-from bot.channels.telegram.front_desk import Front
+from bot.channels.telegram.front_desk import FrontDesk
 from bot.channels.telegram.intake import Brought, Intake
 from bot.channels.telegram.lanes import Lanes
 from bot.channels.telegram.pacing import Pace
@@ -61,8 +61,8 @@ class Service:
         self._bot_name = ""
         self._dispatch = Dispatch(company)
         self._sender = Sender(api.bot, company.key, self._dispatch.attachment)
-        self.front = Front(company, self._dispatch, self._say, self.link)
-        self.intake = Intake(company, self.front, api.bot, pace.rates)
+        self.front_desk = FrontDesk(company, self._dispatch, self._say, self.link)
+        self.intake = Intake(company, self.front_desk, api.bot, pace.rates)
         self.lanes = Lanes(company.store, self._send, self._address, self._closed, pace)
         self._speaker, self._speaking = Speaker(), asyncio.Lock()
         self.board = Board(company, api.bot, self.lanes.turn)
@@ -85,7 +85,7 @@ class Service:
         """Return a new link for the first owner; None when there is an owner."""
         if self._company.crew.owners():
             return None
-        return self.link(self.front.owner_token(self._company.clock.now()))
+        return self.link(self.front_desk.owner_token(self._company.clock.now()))
 
     def link(self, token: str) -> str:
         """Return the link that a one-time token is used by."""
@@ -230,7 +230,7 @@ class Service:
         self.board.touch()
 
     def _feed_owed(self) -> None:
-        owed, self.front.owed = self.front.owed, []
+        owed, self.front_desk.owed = self.front_desk.owed, []
         self.lanes.feed(owed)
 
     async def _send(self, queued: Queued, address: int) -> Outcome:
@@ -238,7 +238,7 @@ class Service:
         outcome = await self._sender.send(queued, address)
         if outcome.moved_to is not None:
             try:
-                self._feed(self.front.moved(address, outcome.moved_to, self._now()))
+                self._feed(self.front_desk.moved(address, outcome.moved_to, self._now()))
             except StoreError:
                 LOG.exception("a chat's new address is not noted yet")
                 return Outcome("wait", wait_s=RETRY_S)
@@ -281,7 +281,7 @@ class Service:
         if member is None or member.account is None:
             return
         self._feed(
-            self.front.tell_dispatchers(
+            self.front_desk.tell_dispatchers(
                 key, self._now(), besides=member, name=member.name, waiting=waiting
             )
         )
@@ -291,7 +291,7 @@ class Service:
         zone = ZoneInfo(self._company.zone)
         since, until = (datetime.fromtimestamp(ms / 1000, UTC).astimezone(zone).strftime("%H:%M")
                         for ms in (since_ms, until_ms))  # fmt: skip
-        told = self.front.tell_dispatchers("silence", self._now(), since=since, until=until)
+        told = self.front_desk.tell_dispatchers("silence", self._now(), since=since, until=until)
         self._feed(told)
 
     def _now(self) -> Cause:

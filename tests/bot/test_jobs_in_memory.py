@@ -7,7 +7,7 @@ import pytest
 from bot.commands.bootstrap import book_for
 from bot.commands.demo import Player, parse
 from bot.desk import jobs_in_memory
-from bot.desk.jobs_in_memory import Shelf
+from bot.desk.jobs_in_memory import JobsInMemory
 from bot.machine.settings import Settings
 from flows.job.state import Job
 
@@ -31,12 +31,12 @@ def state(job: Job) -> tuple[object, ...]:
 def test_an_ended_job_leaves_and_is_built_again_when_asked_for(tmp_path: Path) -> None:
     player = Player(tmp_path)
     opened(player, 1, 2, 3)
-    at_hand = player.desk._shelf
-    assert [job.ref for job in at_hand.open()] == [1, 2, 3]
+    in_memory = player.desk._jobs
+    assert [job.ref for job in in_memory.open()] == [1, 2, 3]
     say(player, 2, "chocked", *HANDED_OFF)
     assert player.store.jobs()[2] == "closed", state(player.desk.job(2))
-    assert [job.ref for job in at_hand.open()] == [1, 3]
-    afresh = Shelf(player.store, book_for(Settings(tmp_path)))
+    assert [job.ref for job in in_memory.open()] == [1, 3]
+    afresh = JobsInMemory(player.store, book_for(Settings(tmp_path)))
     assert [job.ref for job in afresh.open()] == [1, 3]
     for ref in (1, 2, 3):
         assert state(afresh.job(ref)) == state(player.desk.job(ref))
@@ -51,7 +51,7 @@ def test_only_the_ended_jobs_asked_for_last_are_kept(
     opened(player, 1, 2, 3)
     for driver in (1, 2, 3):
         say(player, driver, "chocked", *HANDED_OFF)
-    found = Shelf(player.store, book_for(Settings(tmp_path)))
+    found = JobsInMemory(player.store, book_for(Settings(tmp_path)))
     first = found.job(1)
     assert found.job(1) is first
     found.job(2)
