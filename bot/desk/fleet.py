@@ -25,7 +25,7 @@ def told_others(jobs: Iterable[Job], before: Job | None, made: Turn, at: Moment)
     before
         The turn's job before it; None for a new job.
     """
-    was = before and aboard_of(before)
+    was = None if before is None else aboard_of(before)
     now = aboard_of(made.job)
     if was == now:
         return
