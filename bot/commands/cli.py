@@ -52,7 +52,7 @@ def parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="rollproof",
         description="The mate on the radio for a vehicle recovery. It asks, computes, times and "
-        "records; it does not see. Follow the maker's guide, local law and company policy.",
+        "records; it cannot see. Follow the maker's guide, local law and company policy.",
         epilog="Example: rollproof talk",
     )
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
@@ -75,7 +75,7 @@ def _talk_parser(commands: Commands) -> None:
     parser.add_argument("--as", dest="who", default="driver:you", metavar="ROLE:NAME",
                         help="who types: driver:, dispatcher: or owner: and a name")  # fmt: skip
     parser.add_argument("--speak", metavar="DIR",
-                        help="speak replies; where nothing plays, into files there")  # fmt: skip
+                        help="speak replies, or write them there as files")  # fmt: skip
 
 
 def _lines_parser(commands: Commands) -> None:
@@ -85,15 +85,17 @@ def _lines_parser(commands: Commands) -> None:
     )  # fmt: skip
     folders(parser)
     parser.add_argument("--clock", choices=("system", "given"), default="system",
-                        help="given: the only time is what the input carries")  # fmt: skip
+                        help="given: the only time is the one in the input")  # fmt: skip
     parser.add_argument("--seed", default="1", help="salts with a given clock (default: 1)")
-    parser.add_argument("--schema", action="store_true", help="print the form of lines and end")
+    parser.add_argument(
+        "--schema", action="store_true", help="print the schema of a line and exit"
+    )
 
 
 def _demo_parser(commands: Commands) -> None:
     parser = add(commands, "demo", "Play a recorded conversation.", "rollproof demo plain_carry",
                   _demo)  # fmt: skip
-    parser.add_argument("name", nargs="?", help="which one; without a name they are listed")
+    parser.add_argument("name", nargs="?", help="which one; without a name, list them")
 
 
 def _explore_parser(commands: Commands) -> None:
@@ -102,11 +104,11 @@ def _explore_parser(commands: Commands) -> None:
     parser.add_argument("--deep", type=int, default=0, choices=(0, 1),
                         help="disturbances a job may meet (default: 0; 1 takes long)")  # fmt: skip
     parser.add_argument("--width", default="places", choices=("all", "values", "places"),
-                        help="try them in all states, in some that show every value, or in one of "
+                        help="try them in all states, in enough to show every value, or in one of "
                         "each place (the default)")  # fmt: skip
     parser.add_argument("--section", metavar="NAME",
-                        help="with --deep 1, try them only where this section asks: minutes, "
-                        "where all of them take hours")  # fmt: skip
+                        help="with --deep 1, try them only where this section asks: minutes "
+                        "instead of hours for all of them")  # fmt: skip
 
 
 def _cards_parsers(commands: Commands) -> None:
@@ -139,7 +141,7 @@ def _reading_parsers(commands: Commands) -> None:
     sheet = add(commands, "sheet", "What is still ahead of a job, to take along.",
                 "rollproof sheet 1 --page sheet.html", _sheet)  # fmt: skip
     sheet.add_argument("job", type=job_number, help="the job's number")
-    sheet.add_argument("--page", metavar="FILE", help="write it as a page to print, an HTML file")
+    sheet.add_argument("--page", metavar="FILE", help="write it as an HTML page to print")
     folders(sheet)
 
 

@@ -32,11 +32,11 @@ def parsers(commands: Commands) -> None:
     page = add(inner, "page", "Write every formula with its worked example as a page.",
                "rollproof figure page --out figures.html", _page)  # fmt: skip
     page.add_argument("--out", type=Path, required=True, metavar="FILE", help="HTML to write")
-    vin = add(inner, "vin", "What a vehicle number says, and what looks wrong with it.",
+    vin = add(inner, "vin", "Read a VIN and check it for mistakes.",
                "rollproof figure vin 1111 1111 1111 1111 1", _vin)  # fmt: skip
     vin.add_argument("vin", nargs="+", metavar="VIN", help="typed, or spelled out in words")
     vin.add_argument("--heavy", action="store_true",
-                     help="no car and no light truck of 10,000 lb GVWR at most")  # fmt: skip
+                     help="not a car, and not a light truck up to 10,000 lb GVWR")  # fmt: skip
 
 
 def _margin_parser(commands: Commands) -> None:
@@ -54,19 +54,19 @@ def _margin_parser(commands: Commands) -> None:
                         help='aboard since the ticket: "blocks, 120 lb, 150 in", behind the front '
                         "axle")  # fmt: skip
     margin.add_argument("--left", action="append", default=[], metavar="NAME",
-                        help="a piece on the card that was left behind")  # fmt: skip
+                        help="a piece on the card that is not aboard")  # fmt: skip
     margin.add_argument("--passengers", type=int, choices=range(7), default=0, metavar="COUNT",
-                        help="in the cab, whom the ticket does not have")  # fmt: skip
+                        help="in the cab, not counted on the ticket")  # fmt: skip
     margin.add_argument("--recovery", action="store_true",
-                        help="to the nearest repair facility: no legal limit")  # fmt: skip
+                        help="to the nearest repair facility: no legal limits")  # fmt: skip
     drawing_file(margin)
     card_folder(margin)
 
 
 def _vehicle_options(parser: argparse.ArgumentParser, of: str) -> None:
     _weighed(parser, of)
-    parser.add_argument(f"--{of}contents", metavar="WEIGHT", help="weight of what is in it")
-    parser.add_argument(f"--{of}bed", metavar="WEIGHT", help="weight of what is on its bed")
+    parser.add_argument(f"--{of}contents", metavar="WEIGHT", help="weight of the load in it")
+    parser.add_argument(f"--{of}bed", metavar="WEIGHT", help="weight of the load on its bed")
     parser.add_argument(f"--{of}sure", action="store_true", help="an unusual weight is right")
 
 
@@ -74,7 +74,7 @@ def _weighed(parser: argparse.ArgumentParser, of: str = "") -> None:
     parser.add_argument(f"--{of}weight", metavar="WEIGHT",
                         help="one or a range, with its unit (default: the card's)")  # fmt: skip
     parser.add_argument(f"--{of}how", choices=("label", "ticket"), default="label",
-                        help="where that weight stands (default: label)")  # fmt: skip
+                        help="where that weight comes from (default: label)")  # fmt: skip
     parser.add_argument(f"--{of}nose", choices=("toward", "away"),
                         help="toward or away from the truck")  # fmt: skip
 
@@ -87,10 +87,10 @@ def _loading_parser(commands: Commands) -> None:
     truck_and_vehicle(loading)
     _weighed(loading)
     loading.add_argument("--at", metavar="LENGTH",
-                         help="nearest end behind the headboard, at last (default: the margin's "
-                         "best)")  # fmt: skip
+                         help="nearest end behind the headboard, once loaded "
+                         "(default: the margin's best)")  # fmt: skip
     loading.add_argument("--slides", metavar="WEIGHT",
-                         help="of what slides with the deck (default: the card's)")  # fmt: skip
+                         help="that slides with the deck (default: the card's)")  # fmt: skip
     drawing_file(loading)
     card_folder(loading)
 
@@ -150,11 +150,11 @@ def _winch_parser(commands: Commands) -> None:
         "rollproof figure winch --truck wren --pull 9000lb --reach 20ft --distance 15ft", _winch,
     )  # fmt: skip
     truck_card(winch)
-    winch.add_argument("--pull", required=True, metavar="WEIGHT", help="what has to be pulled")
+    winch.add_argument("--pull", required=True, metavar="WEIGHT", help="pull the vehicle needs")
     winch.add_argument("--reach", required=True, metavar="LENGTH", help="winch to vehicle")
     winch.add_argument("--distance", required=True, metavar="LENGTH", help="how far it is pulled")
     winch.add_argument("--model", choices=("army", "plain", "roller", "handbook"), default="army",
-                       help="whose model of what a sheave takes (default: army)")  # fmt: skip
+                       help="whose model of sheave loss (default: army)")  # fmt: skip
     card_folder(winch)
 
 
@@ -169,7 +169,7 @@ def _pull_parser(commands: Commands) -> None:
                       default="supplier", help="whose table (default: supplier)")  # fmt: skip
     pull.add_argument("--grade", type=int, default=0, metavar="PERCENT", help="uphill, 0 to 100")
     pull.add_argument("--locked", choices=("none", "half", "most"), default="none",
-                      help="axles whose wheels do not turn (default: none)")  # fmt: skip
+                      help="axles with wheels that do not turn (default: none)")  # fmt: skip
 
 
 def _rigging_parser(commands: Commands) -> None:

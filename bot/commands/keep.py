@@ -10,14 +10,16 @@ def parsers(commands: Commands) -> None:
     parser = add(commands, "keep", "Show what has had its time; erase it, or hold a job.",
                  "rollproof keep", _keep)  # fmt: skip
     which = parser.add_mutually_exclusive_group()
-    which.add_argument("--erase", action="store_true", help="erase what is shown")
-    which.add_argument("--hold", type=job_number, metavar="JOB", help="erase nothing of a job")
+    which.add_argument("--erase", action="store_true", help="erase the values shown")
+    which.add_argument(
+        "--hold", type=job_number, metavar="JOB", help="put a job on hold: erase nothing in it"
+    )
     which.add_argument("--release", type=job_number, metavar="JOB", help="end a job's hold")
-    parser.add_argument("--why", default="", metavar="TEXT", help="why a hold is set or ended")
+    parser.add_argument("--why", default="", metavar="TEXT", help="why you set or end a hold")
     folders(parser)
     parser = add(commands, "backup", "Copy the record and its files, also while it is in use.",
                  "rollproof backup copy-of-today", _backup)  # fmt: skip
-    parser.add_argument("to", metavar="DIR", help="a folder that is not there yet")
+    parser.add_argument("to", metavar="DIR", help="a folder that does not exist yet")
     folders(parser)
     parser = add(commands, "restore", "Put a copy in the place of a record that is gone.",
                  "rollproof restore copy-of-today", _restore)  # fmt: skip

@@ -28,8 +28,8 @@ def _packet_parser(commands: Commands) -> None:
     parser.add_argument("--customer", action="store_true",
                         help="the customer's copy: no names, no words")  # fmt: skip
     parser.add_argument("--no-stamp", action="store_true",
-                        help="without a time stamp, where a service is configured")  # fmt: skip
-    parser.add_argument("--seed", help="of the script that made the record, in place of a key")
+                        help="without a time stamp, even if a service is configured")  # fmt: skip
+    parser.add_argument("--seed", help="seed of the script that made the record, instead of a key")
     folders(parser)
 
 
@@ -61,17 +61,17 @@ def _verify_parser(commands: Commands) -> None:
     parser.add_argument("packet", nargs="?", metavar="PACKET",
                         help="a packet's zip or folder (default: the record)")  # fmt: skip
     parser.add_argument("--receipt", default="", metavar="TEXT",
-                        help='what a receipt says: "job N entries N root HEX"')  # fmt: skip
+                        help='the text of a receipt: "job N entries N root HEX"')  # fmt: skip
     parser.add_argument("--signed-by", default="", metavar="FINGERPRINT",
                         help="the fingerprint that the packet must be signed with")  # fmt: skip
-    parser.add_argument("--json", action="store_true", help="one JSON object in place of words")
+    parser.add_argument("--json", action="store_true", help="one JSON object instead of words")
     folders(parser)
 
 
 def _key_parsers(commands: Commands) -> None:
     parser = commands.add_parser(
-        "key", help="The signing key: show it, or bring a new one into use.",
-        description="The signing key: show it, or bring a new one into use.",
+        "key", help="Show the signing key, or start using a new one.",
+        description="Show the signing key, or start using a new one.",
         epilog="Example: rollproof key show",
     )  # fmt: skip
     inner = parser.add_subparsers(required=True, metavar="COMMAND")
@@ -80,7 +80,7 @@ def _key_parsers(commands: Commands) -> None:
     folders(shows)
     rotates = add(inner, "rotate", "Make a new key; the old one signs for it.",
                    "rollproof key rotate", _key_rotate)  # fmt: skip
-    rotates.add_argument("--lost", action="store_true", help="the old key is gone: say so")
+    rotates.add_argument("--lost", action="store_true", help="the old key is lost")
     folders(rotates)
 
 

@@ -42,7 +42,7 @@ def truck_and_vehicle(parser: argparse.ArgumentParser) -> None:
 def drawing_file(parser: argparse.ArgumentParser) -> None:
     """Add the option that says where a drawing is written."""
     parser.add_argument("--drawing", type=Path, metavar="FILE",
-                        help="write the drawing: SVG, or PNG by its name")  # fmt: skip
+                        help="write the drawing: SVG, or PNG if its name ends so")  # fmt: skip
 
 
 def folders(parser: argparse.ArgumentParser) -> None:
@@ -57,5 +57,5 @@ def job_number(text: str) -> int:
     """Read the number of a job."""
     number = int(text) if text.isdecimal() and len(text) < 12 else 0
     if not 1 <= number <= MOST_JOBS:
-        raise argparse.ArgumentTypeError(f"{text!r} is no job; allowed: 1 to {MOST_JOBS}")
+        raise argparse.ArgumentTypeError(f"{text!r} is not a job; allowed: 1 to {MOST_JOBS}")
     return number

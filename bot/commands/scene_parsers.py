@@ -53,9 +53,9 @@ def _tiedowns_parser(commands: Commands) -> None:
     ties.add_argument("--up", type=int, default=40, metavar="DEGREES",
                       help="of a strap's end above the deck (default: 40)")  # fmt: skip
     ties.add_argument("--aside", type=int, default=20, metavar="DEGREES",
-                      help="of a strap's end from the way it travels (default: 20)")  # fmt: skip
+                      help="of a strap's end from the line of travel (default: 20)")  # fmt: skip
     ties.add_argument("--date", type=date.fromisoformat, required=True, metavar="DATE",
-                      help="today, for inspections that are due")  # fmt: skip
+                      help="today, to check for inspections that are due")  # fmt: skip
     drawing_file(ties)
     card_folder(ties)
 
@@ -66,14 +66,14 @@ def _lift_parser(commands: Commands) -> None:
         "rollproof figure lift --truck mallet --vehicle harrow --end front", _lift,
     )  # fmt: skip
     truck_and_vehicle(lift)
-    lift.add_argument("--end", choices=("front", "rear"), required=True, help="which is lifted")
+    lift.add_argument("--end", choices=("front", "rear"), required=True, help="the end to lift")
     lift.add_argument("--weight", metavar="WEIGHT",
                       help="one or a range, with its unit (default: the card's)")  # fmt: skip
     lift.add_argument("--how", choices=("label", "ticket"), default="label",
-                      help="where that weight stands (default: label)")  # fmt: skip
+                      help="where that weight comes from (default: label)")  # fmt: skip
     lift.add_argument("--dollies", metavar="NAME", help="card of the set under the other axle")
     lift.add_argument("--date", type=date.fromisoformat, metavar="DATE",
-                      help="today, for inspections that are due")  # fmt: skip
+                      help="today, to check for inspections that are due")  # fmt: skip
     drawing_file(lift)
     card_folder(lift)
 
@@ -104,7 +104,8 @@ def _distance_parsers(commands: Commands) -> None:
     storage = add(commands, "storage", "How far a damaged electric vehicle stands from others.",
                   "rollproof figure storage --nearest 40", _scene)  # fmt: skip
     storage.add_argument("--nearest", type=int, required=True, dest="nearest_ft", metavar="FEET",
-                         help="to the nearest structure, vehicle or what burns")  # fmt: skip
+                         help="to the nearest structure, vehicle or "
+                         "anything that burns")  # fmt: skip
     storage.set_defaults(what="storage", names=("nearest_ft",))
 
 

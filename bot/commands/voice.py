@@ -16,7 +16,7 @@ def parsers(commands: Commands) -> None:
                "rollproof hear note.ogg --question vehicle.drive", _hear)  # fmt: skip
     hear.add_argument("file", metavar="FILE", help="a voice note: Ogg/Opus, or another sound file")
     hear.add_argument("--question", required=True, metavar="ITEM",
-                      help="what was asked: an item, or a kind such as weight")  # fmt: skip
+                      help="the question asked: an item, or a kind such as weight")  # fmt: skip
     card_folder(hear)
     voice = commands.add_parser(
         "voice", help="Measure how well voice notes are heard.",

@@ -26,15 +26,15 @@ Body = Mapping[str, Any]
 DigestAt = Callable[[int, int], str | None]
 """From a job and an entry's number to the digest of its line; None if there is no such entry."""
 
-WRONG_ROOT = "The checkpoint in entry {seq} was signed over other entries than these."
-WRONG_SIGNATURE = "The signature in entry {seq} is not that of the key it names."
-WRONG_CODE = "The code in entry {seq} is not that of its root."
+WRONG_ROOT = "The checkpoint in entry {seq} was signed over different entries."
+WRONG_SIGNATURE = "The signature in entry {seq} does not match the key it names."
+WRONG_CODE = "The code in entry {seq} does not match its root."
 UNKNOWN_KEY = "Entry {seq} is signed with a key that the company's chain does not name."
 UNREADABLE = "Entry {seq} is not a readable checkpoint."
 BROKEN_KEYS = "The key in entry {seq} does not follow from the one before it."
 REPLACED_KEY = "The key in entry {seq} was replaced without the old key's signature: ask why."
-LOST = "Job {job} had {size} entries when entry {seq} was signed, and they are not these."
-GAP = "Entry {seq} was signed over {jobs} jobs, but names others."
+LOST = "Job {job} had {size} entries when entry {seq} was signed, and these are different."
+GAP = "Entry {seq} was signed over {jobs} jobs, but names different ones."
 
 
 @dataclass(frozen=True, slots=True)

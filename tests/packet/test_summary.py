@@ -175,9 +175,9 @@ def test_the_time_that_a_camera_wrote_is_read(tmp_path: Path) -> None:
         ("2026-11-25T10:03:09-07:00", "Its camera's clock: 2026-11-25 10:03"),
         ("2026-11-25T10:05:00", "Its camera's clock: 2026-11-25 10:05"),
         ("2026-11-25T17:06:00+00:00", "Its camera's clock: 2026-11-25 10:06"),
-        ("2026-11-25T07:48:00", "..., 2 h 12 min before it came: ask why"),
-        ("2026-11-25T10:15:00", "..., 0 h 15 min AFTER it came: ask why"),
-        ("2026-11-20T10:00:00", "..., 5 days before it came: ask why"),
+        ("2026-11-25T07:48:00", "..., 2 h 12 min before it arrived: ask why"),
+        ("2026-11-25T10:15:00", "..., 0 h 15 min AFTER it arrived: ask why"),
+        ("2026-11-20T10:00:00", "..., 5 days before it arrived: ask why"),
     ],
 )
 def test_a_camera_that_says_another_time_is_flagged(late: Case, camera: str, says: str) -> None:
