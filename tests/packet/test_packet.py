@@ -316,7 +316,7 @@ def test_the_owners_own_rewrite_passes_the_packets_checks(rewritten: Path, top: 
     assert changed != (top / "data/entries.jsonl").read_text("utf-8")
     assert caught_by(rewritten) == set()
     text = " ".join((rewritten / "data/00-READ-ME-FIRST.txt").read_text("utf-8").split())
-    assert "made anew as a whole by whoever holds both the database and the key" in text
+    assert "nobody with both the database and the key rewrote the whole record" in text
 
 
 def test_and_is_caught_by_the_receipt_that_somebody_kept(rewritten: Path, top: Path) -> None:

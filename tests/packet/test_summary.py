@@ -65,7 +65,7 @@ def test_gaps_photos_and_what_is_not_recorded_are_told(tmp_path: Path) -> None:
     player.close()
     page = said(case_of(tmp_path / "data"), tmp_path)
     assert any(one.startswith("45 minutes without an entry") for one in page["gaps"])
-    assert any("set by 7200 seconds" in one for one in page["gaps"])
+    assert any("changed by 7200 seconds" in one for one in page["gaps"])
     assert page["condition"][1]["rows"] == []
     assert {"kind": "gap", "words": "45 minutes without an entry"} in page["time_line"]
     values = {one["name"]: one["value"] for one in page["facts"]}
@@ -197,7 +197,7 @@ def test_the_photo_sheet_shows_it(tmp_path: Path) -> None:
     player.close()
     (one,) = said(case_of(tmp_path / "data"), tmp_path)["photos"]
     assert one["camera"].startswith("Its camera's clock: 2019-01-02 03:04, ")
-    assert "days before it came" in one["camera"]
+    assert "days before it arrived" in one["camera"]
 
 
 @pytest.mark.parametrize(
