@@ -56,7 +56,7 @@ GLOSSARY: Final[Mapping[str, str]] = {
     "fire department": "fire service", "flatbed": "truck", "hand over": "hand off",
     "handbrake": "brake", "handover": "hand-off", "isolation": "disconnect",
     "isolator": "disconnect", "lashing": "strap", "ratchet": "strap", "rollback": "truck",
-    "rope": "line", "shut": "closed", "tie down": "strap", "tire": "tyre", "tow truck": "truck",
+    "rope": "line", "shut": "closed", "tie down": "strap", "tyre": "tire", "tow truck": "truck",
     "vehicle carrier": "truck", "wedge": "chock",
 }  # fmt: skip
 """One word for one thing: words that a message must not use, and the word to use instead."""

@@ -284,7 +284,7 @@ def test_each_row_has_the_source_of_its_own_bound(capsys: pytest.CaptureFixture[
     _, out, _ = run(capsys, "margin", "--truck", "wren", "--vehicle", "harrow")
     wanted = {
         "Rear axle": "truck card",
-        "Rear tyres": "tyre load index, truck card",
+        "Rear tires": "tyre load index, truck card",
         "Legal rear axle": "23 USC 127(a)(2)",
         "Deck length": "truck card, room at both ends ours",
         "Overall height": "company card, demonstration state",

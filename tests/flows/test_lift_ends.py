@@ -192,5 +192,5 @@ def test_the_page_tells_both_ends_and_what_the_tyres_carry() -> None:
     shown = "\n".join(lines)
     assert "Retracted, the lift may carry 13,616.7 lb: 8,600 x 50/100 x 190/60." in shown
     assert "Retracted, rear axle 24,331.6 lb: 11,700 + 9,600 x (190 + 60)/190." in shown
-    assert "The tyres of the dollies carry 7,700 lb: 4 x 2,400 - 1,900 of the set itself." in shown
+    assert "The tires of the dollies carry 7,700 lb: 4 x 2,400 - 1,900 of the set itself." in shown
     assert "dolly speed (mph): 50." in shown

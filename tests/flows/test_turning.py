@@ -208,7 +208,7 @@ def test_tyres_that_carry_less_than_the_rating_govern() -> None:
         assert talker.job.lift_by("dollies") == word
         if word != "no-go":
             [told_so] = [one for one in talker.replies if one.key == "items.attach.dollies"]
-            assert f"\nThe tyres of the dollies 2555 of {2555 + left} lb" in render(told_so).shown
+            assert f"\nThe tires of the dollies 2555 of {2555 + left} lb" in render(told_so).shown
 
 
 def test_of_several_sets_the_weakest_by_its_tyres_counts() -> None:
