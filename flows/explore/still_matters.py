@@ -76,7 +76,7 @@ def looked_at(library: Library, condition: Condition) -> Matters:
 
 
 def _kinds(book: Book, reads: frozenset[str]) -> Iterator[Job]:
-    """Yield jobs in which everything is known, with each kind of window and margin that is read."""
+    """Yield jobs in which everything is known, with each kind of what else is read."""
     facts = {name: Fact("known", "typed", "", 0) for name in FACTS}
     start = START.mono_ns
     windows = (

@@ -1,6 +1,7 @@
 """What ends neutral early, by the vehicle's card, heard in what a driver says."""
 
 from collections.abc import Iterator
+from functools import lru_cache
 from itertools import pairwise
 
 from flows.hearing.lexicon import talk
@@ -19,15 +20,20 @@ def ender_said(job: Job, text: str) -> bool:
     Of what the card names the last two words count, the thing and what became of it, in either
     order and any form. Never under a negation, as an intention, or as a question.
     """
-    way = way_of(job)
-    if way is None or job.acts["gear"] != "neutral" or text.rstrip().endswith("?"):
+    if job.acts["gear"] != "neutral" or text.rstrip().endswith("?"):
         return False
+    way = way_of(job)
+    return way is not None and _names_one(text, way.cancelled_by)
+
+
+@lru_cache(maxsize=4096)
+def _names_one(text: str, enders: tuple[str, ...]) -> bool:
     doubts = talk("negators") | talk("intents")
     return any(
         _tells(clause, tokens(ender)[-2:])
         for clause in _clauses(tokens(text))
         if not any((token,) in doubts for token in clause)
-        for ender in way.cancelled_by
+        for ender in enders
     )
 
 

@@ -8,7 +8,7 @@ looked up to tell. Only what looked up something that is no longer the very same
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterator, Mapping
 from itertools import compress
-from operator import is_, is_not
+from operator import is_not
 from typing import Any
 
 from flows.job.acts import Acts

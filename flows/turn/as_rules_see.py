@@ -29,9 +29,7 @@ def _world(job: Job) -> World:
     release = None if card is None else card.cord_release
     boost = None if card is None else card.boost
     return World(
-        facts={
-            name: str(value) for name in job.facts if (value := job.value(name)) is not None
-        },
+        facts={name: str(value) for name in job.facts if (value := job.value(name)) is not None},
         acts=job.acts,
         isolations=None if release is None else len(release.requires),
         holding_ends=None
