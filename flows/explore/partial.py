@@ -9,6 +9,7 @@ every state there is, with the real routine running on real jobs.
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Generic, TypeVar
 
@@ -20,6 +21,7 @@ from flows.job.state import Job
 Values = frozenset[str]
 T = TypeVar("T")
 FACT = "fact "
+PLACES = {name: place for place, name in enumerate(VARIABLES)}
 
 
 @dataclass(slots=True)
@@ -50,7 +52,7 @@ class Unfixed(str):
 
     def __new__(cls, name: str, among: Values, looks: Looks) -> "Unfixed":
         """Return a value that reads as the first of its cases until it is split."""
-        one = super().__new__(cls, min(among))
+        one = super().__new__(cls, first_of(among))
         one.name, one.among, one.looks = name, among, looks
         return one
 
@@ -87,7 +89,13 @@ class Unfixed(str):
 
 def plain(value: str) -> str:
     """Return the plain string that a value reads as."""
-    return min(value.among) if isinstance(value, Unfixed) else value
+    return first_of(value.among) if isinstance(value, Unfixed) else value
+
+
+@lru_cache(maxsize=4096)
+def first_of(among: Values) -> str:
+    """Return the case that a value reads as."""
+    return min(among)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,18 +112,13 @@ class Partial:
 
 def unfixed(partial: Partial, looks: Looks) -> Job:
     """Return the job with its undecided values watched."""
-    among = partial.among
-    values = tuple(
-        Unfixed(name, among[name], looks) if name in among else value
-        for name, value in zip(VARIABLES, partial.job.acts.values, strict=True)
-    )
-    facts = {
-        name: replace(fact, value=Unfixed(FACT + name, among[FACT + name], looks))
-        if FACT + name in among
-        else fact
-        for name, fact in partial.job.facts.items()
-    }
-    return replace(partial.job, acts=Acts(values), facts=facts)
+    values, facts = list(partial.job.acts.values), dict(partial.job.facts)
+    for name, among in partial.among.items():
+        if name in PLACES:
+            values[PLACES[name]] = Unfixed(name, among, looks)
+        elif (fact := facts.get(name.removeprefix(FACT))) is not None:
+            facts[name.removeprefix(FACT)] = replace(fact, value=Unfixed(name, among, looks))
+    return partial.job.with_(acts=Acts(tuple(values)), facts=facts)
 
 
 def partial_of(job: Job, whole: Mapping[str, Values]) -> Partial:

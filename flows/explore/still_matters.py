@@ -62,7 +62,7 @@ def looked_at(library: Library, condition: Condition) -> Matters:
     if parts:
         return reduce(Matters.__or__, (looked_at(library, part) for part in parts))
     seen: set[str] = set()
-    for job in _kinds(only_cards(library)):
+    for job in _kinds(only_cards(library), condition.reads):
         among = {name: frozenset(domain) for name, domain in VARIABLES.items()}
         among |= {
             FACT + name: fact_values(library, name)
@@ -75,16 +75,17 @@ def looked_at(library: Library, condition: Condition) -> Matters:
     return Matters(acts, condition.reads & FACTS.keys())
 
 
-def _kinds(book: Book) -> Iterator[Job]:
-    """Yield jobs in which everything is known, with each kind of window and margin."""
+def _kinds(book: Book, reads: frozenset[str]) -> Iterator[Job]:
+    """Yield jobs in which everything is known, with each kind of what else is read."""
     facts = {name: Fact("known", "typed", "", 0) for name in FACTS}
     start = START.mono_ns
-    for window in (
+    windows = (
         None,
         Window(1, start, START.boot, 30),
         Window(1, start, START.boot, 30, 4, "ended"),
-    ):
-        for verdict in ("go", "no-go"):
+    )
+    for window in windows if "window" in reads else windows[:1]:
+        for verdict in ("go", "no-go") if {"margin", "lift"} & reads else ("go",):
             yield Job(
                 1, book, facts=facts, window=window, now=START,
                 margin=Conclusion(0, (), {"verdict": verdict}),

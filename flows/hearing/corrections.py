@@ -5,6 +5,7 @@ that ends neutral by the card, a voltage or a distance where the question asks f
 """
 
 from collections.abc import Iterator
+from functools import lru_cache
 from itertools import pairwise
 
 from flows.hearing.amounts import take_time
@@ -32,15 +33,20 @@ def ender_said(job: Job, text: str) -> bool:
     The last two words of the card's phrase count, the thing and what happened to it, in either
     order and any form. Never in a clause with a negation or an intention, nor in a question.
     """
-    way = way_of(job)
-    if way is None or not _in_neutral(job) or text.rstrip().endswith("?"):
+    if not _in_neutral(job) or text.rstrip().endswith("?"):
         return False
+    way = way_of(job)
+    return way is not None and _names_one(text, way.cancelled_by)
+
+
+@lru_cache(maxsize=4096)
+def _names_one(text: str, enders: tuple[str, ...]) -> bool:
     doubts = talk("negators") | talk("intents")
     return any(
         _tells(clause, tokens(ender)[-2:])
         for clause in _clauses(tokens(text))
         if not any((token,) in doubts for token in clause)
-        for ender in way.cancelled_by
+        for ender in enders
     )
 
 

@@ -4,7 +4,7 @@ An opening brings several of them between commas, and so may any message after i
 """
 
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, lru_cache
 from itertools import groupby
 
 from flows.hearing.answers import Answer
@@ -102,6 +102,7 @@ def parts_of(text: str) -> list[str]:
     return [part for part in (one.strip() for one in text.replace(";", ",").split(",")) if part]
 
 
+@lru_cache(maxsize=4096)
 def headed(part: str, *, opens: bool = False) -> tuple[str, str] | None:
     """Return the fact that a part's head opens, and the words after it.
 

@@ -224,6 +224,7 @@ def _no_note(said: Tokens, answer: Answer, lexicon: Lexicon | None) -> Iterator[
             yield match.intent
 
 
+@lru_cache(maxsize=4096)
 def choice(answer: Answer, place: int) -> tuple[Intent, ...]:
     """Return what choosing one of the shown choices means."""
     value, label = answer.choices[place]

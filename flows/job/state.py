@@ -1,9 +1,8 @@
 """A job: frozen state, and what is derived from it. `folding.py` is all that makes one."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from flows.job.acts import Acts
 from flows.job.events import MINUTE_NS, Aboard, Moment
@@ -13,6 +12,8 @@ if TYPE_CHECKING:
     from flows.routine.book import Book
     from flows.routine.items import Item
 
+
+T = TypeVar("T")
 
 LOOK = "look"
 """The value of a fact whose first "not sure" asked the driver to look again: not known yet."""
@@ -157,6 +158,18 @@ class Ended:
     reason: str
 
 
+class derived(Generic[T]):  # noqa: N801  used as a decorator, as `functools.cached_property` is
+    """What a job derives of itself on first use: `cached_property`, without its lock."""
+
+    def __init__(self, work: "Callable[[Job], T]") -> None:
+        self.work = work
+        self.__doc__ = work.__doc__
+
+    def __get__(self, job: "Job", _of: type | None = None) -> T:
+        found = job.__dict__[self.work.__name__] = self.work(job)
+        return found
+
+
 @dataclass(frozen=True)
 class Job:
     """The state of one job. What is derived from it is worked out once, on first use."""
@@ -251,12 +264,12 @@ class Job:
         fact = self.facts.get(name)
         return -1 if fact is None else fact.seq
 
-    @cached_property
+    @derived
     def next_item(self) -> "Item | None":
         """The first item, in order, that is wanted and not settled."""
         return next(self.book.routine.open_items(self), None)
 
-    @cached_property
+    @derived
     def memo(self) -> dict[str, Any]:
         """What others have worked out of this job, each under a name of its own."""
         return {}
@@ -270,19 +283,19 @@ class Job:
         """
         return self.value("history") != "breakdown" or self.acts["danger"] == "released"
 
-    @cached_property
+    @derived
     def kept(self) -> dict[str, Any]:
         """What others have worked out of no more than what decides which item is next."""
         return {}
 
-    @cached_property
+    @derived
     def margin_stands(self) -> bool:
         """The margin was concluded and none of the facts under it has changed since."""
         return self.margin is not None and all(
             self.fact_seq(name) == seq for name, seq in self.margin.rests_on
         )
 
-    @cached_property
+    @derived
     def pull_stands(self) -> bool:
         """The pull was planned and none of the facts under it has changed since."""
         return self.pull is not None and all(
@@ -296,7 +309,7 @@ class Job:
             return None
         return str(self.pull.result["word"])
 
-    @cached_property
+    @derived
     def lift_stands(self) -> bool:
         """The lift was concluded and none of the facts under it has changed since."""
         return self.lift is not None and all(
@@ -339,5 +352,5 @@ DECIDES_NEXT = frozenset({"book", "facts", "acts", "done", "window", "margin", "
 FIGURES_STAND = ("lift_stands", "margin_stands", "pull_stands")
 
 _DECIDED = tuple(
-    name for name, one in vars(Job).items() if isinstance(one, cached_property) and name != "memo"
+    name for name, one in vars(Job).items() if isinstance(one, derived) and name != "memo"
 )
