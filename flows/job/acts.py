@@ -75,7 +75,7 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     "handed_open": ("no", "told", UNKNOWN),
     "storage": ("as_found", "apart", UNKNOWN),
 }
-_INDEX = {name: place for place, name in enumerate(VARIABLES)}
+_INDEX = {name: index for index, name in enumerate(VARIABLES)}
 ISOLATIONS = tuple(f"isolation.{n}" for n in NUMBERS)
 """How many isolations of one vehicle are told apart: a release that needs more is not pulled."""
 
@@ -137,8 +137,8 @@ class Acts:
 
     def holds(self, act: str) -> bool:
         """Say whether the act is done and stands."""
-        place, standing = _STANDING[act]
-        return self.values[place] in standing
+        index, standing = _STANDING[act]
+        return self.values[index] in standing
 
 
 _INITIAL = Acts.initial()

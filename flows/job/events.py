@@ -117,7 +117,7 @@ class Spoken:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Position:
     """A position in microdegrees, with the words sent along."""
 
     lat_udeg: int
@@ -158,7 +158,7 @@ class Heard:
     stamped_ms: int | None = None
     is_edit: bool = False
     media: Media | None = None
-    place: Place | None = None
+    position: Position | None = None
     fleet: Fleet | None = None
     spoken: Spoken | None = None
     is_part: bool = False

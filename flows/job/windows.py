@@ -135,7 +135,7 @@ def claimed_wall_ms(when: When, at: Moment, stamped_ms: int | None = None) -> in
         wall
         for now_ms in {at.wall_ms, at.wall_ms if stamped_ms is None else stamped_ms}
         for clock in when.clocks
-        for wall in _readings(clock, at, now_ms)
+        for wall in _wall_times(clock, at, now_ms)
     ]
     return min(found, default=None)
 
@@ -154,7 +154,7 @@ def _shown(when: When) -> list[str]:
     return [f"{clock.hour:02d}:{clock.minute:02d}" for clock in when.clocks]
 
 
-def _readings(clock: Clock, at: Moment, now_ms: int) -> Iterator[int]:
+def _wall_times(clock: Clock, at: Moment, now_ms: int) -> Iterator[int]:
     """Yield the wall times of the last six hours at which a clock showed this."""
     ends = [since for since, _ in at.offsets[1:]] + [now_ms + 1]
     for (since, offset_min), end in zip(at.offsets, ends, strict=True):

@@ -56,12 +56,12 @@ def _notes(job: "Job") -> Iterator[tuple[str, str]]:
         yield words["scaled" if is_scaled else "weight"].format(lb=weight), rank
     if job.sure("point_shown") == "yes":
         yield words["point"].format(end=job.value("facing") or words["an_end"]), "practice"
-    held = held_min(job)
-    if held:
-        yield words["held"].format(minutes=held), "measured"
+    seen_min = hold_seen_min(job)
+    if seen_min:
+        yield words["held"].format(minutes=seen_min), "measured"
 
 
-def held_min(job: "Job") -> int:
+def hold_seen_min(job: "Job") -> int:
     """Return for how long neutral was seen to hold [minutes], 0 where that was not seen."""
     window = job.window
     if window is None or window.state != "closed" or window.state_ns <= window.earliest_ns:

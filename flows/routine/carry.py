@@ -20,7 +20,7 @@ from flows.routine.sections.road import ROAD, ROLLING
 from flows.routine.sections.scene import SCENE
 from flows.routine.sections.secure import SECURE
 from flows.routine.sections.skate import SKATE, SLIDE
-from flows.routine.sections.turn import TURN
+from flows.routine.sections.turn_round import TURN_ROUND
 from flows.routine.sections.vehicle import MARGIN, VEHICLE
 
 if TYPE_CHECKING:
@@ -147,7 +147,7 @@ CARRY = Routine(
         ACCESS,
         POWER,
         CORD,
-        TURN,
+        TURN_ROUND,
         PLAN,
         ATTACH,
         SKATE,

@@ -20,7 +20,7 @@ from flows.job.acts import (
     WHEELS,
 )
 from flows.rules.securement import left_standing, untied
-from flows.rules.world import Turned, World
+from flows.rules.world import TurnSeen, World
 
 LETS_ROLL = frozenset(
     {"neutral_selected", "wheels_freed", "chocks_out", "skates_under", "off_deck", "set_down",
@@ -312,14 +312,14 @@ NEVER_SKIPPED = frozenset(
 )  # fmt: skip
 
 
-def broken(turn: Turned) -> list[str]:
+def broken(turn: TurnSeen) -> list[str]:
     """Return every rule that a turn breaks, each with its reason; empty when all hold.
 
     Examples
     --------
-    >>> from flows.rules.world import Asked, Turned, World
+    >>> from flows.rules.world import Asked, TurnSeen, World
     >>> start = World(facts={"danger": "none"})
-    >>> broken(Turned(start, start, (Asked(acts=("chocks_out",), needs_answer=True),)))
+    >>> broken(TurnSeen(start, start, (Asked(acts=("chocks_out",), needs_answer=True),)))
     ['S2: the line does not hold it in a confirmed neutral', 'S10: no neutral window is open']
     """
     found = [
@@ -336,13 +336,13 @@ def broken(turn: Turned) -> list[str]:
     return found
 
 
-def _danger_understood(turn: Turned) -> str | None:
+def _danger_understood(turn: TurnSeen) -> str | None:
     if turn.danger_named and turn.after.acts["danger"] != "seen":
         return "a danger word was not understood"
     return None
 
 
-def _released_by_whom(turn: Turned) -> str | None:
+def _released_by_whom(turn: TurnSeen) -> str | None:
     """A release names who gave it, and comes after the danger."""
     if turn.released is None:
         return None
@@ -352,7 +352,7 @@ def _released_by_whom(turn: Turned) -> str | None:
     return None if is_after else "released at a time before the danger was seen"
 
 
-def _pulls_on(turn: Turned) -> str | None:
+def _pulls_on(turn: TurnSeen) -> str | None:
     """While the winch moves and the pull no longer stands, the turn says to stop it."""
     if turn.after.acts["winch"] == "still" or turn.after.pull_stands:
         return None
@@ -362,14 +362,14 @@ def _pulls_on(turn: Turned) -> str | None:
     return None
 
 
-def _window_never_longer(turn: Turned) -> str | None:
+def _window_never_longer(turn: TurnSeen) -> str | None:
     before, after = turn.window_before_ns, turn.window_after_ns
     if turn.window_serial_same and before is not None and (after is None or after > before):
         return "the window got longer"
     return None
 
 
-def _skips_have_reasons(turn: Turned) -> str | None:
+def _skips_have_reasons(turn: TurnSeen) -> str | None:
     for acts, reason in turn.skipped:
         if not reason.strip():
             return "a critical step was skipped without a reason"
@@ -378,14 +378,14 @@ def _skips_have_reasons(turn: Turned) -> str | None:
     return None
 
 
-def _quiet_while_rolling(turn: Turned) -> str | None:
+def _quiet_while_rolling(turn: TurnSeen) -> str | None:
     if turn.after.acts["rolling"] != "rolling":
         return None
     asking = any(message.needs_answer and message.to_driver for message in turn.messages)
     return "a question was sent while rolling" if asking else None
 
 
-def _tied_down_or_told(turn: Turned) -> str | None:
+def _tied_down_or_told(turn: TurnSeen) -> str | None:
     """Who drives off with a load that is not tied down is told so, once, as urgent as can be."""
     started = turn.after.acts["rolling"] == "rolling" != turn.before.acts["rolling"]
     if not started or untied(turn.before) is None:
@@ -394,26 +394,26 @@ def _tied_down_or_told(turn: Turned) -> str | None:
     return None if told else "it drives off, not tied down, and nobody is told"
 
 
-def _resumes_with_words(turn: Turned) -> str | None:
+def _resumes_with_words(turn: TurnSeen) -> str | None:
     if turn.resumed and not turn.said_resume:
         return "it went on after an interruption without saying last and next"
     return None
 
 
-def _reads_back(turn: Turned) -> str | None:
+def _reads_back(turn: TurnSeen) -> str | None:
     for fact, how in turn.decided:
         if how != "read_back":
             return f"{fact} decides and was taken without a read-back"
     return None
 
 
-def _only_owner(turn: Turned) -> str | None:
+def _only_owner(turn: TurnSeen) -> str | None:
     if turn.overridden_by not in {None, "owner"}:
         return f"a {turn.overridden_by} overrode the margin"
     return None
 
 
-_TURN_CHECKS: tuple[tuple[str, Callable[[Turned], str | None]], ...] = (
+_TURN_CHECKS: tuple[tuple[str, Callable[[TurnSeen], str | None]], ...] = (
     ("S1", _danger_understood),
     ("S1", _released_by_whom),
     ("S2", _pulls_on),

@@ -111,7 +111,7 @@ class Asked:
 
 
 @dataclass(frozen=True)
-class Turned:
+class TurnSeen:
     """A whole turn as the rules see it.
 
     Parameters

@@ -65,7 +65,7 @@ def wrong_end_is_up(view: View) -> bool:
 
 
 @condition()
-def is_turned(view: View) -> bool:
+def is_turned_round(view: View) -> bool:
     """It was turned, and not yet set down."""
     return view.act("turned") == "turned"
 

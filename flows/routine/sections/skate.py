@@ -12,19 +12,19 @@ from flows.routine.conditions import (
     holding as h,
     lifting as li,
     road as r,
-    turning as t,
+    under as u,
     waking as w,
 )
 from flows.routine.items import HandOff, LiftPlan, Section, Step
 from flows.routine.sections.ready import onto_the_deck
 
 _DOWN = h.on_the_ground & ~r.has_left
-STAYS_IN_PARK = w.no_way_is_left & ~t.is_out_of_park
-BY_SKATES = t.skates_go_under & (g.wheels_do_not_roll | STAYS_IN_PARK)
-BY_DOLLIES = t.dollies_go_under & g.wheels_do_not_roll
-BY_BRAKED = t.dollies_free_it & STAYS_IN_PARK
-REST_DRAGS = t.skates_go_under & g.wheels_do_not_roll & ~t.all_on_skates
-IN_PARK = t.slides & (w.no_way_is_left | ~h.winch_is_still)
+STAYS_IN_PARK = w.no_way_is_left & ~u.is_out_of_park
+BY_SKATES = u.skates_go_under & (g.wheels_do_not_roll | STAYS_IN_PARK)
+BY_DOLLIES = u.dollies_go_under & g.wheels_do_not_roll
+BY_BRAKED = u.dollies_free_it & STAYS_IN_PARK
+REST_DRAGS = u.skates_go_under & g.wheels_do_not_roll & ~u.all_on_skates
+IN_PARK = u.slides & (w.no_way_is_left | ~h.winch_is_still)
 SLIDES = IN_PARK & ~h.parked_on_deck & ~r.has_left
 
 
@@ -34,7 +34,7 @@ SKATE = Section(
     id="skate",
     applies=_WANTED,
     enters=h.held & h.line_is_tight,
-    leaves=(h.held & h.line_is_tight & (t.something_is_under | t.slides)) | ~_WANTED,
+    leaves=(h.held & h.line_is_tight & (u.something_is_under | u.slides)) | ~_WANTED,
     items=(
         LiftPlan(
             id="skate.figure",
@@ -91,7 +91,7 @@ SLIDE = Section(
 STOW = (
     Step(
         id="secure.stow",
-        applies=h.all_strapped & ~r.has_left & t.gear_rides_along,
+        applies=h.all_strapped & ~r.has_left & u.gear_rides_along,
         usual_s=90,
     ),
 )
@@ -100,21 +100,21 @@ STOW = (
 OUT = (
     Step(
         id="drop.skates_out",
-        applies=t.skates_are_left,
+        applies=u.skates_are_left,
         acts=("skates_out",),
         critical=True,
         usual_s=120,
     ),
     Step(
         id="drop.dollies_out",
-        applies=t.dollies_are_left,
+        applies=u.dollies_are_left,
         acts=("dollies_out",),
         critical=True,
         usual_s=180,
     ),
     Step(
         id="drop.lift_down",
-        applies=t.an_end_is_left_up,
+        applies=u.an_end_is_left_up,
         acts=("set_down",),
         critical=True,
         usual_s=90,
