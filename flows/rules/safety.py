@@ -1,8 +1,8 @@
 """The safety rules S1 to S16, as monitors over facts, act states and messages.
 
-They know nothing of items or sections: a new section cannot slip past them. `allows` judges
-one act that a message asks for; `turn_holds` judges a whole turn. Each rule stands here once,
-in the order of the routine's table, and says in one sentence why it refuses.
+They know nothing of items or sections: a new section cannot slip past them. `refusal` judges
+one act that a message asks for; `broken` judges a whole turn. Each rule is here once, in order of
+its number, and says in one sentence why it refuses.
 """
 
 from collections.abc import Callable, Iterable, Sequence
@@ -196,7 +196,7 @@ def _s8(world: World, act: str, _of: str | None) -> str | None:
 
 
 TAKES_OFF = frozenset({"hooked", "line_on", "tension_on", "neutral_selected", "job_closed"})
-"""What takes a vehicle off the truck again: where it is dropped no margin bars that."""
+"""Acts that take a vehicle off the truck again: no margin bars them at the drop."""
 PAST_THE_MARGIN = frozenset(
     {"hooked", "line_on", "tension_on", "neutral_selected", "winch_moves", "departs", "job_closed"}
     | LIFTS
@@ -230,7 +230,7 @@ _ON_NEUTRAL = frozenset({"chocks_out", "winch_moves", "pays_out"})
 
 
 def _s10(world: World, act: str, _of: str | None) -> str | None:
-    """In Park on skates, or with all wheels carried, no neutral hold is leant on."""
+    """In Park on skates, or with all wheels carried, nothing depends on the neutral hold."""
     leans = {"winch_moves", "pays_out"} if world.is_carried else _ON_NEUTRAL
     if act not in leans or world.slides:
         return None
@@ -353,7 +353,7 @@ def _released_by_whom(turn: TurnSeen) -> str | None:
 
 
 def _pulls_on(turn: TurnSeen) -> str | None:
-    """While the winch moves and the pull no longer stands, the turn says to stop it."""
+    """While the winch moves and a condition for the pull is not met, the turn says to stop it."""
     if turn.after.acts["winch"] == "still" or turn.after.pull_stands:
         return None
     asks = [message for message in turn.messages if message.needs_answer and message.to_driver]
@@ -386,7 +386,7 @@ def _quiet_while_rolling(turn: TurnSeen) -> str | None:
 
 
 def _tied_down_or_told(turn: TurnSeen) -> str | None:
-    """Who drives off with a load that is not tied down is told so, once, as urgent as can be."""
+    """A driver who leaves with a load that is not tied down is told to stop."""
     started = turn.after.acts["rolling"] == "rolling" != turn.before.acts["rolling"]
     if not started or untied(turn.before) is None:
         return None

@@ -1,4 +1,4 @@
-"""The drop: the line holds before a strap comes off, and before neutral; then who took it over.
+"""The drop: the line holds it before a strap comes off, and before neutral; then the hand-over.
 
 Five short sections, so that each can be proven from every act state it may be entered with.
 """

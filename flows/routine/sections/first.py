@@ -1,4 +1,4 @@
-"""What comes before everything: the danger gate, getting back to held, a hand-off."""
+"""Sections that come before all others: danger, holding the vehicle again, a hand-off."""
 
 from flows.routine.condition import ALWAYS
 from flows.routine.conditions import (

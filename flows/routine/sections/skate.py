@@ -1,8 +1,8 @@
-"""Skates and dollies: what goes under wheels that do not roll, and the pull of one in Park.
+"""Skates and dollies: gear under wheels that do not roll, and the pull of a vehicle in Park.
 
-The line holds it before anything goes under it. Where there is a way into neutral the pull is
-that of any other vehicle; where there is none it slides on skates, in Park, up to the deck, or
-rolls with the one axle that Park holds on dollies.
+The line holds it before anything goes under it. With a way into neutral the pull is like any
+other. Without a way it slides up to the deck on skates, in Park, or rolls with the axle that Park
+holds on dollies.
 """
 
 from flows.job.facts import WEIGHT_RESTS_ON
@@ -95,7 +95,7 @@ STOW = (
         usual_s=90,
     ),
 )
-"""Skates and dollies ride along tied down; they stay under it for the way off the deck."""
+"""Skates and dollies ride along under it, tied down, for the way off the deck."""
 
 OUT = (
     Step(
@@ -120,4 +120,4 @@ OUT = (
         usual_s=90,
     ),
 )
-"""What is still under it once it stands chocked comes out."""
+"""Gear still under it comes out once it is chocked at the drop."""

@@ -1,8 +1,8 @@
-"""Turn: the end at the truck has no holding point, the far one has.
+"""Turning round: the end at the truck has no holding point, but the far end has.
 
 A second truck lifts the near end by the tyres, dollies go under the axle that stays down, and it
-is turned at walking pace with every wheel carried. Then it stands chocked again, the truck comes
-back to it, and it is attached by the end that holds.
+is turned round at walking pace with every wheel carried. Then it is chocked again, the truck
+comes back to it, and it is attached by the end that holds.
 """
 
 from flows.job.facts import WEIGHT_RESTS_ON
