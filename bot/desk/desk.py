@@ -25,7 +25,18 @@ from bot.record.rows import Batch, Chat, Message, Reply, Timer
 from bot.record.store import Store
 from flows.hearing.prompts import Prompt, open_for
 from flows.job.entries import Entry
-from flows.job.events import Event, Heard, Media, Moment, Person, Place, Role, Spoken, Tick, Told
+from flows.job.events import (
+    Event,
+    Heard,
+    Media,
+    Moment,
+    Person,
+    Position,
+    Role,
+    Spoken,
+    Tick,
+    Told,
+)
 from flows.job.folding import fold
 from flows.job.state import Envelope, Job
 from flows.measures.tokens import tokens
@@ -312,7 +323,7 @@ class Desk:
             stamped_ms=message.stamped_ms,
             is_edit=message.edit_of is not None,
             media=message.media,
-            place=None if place is None else Place(*place),
+            position=None if place is None else Position(*place),
             spoken=message.spoken,
             is_part=message.part,
         )

@@ -1,1 +1,1 @@
-"""What is known of one recovery: facts, acts, entries, and the fold that makes a job of them."""
+"""One job: its facts and acts, its entries, and the fold that makes a job of them."""

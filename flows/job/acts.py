@@ -1,8 +1,8 @@
-"""Acts: what physically happens, from a closed list, and the state each leaves.
+"""Acts: a closed list of physical actions, and the state that each leaves.
 
-Facts can be corrected; acts cannot be undone. An act stays until its opposite is done.
+Facts can be corrected; acts cannot be undone. An act lasts until its opposite is done.
 Taking an act back ("no, I never hooked it") leaves its state `unknown`, and the rules
-assume the worst of that.
+assume the worst of it.
 """
 
 from collections.abc import Iterator, Mapping
@@ -17,11 +17,11 @@ WHEELS = ("left_front", "right_front", "left_rear", "right_rear")
 CLAMPS = ("flat_positive", "donor_positive", "donor_negative", "flat_ground")
 FROM_A_PACK = ("flat_positive", "flat_ground")
 POSTS = ("post_positive", "post_negative")
-"""Clamps of a pack on posts outside, which open a lock and boost nothing."""
+"""Clamps of a pack on posts outside, which only power a lock and boost nothing."""
 NUMBERS = (1, 2)
 """The isolations of one vehicle, in the order in which they are opened."""
 
-# Every state variable: its value before anything was said, and all it can be.
+# Every state variable: its value at the start, then its other values.
 VARIABLES: Mapping[str, tuple[str, ...]] = {
     "danger": ("none", "seen", "released"),
     "bystanders": ("as_found", "back", "away", UNKNOWN),
@@ -51,14 +51,14 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     "winch": ("still", "moving", "paying", UNKNOWN),
     "deck": ("ground", "deck", UNKNOWN),
     **{f"strap.{wheel}": ("off", "on", UNKNOWN) for wheel in WHEELS},
-    # What lifts it, or goes under wheels that do not roll. Not the electrics.
+    # Lifts, and gear under wheels that do not roll. Not the electrics.
     "wheels": ("stopped", "freed", UNKNOWN),
-    # The second truck, as far as anybody said.
+    # The second truck.
     "lifter": ("as_found", "set", UNKNOWN),
     "go_lift": ("no", "go"),
     "turned": ("no", "turned"),
     "lifted": ("none", "front", "rear", UNKNOWN),
-    # Under an axle that does not roll; or under the one that Park holds, all others free.
+    # Under an axle that does not roll; or, with all others free, under the axle that Park holds.
     "dollies": ("none", "under", "braked", UNKNOWN),
     "skates": ("none", "under", UNKNOWN),
     "lift_straps": ("off", "on", UNKNOWN),
@@ -75,9 +75,9 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     "handed_open": ("no", "told", UNKNOWN),
     "storage": ("as_found", "apart", UNKNOWN),
 }
-_INDEX = {name: place for place, name in enumerate(VARIABLES)}
+_INDEX = {name: index for index, name in enumerate(VARIABLES)}
 ISOLATIONS = tuple(f"isolation.{n}" for n in NUMBERS)
-"""How many isolations of one vehicle are told apart: a release that needs more is not pulled."""
+"""The isolations that are told apart: a release that needs more is not pulled."""
 
 
 class Acts:
@@ -98,7 +98,7 @@ class Acts:
 
     @classmethod
     def initial(cls) -> Self:
-        """Return the states before anything was said."""
+        """Return the states at the start of a job."""
         return cls(tuple(domain[0] for domain in VARIABLES.values()))
 
     def __getitem__(self, variable: str) -> str:
@@ -113,7 +113,7 @@ class Acts:
         return hash(self.values)
 
     def changed(self) -> dict[str, str]:
-        """Return the variables that are no longer as before anything was said."""
+        """Return the variables that have changed since the start."""
         start = _INITIAL.values
         return {name: self.values[i] for name, i in _INDEX.items() if self.values[i] != start[i]}
 
@@ -136,28 +136,28 @@ class Acts:
         return self.with_({**dict(spec.resets), spec.variable: left})
 
     def holds(self, act: str) -> bool:
-        """Say whether the act is done and stands."""
-        place, standing = _STANDING[act]
-        return self.values[place] in standing
+        """Say whether the act was done and still counts as done."""
+        index, standing = _STANDING[act]
+        return self.values[index] in standing
 
 
 _INITIAL = Acts.initial()
 
 
 def worst(variable: str) -> str:
-    """Return what a variable becomes when it is no longer known."""
+    """Return the value of a variable that is no longer known."""
     domain = VARIABLES[variable]
     return UNKNOWN if UNKNOWN in domain else domain[0]
 
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """One act: the variable it sets, to what, its opposite, and what it puts in doubt.
+    """One act: the variable it sets and the value, its opposite, and the states it resets.
 
-    `standing` are the values in which the act counts as done: an isolation that is
-    pinned has been opened. `taken_back` is what it is when the act never was, where that is
-    known: who has not arrived rolls on. `kind` is what people call it, where several acts are
-    called the same: of these the one that is asked for, or that stands, is meant.
+    `standing` has the values in which the act counts as done: an isolation that is pinned has
+    been opened. `taken_back` is the value when the act never happened, where that is known: a
+    truck that has not arrived is still rolling. `kind` is the name people use, where several
+    acts share one: it means the act that is asked for, or that is done.
     """
 
     id: str
@@ -176,20 +176,20 @@ class Act:
             object.__setattr__(self, "standing", (self.becomes,))
 
 
-# Somebody at the vehicle may be standing in line with the rope.
+# Somebody at the vehicle may be in line with the rope.
 _AT_VEHICLE = (("path", UNKNOWN),)
-# A line that is put on anew, or may be off, is not tight until someone sees it tight.
+# A line that was put on again, or may be off, is not tight until someone sees it tight.
 _LINE_PUT_ON = (*_AT_VEHICLE, ("tension", UNKNOWN), ("go_neutral", "no"))
 _LINE_TAKEN_OFF = (*_AT_VEHICLE, ("tension", "off"), ("go_neutral", "no"))
 _SLACK_PUT_IN = (("go_neutral", "no"),)
 _HALT = (("path", UNKNOWN),)
-# What is lifted anew, or set down, is not strapped to the lift until someone straps it.
+# An end that was lifted again, or set down, is not strapped to the lift until someone straps it.
 _LIFTED = (*_AT_VEHICLE, ("lift_straps", "off"), ("go_lift", "no"))
 _ISOLATION = (("go_release", "no"),)
-# What is opened anew, or may have been closed, has not been waited for.
+# An isolation that was opened again, or may have been closed, has not been waited for.
 _OPENED = (*_ISOLATION, ("isolation_wait", "none"))
 _UNWAITED = (("boost_wait", "none"),)
-# The truck stands elsewhere then; whether the line is still on the vehicle, nobody knows.
+# The truck has moved; nobody knows whether the line is still on the vehicle.
 _ON_THE_ROAD = (
     ("truck", "as_found"),
     ("path", UNKNOWN),
@@ -325,7 +325,7 @@ PROTECTIVE = frozenset({"people_away", "people_back", "help_called", "warned"})
 
 
 def is_of(said: str, asked: str) -> bool:
-    """Say whether an act that was said is the one that is asked for, or one of its kind.
+    """Say whether the act that somebody said is the act that is asked for, or of its kind.
 
     Examples
     --------
@@ -338,7 +338,7 @@ def is_of(said: str, asked: str) -> bool:
 
 
 def that_stands(acts: Acts, said: str) -> str | None:
-    """Return the act that was said if it stands, or what is called the same of the same thing.
+    """Return the act that somebody said if it is done, or a done act of its kind and variable.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""Entries: what became known, was done or was concluded. A job is a fold over them."""
+"""Entries: facts, acts and conclusions, one at a time. A job is a fold over them."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

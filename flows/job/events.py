@@ -1,4 +1,4 @@
-"""The three events that move a job, and the moments they happen at.
+"""The three events that move a job, and the moments at which they happen.
 
 Time reaches the flows only inside these. A moment carries the wall clock, for display and
 record, and the boot-time clock with its boot id, which alone measures elapsed time.
@@ -17,7 +17,7 @@ MINUTE_NS = 60 * SECOND_NS
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """One reading of the bot's own clocks.
+    """The bot's own clocks at one moment.
 
     Parameters
     ----------
@@ -28,8 +28,8 @@ class Moment:
     boot
         Identity of that boot.
     offsets
-        UTC offsets of the company's zone in force lately, oldest first, each as
-        (wall ms since when, minutes east of UTC).
+        Recent UTC offsets of the company's zone, oldest first, each as
+        (wall ms from which it applies, minutes east of UTC).
     """
 
     wall_ms: int
@@ -63,18 +63,19 @@ class Media:
 
 @dataclass(frozen=True, slots=True)
 class Opinion:
-    """What a second recogniser wrote down of the same note, without knowing what was asked.
+    """The words of a second recogniser for the same note; it does not know the question.
 
     Parameters
     ----------
     text
         Its words.
     engine, version
-        What wrote them, and the digest of its network.
+        The recogniser, and the digest of its network.
     agrees
-        Whether they mean what the first one heard.
+        Whether both recognisers understood the same.
     why
-        Why there is none: the key of a sentence; told once, with the first note that wanted one.
+        Why there is no opinion: the key of a sentence, told once, with the first note that
+        needed one.
     """
 
     text: str = ""
@@ -86,16 +87,16 @@ class Opinion:
 
 @dataclass(frozen=True, slots=True)
 class Spoken:
-    """What a recogniser made of a voice note: no person wrote it, and the record says so.
+    """A voice note as a recogniser heard it: no person wrote it, and the record says so.
 
     Parameters
     ----------
     text
-        What was heard, within the grammar of the question it was heard under, or free words.
+        The words, within the grammar of the question it was heard under, or free words.
     score
-        How sure that is, 0 to 100.
+        How sure the recogniser is, 0 to 100.
     engine, version
-        What heard it.
+        The recogniser.
     under
         The question it was heard under, by its key; empty for none.
     is_free
@@ -103,7 +104,7 @@ class Spoken:
     why
         Why nothing was heard: "empty", "too_quiet", "too_long", "unreadable", "no_engine".
     opinion
-        What a second recogniser makes of it, where one was asked.
+        The opinion of a second recogniser, where one was asked.
     """
 
     text: str = ""
@@ -117,7 +118,7 @@ class Spoken:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Position:
     """A position in microdegrees, with the words sent along."""
 
     lat_udeg: int
@@ -129,7 +130,7 @@ class Place:
 class Aboard:
     """The vehicle of a job on a truck's deck: its highest weight [lb], its centre of gravity.
 
-    `at_in` is behind the truck's front axle [in].
+    `at_in` is the distance behind the truck's front axle [in].
     """
 
     job: int
@@ -138,16 +139,16 @@ class Aboard:
 
 
 Fleet = Mapping[str, tuple[Aboard, ...]]
-"""What the other jobs have aboard each truck, by the truck's id."""
+"""The vehicles of other jobs aboard each truck, by the truck's id."""
 
 
 @dataclass(frozen=True, slots=True)
 class Heard:
     """A person said, tapped or sent something.
 
-    `ask` is the number of the question this answers, where the channel can tell.
-    `stamped_ms` is when the platform took it in, by the platform's clock.
-    `is_part` is a file of several that came as one: nothing is said to it, but to the last.
+    `ask` is the number of the question it answers, where the channel can tell.
+    `stamped_ms` is when the platform received it, by the platform's clock.
+    `is_part` marks a file of an album: only the last file gets a reply.
     """
 
     who: Person
@@ -158,7 +159,7 @@ class Heard:
     stamped_ms: int | None = None
     is_edit: bool = False
     media: Media | None = None
-    place: Place | None = None
+    position: Position | None = None
     fleet: Fleet | None = None
     spoken: Spoken | None = None
     is_part: bool = False
@@ -178,10 +179,9 @@ class Tick:
 class Told:
     """Something outside this job changed, its driver is back, or a file's bytes are here.
 
-    What is aboard another truck or the same counts by `fleet`, where an event has one: the desk
-    gives it to each. "left" is its driver going to another job.
-    `receipt` is the entry that recorded a file's receipt; `media` is None where its bytes will
-    not come.
+    The desk gives each event the `fleet`, for the vehicles aboard this truck and others. "left"
+    is its driver going to another job. `receipt` is the entry that recorded a file's receipt;
+    `media` is None where its bytes will never come.
     """
 
     what: Literal["restarted", "truck_changed", "media", "left", "driver_gone"]

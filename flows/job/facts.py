@@ -1,7 +1,7 @@
-"""Facts: what is known about a job, each with who gave it, how and in which entry.
+"""Facts about a job, each with who gave it, how and in which entry.
 
-A fact is corrected by a newer one; the older entry stays in the record. What a card says
-about the vehicle becomes facts too, given by the card.
+A newer fact corrects an older; both entries stay in the record. The vehicle card gives facts
+too.
 """
 
 from collections.abc import Mapping
@@ -26,24 +26,24 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class FactSpec:
-    """What a fact can be, and what "not sure" makes of it.
+    """The values a fact can have, and its value for "not sure".
 
     Parameters
     ----------
     values
         The allowed ids of a choice; empty where cards, trucks or classes supply them.
     not_sure
-        The cautious value; None where being unsure settles nothing.
+        The cautious value; None where "not sure" settles nothing.
     looks_again
-        "Not sure" first asks to look; only the second one takes the cautious value.
+        The first "not sure" asks to look; only the second takes the cautious value.
     doubted_by
         Acts after which the fact has to be asked again.
     private
-        Personal: only a commitment to it stands in the record.
+        Personal: the record has only a commitment to it.
     decides
         A number that decides go or no-go: read back before it counts.
     is_name
-        Names who takes a decision or the vehicle: read back before it counts.
+        The name of whoever takes a decision or the vehicle: read back before it counts.
     """
 
     kind: Kind
@@ -144,28 +144,28 @@ CHOICES = 5
 """The most that one question offers."""
 
 CARDS_OFFERED = CHOICES - 1
-"""How many vehicle cards that leaves beside "no card"."""
+"""How many vehicle cards that leaves, next to "no card"."""
 
 FROM_CARD = ("powertrain", "drive", "weight_class")
-"""Facts a card may supply; choosing another card, or none, takes its own back."""
+"""Facts a card may supply; choosing another card, or none, takes them back."""
 
 WEIGHT_RESTS_ON = (
     "card", "powertrain", "drive", "weight", "weight_how", "weight_class", "family", "load_lb",
 )  # fmt: skip
-"""What a vehicle's weight and its share on an axle rest on, for every figure that needs them."""
+"""The facts under a vehicle's weight and its share on an axle, for every figure that uses it."""
 
 REOPENS: Mapping[tuple[str, object], tuple[str, ...]] = {
-    # Stuck again: what was tried before is to be tried again.
+    # Stuck again: try everything again.
     ("cord", "stuck"): ("cord_tried", "operator_freed", "release_freed"),
-    # A wheel that is missing stands on no skate.
+    # No skate goes under a missing wheel.
     ("wheels", "missing"): ("goes_under",),
     # Whoever takes a plain breakdown may not take this.
     **{("history", what): ("takes_it",) for what in ("crash", "water", "fire")},
 }
-"""Facts that are asked for again once another is given so."""
+"""Facts that are asked for again once another fact gets this value."""
 
 LOOKED_AT: Mapping[str, tuple[str, ...]] = {
     "facing": ("attach.sound",),
     "card": ("attach.sound", "attach.keep_off"),
 }
-"""Steps that looked at what a fact names: once it is another, they are done anew."""
+"""Steps that looked at the thing a fact names: when the fact changes, they are done again."""

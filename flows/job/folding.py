@@ -31,7 +31,7 @@ from flows.job.state import (
 )
 
 MOST_UNASKED = 10
-"""How many messages in ten minutes the bot sends unasked, beside those that say Stop."""
+"""How many messages in ten minutes the bot sends unasked, apart from those that say Stop."""
 Body = Mapping[str, Any]
 Changes = dict[str, Any]
 """What an entry changes of a job, by the name of the field."""
@@ -75,7 +75,7 @@ def _heard(job: Job, body: Body, envelope: Envelope) -> Changes:
     stamped = body.get("stamped_ms")
     ahead = job.ahead_ms
     if stamped is not None:
-        # The least delayed message so far tells how far the platform's clock is from ours.
+        # The least delayed message so far shows how far the platform's clock is from ours.
         lag = envelope.at.mono_ns // 1_000_000 - int(stamped)
         same_boot = job.now is None or job.now.boot == envelope.at.boot
         ahead = lag if ahead is None or not same_boot else min(ahead, lag)

@@ -1,4 +1,4 @@
-"""What a person may mean: the closed list that understanding yields and advancing applies."""
+"""Intents: a closed list of meanings that understanding yields and advancing applies."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -46,7 +46,7 @@ class DidAll:
 
 @dataclass(frozen=True, slots=True)
 class Undid:
-    """An act is taken back, or is not so."""
+    """An act is taken back, or denied."""
 
     act: str
 
@@ -60,7 +60,7 @@ class Settled:
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """An option of the open gate, or of an exchange in hand."""
+    """An option of the open gate, or of an open exchange."""
 
     option: str
 
@@ -80,7 +80,7 @@ class Weighs:
     scaled
         A scale said so.
     is_load, is_whole
-        Of what is in the vehicle or on its bed; of the vehicle as it stands.
+        The weight of the load in the vehicle or on its bed; of the vehicle with its load.
     """
 
     readings: tuple[Reading, ...]
@@ -102,7 +102,7 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class When:
-    """A time was said: minutes ago, or readings of a clock."""
+    """A time was said: minutes ago, or as a clock shows it."""
 
     ago_min: int | None
     clocks: tuple[Clock, ...] = ()
@@ -145,7 +145,7 @@ Intent = (
 
 
 def each(meant: Intent | None) -> Iterator[Intent]:
-    """Yield what a phrase means, act for act where it names several together.
+    """Yield the meaning of a phrase, act by act where it names several together.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""A job: frozen state, and what is derived from it. `folding.py` is all that makes one."""
+"""A job: frozen state, and values derived from it. Only `folding.py` makes jobs."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
@@ -16,12 +16,12 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 LOOK = "look"
-"""The value of a fact whose first "not sure" asked the driver to look again: not known yet."""
+"""The value of a fact that the driver was asked to look at after a first "not sure"."""
 
 
 @dataclass(frozen=True, slots=True)
 class Envelope:
-    """What the desk knows about an entry beside its body: when, by whom, which number."""
+    """The desk's part of an entry, around its body: when, by whom, which number."""
 
     at: Moment
     by: str
@@ -33,7 +33,7 @@ class Asked:
     """The question that is open: which item, its number in the job, and since when.
 
     `first` is when it was first asked under this number, before an interruption; `detail` is
-    what of its words can change: a second look, the entry of what is read back.
+    the part that can change: a second look, the entry of the value that is read back.
     """
 
     item: str
@@ -44,7 +44,7 @@ class Asked:
     detail: str = ""
 
     def since(self, boot: str) -> Moment:
-        """Return from when an answer can have been given, on the boot clock it is timed by."""
+        """Return the earliest moment of an answer, on the boot clock that times it."""
         return self.first if self.first is not None and self.first.boot == boot else self.at
 
 
@@ -62,7 +62,7 @@ class Window:
 
     @property
     def ends_ns(self) -> int | None:
-        """When it ends at the latest, on the boot-time clock [ns]."""
+        """Its latest end, on the boot-time clock [ns]."""
         return None if self.hold_min is None else self.earliest_ns + self.hold_min * MINUTE_NS
 
 
@@ -77,10 +77,10 @@ class Conclusion:
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """An exchange in hand that comes before the next item: a read-back, a correction.
+    """An open exchange that comes before the next item: a read-back, a correction.
 
-    `said` is a weight as it was said, where that was not in pounds. `seq` is the entry that put
-    it there, and so tells it from one with another value; `by` is who gave it.
+    `said` is a weight as it was said, where that was not in pounds. `seq` is the entry that
+    opened it, which tells two with different values apart; `by` is who gave it.
     """
 
     kind: str
@@ -106,7 +106,7 @@ class Alarm:
 
 @dataclass(frozen=True, slots=True)
 class Leg:
-    """A leg of the way: which one, since when, and how many re-check notes it had."""
+    """A leg of the way: its number, its start, and how many re-check notes it had."""
 
     n: int
     since: Moment
@@ -172,7 +172,7 @@ class derived(Generic[T]):  # noqa: N801  used as a decorator, as `functools.cac
 
 @dataclass(frozen=True)
 class Job:
-    """The state of one job. What is derived from it is worked out once, on first use."""
+    """The state of one job. Derived values are worked out once, on first use."""
 
     ref: int
     book: "Book"
@@ -188,7 +188,7 @@ class Job:
     asked: Asked | None = None
     pending: Pending | None = None
     theirs: Pending | None = None
-    """A weight that somebody else than the driver gave, read back to them."""
+    """A weight from somebody other than the driver, read back to them."""
     paused: Moment | None = None
     paused_why: str = ""
     skips: tuple[Skip, ...] = ()
@@ -196,7 +196,7 @@ class Job:
     last: str = ""
     unclear: int = 0
     unclear_to: tuple[str, int] = ("", 0)
-    """Who else was not understood, and how often running."""
+    """Somebody else who was not understood, and how often in a row."""
     at_vehicle: str | None = None
     handoff: str | None = None
     section: str = ""
@@ -220,9 +220,9 @@ class Job:
     aboard_seq: int = -1
 
     def with_(self, **changes: Any) -> "Job":  # noqa: ANN401 - fields are of several types
-        """Return this job with some of its state changed; what was derived is left behind.
+        """Return this job with some of its state changed, without its derived values.
 
-        A job is made anew with every entry, and `dataclasses.replace` calls the constructor with
+        Every entry makes a new job, and `dataclasses.replace` calls the constructor with
         thirty fields each time: this copies them. Where nothing changed that decides which item
         is next, that is kept too.
 
@@ -271,21 +271,21 @@ class Job:
 
     @derived
     def memo(self) -> dict[str, Any]:
-        """What others have worked out of this job, each under a name of its own."""
+        """Values that other modules derive from this job, each under a name of its own."""
         return {}
 
     @property
     def is_damaged(self) -> bool:
         """It is damaged or flooded, may be, or was released from danger.
 
-        The safety rules have their own (`flows/rules/world.py`), apart on purpose: they judge
-        what is worked out here.
+        The safety rules have a copy of their own (`flows/rules/world.py`), apart on purpose: they
+        judge the answers given here.
         """
         return self.value("history") != "breakdown" or self.acts["danger"] == "released"
 
     @derived
     def kept(self) -> dict[str, Any]:
-        """What others have worked out of no more than what decides which item is next."""
+        """Values that other modules derive from only the state that decides the next item."""
         return {}
 
     @derived
@@ -304,7 +304,7 @@ class Job:
 
     @property
     def pull_word(self) -> str | None:
-        """The pull's word while it stands; None when it is not known or stale."""
+        """The pull's word; None when it is not known or stale."""
         if self.pull is None or not self.pull_stands:
             return None
         return str(self.pull.result["word"])
@@ -317,21 +317,21 @@ class Job:
         )
 
     def lift_by(self, by: str) -> str | None:
-        """Return the word of the lift that stands, by this; None when it is not known or stale."""
+        """Return the word of the lift by this; None when it is not known or stale."""
         if self.lift is None or not self.lift_stands or self.lift.result["by"] != by:
             return None
         return str(self.lift.result["word"])
 
     @property
     def verdict(self) -> str | None:
-        """The margin's word while it stands; None when it is not known or stale."""
+        """The margin's word; None when it is not known or stale."""
         if self.margin is None or not self.margin_stands:
             return None
         return str(self.margin.result["verdict"])
 
 
 def without_the_road(job: Job, at: Moment) -> dict[str, Any]:
-    """Return an alarm and what was put off with the time on the road left out of their clocks."""
+    """Return the alarm and deferred items with the time on the road left out of their clocks."""
     since = job.acted.get("rolling")
     if job.acts["rolling"] != "rolling" or since is None or since.boot != at.boot:
         return {}

@@ -1,4 +1,4 @@
-"""The neutral window: when it can have begun at the earliest, its warnings, its end.
+"""The neutral window: its earliest possible start, its warnings, its end.
 
 A hold is "at most". Whatever is unknown, late or in doubt may shorten it, never lengthen it.
 """
@@ -52,7 +52,7 @@ def due_ns(window: "Window", stage: int) -> int | None:
 
 
 def left_ns(window: "Window", at: Moment) -> int:
-    """Return what is left at most [ns], 0 once it has ended or the clock is in doubt."""
+    """Return the most time that can be left [ns], 0 once it has ended or the clock is in doubt."""
     if window.ends_ns is None or window.state != "open" or at.boot != window.boot:
         return 0
     return max(window.ends_ns - at.mono_ns, 0)
@@ -77,9 +77,9 @@ def in_doubt(job: "Job", at: Moment) -> bool:
 def message_lo_ns(job: "Job", heard: Heard, *, is_answer: bool) -> int:
     """Return the earliest moment a message can have been composed [boot ns].
 
-    `job` is the job before the message. Not before the question it answers was asked or, for
-    one that was not asked for, the driver's message before it. A platform stamp earlier than
-    that counts, for the clocks may disagree.
+    `job` is the job before the message. An answer comes no earlier than its question; any other
+    message no earlier than the driver's last. An earlier platform stamp counts, since the clocks
+    may disagree.
     """
     before = job.asked.since(heard.at.boot) if is_answer and job.asked is not None else None
     start = before or job.last_heard or job.opened or heard.at
@@ -116,7 +116,7 @@ def earliest_ns(job: "Job", heard: Heard, when: When | None, *, is_answer: bool)
 
 
 def _on_boot_clock(job: "Job", heard: Heard, claimed_ms: int) -> list[int]:
-    """Return a claimed wall time on the boot clock, through each anchor there is."""
+    """Return a claimed wall time on the boot clock, through each known anchor."""
     anchors = [(heard.at.wall_ms, heard.at.mono_ns)]
     if heard.stamped_ms is not None:
         anchors.append((heard.stamped_ms, heard.at.mono_ns))
@@ -126,22 +126,22 @@ def _on_boot_clock(job: "Job", heard: Heard, claimed_ms: int) -> list[int]:
 
 
 def claimed_wall_ms(when: When, at: Moment, stamped_ms: int | None = None) -> int | None:
-    """Return the earliest wall time that a clock reading can mean, of the last six hours.
+    """Return the earliest wall time [ms] in the last six hours at which a clock showed this.
 
-    By our wall clock or by the platform's stamp, for one of them may be wrong. A time that the
-    zone had twice counts as its first; one that is ahead, or longer ago, is no claim at all.
+    By our wall clock or by the platform's stamp, for either may be wrong. A time that the zone
+    had twice counts as the first; a time ahead, or longer ago, is no claim at all.
     """
     found = [
         wall
         for now_ms in {at.wall_ms, at.wall_ms if stamped_ms is None else stamped_ms}
         for clock in when.clocks
-        for wall in _readings(clock, at, now_ms)
+        for wall in _wall_times(clock, at, now_ms)
     ]
     return min(found, default=None)
 
 
 def claim(when: When) -> dict[str, object]:
-    """Return a claimed time as the record keeps it: minutes ago, or what the clock showed."""
+    """Return a claimed time as the record keeps it: minutes ago, or the time on the clock."""
     return {"clock": _shown(when)} if when.ago_min is None else {"ago_min": when.ago_min}
 
 
@@ -154,7 +154,7 @@ def _shown(when: When) -> list[str]:
     return [f"{clock.hour:02d}:{clock.minute:02d}" for clock in when.clocks]
 
 
-def _readings(clock: Clock, at: Moment, now_ms: int) -> Iterator[int]:
+def _wall_times(clock: Clock, at: Moment, now_ms: int) -> Iterator[int]:
     """Yield the wall times of the last six hours at which a clock showed this."""
     ends = [since for since, _ in at.offsets[1:]] + [now_ms + 1]
     for (since, offset_min), end in zip(at.offsets, ends, strict=True):
@@ -167,7 +167,7 @@ def _readings(clock: Clock, at: Moment, now_ms: int) -> Iterator[int]:
 
 
 def is_ahead(when: When, at: Moment, stamped_ms: int | None = None) -> bool:
-    """Say whether a time was said that lies ahead, or in none of the last six hours."""
+    """Say whether the time that was said is ahead, or not in the last six hours."""
     if when.ago_min is not None:
         return when.ago_min < 0
     return claimed_wall_ms(when, at, stamped_ms) is None

@@ -1,7 +1,7 @@
-"""What a job without a card taught, as the beginning of a vehicle card for the owner to approve.
+"""The draft of a vehicle card, from a job that had none, for the owner to complete and approve.
 
-Only what somebody said or measured stands in it, each with its source; what was assumed does not.
-What a card needs beside that is listed to be filled in, and until then it is no card.
+It has only values that somebody said or measured, each with its source, and none that was
+assumed. It lists the other fields that a card needs; until they are filled in it is no card.
 """
 
 from collections.abc import Iterator
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 FIELDS: Final = ("powertrain", "drive", "weight_class", "twelve_volt")
 _FACT_OF: Final = {"twelve_volt": "twelve_volt_kind"}
 SOURCED: Final = frozenset({"drive", "twelve_volt"})
-"""Of these fields a card names the source."""
+"""Fields for which a card names the source."""
 
 
 def draft(job: "Job") -> str:
@@ -27,7 +27,7 @@ def draft(job: "Job") -> str:
     Raises
     ------
     FlowError
-        Where a card was used, or nothing is known that a card could hold.
+        Where the job has a card, or knows nothing that a card could hold.
     """
     words = card_words()["draft"]
     card = chosen_card(job)
@@ -40,7 +40,7 @@ def draft(job: "Job") -> str:
 
 
 def _known(job: "Job") -> Iterator[tuple[str, str]]:
-    """Yield the fields of a card that somebody said, for sure."""
+    """Yield the fields of a card that are known for sure."""
     for field in FIELDS:
         value = job.sure(_FACT_OF.get(field, field))
         if value is not None and value not in {"any", "not_known"}:
@@ -48,7 +48,7 @@ def _known(job: "Job") -> Iterator[tuple[str, str]]:
 
 
 def _notes(job: "Job") -> Iterator[tuple[str, str]]:
-    """Yield what has no field of its own yet, in words, with its rank."""
+    """Yield findings that have no field of their own, in words, with their rank."""
     words, weight = card_words()["draft"], job.sure("weight")
     if weight is not None:
         is_scaled = job.value("weight_how") == "ticket"
@@ -56,13 +56,13 @@ def _notes(job: "Job") -> Iterator[tuple[str, str]]:
         yield words["scaled" if is_scaled else "weight"].format(lb=weight), rank
     if job.sure("point_shown") == "yes":
         yield words["point"].format(end=job.value("facing") or words["an_end"]), "practice"
-    held = held_min(job)
-    if held:
-        yield words["held"].format(minutes=held), "measured"
+    seen_min = hold_seen_min(job)
+    if seen_min:
+        yield words["held"].format(minutes=seen_min), "measured"
 
 
-def held_min(job: "Job") -> int:
-    """Return for how long neutral was seen to hold [minutes], 0 where that was not seen."""
+def hold_seen_min(job: "Job") -> int:
+    """Return how long neutral was seen to hold [minutes], 0 where nobody saw it."""
     window = job.window
     if window is None or window.state != "closed" or window.state_ns <= window.earliest_ns:
         return 0

@@ -1,4 +1,4 @@
-"""The figures of what carries an axle: a truck that lifts one end, and dollies under the other."""
+"""The figures of a lift: a truck that lifts one end, and dollies under the other."""
 
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
@@ -17,12 +17,12 @@ NO_DOLLIES = Dollies(0)
 
 
 def conclude_lift(job: "Job", by: str) -> dict[str, Any] | None:
-    """Compute what carries an axle, and return its record; None while no truck is known.
+    """Compute a lift, and return its record; None while no truck is known.
 
     Parameters
     ----------
     job
-        The job as it stands.
+        The job.
     by
         "second_truck", which lifts the end at the truck and puts dollies under the other axle,
         or "dollies", those of the truck itself, under whichever axle does not roll.
@@ -31,10 +31,10 @@ def conclude_lift(job: "Job", by: str) -> dict[str, Any] | None:
 
 
 def _by_second_truck(job: "Job") -> dict[str, Any] | None:
-    """What hangs and what rolls, each held against its limits.
+    """Return the lift by a second truck: the hanging and the rolling axle against their limits.
 
     Half of the scaled front axle is a trade standard and not law. The lift goes up extended, so
-    every limit counts there; retracted stands beside it where the card rates that end too.
+    every limit counts there; retracted is listed too where the card rates that end.
     """
     card = job.book.library.trucks.get(job.value("second_truck") or "")
     truck = None if card is None else lifter(card)
@@ -48,7 +48,7 @@ def _by_second_truck(job: "Job") -> dict[str, Any] | None:
 
 
 def _by_dollies(job: "Job") -> dict[str, Any] | None:
-    """The heavier axle at its worst share, held against the set of dollies."""
+    """Return the lift by dollies alone: the heavier axle at its worst share against the set."""
     truck = job.value("truck")
     if truck not in job.book.library.trucks:
         return None
@@ -62,7 +62,7 @@ def _by_dollies(job: "Job") -> dict[str, Any] | None:
 def _record(
     job: "Job", by: str, truck: str, held: tuple[Held, ...], source: str
 ) -> dict[str, Any]:
-    """Return a lift as the record keeps it; "close" from the company's own part of a limit on."""
+    """Return a lift as the record keeps it; "close" from the company's percentage of a limit on."""
     governing = max(held, key=_used)
     close_at = job.book.library.company.close_at_pct
     is_over = any(one.left < 0 for one in held)

@@ -32,15 +32,15 @@ if TYPE_CHECKING:
 
 MOST_LOAD_LB = {"pickup": 2_000, "van": 2_000}
 OTHER_LOAD_LB = 500
-"""Ours: the most load to reckon with by kind [lb], about what its tyres and springs carry."""
+"""Ours: the most load to plan for by kind [lb], about as much as its tyres and springs carry."""
 SPARE_LOADS = 2
-"""With so many times the load to spare no load changes the word: ours, more than any lever."""
+"""Ours: with this many times the load to spare, no load has the leverage to change the word."""
 SHARES_PM = (100, 900)
-"""What the margin takes for a front axle's share [per mille]; a load beyond that is far over."""
+"""The front axle shares [per mille] that the margin takes; a load beyond them is far over."""
 PERSON_LB = 200
 """Ours: a person in the cab with their things [lb]."""
 CAB_IN = 60
-"""Ours: where the cab's seats are behind the front axle, where no ticket says [in]."""
+"""Ours: the cab's seats behind the front axle [in], where no ticket says."""
 PASSENGERS = {"one": 1, "two": 2, "three": 3}
 NO_DECK_IN = 1
 MOST_PIECE_LB = 10_000
@@ -52,10 +52,10 @@ def margin_inputs_known(job: "Job") -> bool:
 
 
 def conclude_margin(job: "Job") -> dict[str, Any]:
-    """Compute the margin from what is known and return its record.
+    """Compute the margin of a job and return its record.
 
-    Beside the margin it says for which part of the class table this truck is over, and of a
-    margin that is close what each open fact would do to it.
+    It also has the part of the class table for which this truck is over [per mille], and for a
+    close margin the effect of each open fact.
     """
     answer = worst_of(margins_of(job))
     record = {
@@ -72,7 +72,7 @@ def conclude_margin(job: "Job") -> dict[str, Any]:
 
 
 def _load_matters(job: "Job", answer: Margin) -> bool:
-    """Say whether what may be in it and on its bed, which nobody named, would change the word."""
+    """Say whether a load in it or on its bed, which nobody named, would change the word."""
     most = most_load_lb(job)
     spare = answer.governing_margin_lb
     is_open = job.value("load_lb") is None and job.value("weight_how") != "ticket"
@@ -87,7 +87,7 @@ def drawing_of(job: "Job") -> str:
 
 
 def margin_named(job: "Job") -> tuple[Margin, str, str]:
-    """Return the margin, and what truck and vehicle are called."""
+    """Return the margin, and the names of truck and vehicle."""
     card = chosen_card(job)
     vehicle = word("vehicle") if card is None else card.name
     truck = job.book.library.trucks[job.value("truck")].name
@@ -102,7 +102,7 @@ def _drawn(answer: Margin, truck: str, vehicle: str) -> str:
 
 
 def margins_of(job: "Job") -> tuple[Margin, ...]:
-    """Return the margin from what is known, for each end that may be at the headboard.
+    """Return the margin of a job, for each end that may be at the headboard.
 
     An assumed powertrain or drive counts as every row of the class table it could be.
     """
@@ -110,12 +110,12 @@ def margins_of(job: "Job") -> tuple[Margin, ...]:
 
 
 def worst_of(answers: tuple[Margin, ...]) -> Margin:
-    """Return the worst answer: what is not known of a job is reckoned every way."""
+    """Return the worst answer: unknown facts are computed every way."""
     return max(answers, key=_severity)
 
 
 def narrowed(job: "Job") -> tuple[Narrowing, ...]:
-    """Return what each open fact would do to the margin, the one that narrows most first."""
+    """Return the effect of each open fact on the margin, the strongest first."""
     return narrowing(known_of(job), lambda plan: worst_of(_margins(job, _loaded(job, plan))))
 
 
@@ -140,8 +140,7 @@ def ways_of(job: "Job") -> tuple[bool, ...]:
 def _carrying(truck: Truck, aboard: tuple[Aboard, ...]) -> Truck:
     """Return the truck with other jobs' vehicles on it: their weight, and no deck left.
 
-    One vehicle has the deck. What a second could stand on beside it is not reckoned: no room
-    is the cautious side.
+    One vehicle has the whole deck: no room for a second is the cautious assumption.
     """
     if not aboard:
         return truck
@@ -154,7 +153,7 @@ def _carrying(truck: Truck, aboard: tuple[Aboard, ...]) -> Truck:
 
 
 def _with_passengers(truck: Truck, number: int) -> Truck:
-    """Return the truck with people in the cab who were not on the scale, beside the driver."""
+    """Return the truck with the passengers in the cab who were not on the scale."""
     if not number:
         return truck
     seats = next((one.at_in for one in truck.aboard if one.person), CAB_IN)
@@ -163,7 +162,7 @@ def _with_passengers(truck: Truck, number: int) -> Truck:
 
 
 def _in_pieces(weight_lb: int) -> list[int]:
-    """Return a weight in parts that a piece may have.
+    """Return a weight in parts no heavier than a piece may be.
 
     Examples
     --------
@@ -184,9 +183,9 @@ def _severity(answer: Margin) -> tuple[int, int]:
 
 @lru_cache(maxsize=16)
 def legal_of(company: CompanyCard) -> Legal:
-    """Return what the law allows: the strictest of federal law and every state on the card.
+    """Return the legal limits: the strictest of federal law and every state on the card.
 
-    Where the job is, is words; so a limit of any state the company drives in counts.
+    The place of a job is free words, so the limits of every state the company drives in count.
     """
     limits = (FEDERAL, *company.limits)
     known, sources = {}, []
@@ -201,9 +200,9 @@ def legal_of(company: CompanyCard) -> Legal:
 
 
 def plan_of(job: "Job") -> PlanningWeight:
-    """What to reckon with: the class for what nobody measured, the card for what it says.
+    """Return the planning weight: from the card where it says, else from the class.
 
-    What is in it and on its bed comes on top, but of a weight that was scaled as it stands.
+    A load in it or on its bed comes on top, except where its whole weight was scaled.
     """
     return _loaded(job, known_of(job).plan())
 
@@ -216,7 +215,7 @@ def _loaded(job: "Job", plan: PlanningWeight) -> PlanningWeight:
 
 
 def _holding(job: "Job", plan: PlanningWeight, load_lb: int) -> PlanningWeight:
-    """Add a load: of a pickup, or of what may be one, on its bed, else in it."""
+    """Add a load: on the bed of a pickup, or a possible pickup, else inside."""
     is_pickup = "pickup" in _families(job)
     loaded = plan.adding(bed_lb=load_lb) if is_pickup else plan.adding(contents_lb=load_lb)
     low, high = SHARES_PM
@@ -225,17 +224,17 @@ def _holding(job: "Job", plan: PlanningWeight, load_lb: int) -> PlanningWeight:
 
 
 def most_load_lb(job: "Job") -> int:
-    """Return the most that is taken to be in it or on its bed [lb], as long as nobody says."""
+    """Return the most load in it or on its bed to plan for [lb], as long as nobody says."""
     return max(MOST_LOAD_LB.get(family, OTHER_LOAD_LB) for family in _families(job))
 
 
 def _families(job: "Job") -> set[str]:
-    """Return the kinds that it may be, by its class, its card or what was said."""
+    """Return the kinds that it may be, by its class, its card or its family."""
     return {family_of(one) for one in _classes(job, chosen_card(job))}
 
 
 def known_of(job: "Job") -> Known:
-    """Return what is known of the vehicle's weight, for the figures."""
+    """Return the known facts of the vehicle's weight, for the figures."""
     card = chosen_card(job)
     powertrain: Powertrain | None = job.sure("powertrain")
     drive: Drive | None = job.sure("drive")
@@ -243,7 +242,7 @@ def known_of(job: "Job") -> Known:
 
 
 def _classes(job: "Job", card: VehicleCard | None) -> tuple[str, ...]:
-    """Classes that are left: the chosen one, the card's, those of the family, or all."""
+    """Return the classes that are left: the chosen class, the card's, the family's, or all."""
     chosen = job.value("weight_class")
     if chosen in class_ids():
         return (str(chosen),)

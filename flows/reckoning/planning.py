@@ -1,9 +1,9 @@
-"""The pull planned before neutral: what it takes against the winch, how long against the hold.
+"""The pull planned before neutral: its load against the winch, its time against the hold.
 
 The load comes from weight, ground and slope, up the deck's own tilt, with the supplier sheet's
-reserve. It is held against the winch on the layer that is wound last, where it is weakest. The
-time is reckoned on the first layers of the rope, where the line is slowest, for the whole rope
-unless somebody said how far it is. Half of the shortest hold that the card gives is planned for.
+reserve. It is compared with the winch on the last layer, where it is weakest. The time is
+computed on the first layers of the rope, where the line is slowest, for the whole rope unless
+somebody said how far it is. The plan uses half of the shortest hold that the card gives.
 """
 
 from collections.abc import Callable
@@ -29,16 +29,16 @@ SURFACES: Final = {
     "sand": (COMMONWEALTH, "loose sand"),
     "mud": (SUPPLIER, "mud to the hub"),
 }
-"""The table and surface for each ground: of what was read, the one that asks for most."""
+"""The table and surface for each ground: of the published tables, the most demanding."""
 TILT_PCT: Final = 30
 """Ours: the grade of a tilted deck where the truck's card does not say, seventeen degrees."""
 DOWNHILL_PCT: Final = 15
-"""Ours: the road's grade where it stands downhill of the truck; a steep road."""
+"""Ours: the road's grade where it is downhill of the truck; a steep road."""
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What a pull is planned with: load, parts of line, distance, times.
+    """The inputs of a planned pull: load, parts of line, distance, times.
 
     `distance_ft` is None for the whole rope, `is_said` whether anybody was asked.
     """
@@ -55,12 +55,12 @@ UNPLANNED: Final = {"word": "unknown", "inputs": {}, "source": "truck card"}
 
 
 def conclude_pull(job: "Job") -> dict[str, Any]:
-    """Plan the pull from what is known and return its record, in whole units.
+    """Plan the pull of a job and return its record, in whole units.
 
-    Its word is "fits"; "weak", where the winch is too weak with the parts of line there are;
+    Its word is "fits"; "weak", where the winch is too weak with this many parts of line;
     "far", where the whole rope takes too long and nobody said how far it is; "long", where the
-    distance that was said takes too long; "unknown" on a truck whose card has no winch, or one
-    that the figures do not take.
+    distance that was said takes too long; "unknown" on a truck whose card has no winch, or a
+    winch that the figures do not take.
     """
     truck = job.book.library.trucks[job.value("truck")]
     if truck.winch is None:
@@ -103,7 +103,7 @@ def shortest_hold(job: "Job") -> int | None:
 
 
 def longest_ft(one: Winch, parts: int = 1) -> int:
-    """Return how far so many parts of its rope reach [ft], the turns kept on the drum off.
+    """Return how far this many parts of its rope reach [ft], without the turns kept on the drum.
 
     Examples
     --------
@@ -122,7 +122,7 @@ def longest_ft(one: Winch, parts: int = 1) -> int:
 
 
 def _planned(one: Winch, asked: Asked) -> dict[str, Any]:
-    """Return the plan's word and numbers; the winch has to be stronger than the line is loaded."""
+    """Return the plan's word and numbers; the winch must be stronger than the line's load."""
     layer = one.layer_at(0)
     line_lb, rating_lb = ceil(army_line(Fraction(asked.load_lb), asked.parts)), one.pull_lb(layer)
     whole_ft = longest_ft(one, asked.parts)

@@ -1,1 +1,1 @@
-"""What is asked, and when: sections, items, conditions."""
+"""The questions and steps, and when each is wanted: sections, items, conditions."""

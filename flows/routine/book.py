@@ -1,4 +1,4 @@
-"""What a job is run by: its routine and the company's cards."""
+"""The book that a job runs by: its routine and the company's cards."""
 
 from dataclasses import dataclass
 

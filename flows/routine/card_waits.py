@@ -1,7 +1,7 @@
-"""Waits: how long a card asks to wait after an act, and whether that time has passed.
+"""Waits: how long a card says to wait after an act, and whether that time has passed.
 
-A wait is "at least". It counts from when the last of its acts was said, the late end of the time
-in which that act can have been done; elapsed time that cannot be trusted starts it again.
+A wait is "at least". It counts from when its last act was reported, the latest time at which that
+act can have been done; it starts again where elapsed time cannot be trusted.
 """
 
 from collections.abc import Callable, Mapping
@@ -38,7 +38,7 @@ MINUTES: Mapping[str, Callable[["VehicleCard | None"], int]] = {
 
 
 def minutes(job: "Job", item: "WaitStep") -> int:
-    """Return how long is waited at a step [minutes]."""
+    """Return how long to wait at a step [minutes]."""
     card = chosen_card(job)
     return MINUTES[item.waits](card)
 
@@ -46,8 +46,8 @@ def minutes(job: "Job", item: "WaitStep") -> int:
 def due_ns(job: "Job", item: "WaitStep", at: Moment) -> int:
     """Return when a wait is over [boot ns], as known at a moment.
 
-    Of an act said before the last start of the clock nothing is known but that it is past: the
-    time counts from when the wait was asked for since, or from now.
+    An act reported before the clock last restarted has no known time: the wait counts from when
+    it was asked for since, or from now.
     """
     asked = job.asked
     if asked is not None and (asked.item, asked.detail) == (item.id, OVER):
@@ -67,5 +67,5 @@ def _begun_ns(job: "Job", acted: Moment, at: Moment) -> int:
 
 
 def left_ns(job: "Job", item: "WaitStep", at: Moment) -> int:
-    """Return what is left of a wait [ns], 0 once it is over."""
+    """Return the time left of a wait [ns], 0 once it is over."""
     return max(due_ns(job, item, at) - at.mono_ns, 0)

@@ -20,7 +20,7 @@ from flows.routine.sections.road import ROAD, ROLLING
 from flows.routine.sections.scene import SCENE
 from flows.routine.sections.secure import SECURE
 from flows.routine.sections.skate import SKATE, SLIDE
-from flows.routine.sections.turn import TURN
+from flows.routine.sections.turn_round import TURN_ROUND
 from flows.routine.sections.vehicle import MARGIN, VEHICLE
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Routine:
-    """Ordered sections. `first` ones come before everything whenever they apply."""
+    """Ordered sections. Those in `first` come before all others whenever they apply."""
 
     id: str
     sections: tuple[Section, ...]
@@ -64,7 +64,7 @@ class Routine:
     def open_items(self, job: "Job") -> Iterator[Item]:
         """Yield, in the order they are asked, the items that are wanted and not settled.
 
-        What was put off comes back by itself before the next gate.
+        A deferred item comes back by itself before the next gate.
         """
         later = {one.item for one in job.deferred}
         waiting: list[Item] = []
@@ -147,7 +147,7 @@ CARRY = Routine(
         ACCESS,
         POWER,
         CORD,
-        TURN,
+        TURN_ROUND,
         PLAN,
         ATTACH,
         SKATE,

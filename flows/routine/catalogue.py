@@ -3,12 +3,12 @@
 from collections.abc import Mapping
 
 from flows.routine.condition import Condition
-from flows.routine.conditions import electrics, general, holding, lifting, road, turning, waking
+from flows.routine.conditions import electrics, general, holding, lifting, road, under, waking
 
 _TABLES = (
     vars(general),
     vars(holding),
-    vars(turning),
+    vars(under),
     vars(lifting),
     vars(road),
     vars(electrics),

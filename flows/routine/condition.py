@@ -1,7 +1,7 @@
-"""Conditions: small named predicates over what is known, with what each one reads.
+"""Conditions: small named predicates over a job, each with the facts it reads.
 
-A condition sees facts through a view that raises on a fact it did not declare, so what an
-item depends on can be listed, drawn and explored.
+A condition sees facts through a view that raises on a fact it did not declare, so the facts
+under an item can be listed, drawn and explored.
 """
 
 from collections.abc import Callable, Iterable
@@ -20,7 +20,7 @@ class UndeclaredReadError(FlowError):
 
 
 class View:
-    """What one condition may see of a job."""
+    """The part of a job that one condition may see."""
 
     __slots__ = ("_job", "_name", "_reads")
 
@@ -76,31 +76,31 @@ class View:
 
     @property
     def verdict(self) -> str | None:
-        """The margin's word while it stands."""
+        """The margin's word, None without a margin that is up to date."""
         self._declared("margin")
         return self._job.verdict
 
     def lift(self, by: str) -> str | None:
-        """Return the word of the lift that stands, by a second truck or by dollies alone."""
+        """Return the word of the lift, by a second truck or by dollies alone."""
         self._declared("lift")
         return self._job.lift_by(by)
 
     @property
     def load_matters(self) -> bool:
-        """What may be in the vehicle would change the margin's word, which stands."""
+        """A load that may be in the vehicle would change the margin's word."""
         self._declared("margin")
         margin = self._job.margin
         return self._job.verdict is not None and bool(margin and margin.result.get("load_matters"))
 
     @property
     def pull(self) -> str | None:
-        """The word of the planned pull while it stands."""
+        """The word of the planned pull, None without a plan that is up to date."""
         self._declared("pull")
         return self._job.pull_word
 
     @property
     def owner_decided(self) -> bool:
-        """An owner decided against or beyond the margin that stands."""
+        """An owner decided against or beyond the margin."""
         self._declared("margin")
         return self._job.override is not None
 
@@ -124,7 +124,7 @@ class View:
 
 
 class Condition:
-    """A named predicate over a job; `&`, `|` and `~` combine, and keep what they combine.
+    """A named predicate over a job; `&`, `|` and `~` combine conditions and keep the parts.
 
     `made_of` is how a combination is made ("and", "or", "not") and its parts. Its name says the
     same, with parentheses around an "and" or an "or" inside another combination: two
@@ -193,7 +193,7 @@ def _parts(one: Condition, how: str) -> tuple[Condition, ...]:
 
 
 def condition(*reads: str) -> Callable[[Callable[[View], bool]], Condition]:
-    """Declare a condition and what it reads; its name is the function's, in words."""
+    """Declare a condition and the facts it reads; its name is the function's, in words."""
     declared = frozenset(reads)
 
     def build(test: Callable[[View], bool]) -> Condition:
@@ -207,9 +207,9 @@ def condition(*reads: str) -> Callable[[Callable[[View], bool]], Condition]:
 def numbered(
     numbers: Iterable[int], *reads: str
 ) -> Callable[[Callable[[View, int], bool]], dict[int, Condition]]:
-    """Declare a condition that there is of each of several things, by their number.
+    """Declare a condition for each of several things, by number.
 
-    Its docstring has ``{n}`` where the number belongs.
+    Its docstring has ``{n}`` in place of the number.
     """
     declared = frozenset(reads)
 

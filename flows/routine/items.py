@@ -1,4 +1,4 @@
-"""Items: what a section asks, has done, computes or waits for. All are data.
+"""Items: the questions, steps, figures and waits of a section. All are data.
 
 Whether an item is settled is derived from facts and act states, never stored: a fact that
 is corrected or an act that is taken back opens its item again by itself.
@@ -17,14 +17,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
-    """What every kind of item has.
+    """The fields that every kind of item has.
 
     Parameters
     ----------
     applies
         When it is wanted at all.
     acts
-        The acts that doing it stands for.
+        The acts that are done with it.
     critical
         Its answer names the state; it cannot be passed by "ok" or "all done".
     repeatable
@@ -32,9 +32,9 @@ class Item:
     usual_s
         How long it usually takes [s]; silence is measured from its end.
     skippable
-        May be left out for a reason. What the safety rules need never is.
+        May be left out for a reason. Never where the safety rules need it.
     deferrable
-        May wait two minutes, or until the next pause. What the safety rules need never does.
+        May wait two minutes, or until the next pause. Never where the safety rules need it.
     """
 
     id: str
@@ -72,9 +72,9 @@ class Question(Item):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step(Item):
-    """Has something done. Settled while its acts stand, or once done if it leaves none.
+    """Has something done. Settled while its acts count as done; without acts, once it is done.
 
-    `of` is what an end is lifted by.
+    `of` is the part that an end is lifted by.
     """
 
     of: str = ""
@@ -98,7 +98,7 @@ class WindowStep(Step):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Photo(Step):
-    """Has a set of photos taken, one message for all of them; they come in any number.
+    """Has a set of photos taken, in one message for all of them; any number may come.
 
     Parameters
     ----------
@@ -111,9 +111,9 @@ class Photo(Step):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WaitStep(Step):
-    """A step that is done when a time has passed, and not before.
+    """A step that is done when enough time has passed, and not before.
 
-    `waits` names how long, in `flows/routine/card_waits.py`; `after` are the acts it counts from.
+    `waits` is a name in `flows/routine/card_waits.py`; `after` has the acts it counts from.
     """
 
     waits: str
@@ -133,7 +133,7 @@ class Figure(Item):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PullPlan(Figure):
-    """The figure of the pull: what it takes against the winch and the neutral hold."""
+    """The figure of the pull: its load against the winch, its time against the neutral hold."""
 
     @override
     def settled(self, job: "Job") -> bool:
@@ -142,7 +142,7 @@ class PullPlan(Figure):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiftPlan(Figure):
-    """The figure of what carries an axle: a second truck with its dollies, or dollies alone."""
+    """The figure of a lift: an axle on a second truck with its dollies, or on dollies alone."""
 
     by: Literal["second_truck", "dollies"]
 
@@ -155,7 +155,7 @@ class LiftPlan(Figure):
 class Option:
     """One way on from a gate: facts it asks for again, or a hand-off, or the end.
 
-    `moves_truck`: the truck stands elsewhere then, and what hung on it is in doubt.
+    `moves_truck`: the truck is moved, and a line between it and the vehicle is in doubt.
     """
 
     id: str
@@ -178,7 +178,7 @@ class Gate(Item):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HandOff(Item):
-    """The end of what this routine can do: someone named takes the vehicle over."""
+    """The limit of this routine: somebody who is named takes the vehicle over."""
 
     @override
     def settled(self, job: "Job") -> bool:

@@ -1,4 +1,4 @@
-"""Ways into neutral: which one of a card works with what is known of the vehicle."""
+"""Ways into neutral: which of a card's ways works in the vehicle's present state."""
 
 from typing import TYPE_CHECKING
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 def usable_way(card: "VehicleCard", *, ready_off: bool, dead: bool) -> "NeutralWay | None":
-    """Return the first way of a card that works, None where none does.
+    """Return the first of a card's ways that works, None where none does.
 
     Parameters
     ----------
@@ -35,8 +35,8 @@ def usable_way(card: "VehicleCard", *, ready_off: bool, dead: bool) -> "NeutralW
 def is_left(card: "VehicleCard | None", *, ready_off: bool, dead: bool) -> bool:
     """Say whether some way into neutral works.
 
-    Without a card, or with one that knows no way, the owner's manual gives it: it is taken to
-    need the ready indication, and so a vehicle that wakes.
+    Without a card, or without a way on the card, the owner's manual gives the way: assume that
+    it needs the ready indication, and so a vehicle that wakes.
     """
     if card is None or not card.neutral:
         return not (ready_off or dead)
@@ -49,7 +49,7 @@ def stays_dark(damaged: bool, isolations: "Iterable[str]") -> bool:  # noqa: FBT
 
 
 def way_of(job: "Job") -> "NeutralWay | None":
-    """Return the card's way that is taken in a job: the first that works, else the first."""
+    """Return the way of the card that a job uses: the first that works, else the first."""
     card = chosen_card(job)
     if card is None:
         return None

@@ -1,8 +1,8 @@
 """The safety rules S1 to S16, as monitors over facts, act states and messages.
 
-They know nothing of items or sections: a new section cannot slip past them. `allows` judges
-one act that a message asks for; `turn_holds` judges a whole turn. Each rule stands here once,
-in the order of the routine's table, and says in one sentence why it refuses.
+They know nothing of items or sections: a new section cannot slip past them. `refusal` judges
+one act that a message asks for; `broken` judges a whole turn. Each rule is here once, in order of
+its number, and says in one sentence why it refuses.
 """
 
 from collections.abc import Callable, Iterable, Sequence
@@ -20,7 +20,7 @@ from flows.job.acts import (
     WHEELS,
 )
 from flows.rules.securement import left_standing, untied
-from flows.rules.world import Turned, World
+from flows.rules.world import TurnSeen, World
 
 LETS_ROLL = frozenset(
     {"neutral_selected", "wheels_freed", "chocks_out", "skates_under", "off_deck", "set_down",
@@ -196,7 +196,7 @@ def _s8(world: World, act: str, _of: str | None) -> str | None:
 
 
 TAKES_OFF = frozenset({"hooked", "line_on", "tension_on", "neutral_selected", "job_closed"})
-"""What takes a vehicle off the truck again: where it is dropped no margin bars that."""
+"""Acts that take a vehicle off the truck again: no margin bars them at the drop."""
 PAST_THE_MARGIN = frozenset(
     {"hooked", "line_on", "tension_on", "neutral_selected", "winch_moves", "departs", "job_closed"}
     | LIFTS
@@ -230,7 +230,7 @@ _ON_NEUTRAL = frozenset({"chocks_out", "winch_moves", "pays_out"})
 
 
 def _s10(world: World, act: str, _of: str | None) -> str | None:
-    """In Park on skates, or with all wheels carried, no neutral hold is leant on."""
+    """In Park on skates, or with all wheels carried, nothing depends on the neutral hold."""
     leans = {"winch_moves", "pays_out"} if world.is_carried else _ON_NEUTRAL
     if act not in leans or world.slides:
         return None
@@ -312,14 +312,14 @@ NEVER_SKIPPED = frozenset(
 )  # fmt: skip
 
 
-def broken(turn: Turned) -> list[str]:
+def broken(turn: TurnSeen) -> list[str]:
     """Return every rule that a turn breaks, each with its reason; empty when all hold.
 
     Examples
     --------
-    >>> from flows.rules.world import Asked, Turned, World
+    >>> from flows.rules.world import Asked, TurnSeen, World
     >>> start = World(facts={"danger": "none"})
-    >>> broken(Turned(start, start, (Asked(acts=("chocks_out",), needs_answer=True),)))
+    >>> broken(TurnSeen(start, start, (Asked(acts=("chocks_out",), needs_answer=True),)))
     ['S2: the line does not hold it in a confirmed neutral', 'S10: no neutral window is open']
     """
     found = [
@@ -336,13 +336,13 @@ def broken(turn: Turned) -> list[str]:
     return found
 
 
-def _danger_understood(turn: Turned) -> str | None:
+def _danger_understood(turn: TurnSeen) -> str | None:
     if turn.danger_named and turn.after.acts["danger"] != "seen":
         return "a danger word was not understood"
     return None
 
 
-def _released_by_whom(turn: Turned) -> str | None:
+def _released_by_whom(turn: TurnSeen) -> str | None:
     """A release names who gave it, and comes after the danger."""
     if turn.released is None:
         return None
@@ -352,8 +352,8 @@ def _released_by_whom(turn: Turned) -> str | None:
     return None if is_after else "released at a time before the danger was seen"
 
 
-def _pulls_on(turn: Turned) -> str | None:
-    """While the winch moves and the pull no longer stands, the turn says to stop it."""
+def _pulls_on(turn: TurnSeen) -> str | None:
+    """While the winch moves and a condition for the pull is not met, the turn says to stop it."""
     if turn.after.acts["winch"] == "still" or turn.after.pull_stands:
         return None
     asks = [message for message in turn.messages if message.needs_answer and message.to_driver]
@@ -362,14 +362,14 @@ def _pulls_on(turn: Turned) -> str | None:
     return None
 
 
-def _window_never_longer(turn: Turned) -> str | None:
+def _window_never_longer(turn: TurnSeen) -> str | None:
     before, after = turn.window_before_ns, turn.window_after_ns
     if turn.window_serial_same and before is not None and (after is None or after > before):
         return "the window got longer"
     return None
 
 
-def _skips_have_reasons(turn: Turned) -> str | None:
+def _skips_have_reasons(turn: TurnSeen) -> str | None:
     for acts, reason in turn.skipped:
         if not reason.strip():
             return "a critical step was skipped without a reason"
@@ -378,15 +378,15 @@ def _skips_have_reasons(turn: Turned) -> str | None:
     return None
 
 
-def _quiet_while_rolling(turn: Turned) -> str | None:
+def _quiet_while_rolling(turn: TurnSeen) -> str | None:
     if turn.after.acts["rolling"] != "rolling":
         return None
     asking = any(message.needs_answer and message.to_driver for message in turn.messages)
     return "a question was sent while rolling" if asking else None
 
 
-def _tied_down_or_told(turn: Turned) -> str | None:
-    """Who drives off with a load that is not tied down is told so, once, as urgent as can be."""
+def _tied_down_or_told(turn: TurnSeen) -> str | None:
+    """A driver who leaves with a load that is not tied down is told to stop."""
     started = turn.after.acts["rolling"] == "rolling" != turn.before.acts["rolling"]
     if not started or untied(turn.before) is None:
         return None
@@ -394,26 +394,26 @@ def _tied_down_or_told(turn: Turned) -> str | None:
     return None if told else "it drives off, not tied down, and nobody is told"
 
 
-def _resumes_with_words(turn: Turned) -> str | None:
+def _resumes_with_words(turn: TurnSeen) -> str | None:
     if turn.resumed and not turn.said_resume:
         return "it went on after an interruption without saying last and next"
     return None
 
 
-def _reads_back(turn: Turned) -> str | None:
+def _reads_back(turn: TurnSeen) -> str | None:
     for fact, how in turn.decided:
         if how != "read_back":
             return f"{fact} decides and was taken without a read-back"
     return None
 
 
-def _only_owner(turn: Turned) -> str | None:
+def _only_owner(turn: TurnSeen) -> str | None:
     if turn.overridden_by not in {None, "owner"}:
         return f"a {turn.overridden_by} overrode the margin"
     return None
 
 
-_TURN_CHECKS: tuple[tuple[str, Callable[[Turned], str | None]], ...] = (
+_TURN_CHECKS: tuple[tuple[str, Callable[[TurnSeen], str | None]], ...] = (
     ("S1", _danger_understood),
     ("S1", _released_by_whom),
     ("S2", _pulls_on),

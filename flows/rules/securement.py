@@ -1,4 +1,4 @@
-"""What the rules ask of a vehicle that goes on the road, and of one that is left at its place."""
+"""The rules for a vehicle that goes on the road, and for a vehicle that is left at the drop."""
 
 from collections.abc import Mapping
 
@@ -7,7 +7,7 @@ from flows.rules.world import World
 
 
 def untied(world: World) -> str | None:
-    """Return what keeps it from the road: the winch line, or a strap or a chain that is missing.
+    """Return why it may not go on the road: the winch line, a missing strap; None if it may.
 
     Examples
     --------

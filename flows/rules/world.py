@@ -1,4 +1,4 @@
-"""What the safety rules judge by: a job and a turn, reduced to facts, acts and messages."""
+"""The world of the safety rules: a job and a turn, reduced to facts, acts and messages."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -8,26 +8,26 @@ from flows.job.acts import WHEELS, WINCH_RUNS, Acts
 
 @dataclass(frozen=True)
 class World:
-    """What the rules judge by: nothing but facts, act states, the margin and the window.
+    """A job as the rules see it: only facts, act states, the margin and the window.
 
     Parameters
     ----------
     facts
-        Known facts by name; what is missing is not known, and the worst is assumed.
+        Known facts by name; a missing fact is not known, and the worst is assumed.
     isolations
         How many isolations the card's release requires; None where the card says nothing.
     holding_ends, keep_off
         Ends with holding points, and places no hook goes; None without a card.
     verdict, decided_by
-        The margin that stands, and the role that decided against or beyond it.
+        The margin's word, and the role that decided against or beyond it.
     lift
-        The word of the lift that stands: "go", "close" or "no-go".
+        The lift's word: "go", "close" or "no-go".
     window
         "none", "open", "ended", or "unpromised".
     open_skips
         Critical steps left out and not settled.
     donor
-        What boosts: "combustion", "electric" or "pack".
+        The donor: "combustion", "electric" or "pack".
     """
 
     facts: Mapping[str, str] = field(default_factory=dict)
@@ -57,13 +57,13 @@ class World:
 
     @property
     def line_holds(self) -> bool:
-        """A tensioned line holds it: level with or downhill of the truck, never else."""
+        """A tensioned line holds it: only level with or downhill of the truck."""
         tied = all(self.acts[part] == "on" for part in ("hook", "line", "tension"))
         return tied and self.fact("slope") in {"level", "downhill"}
 
     @property
     def slides(self) -> bool:
-        """It never left Park, and stands on skates or strapped dollies where Park holds it."""
+        """It never left Park, with skates or strapped dollies where Park holds it."""
         braked = self.acts["dollies"] == "braked" and self.acts["dolly_straps"] == "on"
         carried = self.acts["skates"] == "under" or braked
         return carried and self.acts["gear"] in {"as_found", "park"}
@@ -75,7 +75,7 @@ class World:
 
     @property
     def pull_stands(self) -> bool:
-        """The winch runs with all that it needs: line, empty path, and what lets it go."""
+        """The winch runs with everything it needs: line, empty path, a vehicle free to move."""
         stands = self.line_holds and self.acts["path"] == "empty" and self.acts["danger"] != "seen"
         lets_go = self.window in {"open", "unpromised"} or self.slides
         rolls = self.is_under or self.fact("wheels") in {None, "roll"}
@@ -100,7 +100,7 @@ class World:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One message as the rules see it: the acts it asks for, its weight, whether it asks."""
+    """A message as the rules see it: the acts it asks for, its priority, whether it asks."""
 
     acts: tuple[str, ...] = ()
     priority: str = "reply"
@@ -111,13 +111,13 @@ class Asked:
 
 
 @dataclass(frozen=True)
-class Turned:
+class TurnSeen:
     """A whole turn as the rules see it.
 
     Parameters
     ----------
     heard_words
-        The universal words and danger signs that were in what was said.
+        The universal words and danger signs in the message.
     decided
         Deciding facts that became known in this turn, and how: only "read_back" counts.
     resumed

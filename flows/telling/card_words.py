@@ -10,7 +10,7 @@ from flows.job.facts import CARDS_OFFERED
 from flows.job.state import Job
 from flows.measures.say import plain_minutes
 from flows.routine import card_waits
-from flows.routine.conditions.turning import gear_rides_along
+from flows.routine.conditions.under import gear_rides_along
 from flows.routine.conditions.waking import no_way_is_left
 from flows.routine.items import WaitStep
 from flows.routine.neutral_ways import way_of

@@ -109,7 +109,7 @@ def _hear(t: Turning, heard: Heard) -> None:
         is_danger = tells_danger(heard.text, heard.tap)
         if is_danger or not heard.is_part:
             t.answer_sender("danger_outside" if is_danger else "over")
-    elif heard.media is not None or heard.place is not None:
+    elif heard.media is not None or heard.position is not None:
         media.keep(t, heard)
         if heard.spoken is not None:
             _spoke(t, heard, heard.spoken)

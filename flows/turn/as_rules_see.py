@@ -10,7 +10,7 @@ from flows.job.facts import FACTS
 from flows.job.intents import Danger
 from flows.job.state import Job
 from flows.routine.items import Gate, Item, Question, Step
-from flows.rules.world import Asked, Turned, World
+from flows.rules.world import Asked, TurnSeen, World
 from flows.telling.reply import Reply
 from flows.turn.turning import Turning
 
@@ -81,11 +81,11 @@ def asked(reply: Reply) -> Asked:
     )
 
 
-def turned(t: Turning) -> Turned:
+def turned(t: Turning) -> TurnSeen:
     """Return a turn as the rules see it."""
     before, after = t.before.window, t.job.window
     same = before is not None and after is not None and before.serial == after.serial
-    return Turned(
+    return TurnSeen(
         before=world(t.before),
         after=world(t.job),
         messages=tuple(asked(reply) for reply in t.replies),

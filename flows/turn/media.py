@@ -5,7 +5,7 @@ its bytes are kept; where a channel fetches those later, the receipt is recorded
 """
 
 from flows.job.entries import Private
-from flows.job.events import Heard, Media, Place, Told
+from flows.job.events import Heard, Media, Position, Told
 from flows.measures.say import say_number
 from flows.routine.items import Item, Photo
 from flows.turn import effects
@@ -14,16 +14,16 @@ from flows.turn.turning import BOT, Turning
 
 def keep(t: Turning, heard: Heard) -> None:
     """Record what came beside words, and say what it counts for."""
-    if heard.place is not None:
-        _keep_place(t, heard.place)
+    if heard.position is not None:
+        _keep_position(t, heard.position)
     elif heard.media is not None:
         _take(t, heard.media)
 
 
-def _keep_place(t: Turning, place: Place) -> None:
+def _keep_position(t: Turning, position: Position) -> None:
     """Record a position, which is the place of the job too."""
-    body = {"lat_udeg": place.lat_udeg, "lon_udeg": place.lon_udeg, "label": place.label}
-    shown = place.label or f"{place.lat_udeg},{place.lon_udeg} microdegrees"
+    body = {"lat_udeg": position.lat_udeg, "lon_udeg": position.lon_udeg, "label": position.label}
+    shown = position.label or f"{position.lat_udeg},{position.lon_udeg} microdegrees"
     t.note("media", kind="place", place=Private(body))
     effects.give(t, "place", shown, "typed", "open.place")
     t.answer_sender("place_kept")

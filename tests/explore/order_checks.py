@@ -16,7 +16,7 @@ from flows.routine.conditions import (
     general as g,
     holding as h,
     road as r,
-    turning as t,
+    under as u,
     waking as w,
 )
 from flows.routine.items import Gate, HandOff, Item, Question
@@ -269,7 +269,7 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _holds(~h.line_is_on, "the line off"),
         *(_stands(act) for act in ("chocks_in", "lifter_set", "path_empty")),
         Need("a lift that may be", nd.may_lift),
-        _holds(~t.is_out_of_park, "it in Park, as far as it was out of it"),
+        _holds(~u.is_out_of_park, "it in Park, as far as it was out of it"),
     ),
     **{act: (_stands("lift_cleared"), _stands("chocks_in")) for act in sorted(LIFTS)},
     "lift_strapped": (Need("an end lifted", nd.is_lifted),),

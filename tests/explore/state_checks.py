@@ -11,7 +11,7 @@ from flows.routine.conditions import (
     holding as h,
     lifting as li,
     road as r,
-    turning as t,
+    under as u,
     waking as w,
 )
 from flows.routine.neutral_ways import way_of
@@ -61,7 +61,7 @@ def carried_on(job: Job) -> bool:
 def braked_carried(job: Job) -> bool:
     """Say whether it hangs on the line and dollies may carry the one axle that Park holds."""
     carry = job.lift_by("dollies") in {"go", "close"}
-    return tied_down(job) and t.dollies_free_it.holds(job) and carry
+    return tied_down(job) and u.dollies_free_it.holds(job) and carry
 
 
 def on_dollies(job: Job) -> bool:
@@ -71,20 +71,20 @@ def on_dollies(job: Job) -> bool:
 
 def under(job: Job) -> bool:
     """Say whether nothing is dragged: all wheels roll, or something is under those that do not."""
-    return not g.wheels_do_not_roll.holds(job) or t.something_is_under.holds(job)
+    return not g.wheels_do_not_roll.holds(job) or u.something_is_under.holds(job)
 
 
 def lets_go(job: Job) -> bool:
     """Say whether neutral is confirmed, or it slides in Park since no way out of it works."""
-    slides = t.slides.holds(job) and (w.no_way_is_left.holds(job) or not still(job))
+    slides = u.slides.holds(job) and (w.no_way_is_left.holds(job) or not still(job))
     slides = slides and all_are_under(job)
     return job.acts.holds("neutral_confirmed") or slides
 
 
 def all_are_under(job: Job) -> bool:
     """Say whether Park drags no wheel beside those that stopped by themselves."""
-    first = g.wheels_do_not_roll.holds(job) and t.skates_go_under.holds(job)
-    return not first or t.all_on_skates.holds(job)
+    first = g.wheels_do_not_roll.holds(job) and u.skates_go_under.holds(job)
+    return not first or u.all_on_skates.holds(job)
 
 
 def still(job: Job) -> bool:
@@ -112,7 +112,7 @@ def ready_on(job: Job) -> bool:
     way = way_of(job)
     has_one = job.value("card") not in {None, "none"} or job.value("powertrain") != "combustion"
     needs = way.needs_ready if way is not None else has_one
-    in_park = t.slides.holds(job) and job.acts["deck"] == "deck"
+    in_park = u.slides.holds(job) and job.acts["deck"] == "deck"
     return not needs or in_park or job.value("ready") == "on"
 
 
@@ -172,7 +172,7 @@ def point_seen(job: Job) -> bool:
 
 def stowed(job: Job) -> bool:
     """Section 10: what went under it rides along tied down."""
-    return not t.gear_rides_along.holds(job) or "secure.stow" in job.done
+    return not u.gear_rides_along.holds(job) or "secure.stow" in job.done
 
 
 def cannot_go_on(job: Job) -> bool:
@@ -197,9 +197,9 @@ def _no_neutral(job: Job) -> bool:
     """Section 9: no way into neutral, and what would go under Park's wheels is not here."""
     skates = job.value("goes_under") == "skates"
     weak = job.lift_by("dollies") == "no-go"
-    frees = t.dollies_free_it.holds(job) and not weak
-    goes = t.slides.holds(job) if r.at_the_drop.holds(job) else skates or frees
-    astray = t.gear_is_in_doubt.holds(job) or t.is_out_of_park.holds(job)
+    frees = u.dollies_free_it.holds(job) and not weak
+    goes = u.slides.holds(job) if r.at_the_drop.holds(job) else skates or frees
+    astray = u.gear_is_in_doubt.holds(job) or u.is_out_of_park.holds(job)
     return w.no_way_is_left.holds(job) and (not goes or astray)
 
 

@@ -5,7 +5,7 @@ import tomllib
 import pytest
 
 from flows.errors import FlowError
-from flows.reckoning.drafting import draft, held_min
+from flows.reckoning.drafting import draft, hold_seen_min
 from tests.flows.talker import TO_MARGIN, TO_NEUTRAL, TO_ROAD, told
 
 AT_CARD = TO_MARGIN[:-2]
@@ -22,7 +22,7 @@ def test_it_holds_what_was_told_each_with_its_source() -> None:
     found = tomllib.loads(text)
     assert (found["powertrain"], found["drive"]) == ("electric", "all")
     assert found["weight_class"] == talker.job.value("weight_class")
-    assert held_min(talker.job) >= 10
+    assert hold_seen_min(talker.job) >= 10
     assert any("hold" in note for note in found["notes"])
     assert found["sources"]["drive"]["rank"] == "practice"
     assert found["sources"]["notes"]["rank"] == "practice"

@@ -12,7 +12,7 @@ from hypothesis import given, strategies as st
 
 from flows.job.acts import ACTS, CLAMPS, WHEELS, Acts
 from flows.rules.safety import LETS_ROLL, RULES, broken, refusal
-from flows.rules.world import Asked, Turned, World
+from flows.rules.world import Asked, TurnSeen, World
 
 LOOKED = {"danger": "none", "history": "breakdown"}
 TIED = ("line_on", "hooked", "tension_on")
@@ -361,45 +361,45 @@ GOING_DOWN = ("line_on", "hooked", "tension_on", "neutral_selected", "neutral_co
               "path_empty", "pays_out")  # fmt: skip
 TURNS = (
     # Paying out is watched as pulling in is
-    ("S2", Turned(PLAIN, aboard(*GOING_DOWN), (QUESTION,)), True),
-    ("S2", Turned(PLAIN, aboard(*GOING_DOWN, "line_off"), (QUESTION,)), False),
-    ("S2", Turned(PLAIN, aboard(*GOING_DOWN, "line_off"),
+    ("S2", TurnSeen(PLAIN, aboard(*GOING_DOWN), (QUESTION,)), True),
+    ("S2", TurnSeen(PLAIN, aboard(*GOING_DOWN, "line_off"), (QUESTION,)), False),
+    ("S2", TurnSeen(PLAIN, aboard(*GOING_DOWN, "line_off"),
                   (Asked(acts=("winch_stops",), needs_answer=True),)), True),
     # Who drives off without straps hears it
-    ("S8", Turned(aboard(), aboard("departs"), (Asked(priority="note"),)), False),
-    ("S8", Turned(aboard(), aboard("departs"), (Asked(priority="stop"),)), True),
-    ("S8", Turned(aboard(*STRAPS), aboard(*STRAPS, "departs"), ()), True),
-    ("S8", Turned(aboard(*STRAPS, "tension_on"), aboard(*STRAPS, "tension_on", "departs"), ()),
+    ("S8", TurnSeen(aboard(), aboard("departs"), (Asked(priority="note"),)), False),
+    ("S8", TurnSeen(aboard(), aboard("departs"), (Asked(priority="stop"),)), True),
+    ("S8", TurnSeen(aboard(*STRAPS), aboard(*STRAPS, "departs"), ()), True),
+    ("S8", TurnSeen(aboard(*STRAPS, "tension_on"), aboard(*STRAPS, "tension_on", "departs"), ()),
      False),
-    ("S1", Turned(PLAIN, PLAIN, danger_named=True), False),
-    ("S1", Turned(PLAIN, World(facts=LOOKED, acts=Acts.initial().after("danger_seen")),
+    ("S1", TurnSeen(PLAIN, PLAIN, danger_named=True), False),
+    ("S1", TurnSeen(PLAIN, World(facts=LOOKED, acts=Acts.initial().after("danger_seen")),
                   danger_named=True), True),
-    ("S2", Turned(pulling(), pulling("line_on"), (QUESTION,)), False),
-    ("S2", Turned(pulling(), pulling("line_on"),
+    ("S2", TurnSeen(pulling(), pulling("line_on"), (QUESTION,)), False),
+    ("S2", TurnSeen(pulling(), pulling("line_on"),
                   (Asked(acts=("winch_stops",), needs_answer=True),)), True),
-    ("S2", Turned(pulling(), replace(pulling(), window="ended"), (QUESTION,)), False),
-    ("S2", Turned(pulling(), pulling(), (QUESTION,)), True),
-    ("S9", Turned(PLAIN, PLAIN, overridden_by="driver"), False),
-    ("S9", Turned(PLAIN, PLAIN, overridden_by="dispatcher"), False),
-    ("S9", Turned(PLAIN, PLAIN, overridden_by="owner"), True),
-    ("S10", Turned(PLAIN, PLAIN, window_before_ns=100, window_after_ns=101), False),
-    ("S10", Turned(PLAIN, PLAIN, window_before_ns=100, window_after_ns=None), False),
-    ("S10", Turned(PLAIN, PLAIN, window_before_ns=100, window_after_ns=99), True),
-    ("S11", Turned(PLAIN, PLAIN, skipped=((("warned",), ""),)), False),
-    ("S11", Turned(PLAIN, PLAIN, skipped=((("chocks_in",), "no gear aboard"),)), False),
-    ("S11", Turned(PLAIN, PLAIN, skipped=((("warned",), "no gear aboard"),)), True),
-    ("S12", Turned(rolling(), rolling(), (QUESTION,)), False),
-    ("S12", Turned(rolling(), rolling(), (Asked(priority="note"),)), True),
-    ("S12", Turned(rolling(), rolling(), (Asked(needs_answer=True, to_driver=False),)), True),
-    ("S13", Turned(PLAIN, PLAIN, resumed=True), False),
-    ("S13", Turned(PLAIN, PLAIN, resumed=True, said_resume=True), True),
-    ("S14", Turned(PLAIN, PLAIN, decided=(("weight", "at once"),)), False),
-    ("S14", Turned(PLAIN, PLAIN, decided=(("weight", "read_back"),)), True),
+    ("S2", TurnSeen(pulling(), replace(pulling(), window="ended"), (QUESTION,)), False),
+    ("S2", TurnSeen(pulling(), pulling(), (QUESTION,)), True),
+    ("S9", TurnSeen(PLAIN, PLAIN, overridden_by="driver"), False),
+    ("S9", TurnSeen(PLAIN, PLAIN, overridden_by="dispatcher"), False),
+    ("S9", TurnSeen(PLAIN, PLAIN, overridden_by="owner"), True),
+    ("S10", TurnSeen(PLAIN, PLAIN, window_before_ns=100, window_after_ns=101), False),
+    ("S10", TurnSeen(PLAIN, PLAIN, window_before_ns=100, window_after_ns=None), False),
+    ("S10", TurnSeen(PLAIN, PLAIN, window_before_ns=100, window_after_ns=99), True),
+    ("S11", TurnSeen(PLAIN, PLAIN, skipped=((("warned",), ""),)), False),
+    ("S11", TurnSeen(PLAIN, PLAIN, skipped=((("chocks_in",), "no gear aboard"),)), False),
+    ("S11", TurnSeen(PLAIN, PLAIN, skipped=((("warned",), "no gear aboard"),)), True),
+    ("S12", TurnSeen(rolling(), rolling(), (QUESTION,)), False),
+    ("S12", TurnSeen(rolling(), rolling(), (Asked(priority="note"),)), True),
+    ("S12", TurnSeen(rolling(), rolling(), (Asked(needs_answer=True, to_driver=False),)), True),
+    ("S13", TurnSeen(PLAIN, PLAIN, resumed=True), False),
+    ("S13", TurnSeen(PLAIN, PLAIN, resumed=True, said_resume=True), True),
+    ("S14", TurnSeen(PLAIN, PLAIN, decided=(("weight", "at once"),)), False),
+    ("S14", TurnSeen(PLAIN, PLAIN, decided=(("weight", "read_back"),)), True),
 )  # fmt: skip
 
 
 @pytest.mark.parametrize(("rule", "turn", "holds"), TURNS)
-def test_the_rule_judges_the_turn(rule: str, turn: Turned, holds: bool) -> None:  # noqa: FBT001  a table's column
+def test_the_rule_judges_the_turn(rule: str, turn: TurnSeen, holds: bool) -> None:  # noqa: FBT001  a table's column
     found = [why for why in broken(turn) if why.startswith(f"{rule}:")]
     assert (found == []) is holds, found
 

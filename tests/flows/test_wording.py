@@ -8,7 +8,7 @@ from itertools import chain, product
 import worst
 
 from bot.commands.demo import UNIT_S, conversation, names, parse
-from flows.job.events import Heard, Media, Person, Place, Told
+from flows.job.events import Heard, Media, Person, Position, Told
 from flows.job.facts import Fact
 from flows.job.state import Pending
 from flows.telling.render import render
@@ -290,7 +290,7 @@ def out_of_turn() -> Talker:
         Heard(DRIVER, talker.at, media=Media("voice", "0" * 64, 9)),
         Heard(DRIVER, talker.at, text="mile 7", is_edit=True),
         Heard(DRIVER, talker.at, text="mile 7", ask=ask - 1),
-        Heard(DRIVER, talker.at, place=Place(39_000_000, -105_000_000)),
+        Heard(DRIVER, talker.at, position=Position(39_000_000, -105_000_000)),
     ):
         talker.happens(heard)
     talker.happens(Told("media", talker.at, next(iter(talker.job.receipts))))

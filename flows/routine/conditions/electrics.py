@@ -1,4 +1,4 @@
-"""Conditions of what a vehicle has inside: the charge cord and the disconnects behind it."""
+"""Conditions of the high-voltage side: the charge cord and the disconnects behind it."""
 
 from collections.abc import Mapping
 
@@ -36,7 +36,7 @@ def ordinary_ways_failed(view: View) -> bool:
 
 @condition("card")
 def card_has_release(view: View) -> bool:
-    """The card gives a manual release that needs no more isolations than are led through here."""
+    """The card gives a manual release that needs no more isolations than the routine handles."""
     release = view.card.cord_release if view.card is not None else None
     return release is not None and len(release.requires) <= len(ISOLATIONS)
 
@@ -88,7 +88,7 @@ def isolation_was_opened(view: View) -> bool:
 
 @condition("history")
 def stays_open(view: View) -> bool:
-    """A disconnect is open and stays so, on a damaged vehicle: it will never get ready."""
+    """A disconnect is open and stays open, on a damaged vehicle: it will never get ready."""
     return view.is_damaged and any(view.act(name) in _OPEN for name in ISOLATIONS)
 
 
@@ -109,7 +109,7 @@ def release_requires(view: View, n: int) -> bool:
 
 @numbered(NUMBERS)
 def isolation_is_pinned(view: View, n: int) -> bool:
-    """Isolation {n} stands pinned open."""
+    """Isolation {n} is pinned open."""
     return view.act(f"isolation.{n}") == "pinned"
 
 
@@ -135,4 +135,4 @@ NUMBERED: Mapping[str, Condition] = {
     )
     for one in family.values()
 }
-"""The conditions that there are of each isolation, by name and number."""
+"""The conditions of each isolation, by name and number."""

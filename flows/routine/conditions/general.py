@@ -3,7 +3,7 @@
 from flows.job.facts import CARDS_OFFERED
 from flows.routine.condition import View, condition
 
-# Danger and what it leaves behind
+# Danger and damage
 
 
 @condition()
@@ -14,7 +14,7 @@ def danger_is_seen(view: View) -> bool:
 
 @condition("danger")
 def danger_was_looked_for(view: View) -> bool:
-    """The first question at the scene has an answer that needs no second look."""
+    """The question of danger has an answer that needs no second look."""
     return view.fact("danger") is not None
 
 
@@ -47,7 +47,7 @@ def cards_are_many(view: View) -> bool:
 
 @condition("card")
 def card_tells_variant(view: View) -> bool:
-    """The card names what tells its variant from others."""
+    """The card says how to tell its variant from others."""
     return view.card is not None and view.card.told_by is not None
 
 
@@ -77,25 +77,25 @@ def may_be_electric(view: View) -> bool:
 
 @condition("margin")
 def margin_is_no_go(view: View) -> bool:
-    """The margin that stands is a no-go and no owner decided against it."""
+    """The margin is a no-go and no owner decided against it."""
     return view.verdict == "no-go" and not view.owner_decided
 
 
 @condition("margin")
 def margin_is_close(view: View) -> bool:
-    """The margin that stands is close and no owner decided."""
+    """The margin is close and no owner decided."""
     return view.verdict == "close" and not view.owner_decided
 
 
 @condition("margin")
 def margin_allows(view: View) -> bool:
-    """The margin that stands is a go, or an owner decided."""
+    """The margin is a go, or an owner decided."""
     return view.verdict == "go" or (view.verdict is not None and view.owner_decided)
 
 
 @condition("margin")
 def load_matters(view: View) -> bool:
-    """What may be in it or on its bed would change the margin's word, and nobody said."""
+    """A load that may be in it or on its bed would change the margin's word; nobody said."""
     return view.load_matters
 
 
@@ -104,7 +104,7 @@ def load_matters(view: View) -> bool:
 
 @condition("pull")
 def pull_is_weak(view: View) -> bool:
-    """The pull takes more than the winch gives with the parts of line there are."""
+    """The pull takes more than the winch gives with this many parts of line."""
     return view.pull == "weak"
 
 

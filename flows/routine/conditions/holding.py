@@ -1,4 +1,4 @@
-"""Conditions on what holds the vehicle: chocks, line and truck, and when nothing known does."""
+"""Conditions of holding the vehicle: chocks, line and truck, and whether it could roll."""
 
 from flows.job.acts import UNKNOWN, WHEELS, WINCH_RUNS
 from flows.routine.condition import View, condition
@@ -20,7 +20,7 @@ def parked_on_deck(view: View) -> bool:
 
 @condition("slope")
 def uphill_of_truck(view: View) -> bool:
-    """It stands uphill of the truck, where the line alone never holds it."""
+    """It is uphill of the truck, where the line alone never holds it."""
     return view.fact("slope") == "uphill"
 
 
@@ -36,11 +36,11 @@ def chocks_are_in(view: View) -> bool:
     return view.act("chocks") == "in"
 
 
-# What holds it
+# Holding it
 
 
 def _line_holds(view: View) -> bool:
-    """Line, hook and tension all stand, and it is level with or downhill of the truck."""
+    """Line and hook are on, under tension, and it is level with or downhill of the truck."""
     tied = all(view.act(variable) == "on" for variable in ("line", "hook", "tension"))
     return tied and view.fact("slope") in {"level", "downhill"}
 
@@ -190,11 +190,11 @@ def line_is_in_doubt(view: View) -> bool:
 
 @condition()
 def truck_is_set(view: View) -> bool:
-    """The truck stands where it is to stand, secured."""
+    """The truck is in its working position, secured."""
     return view.act("truck") == "set"
 
 
-# What a section may rely on
+# The contract of most sections
 
 
 @condition("slope")

@@ -1,4 +1,4 @@
-"""Conditions of a lift: which end is up, on what, by which truck, and whether it may be."""
+"""Conditions of a lift: which end is up, by which truck, and whether that is allowed."""
 
 from flows.routine.condition import View, condition
 from flows.routine.conditions.holding import is_carried
@@ -34,19 +34,19 @@ def no_second_truck(view: View) -> bool:
 
 @condition("wheels")
 def a_wheel_is_missing(view: View) -> bool:
-    """A wheel is missing, so an end has no two tyres to lift by, or to stand on dollies."""
+    """A wheel is missing, so an end has no two tyres to lift by, or to put on dollies."""
     return view.fact("wheels") == "missing"
 
 
 @condition("lift")
 def lift_is_no_go(view: View) -> bool:
-    """The second truck or its dollies may not take it, by the figure that stands."""
+    """The second truck or its dollies may not take it, by the figure."""
     return view.lift("second_truck") == "no-go"
 
 
 @condition("lift")
 def dollies_are_too_weak(view: View) -> bool:
-    """The truck's dollies may not carry that axle, by the figure that stands."""
+    """The truck's dollies may not carry that axle, by the figure."""
     return view.lift("dollies") == "no-go"
 
 
@@ -59,14 +59,14 @@ def is_up(view: View) -> bool:
 
 @condition("facing")
 def wrong_end_is_up(view: View) -> bool:
-    """Not the end at the truck is lifted, or nobody knows which."""
+    """The end away from the truck is lifted, or nobody knows which end is."""
     near = NEAR.get(view.fact("facing") or "")
     return view.act("lifted") not in {"none", near}
 
 
 @condition()
-def is_turned(view: View) -> bool:
-    """It was turned, and not yet set down."""
+def is_turned_round(view: View) -> bool:
+    """It was turned round, and not yet set down."""
     return view.act("turned") == "turned"
 
 

@@ -1,20 +1,20 @@
-"""Conditions of where it goes, of the road and of the drop, beside those of `predicates`."""
+"""Conditions of the destination, the road and the drop."""
 
 from flows.job.acts import NUMBERS, UNKNOWN, WHEELS
 from flows.routine.condition import View, condition
 
-# Where it goes
+# Destination
 
 
 @condition("history", "powertrain")
 def damaged_electric(view: View) -> bool:
-    """Damaged, flooded or once in danger, and perhaps with a battery that can burn late."""
+    """Damaged, flooded or once in danger, and perhaps with a battery that can burn days later."""
     return view.is_damaged and view.fact("powertrain") != "combustion"
 
 
 @condition("takes_it")
 def is_not_taken(view: View) -> bool:
-    """The place it is to go to does not take it, or nobody is sure that it does."""
+    """The destination does not take it, or nobody is sure that it does."""
     return view.fact("takes_it") == "no"
 
 
@@ -35,13 +35,13 @@ def has_left(view: View) -> bool:
 
 @condition("stop_at")
 def at_the_drop(view: View) -> bool:
-    """It stands at the place where the vehicle goes."""
+    """The truck has stopped at the destination."""
     return view.act("rolling") == "stopped" and view.fact("stop_at") == "drop"
 
 
 @condition("stop_at")
 def stopped_on_the_way(view: View) -> bool:
-    """It stands somewhere on the way."""
+    """The truck has stopped on the way."""
     return view.act("rolling") == "stopped" and view.fact("stop_at") == "way"
 
 
@@ -69,7 +69,7 @@ def tagged_open(view: View) -> bool:
 
 @condition()
 def delivered(view: View) -> bool:
-    """It stands off the truck, in Park, chocked, with no line on it."""
+    """It is off the truck, in Park, chocked, with no line on it."""
     standing = {"deck": "ground", "gear": "park", "chocks": "in", "winch": "still"}
     off = {"line": "off", "hook": "off", "tension": "off"}
     return all(view.act(name) == value for name, value in (standing | off).items())
@@ -83,5 +83,5 @@ def straps_are_off(view: View) -> bool:
 
 @condition()
 def is_down(view: View) -> bool:
-    """It stands on the ground, not surely in Park."""
+    """It is on the ground, not surely in Park."""
     return view.act("deck") == "ground"

@@ -47,7 +47,7 @@ def unlocking_failed(view: View) -> bool:
 
 @condition("card")
 def card_has_posts(view: View) -> bool:
-    """The card gives posts outside that open a lock."""
+    """The card gives posts outside that power a lock."""
     return view.card is not None and bool(view.card.access)
 
 
@@ -86,7 +86,7 @@ def waking_is_needed(view: View) -> bool:
 
 @condition("card", "ready", "wakes", "history")
 def no_way_is_left(view: View) -> bool:
-    """No way into neutral works with what is known of ready indication and supply."""
+    """No way into neutral works in the present state of ready indication and supply."""
     dark = stays_dark(view.is_damaged, [view.act(name) for name in ISOLATIONS])
     ready_off = dark or view.fact("ready") == "off"
     return not is_left(view.card, ready_off=ready_off, dead=view.fact("wakes") == "no")
@@ -100,7 +100,7 @@ def supply_is_low(view: View) -> bool:
 
 @condition("card")
 def kind_is_open(view: View) -> bool:
-    """The card does not say of what kind the 12-volt unit is."""
+    """The card does not say which kind of 12-volt unit it has."""
     return view.card is None or view.card.twelve_volt is None
 
 
@@ -114,7 +114,7 @@ def card_has_boost(view: View) -> bool:
 def boost_is_allowed(view: View) -> bool:
     """The supply is low, and the card gives a boost; without one, manual and kind allow it.
 
-    A lithium unit is boosted only as its card says; of an unknown kind the same is taken.
+    A lithium unit, or a unit of unknown kind, is boosted only as its card says.
     """
     card = view.card
     said = None if card is None else card.twelve_volt
@@ -128,13 +128,13 @@ def boost_is_allowed(view: View) -> bool:
 
 @condition("woke")
 def waking_failed(view: View) -> bool:
-    """It was to be woken, and it stayed dead."""
+    """Somebody tried to wake it, and it stayed dead."""
     return view.fact("woke") == "no"
 
 
 @condition("card", "donor")
 def donor_is_allowed(view: View) -> bool:
-    """What boosts is known, and the card does not rule it out."""
+    """The donor is known, and the card does not rule it out."""
     boost = None if view.card is None else view.card.boost
     match view.fact("donor"):
         case "pack":
@@ -192,7 +192,7 @@ def _misplaced(post: str) -> Condition:
         if post not in order:
             return True
         before = order[: order.index(post)]
-        # What the donor does not have comes off, and before it whatever goes on after it.
+        # Clamps that the donor does not have come off, those that go on later first.
         earlier = CLAMPS[: CLAMPS.index(post)]
         foreign = (one for one in earlier if one not in order)
         return any(view.act(f"clamp.{one}") != "on" for one in before) or any(
@@ -213,4 +213,4 @@ NUMBERED: Mapping[str, Condition] = {
     for family in (goes_on, out_of_order)
     for one in family.values()
 }
-"""The conditions that there are of each clamp."""
+"""The conditions of each clamp."""

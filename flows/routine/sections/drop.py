@@ -1,4 +1,4 @@
-"""The drop: the line holds before a strap comes off, and before neutral; then who took it over.
+"""The drop: the line holds it before a strap comes off, and before neutral; then the hand-over.
 
 Five short sections, so that each can be proven from every act state it may be entered with.
 """
@@ -10,7 +10,7 @@ from flows.routine.conditions import (
     general as g,
     holding as h,
     road as r,
-    turning as t,
+    under as u,
     waking as w,
 )
 from flows.routine.items import Gate, HandOff, Option, Photo, Question, Section, Step, WindowStep
@@ -18,7 +18,7 @@ from flows.routine.sections.ready import disconnects_closed
 from flows.routine.sections.skate import IN_PARK, OUT, REST_DRAGS
 
 _NO_HOLD = (
-    (g.wheels_do_not_roll & ~t.something_is_under)
+    (g.wheels_do_not_roll & ~u.something_is_under)
     | g.facing_end_does_not_hold
     | (g.has_no_card & g.no_point_is_shown)
 )
@@ -44,7 +44,7 @@ _HELD = (
     HandOff(id="drop.no_hold", applies=r.is_aboard & _NO_HOLD, usual_s=300),
     Question(id="drop.ready", applies=_NEEDS_READY & ~e.stays_open, fact="ready"),
     *disconnects_closed("drop", _NEEDS_READY),
-    HandOff(id="drop.no_way", applies=_BEFORE & w.no_way_is_left & ~t.slides, usual_s=300),
+    HandOff(id="drop.no_way", applies=_BEFORE & w.no_way_is_left & ~u.slides, usual_s=300),
     Step(
         id="drop.hook",
         applies=r.is_aboard,
@@ -205,6 +205,6 @@ HAND_OVER = Section(
     id="hand_over",
     applies=r.at_the_drop,
     enters=r.delivered,
-    leaves=r.delivered & e.disconnect_settled & t.nothing_is_left_under,
+    leaves=r.delivered & e.disconnect_settled & u.nothing_is_left_under,
     items=_OVER,
 )

@@ -1,4 +1,4 @@
-"""What comes before everything: the danger gate, getting back to held, a hand-off."""
+"""Sections that come before all others: danger, holding the vehicle again, a hand-off."""
 
 from flows.routine.condition import ALWAYS
 from flows.routine.conditions import (
@@ -6,7 +6,7 @@ from flows.routine.conditions import (
     general as g,
     holding as h,
     road as r,
-    turning as t,
+    under as u,
 )
 from flows.routine.items import Gate, HandOff, Option, Question, Section, Step
 
@@ -117,7 +117,7 @@ OPEN = Section(
 CLOSE = Section(
     id="close",
     applies=ALWAYS,
-    enters=r.delivered & e.disconnect_settled & e.covers_are_on & t.nothing_is_left_under,
+    enters=r.delivered & e.disconnect_settled & e.covers_are_on & u.nothing_is_left_under,
     leaves=e.disconnect_settled & e.covers_are_on,
     items=(
         Gate(id="close.skips", applies=g.skips_are_open, critical=True, usual_s=600),

@@ -1,7 +1,7 @@
-"""Destination: where it goes, that it is taken there, who asked for it; before any touch.
+"""Destination: where it goes, whether they take it, who asked for it; before anybody touches it.
 
-All of it usually comes in the dispatcher's opening message; what is missing waits until danger,
-scene and margin are settled, for a driver beside traffic answers those first.
+All of it usually comes in the dispatcher's opening message; the rest waits until danger, scene
+and margin are settled, since a driver next to traffic answers those first.
 """
 
 from flows.routine.condition import ALWAYS
@@ -40,7 +40,7 @@ DESTINATION = Section(
         Question(id="destination.asked_by", applies=ALWAYS, fact="asked_by"),
         Question(id="destination.emergency", applies=ALWAYS, fact="emergency"),
         Question(id="destination.owner", applies=ALWAYS, fact="owner_contact"),
-        # Where a card tells the vehicle from others the number is taken, never asked for.
+        # Where a card identifies the vehicle, a number is accepted and never asked for.
         Question(id="destination.vin", applies=g.has_no_card, fact="vin"),
     ),
 )

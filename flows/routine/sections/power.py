@@ -1,4 +1,4 @@
-"""Access and power: how it is opened and woken, only where it cannot be, only if undamaged."""
+"""Access and power: opening and waking a vehicle that is shut or dead, only if undamaged."""
 
 from flows.job.acts import CLAMPS, POSTS
 from flows.routine.conditions import (
@@ -35,8 +35,8 @@ ACCESS = Section(
             usual_s=300,
         ),
         Step(id="access.ajar", applies=_OPENED, acts=("left_ajar",), critical=True),
-        # The pack is off whenever a clamp of it moves; off comes first, so that what is in the
-        # wrong order is taken off before it goes on again.
+        # The pack is off whenever one of its clamps moves. Removal comes first, so that a clamp
+        # in the wrong order comes off before it goes on again.
         Step(
             id="access.pack_off",
             applies=(_BY_POSTS | ~w.posts_are_bare) & ~(_BY_POSTS & w.posts_are_clamped),
@@ -117,7 +117,7 @@ POWER = Section(
             ),
             critical=True,
         ),
-        # Off comes first: removal is the reversed list, and what went on out of order comes off.
+        # Removal first, in reverse: a clamp that went on out of order comes off.
         Step(
             id="power.pack_off",
             applies=~w.clamps_are_off & ~(_CLAMPED & w.donor_is_a_pack & w.clamps_are_on),

@@ -8,7 +8,7 @@ from flows.routine.conditions import (
     holding as h,
     lifting as li,
     road as r,
-    turning as t,
+    under as u,
     waking as w,
 )
 from flows.routine.items import Gate, HandOff, LiftPlan, Question, Section, Step, WindowStep
@@ -25,14 +25,14 @@ ATTACH = Section(
         Question(id="attach.under", applies=g.wheels_do_not_roll, fact="goes_under"),
         LiftPlan(
             id="attach.dollies",
-            applies=g.wheels_do_not_roll & t.dollies_go_under,
+            applies=g.wheels_do_not_roll & u.dollies_go_under,
             rests_on=(*WEIGHT_RESTS_ON, "truck"),
             by="dollies",
         ),
         HandOff(
             id="attach.will_not_roll",
             applies=g.wheels_do_not_roll
-            & (t.nothing_goes_under | (t.dollies_go_under & li.dollies_are_too_weak)),
+            & (u.nothing_goes_under | (u.dollies_go_under & li.dollies_are_too_weak)),
             usual_s=300,
         ),
         HandOff(id="attach.turn", applies=g.facing_end_does_not_hold, usual_s=300),
@@ -86,7 +86,7 @@ NEUTRAL = Section(
         Question(id="neutral.under", applies=_NO_WAY, fact="goes_under"),
         HandOff(
             id="neutral.no_way",
-            applies=_NO_WAY & (~(t.skates_go_under | t.dollies_free_it) | t.gear_is_in_doubt),
+            applies=_NO_WAY & (~(u.skates_go_under | u.dollies_free_it) | u.gear_is_in_doubt),
             usual_s=300,
         ),
         Gate(

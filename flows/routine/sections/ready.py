@@ -1,4 +1,4 @@
-"""Steps that stand in several sections: what neutral needs first, and the pull onto the deck."""
+"""Steps shared by several sections: disconnects before neutral, and the pull onto the deck."""
 
 from flows.job.acts import NUMBERS
 from flows.routine.condition import Condition
@@ -16,9 +16,9 @@ def disconnects_closed(section: str, needs_ready: Condition) -> tuple[Step, ...]
     Parameters
     ----------
     section
-        What their ids begin with.
+        The beginning of their ids.
     needs_ready
-        Where neutral needs the vehicle ready. Never asked of a damaged or flooded one.
+        Where neutral needs the vehicle ready. Never asked of a damaged or flooded vehicle.
     """
     return tuple(
         Step(
@@ -37,9 +37,9 @@ def onto_the_deck(section: str, goes: Condition) -> tuple[Item, ...]:
     Parameters
     ----------
     section
-        What their ids begin with.
+        The beginning of their ids.
     goes
-        Where nothing but chocks and line holds it back any more.
+        Where only chocks and line still hold it.
     """
     on_its_way = h.on_the_ground & goes & g.chocks_are_out
     return (

@@ -1,4 +1,4 @@
-"""The road: quiet while it rolls; where it stands then, and the load looked at again."""
+"""The road: quiet while it rolls; then where it has stopped, and a check of the load."""
 
 from flows.routine.condition import ALWAYS
 from flows.routine.conditions import (

@@ -15,7 +15,7 @@ SECURE = Section(
     enters=h.parked_on_deck & h.winch_is_still & ~r.has_left,
     leaves=(h.all_strapped & h.line_is_slack) | r.at_the_drop,
     items=(
-        # It left before Park was set: what asks for that at the scene is behind it.
+        # It left before Park was set, so the step at the scene that sets it no longer applies.
         Step(
             id="secure.park",
             applies=r.has_left & r.is_aboard & ~h.parked_on_deck,

@@ -1,8 +1,8 @@
-"""Skates and dollies: what goes under wheels that do not roll, and the pull of one in Park.
+"""Skates and dollies: gear under wheels that do not roll, and the pull of a vehicle in Park.
 
-The line holds it before anything goes under it. Where there is a way into neutral the pull is
-that of any other vehicle; where there is none it slides on skates, in Park, up to the deck, or
-rolls with the one axle that Park holds on dollies.
+The line holds it before anything goes under it. With a way into neutral the pull is like any
+other. Without a way it slides up to the deck on skates, in Park, or rolls with the axle that Park
+holds on dollies.
 """
 
 from flows.job.facts import WEIGHT_RESTS_ON
@@ -12,19 +12,19 @@ from flows.routine.conditions import (
     holding as h,
     lifting as li,
     road as r,
-    turning as t,
+    under as u,
     waking as w,
 )
 from flows.routine.items import HandOff, LiftPlan, Section, Step
 from flows.routine.sections.ready import onto_the_deck
 
 _DOWN = h.on_the_ground & ~r.has_left
-STAYS_IN_PARK = w.no_way_is_left & ~t.is_out_of_park
-BY_SKATES = t.skates_go_under & (g.wheels_do_not_roll | STAYS_IN_PARK)
-BY_DOLLIES = t.dollies_go_under & g.wheels_do_not_roll
-BY_BRAKED = t.dollies_free_it & STAYS_IN_PARK
-REST_DRAGS = t.skates_go_under & g.wheels_do_not_roll & ~t.all_on_skates
-IN_PARK = t.slides & (w.no_way_is_left | ~h.winch_is_still)
+STAYS_IN_PARK = w.no_way_is_left & ~u.is_out_of_park
+BY_SKATES = u.skates_go_under & (g.wheels_do_not_roll | STAYS_IN_PARK)
+BY_DOLLIES = u.dollies_go_under & g.wheels_do_not_roll
+BY_BRAKED = u.dollies_free_it & STAYS_IN_PARK
+REST_DRAGS = u.skates_go_under & g.wheels_do_not_roll & ~u.all_on_skates
+IN_PARK = u.slides & (w.no_way_is_left | ~h.winch_is_still)
 SLIDES = IN_PARK & ~h.parked_on_deck & ~r.has_left
 
 
@@ -34,7 +34,7 @@ SKATE = Section(
     id="skate",
     applies=_WANTED,
     enters=h.held & h.line_is_tight,
-    leaves=(h.held & h.line_is_tight & (t.something_is_under | t.slides)) | ~_WANTED,
+    leaves=(h.held & h.line_is_tight & (u.something_is_under | u.slides)) | ~_WANTED,
     items=(
         LiftPlan(
             id="skate.figure",
@@ -91,33 +91,33 @@ SLIDE = Section(
 STOW = (
     Step(
         id="secure.stow",
-        applies=h.all_strapped & ~r.has_left & t.gear_rides_along,
+        applies=h.all_strapped & ~r.has_left & u.gear_rides_along,
         usual_s=90,
     ),
 )
-"""Skates and dollies ride along tied down; they stay under it for the way off the deck."""
+"""Skates and dollies ride along under it, tied down, for the way off the deck."""
 
 OUT = (
     Step(
         id="drop.skates_out",
-        applies=t.skates_are_left,
+        applies=u.skates_are_left,
         acts=("skates_out",),
         critical=True,
         usual_s=120,
     ),
     Step(
         id="drop.dollies_out",
-        applies=t.dollies_are_left,
+        applies=u.dollies_are_left,
         acts=("dollies_out",),
         critical=True,
         usual_s=180,
     ),
     Step(
         id="drop.lift_down",
-        applies=t.an_end_is_left_up,
+        applies=u.an_end_is_left_up,
         acts=("set_down",),
         critical=True,
         usual_s=90,
     ),
 )
-"""What is still under it once it stands chocked comes out."""
+"""Gear still under it comes out once it is chocked at the drop."""

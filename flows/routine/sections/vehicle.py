@@ -1,7 +1,7 @@
 """Vehicle, then truck and margin.
 
-The card comes first where one question can offer all of them; where there are more, powertrain
-and family come before it, as far as they are needed, and leave fewer to choose from.
+The card comes first where one question can offer all cards; where there are more, powertrain and
+family come before it, as far as they are needed, and narrow the choice.
 """
 
 from flows.job.facts import WEIGHT_RESTS_ON

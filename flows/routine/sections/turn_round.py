@@ -1,8 +1,8 @@
-"""Turn: the end at the truck has no holding point, the far one has.
+"""Turning round: the end at the truck has no holding point, but the far end has.
 
 A second truck lifts the near end by the tyres, dollies go under the axle that stays down, and it
-is turned at walking pace with every wheel carried. Then it stands chocked again, the truck comes
-back to it, and it is attached by the end that holds.
+is turned round at walking pace with every wheel carried. Then it is chocked again, the truck
+comes back to it, and it is attached by the end that holds.
 """
 
 from flows.job.facts import WEIGHT_RESTS_ON
@@ -12,23 +12,23 @@ from flows.routine.conditions import (
     holding as h,
     lifting as li,
     road as r,
-    turning as t,
+    under as u,
 )
 from flows.routine.items import Gate, HandOff, LiftPlan, Option, Question, Section, Step
 from flows.routine.sections.options import HAND_OFF
 
 _HERE = h.on_the_ground & ~r.has_left
 _WANTED = g.facing_end_does_not_hold & li.far_end_holds
-_UP = _WANTED & ~li.is_turned & ~li.wrong_end_is_up
+_UP = _WANTED & ~li.is_turned_round & ~li.wrong_end_is_up
 _DOWN = li.is_up & ~_UP
-_BEFORE = _UP & ~t.an_end_is_left_up
+_BEFORE = _UP & ~u.an_end_is_left_up
 _BY = _UP & li.second_truck_comes & ~li.lift_is_no_go
 
 _STANDS = (
     Step(id="turn.chock", applies=_BEFORE, acts=("chocks_in",), critical=True, usual_s=60),
     Step(
         id="turn.park",
-        applies=_BEFORE & t.is_out_of_park,
+        applies=_BEFORE & u.is_out_of_park,
         acts=("park_set",),
         critical=True,
         usual_s=30,
@@ -77,14 +77,14 @@ _WHO = (
 _LIFTED = (
     Step(
         id="turn.set",
-        applies=_BY & ~t.an_end_is_left_up,
+        applies=_BY & ~u.an_end_is_left_up,
         acts=("lifter_set",),
         critical=True,
         usual_s=300,
     ),
-    Step(id="turn.away", applies=_BY & ~t.an_end_is_left_up, acts=("path_empty",), critical=True),
+    Step(id="turn.away", applies=_BY & ~u.an_end_is_left_up, acts=("path_empty",), critical=True),
     Gate(
-        id="turn.pause", applies=_BY & ~t.an_end_is_left_up, acts=("lift_cleared",), critical=True
+        id="turn.pause", applies=_BY & ~u.an_end_is_left_up, acts=("lift_cleared",), critical=True
     ),
     Step(
         id="turn.lift_nose",
@@ -138,7 +138,7 @@ _SET_DOWN = (
     Step(id="turn.down", applies=_DOWN, acts=("set_down",), critical=True, usual_s=90),
 )
 
-TURN = Section(
+TURN_ROUND = Section(
     id="turn",
     applies=_HERE & (_WANTED | li.is_up),
     enters=h.held & e.disconnect_settled & g.margin_allows,

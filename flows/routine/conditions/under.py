@@ -1,15 +1,15 @@
-"""Conditions of a vehicle that does not simply roll: what goes under it, and how it is lifted."""
+"""Conditions of the gear under a vehicle that does not simply roll: skates, dollies, a lift."""
 
 from flows.job.acts import UNKNOWN
 from flows.routine.condition import View, condition
 from flows.routine.conditions.holding import is_under, stays_in_park
 
-# What goes under wheels that do not roll
+# Skates and dollies
 
 
 @condition("goes_under", "wheels")
 def skates_go_under(view: View) -> bool:
-    """Skates are here for the wheels that stay stopped; a missing wheel stands on none."""
+    """Skates are here for the wheels that stay stopped; none goes under a missing wheel."""
     return view.fact("goes_under") == "skates" and view.fact("wheels") != "missing"
 
 
@@ -60,7 +60,7 @@ def gear_rides_along(view: View) -> bool:
 
 @condition()
 def all_on_skates(view: View) -> bool:
-    """Skates were put under every wheel, not under the stopped ones alone."""
+    """Skates were put under every wheel, not only under the stopped wheels."""
     return view.done("skate.all") or view.done("drop.all")
 
 
