@@ -141,7 +141,7 @@ def _replays(before: Job, _m: Move, event: Event, turn: Turn) -> Iterator[str]:
 def _few_choices(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
     for reply in turn.replies:
         if len(reply.answer.choices) > MOST_CHOICES:
-            yield f"HF-04: {reply.key} has {len(reply.answer.choices)} choices"
+            yield f"choices: {reply.key} has {len(reply.answer.choices)} choices"
 
 
 def _understands(before: Job, move: Move, _e: Event, turn: Turn) -> Iterator[str]:
@@ -149,7 +149,7 @@ def _understands(before: Job, move: Move, _e: Event, turn: Turn) -> Iterator[str
     if before.ended is None and move.text in UNDERSTOOD:
         for reply in turn.replies:
             if reply.key.startswith("says.unclear"):
-                yield f"HF-04: {move.text!r} was not understood"
+                yield f"words for any time: {move.text!r} was not understood"
 
 
 def _others_settle_nothing(before: Job, move: Move, _e: Event, turn: Turn) -> Iterator[str]:

@@ -1,8 +1,10 @@
-"""What may be said in answer to a question, as a grammar that a recogniser is held to.
+"""The grammar of the answers to a question, which a recogniser is held to.
 
-It is made of what the answer already is: the phrases that count while the question is open, the
-words for a quantity, and the few words that count at any time and are heard well. What was heard
-is then read like anything typed, so that a sound never means what its text would not.
+It is made from the answer itself: the phrases that count while the question is open, the words
+for a quantity, and the few words that count at any time and are heard well. The text that was
+heard is then read like typed text, so a sound never means more than its text would.
+
+The words of numbers and units come from `flows/measures/words.py`, as the reader's do.
 """
 
 from collections.abc import Iterator
@@ -11,9 +13,26 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from flows.hearing.answers import Answer
-from flows.job.intents import Did, Give
+from flows.job.intents import Did, Give, Intent
 from flows.measures.tokens import tokens
-from flows.measures.words import DIGITS, TEENS, TENS
+from flows.measures.words import (
+    AND,
+    AND_A_HALF,
+    DIGITS,
+    FEET,
+    HALF,
+    HOURS,
+    HUNDRED_SAID,
+    MINUTES,
+    OHS,
+    POINT_SAID,
+    POUNDS,
+    TEENS,
+    TENS,
+    THOUSAND_SAID,
+    TONS,
+    VOLTS,
+)
 from flows.texts import phrases
 
 if TYPE_CHECKING:
@@ -92,18 +111,25 @@ _GAP = _either(SPACE, Text("-"))
 _PAUSE = _either(SPACE, Text("-"), Text(", "))
 _FIGURE = Either(tuple(Text(one) for one in "0123456789"))
 _FIGURE_1 = Either(tuple(Text(one) for one in "123456789"))
-_ONE_TO_9 = _words(" ".join(DIGITS.split()[1:]))
-_OH = _words("oh o")
-_NOUGHT = _words("zero oh o")
+_ZERO, _, _FROM_ONE = DIGITS.partition(" ")
+_ONE_TO_9 = _words(_FROM_ONE)
+_OH = _words(OHS)
+_NOUGHT = _words(f"{_ZERO} {OHS}")
 _DIGIT = _either(_ONE_TO_9, _NOUGHT)
 _TEEN_OR_TENS = _either(_words(TEENS), _row(_words(TENS), _maybe(_row(_GAP, _ONE_TO_9))))
 _TO_99 = _either(_ONE_TO_9, _TEEN_OR_TENS)
-_AND = _maybe(_row(SPACE, Text("and")))
+_AND = _maybe(_row(SPACE, Text(AND)))
+_HUNDRED, _THOUSAND = _words(HUNDRED_SAID), _words(THOUSAND_SAID)
+_POINT = _row(SPACE, Text(POINT_SAID), SPACE)
+_AND_A_HALF = Text(f" {AND_A_HALF}")
+_MINUTES, _MINUTE = map(Text, MINUTES.split())
+_HOURS, _HOUR = map(Text, HOURS.split())
+_AGO = _maybe(Text(" ago"))
 
 
 def _hundreds(head: Shape) -> Shape:
     tail = _maybe(_row(_AND, SPACE, _TO_99))
-    return _row(head, _GAP, _words("hundred"), tail)
+    return _row(head, _GAP, _HUNDRED, tail)
 
 
 def _written_mass() -> Shape:
@@ -116,8 +142,8 @@ def _written_mass() -> Shape:
         _row(two, _GAP, two),
         _row(two, _GAP, three),
         _row(_FIGURE_1, _GAP, two),
-        _row(two, SPACE, _words("hundred")),
-        _row(_FIGURE_1, _maybe(_FIGURE), SPACE, _words("thousand")),
+        _row(two, SPACE, _HUNDRED),
+        _row(_FIGURE_1, _maybe(_FIGURE), SPACE, _THOUSAND),
     )
 
 
@@ -134,36 +160,36 @@ def _spoken_mass() -> Shape:
         _row(_TEEN_OR_TENS, _GAP, _ONE_TO_9, _GAP, _TEEN_OR_TENS),
     )
     head = _either(_TO_99, _hundreds(_ONE_TO_9), _words("a"))
-    rest = _row(_maybe(Text(",")), _AND, SPACE, _either(_hundreds(_ONE_TO_9), _TO_99))
-    thousands = _row(head, _GAP, _words("thousand"), _maybe(rest))
-    halves = _row(_TO_99, SPACE, Text("and a half"), SPACE, Text("thousand"))
-    points = _row(_TO_99, SPACE, Text("point"), SPACE, _DIGIT, SPACE, Text("thousand"))
-    apart = _either(SPACE, Text(", "), Text("-"))
-    digit = _row(_DIGIT, apart)
-    first = _row(_ONE_TO_9, apart)
+    # Not "thousand, and six": the reader takes that for two numbers.
+    joint = _either(NONE, Text(","), _row(SPACE, Text(AND)))
+    rest = _row(joint, SPACE, _either(_hundreds(_ONE_TO_9), _TO_99))
+    thousands = _row(head, _GAP, _THOUSAND, _maybe(rest))
+    halves = _row(_TO_99, _AND_A_HALF, SPACE, Text(THOUSAND_SAID))
+    points = _row(_TO_99, _POINT, _DIGIT, SPACE, Text(THOUSAND_SAID))
+    # No commas: "nine, oh, seven" is a nine and a seven to the reader.
+    first, digit = _row(_ONE_TO_9, _GAP), _row(_DIGIT, _GAP)
     by_digit = _row(first, digit, _maybe(digit), _maybe(digit), _DIGIT)
     return _either(below, thousands, halves, points, by_digit)
 
 
 def mass() -> Shape:
     """Return the grammar of a weight; pounds need not be said."""
-    unit = _maybe(_row(SPACE, _words("pounds pound lbs lb")))
-    tons = _row(_either(_TO_99, _FIGURE_1), _maybe(Text(" and a half")), SPACE, _words("tons ton"))
+    unit = _maybe(_row(SPACE, _words(POUNDS)))
+    tons = _row(_either(_TO_99, _FIGURE_1), _maybe(_AND_A_HALF), SPACE, _words(TONS))
     return _either(_row(_either(_written_mass(), _spoken_mass()), unit), tons)
 
 
 def minutes() -> Shape:
     """Return the grammar of how long ago: minutes, hours, half an hour, just now."""
-    ago = _maybe(_row(SPACE, Text("ago")))
     count = _either(_row(_maybe(_FIGURE_1), _FIGURE), _TO_99)
-    hours = _either(word_of("an"), _ONE_TO_9, _FIGURE_1)
-    half = _maybe(Text(" and a half"))
+    hours = _either(_ONE_TO_9, _FIGURE_1)
+    an_hour = _row(_either(word_of("an"), hours), SPACE, _either(_HOURS, _HOUR))
     return _either(
-        _row(count, SPACE, _either(Text("minutes"), Text("minute")), ago),
-        _row(hours, SPACE, _either(Text("hours"), Text("hour")), half, ago),
-        _row(hours, Text(" and a half hours"), ago),
-        _row(word_of("half"), Text(" an hour"), ago),
-        _row(word_of("a"), Text(" minute"), ago),
+        _row(count, SPACE, _either(_MINUTES, _MINUTE), _AGO),
+        _row(an_hour, _maybe(_AND_A_HALF), _AGO),
+        _row(hours, _AND_A_HALF, SPACE, _HOURS, _AGO),
+        _row(word_of(HALF), Text(" an "), _HOUR, _AGO),
+        _row(word_of("a"), SPACE, _MINUTE, _AGO),
         _row(word_of("just"), Text(" now")),
         word_of("now"),
     )
@@ -177,26 +203,26 @@ def volts() -> Shape:
     teens = " ".join(TEENS.split()[:6])
     whole = _either(_words(DIGITS), _words(teens))
     figures = _either(_FIGURE, *(Text(f"1{one}") for one in range(6)))
-    said = _row(whole, SPACE, Text("point"), SPACE, _DIGIT)
+    said = _row(whole, _POINT, _DIGIT)
     silent = _row(_words(teens), _GAP, _ONE_TO_9)
     tens = _either(*(Text(f"1{one}") for one in range(6)))
     written = _either(
         _row(figures, _maybe(_row(Text("."), _FIGURE))),
         _row(tens, _GAP, _FIGURE_1),
     )
-    unit = _maybe(_row(SPACE, _words("volts volt")))
+    unit = _maybe(_row(SPACE, _words(VOLTS)))
     return _row(_either(written, whole, said, silent), unit)
 
 
 def count() -> Shape:
     """Return the grammar of a count, 0 to 99."""
-    return _either(_row(_maybe(_FIGURE_1), _FIGURE), _TO_99, _words("zero"))
+    return _either(_row(_maybe(_FIGURE_1), _FIGURE), _TO_99, _words(_ZERO))
 
 
 def feet() -> Shape:
     """Return the grammar of a distance in feet; the unit need not be said."""
     whole = _either(_row(_FIGURE_1, _FIGURE, _FIGURE), count(), _hundreds(_ONE_TO_9))
-    return _row(whole, _maybe(_row(SPACE, _words("feet foot"))))
+    return _row(whole, _maybe(_row(SPACE, _words(FEET))))
 
 
 def digits() -> Shape:
@@ -207,12 +233,12 @@ def digits() -> Shape:
 
 
 def any_time(*, with_numbers: bool) -> frozenset[Phrase]:
-    """Return the phrases for any time that belong into every grammar, chosen by how they sound.
+    """Return the phrases for any time that are in every grammar, chosen by how they sound.
 
     Parameters
     ----------
     with_numbers
-        Beside a number stands nothing short that sounds like one.
+        A number is among the answers, so no short phrase that sounds like one is.
     """
     known = phrases()["heard"]
     listed = [*known["any_time"], *([] if with_numbers else known["no_number"])]
@@ -222,28 +248,30 @@ def any_time(*, with_numbers: bool) -> frozenset[Phrase]:
 def sayings(answer: Answer, lexicon: "Lexicon | None") -> frozenset[Phrase]:
     """Return the phrases that answer a question, those of its fact for any time too."""
     found = set(answer.by_phrase) | {tokens(label) for _, label in answer.choices}
-    found.update(_at_any_time(answer, lexicon))
+    if lexicon is not None:
+        found.update(_at_any_time(answer, lexicon))
     return frozenset(phrase for phrase in found if phrase)
 
 
-def _at_any_time(answer: Answer, lexicon: "Lexicon | None") -> Iterator[Phrase]:
-    """Yield the phrases for any time that give this fact, or an act that this step can be."""
-    if lexicon is None:
-        return
+def _at_any_time(answer: Answer, lexicon: "Lexicon") -> Iterator[Phrase]:
+    """Yield the phrases for any time that give this fact, or tell an act that the step can be."""
     facts = {answer.fact} | ({"card"} if answer.fact in NAMES_CARD else set())
     acts = {one.act for one in answer.by_phrase.values() if isinstance(one, Did)}
     for rows in lexicon.anytime.values():
-        for phrase, intent in rows:
-            gives = isinstance(intent, Give) and intent.fact in facts
-            if gives or (isinstance(intent, Did) and intent.act in acts):
-                yield phrase
+        yield from (phrase for phrase, intent in rows if _is_among(intent, facts, acts))
+
+
+def _is_among(intent: Intent, facts: set[str], acts: set[str]) -> bool:
+    if isinstance(intent, Give):
+        return intent.fact in facts
+    return isinstance(intent, Did) and intent.act in acts
 
 
 @lru_cache(maxsize=256)
 def shape_for(answer: Answer, lexicon: "Lexicon | None") -> Shape:
     """Return the grammar of everything that may be said while a question is open.
 
-    Of an answer in free words it holds only what is no free word: "go back", "say again".
+    For an answer in free words it holds the fixed phrases only: "go back", "say again".
     """
     numbers: list[Shape] = []
     if answer.takes_mass:

@@ -18,7 +18,7 @@ SIX_HOURS_MS = 6 * 3600 * 1000
 DAY_MS = 24 * 3600 * 1000
 MS_NS = 1_000_000
 
-# Part of the hold that is left at each warning (HF-20: 15, 5 and 2 minutes of 30).
+# Part of the hold that is left at each warning (15, 5 and 2 minutes of 30).
 LEFT_AT_WARNING = (Fraction(1, 2), Fraction(1, 6), Fraction(1, 15))
 END_STAGE = len(LEFT_AT_WARNING)
 # Time left is said in whole minutes, rounded down: never more than there is. A timer is a moment

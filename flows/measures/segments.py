@@ -7,15 +7,19 @@ from typing import Final
 from flows.measures.words import (
     AFTER_A,
     AND,
+    HALF,
     HUNDRED,
+    HUNDRED_SAID,
     NUMBER,
     OH,
     PARTS,
     POINT,
+    POINT_SAID,
     SMALL,
     SOUNDS_LIKE_DIGIT,
     STARTS,
     THOUSAND,
+    THOUSAND_SAID,
     TIMES,
     UNREADABLE,
     Atom,
@@ -49,7 +53,7 @@ def starts_number(tokens: Tokens, index: int) -> bool:
     if word in ("a", "an"):
         return follower in AFTER_A
     if word in SOUNDS_LIKE_DIGIT:
-        return follower in ("hundred", "thousand")
+        return follower in (HUNDRED_SAID, THOUSAND_SAID)
     if word in TIMES:
         return digit_atom(follower) is not None
     return _starts_with_point(tokens, index)
@@ -58,8 +62,8 @@ def starts_number(tokens: Tokens, index: int) -> bool:
 def _starts_with_point(tokens: Tokens, index: int) -> bool:
     """Tell whether a number can begin with "point six" or "oh point six" at a token."""
     word, follower = token_at(tokens, index), token_at(tokens, index + 1)
-    return (word == "point" and _goes_on(tokens, index + 1)) or (
-        word in OH and follower == "point"
+    return (word == POINT_SAID and _goes_on(tokens, index + 1)) or (
+        word in OH and follower == POINT_SAID
     )
 
 
@@ -83,7 +87,7 @@ def _goes_on(tokens: Tokens, index: int) -> bool:
     """Tell whether the next token is part of a number, skipping three that sound like digits."""
     for word in tokens[index : index + 4]:
         if word not in SOUNDS_LIKE_DIGIT and word not in OH:
-            return word in NUMBER or word[0].isdecimal() or word == "point"
+            return word in NUMBER or word[0].isdecimal() or word == POINT_SAID
     return False
 
 
@@ -130,7 +134,7 @@ def _and(tokens: Tokens, index: int, atoms: list[Atom]) -> int:
 def _is_part(word: str, after: str) -> bool:
     """Tell whether two words begin with a fraction: "3/8", "half", "three eighths"."""
     counted = word in SMALL or word in ("a", "an")
-    return "/" in word or word == "half" or (counted and after in PARTS)
+    return "/" in word or word == HALF or (counted and after in PARTS)
 
 
 def _point(tokens: Tokens, index: int, atoms: list[Atom]) -> int:
@@ -187,8 +191,8 @@ def _sounding(tokens: Tokens, index: int, atoms: list[Atom]) -> int:
 _JOINING: Final[dict[str, Callable[[Tokens, int, list[Atom]], int]]] = {
     "a": _article,
     "an": _article,
-    "and": _and,
-    "point": _point,
+    AND: _and,
+    POINT_SAID: _point,
     "couple": _couple,
     "second": _thirty_seconds,
     "seconds": _thirty_seconds,

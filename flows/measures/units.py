@@ -7,7 +7,17 @@ from typing import Final, Literal
 
 from flows.measures.found import Unit
 from flows.measures.numbers import Style
-from flows.measures.words import OTHER_UNITS, Value, vocabulary
+from flows.measures.words import (
+    FEET,
+    HOURS,
+    MINUTES,
+    OTHER_UNITS,
+    POUNDS,
+    TONS,
+    VOLTS,
+    Value,
+    vocabulary,
+)
 
 POUNDS_IN_KILOGRAM: Final = Fraction(100_000_000, 45_359_237)
 """1 lb = 0.45359237 kg exactly (international yard and pound agreement, 1959)."""
@@ -73,13 +83,13 @@ POUND: Final = Measure("lb", (1,), "pairs", _FORCE)
 MASS: Final = Dimension(
     "lb",
     _table(
-        ("lb lbs pound pounds # pounders", POUND),
+        (f"{POUNDS} # pounders", POUND),
         (
             "kg kgs kilo kilos kilogram kilograms kilogramme kilogrammes",
             Measure("kg", (POUNDS_IN_KILOGRAM,), "pairs"),
         ),
         (
-            "ton tons",
+            TONS,
             Measure("ton", (2000, 1000 * POUNDS_IN_KILOGRAM), "plain", _TRUCKS),
         ),
         (
@@ -100,8 +110,8 @@ _MINUTE = Measure("min", (1,), "plain")
 DURATION: Final = Dimension(
     "min",
     _table(
-        ("minute minutes min mins m", _MINUTE),
-        ("hour hours hr hrs h", Measure("h", (60,), "plain")),
+        (f"{MINUTES} min mins m", _MINUTE),
+        (f"{HOURS} hr hrs h", Measure("h", (60,), "plain")),
         ("second seconds sec secs s moment", Measure("s", (Fraction(1, 60),), "plain")),
         ("day days", Measure("day", (1440,), "plain")),
     ),
@@ -118,7 +128,7 @@ LENGTH: Final = Dimension(
     "in64",
     _table(
         ('in inch inches "', INCH),
-        ("ft foot feet '", FOOT),
+        (f"{FEET} ft '", FOOT),
         ("yd yds yard yards", Measure("yd", (2304,), "plain")),
         ("mm millimetre millimetres millimeter millimeters",
          Measure("mm", (IN64_IN_MILLIMETRE,), "plain")),
@@ -137,11 +147,12 @@ _TWELVE_VOLT = vocabulary(
     "went died side unit"
 )
 VOLT: Final = Measure("V", (1000,), "volts", _TWELVE_VOLT)
+_VOLTS_SAID, _VOLT_SAID = VOLTS.split()
 VOLTAGE: Final = Dimension(
     "mV",
     _table(
-        ("v volt", VOLT),
-        ("volts", Measure("V", (1000,), "volts")),
+        (f"v {_VOLT_SAID}", VOLT),
+        (_VOLTS_SAID, Measure("V", (1000,), "volts")),
         ("mv millivolt millivolts", Measure("mV", (1,), "pairs")),
         ("kv kilovolt kilovolts", Measure("kV", (1_000_000,), "plain")),
     ),

@@ -1,4 +1,8 @@
-"""The closed vocabulary of spoken and typed quantities: every word the grammar knows."""
+"""The closed vocabulary of spoken and typed quantities: every word the grammar knows.
+
+The reader (`phrases`, `segments`, `numbers`) and the grammar that a recogniser is held to
+(`flows/hearing/hearable.py`) are both made of these words, each of which is written once.
+"""
 
 from fractions import Fraction
 from typing import Final
@@ -24,6 +28,21 @@ THOUSAND: Final = 1000
 DIGITS: Final = "zero one two three four five six seven eight nine"
 TEENS: Final = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen"
 TENS: Final = "twenty thirty forty fifty sixty seventy eighty ninety"
+OHS: Final = "oh o"
+"""What people say for zero inside a row of digits."""
+HUNDRED_SAID: Final = "hundred"
+THOUSAND_SAID: Final = "thousand"
+POINT_SAID: Final = "point"
+HALF: Final = "half"
+AND_A_HALF: Final = f"{AND} a {HALF}"
+
+POUNDS: Final = "pounds pound lbs lb"
+TONS: Final = "tons ton"
+MINUTES: Final = "minutes minute"
+HOURS: Final = "hours hour"
+VOLTS: Final = "volts volt"
+FEET: Final = "feet foot"
+"""Units that are asked for and said in answers, the plural first."""
 
 SMALL: Final[dict[str, int]] = (
     {word: value for value, word in enumerate(f"{DIGITS} {TEENS}".split())}
@@ -39,23 +58,23 @@ PARTS: Final[dict[str, Fraction]] = {
         ("sixteenth", 16),
     )
     for ending in ("", "s")
-} | {"half": Fraction(1, 2), "halves": Fraction(1, 2)}  # fmt: skip
+} | {HALF: Fraction(1, 2), "halves": Fraction(1, 2)}  # fmt: skip
 """Words for the lower part of a fraction."""
 
 NUMBER: Final[dict[str, Atom]] = (
     SMALL
     | PARTS
-    | {"hundred": HUNDRED, "thousand": THOUSAND, "grand": THOUSAND, "k": THOUSAND}
+    | {HUNDRED_SAID: HUNDRED, THOUSAND_SAID: THOUSAND, "grand": THOUSAND, "k": THOUSAND}
     | dict.fromkeys(
         vocabulary("million billion dozen dozens hundreds thousands something"), UNREADABLE
     )
 )
 """What each word adds to a number already begun."""
 
-STARTS: Final = frozenset(SMALL) | {"hundred", "thousand", "half", "quarter", "couple"}
+STARTS: Final = frozenset(SMALL) | {HUNDRED_SAID, THOUSAND_SAID, HALF, "quarter", "couple"}
 """Words a number can begin with, other than digits."""
 
-AFTER_A: Final = frozenset(PARTS) | {"hundred", "thousand", "couple", "grand"}
+AFTER_A: Final = frozenset(PARTS) | {HUNDRED_SAID, THOUSAND_SAID, "couple", "grand"}
 """Words that make an "a" or "an" before them the start of a number."""
 
 SOUNDS_LIKE_DIGIT: Final[dict[str, int]] = {
@@ -63,7 +82,7 @@ SOUNDS_LIKE_DIGIT: Final[dict[str, int]] = {
 }  # fmt: skip
 """Words that recognisers and phones write for a digit; they count only inside a number."""
 
-OH: Final = vocabulary("oh o")
+OH: Final = vocabulary(OHS)
 TIMES: Final[dict[str, int]] = {"double": 2, "triple": 3}
 
 TEEN_TY: Final[dict[str, str]] = {

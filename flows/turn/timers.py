@@ -13,10 +13,11 @@ from flows.routine.card_waits import OVER, due_ns
 from flows.routine.items import WaitStep
 from flows.turn.turning import Timer
 
-# Asked again 20 s and 60 s after the time an item usually takes, then quiet (HF-13).
+# After the time an item usually takes it is asked again 20 s and 60 s later, then no more.
 SILENCE_S = (20, 60, 100)
 PENDING_USUAL_S = 20
-# What was put off comes back after so long (HF-09).
+# A step that was put off comes back after so long: in trials people forgot an intention over
+# 37 to 117 s (Wilson and others, 2019).
 DEFERRED_S = 120
 
 # 49 CFR 392.9(b): within the first 50 miles, then every 150 miles or 3 hours, whichever comes

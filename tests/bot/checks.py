@@ -113,7 +113,7 @@ class Watch:
         return self.turns <= int(most), True
 
     def see_questions(self, _to: str, _margin: str, most: str) -> tuple[bool, bool]:
-        """HF-31: questions are items that ask for a fact; steps and read-backs are not."""
+        """Few turns: questions are items that ask for a fact; steps and read-backs are not."""
         items = self.player.desk.job(1).book.routine.items
         asked: list[str] = []
         for reply in self.replies:

@@ -96,7 +96,7 @@ def test_a_weight_that_cannot_be_is_asked_again_and_is_no_fact(said: str, tmp_pa
     [
         # 2,100 kg are 4,629.7 lb: 1 lb is 0.453 592 37 kg, NIST SP 811 appendix B.
         ("it weighs 2100 kg", 4630, "reply"),
-        # Ten times a weight of the usual range: HF-12 questions it.
+        # Ten times a weight of the usual range is questioned.
         ("it weighs 15000 lb", 15_000, "check"),
         ("it weighs 600 lb", 600, "check"),
     ],

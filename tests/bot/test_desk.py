@@ -109,8 +109,8 @@ def test_a_take_over_is_an_entry_and_starts_the_section_again(tmp_path: Path) ->
     script.say("warned").say("behind", "secured", chat=OTHER).say("job 1", "take over")
     *_, named, taken, late, _, mine, _, back = play(tmp_path, script)
     assert named[-1]["expects"]["kind"] == "nothing", "a number alone takes nothing over"
-    assert "Job one" in " ".join(spoken(taken, OTHER)), "HF-15: job, last, next"
-    assert taken[-1]["item"] == "scene.people", "HF-16: its first item again"
+    assert "Job one" in " ".join(spoken(taken, OTHER)), "resume: job, last, next"
+    assert taken[-1]["item"] == "scene.people", "lost track: its first item again"
     assert (late[-1]["chat"], late[-1]["expects"]["kind"]) == (DRIVER, "nothing")
     assert mine[-1]["item"] == "scene.warn"
     assert back[-1]["item"] == "scene.people"
@@ -208,7 +208,7 @@ def test_danger_is_told_in_every_dispatcher_chat_and_to_nobody_else(tmp_path: Pa
 
 def test_an_alarm_that_the_driver_does_not_answer_goes_to_dispatch(tmp_path: Path) -> None:
     opening = Script().say("hello", chat=DISPATCHER).say(*TO_NEUTRAL, "neutral now")
-    # HF-20: the warning at a sixth, five minutes of 30, unanswered for a minute.
+    # Neutral window: the warning at a sixth, five minutes of 30, unanswered for a minute.
     calm = Script(opening.now, opening.lines[:]).wait(25 * 60).say("noted").wait(70)
     loud = Script(opening.now, opening.lines[:]).wait(25 * 60).wait(70)
     told = [spoken(play(tmp_path / name, script)[-1], DISPATCHER)

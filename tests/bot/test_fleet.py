@@ -79,7 +79,7 @@ def test_a_job_its_driver_leaves_waits_and_asks_nothing(tmp_path: Path) -> None:
     assert told(tmp_path, 1)[-1] == {"what": "left"}
     # While it waited nothing of it was asked: every line of the ten minutes is the other job's.
     assert {line["job"] for turn in turns[-3:-2] for line in turn if "job" in line} == {"2"}
-    # HF-15: job, last, next.
+    # Resume: job, last, next.
     assert "Job one" in next(line["spoken"] for line in back if line["spoken"])
     assert back[-1]["item"].startswith("scene.")
     assert on[-1]["item"].startswith("scene.")

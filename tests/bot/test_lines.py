@@ -134,7 +134,7 @@ def test_an_alarm_stands_nowhere_in_the_routine(tmp_path: Path) -> None:
     script = Script().say(*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4]).wait(30 * 60)
     alarms = [line for line in play(tmp_path, script)[-1] if "Neutral" in line["spoken"]
               or "neutral hold" in line["spoken"]]  # fmt: skip
-    # HF-20: half, a sixth, a fifteenth, the end; HF-22: its priorities.
+    # Neutral window: half, a sixth, a fifteenth, the end, each with its priority.
     assert [line["priority"] for line in alarms] == ["note", "check", "stop", "stop"]
     for line in alarms:
         assert not {"section", "item", "critical", "repeatable"} & set(line)
@@ -148,7 +148,7 @@ def test_each_kind_of_answer_is_expected_with_what_it_needs(tmp_path: Path) -> N
     for turn in play(tmp_path, script):
         found[turn[-1]["expects"]["kind"]] = turn[-1]["expects"]
     assert set(found) >= {"choice", "yes_no", "quantity", "state", "done", "note", "time"}
-    # HF-12's usual range of this fact is the project's own; common practice, no source.
+    # The usual range of this fact is the project's own; common practice, no source.
     assert found["quantity"] == {
         "kind": "quantity", "dimension": "mass", "usual": [1500, 12_000], "unit": "lb",
     }  # fmt: skip

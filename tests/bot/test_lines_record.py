@@ -309,7 +309,7 @@ def test_time_passes_by_elapsed_time_and_each_timer_fires_at_its_own(tmp_path: P
     hour = {"mono_ms": ms + 3_600_000, "boot": "b1"}
     *_, opened, passed = play(tmp_path, script.send(tick=True, **hour))
     windows = [line["window"]["left_min"] for line in passed if line.get("window")]
-    # HF-20: warned at 15, 5 and 2 minutes of 30, then the end.
+    # Neutral window: warned at 15, 5 and 2 minutes of 30, then the end.
     assert [left for left in windows if left in {15, 5, 2}] == [15, 5, 2]
     written = [entry["times"] for entry in entries(tmp_path, 1) if entry["kind"] == "window"]
     since = [int(times["mono_ns"]) // 1_000_000_000 - ms // 1000 for times in written]

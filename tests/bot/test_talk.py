@@ -86,7 +86,7 @@ def test_numbers_words_quit_and_the_message_that_goes_on(tmp_path: Path) -> None
     assert place["value"]["value"] == "mile 9"
     assert [body["act"] for body in kinds(tmp_path, "act")] == ["people_back"]
     with terminal(tmp_path) as child:
-        # HF-15: job, last, next, and the question again.
+        # Resume: job, last, next, and the question again.
         for words in ("Job one", "people behind barrier", "truck secured", "1 secured"):
             child.expect_exact(words)
         child.expect_exact(PROMPT)

@@ -4,7 +4,7 @@ A finding of level S breaks a rule that every message keeps; one of level Q is a
 mended, or kept for a reason that is written down. What takes a whole conversation to see
 (silence, escalation, floods) is tested where the conversations are.
 
-Detail (HF-03) is what follows the head of a shown text. The head ends with the first line that
+Detail is all that follows the head of a shown text. The head ends with the first line that
 ends a sentence and by which the question or the answer that is wanted has been shown. So a
 driver who reads the head alone knows what to do and what to answer.
 """
@@ -263,7 +263,7 @@ ON_THE_ROAD = frozenset({"says.recheck_due", "says.rolling_untied", "says.danger
 def _alarm(rendered: Rendered, reply: Reply) -> Iterator[str]:
     """Whoever hears it, and whoever reads it, learns what to do and how to answer.
 
-    On the road nothing wants an answer (HF-24): what is urgent there is said once.
+    On the road nothing wants an answer: an urgent message is said once.
     """
     if reply.priority == "reply":
         return
@@ -341,23 +341,23 @@ def _no_claim(rendered: Rendered, _reply: Reply) -> Iterator[str]:
 
 Check = Callable[[Rendered, Reply], Iterator[str]]
 CHECKS: Final[tuple[tuple[str, Level, Check], ...]] = (
-    ("HF-01", "S", _one_action),
-    ("HF-02", "S", _spoken_length),
-    ("HF-03", "Q", _shown_length),
-    ("HF-03", "Q", _action_first),
-    ("HF-04", "S", _choices),
-    ("HF-05", "S", _names_state),
-    ("HF-10", "S", _read_back),
-    ("HF-15", "S", _resumes),
-    ("HF-18", "S", _pauses),
-    ("HF-22", "S", _priority_word),
-    ("HF-23", "S", _alarm),
-    ("HF-24", "S", _rolling),
-    ("HF-25", "S", _too_long_sentence),
-    ("HF-25", "Q", _long_sentence),
-    ("HF-25", "Q", _grade),
-    ("HF-25", "Q", _plain),
-    ("HF-27", "Q", _speakable),
+    ("one action", "S", _one_action),
+    ("spoken length", "S", _spoken_length),
+    ("shown length", "Q", _shown_length),
+    ("action first", "Q", _action_first),
+    ("choices", "S", _choices),
+    ("state word", "S", _names_state),
+    ("read-back", "S", _read_back),
+    ("resume", "S", _resumes),
+    ("pause point", "S", _pauses),
+    ("priority word", "S", _priority_word),
+    ("alarm", "S", _alarm),
+    ("rolling", "S", _rolling),
+    ("plain sentence", "S", _too_long_sentence),
+    ("plain sentence", "Q", _long_sentence),
+    ("plain sentence", "Q", _grade),
+    ("plain sentence", "Q", _plain),
+    ("speakable", "Q", _speakable),
     ("answers", "S", _answer_words),
     ("cautions", "S", _no_claim),
 )

@@ -18,7 +18,7 @@ from flows.telling.saying import section_now
 from tests.flows.lint import TOKENS, most_tokens
 
 WORDS_A_MINUTE = 150
-# HF-02: 16 tokens in 8 seconds at 150 words a minute; what may have 20 has as much more.
+# Spoken length: 16 tokens in 8 seconds at 150 words a minute; 20 tokens get as much more.
 SECONDS = 8
 EACH = 20
 pytestmark = pytest.mark.slow

@@ -180,7 +180,7 @@ UNSPEAKABLE = ("7 loops", "loop/2", "loop, left", "", " loop", "-".join("abcdefg
 @pytest.mark.parametrize("row", SPOKEN, ids=str)
 @pytest.mark.parametrize("value", UNSPEAKABLE)
 def test_what_is_spoken_is_a_few_words_of_letters(row: Row, value: str) -> None:
-    """A hyphen parts two words, as it does where spoken words are counted (HF-02)."""
+    """A hyphen parts two words, as it does where spoken words are counted."""
     file, path = found(row)
     text = refusal(file, having(base(file), path, value))
     shown = repr(value) if len(repr(value)) <= 60 else repr(value)[:57] + "..."

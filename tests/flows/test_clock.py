@@ -150,7 +150,7 @@ def test_untrusted_elapsed_time_ends_the_window_with_words(trouble: str) -> None
 
 
 def test_every_warning_comes_at_its_time() -> None:
-    """HF-20: 15, 5 and 2 minutes of 30 are left, then the end, repeated at 60 s and 180 s.
+    """15, 5 and 2 minutes of 30 are left, then the end, repeated at 60 s and 180 s.
 
     A warning comes five seconds before its mark, so that it is true when it is heard.
     """
@@ -176,7 +176,7 @@ def test_every_warning_comes_at_its_time() -> None:
 
 @pytest.mark.parametrize("late_ms", [0, 1, 200, 999, 1000, 4999, 5000, 5001, 40_000])
 def test_a_warning_never_says_more_time_than_there_is(late_ms: int) -> None:
-    """By the real clock a timer is late: HF-20's minutes are said to the second, and never more.
+    """By the real clock a timer is late: the minutes left are said to the second, and never more.
 
     On time, and up to five seconds late, a warning says 15, 5 and 2 minutes of 30; later it says
     a minute less.

@@ -30,7 +30,7 @@ def of_id(item: Item) -> str:
     return item.id
 
 
-# HF-06: a pause point is do-confirm
+# Done, then confirmed: a pause point shows the steps done and speaks their count
 
 
 @pytest.mark.parametrize("pause", PAUSES, ids=of_id)
@@ -71,7 +71,7 @@ def test_five_to_nine_are_shown_and_an_exception_is_taken_back(
     assert talker.job.next_item != item
 
 
-# HF-07: within a section what is critical and protects comes before what may wait
+# Critical first: within a section a critical step that protects comes before one that may wait
 
 
 def test_ok_or_all_done_passes_no_pause() -> None:
@@ -81,7 +81,7 @@ def test_ok_or_all_done_passes_no_pause() -> None:
         assert talker.job.next_item in PAUSES
 
 
-# HF-09: what is put off comes back
+# Put off: it comes back
 
 
 def test_what_is_put_off_comes_back_after_two_minutes() -> None:
@@ -131,7 +131,7 @@ def test_at_most_two_wait_and_nothing_that_a_rule_rests_on() -> None:
     assert told(*TO_NEUTRAL[:6]).say("later")[0].key == "says.defer_refused"
 
 
-# HF-17: a step twice is harmless, or says "only once" and is critical
+# Done twice: harmless, or the step says "only once" and is critical
 
 
 @pytest.mark.parametrize("item", [i for i in ITEMS if isinstance(i, Step)], ids=of_id)
@@ -147,7 +147,7 @@ def test_saying_a_done_step_again_changes_nothing() -> None:
     assert talker.job.acts == acts
 
 
-# HF-04 and HF-24: while it rolls
+# Words for any time, and rolling
 
 
 @pytest.mark.parametrize("text", ["smoke", "fire", "i see flames"])
@@ -158,7 +158,7 @@ def test_danger_is_understood_while_it_rolls(text: str) -> None:
     assert talker.job.acts["danger"] == "seen"
 
 
-# HF-11: every answer kind declares its risk
+# Confirmed by consequence: every answer kind declares its risk
 
 
 def test_what_decides_is_confirmed_explicitly() -> None:
@@ -170,7 +170,7 @@ def test_what_decides_is_confirmed_explicitly() -> None:
             assert answer.risk == "explicit", item.id
 
 
-# HF-21: a flood is held back
+# Flood: it is held back
 
 
 def test_fifty_events_in_ten_minutes_are_ten_messages_and_one_that_says_so() -> None:
@@ -203,7 +203,7 @@ def test_when_ten_were_sent_lesser_ones_wait_and_stop_passes() -> None:
     assert "says.window_fifteenth" in flooded_until(28), "Stop passes"
 
 
-# HF-23 and several jobs: an alarm that names its job is still short enough
+# Alarm, with several jobs: one that names its job is still short enough
 
 
 def test_an_alarm_that_names_its_job_is_short_enough() -> None:
@@ -219,7 +219,7 @@ def test_an_alarm_that_names_its_job_is_short_enough() -> None:
             assert re.match(r"(Stop|Check|Note)\.", named)
 
 
-# HF-29: two turns correct the last answer, and append
+# Correction: two turns correct the last answer, and append
 
 
 def test_two_turns_correct_the_last_answer() -> None:

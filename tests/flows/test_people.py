@@ -108,7 +108,7 @@ def test_hold_on_the_pull_says_stop_the_winch_first(said: str) -> None:
 
 
 def test_a_dispatcher_s_nonsense_gets_three_texts() -> None:
-    """HF-14."""
+    """The rule say again."""
     talker = told(*TO_NEUTRAL)
     spoken = [
         render(talker.say(said, who=DISPATCHER)[-1]).spoken

@@ -414,7 +414,7 @@ def test_every_figure_has_its_page_and_a_sentence_that_can_be_heard(result: obje
     assert not any(re.search(r"[{}]|None", line) for line in page)
     said = spoken(result)  # type: ignore[arg-type]  # one of RESULTS
     assert not re.search(r"\d", said)
-    assert len(said.split()) <= 20  # HF-02, the margin's twenty
+    assert len(said.split()) <= 20  # Spoken length of the margin
 
 
 def test_no_words_are_left_over() -> None:

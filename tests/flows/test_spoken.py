@@ -12,7 +12,7 @@ from flows.turn.advance import advance
 from tests.explore.explored import straight
 from tests.flows.lint import ON_THE_ROAD
 
-# HF-02: 16 tokens; 20 for resume, alarms, the echo of several facts and the margin.
+# Spoken length: 16 tokens; 20 for resume, alarms, the echo of several facts and the margin.
 LONGER = {"says.resume", "says.restart", "says.echo", "says.status", "items.margin.figure"}
 FIRST = {"stop": "Stop.", "check": "Check.", "note": "Note."}
 
@@ -43,7 +43,7 @@ def test_there_are_many(messages: dict[tuple[str, str], tuple[Reply, Rendered]])
 
 
 def test_spoken_is_short(messages: dict[tuple[str, str], tuple[Reply, Rendered]]) -> None:
-    """HF-02; each word, digit and unit is a token."""
+    """Spoken length: each word, digit and unit is a token."""
     long = {
         text.spoken
         for reply, text in messages.values()
@@ -56,7 +56,7 @@ def test_spoken_is_short(messages: dict[tuple[str, str], tuple[Reply, Rendered]]
 def test_one_action_and_few_choices(
     messages: dict[tuple[str, str], tuple[Reply, Rendered]],
 ) -> None:
-    """HF-01, HF-04."""
+    """The rules one action and choices."""
     for reply, text in messages.values():
         assert "and then" not in text.spoken, text.spoken
         assert ";" not in text.spoken, text.spoken
@@ -66,7 +66,7 @@ def test_one_action_and_few_choices(
 def test_priority_is_the_first_word(
     messages: dict[tuple[str, str], tuple[Reply, Rendered]],
 ) -> None:
-    """HF-22: Stop, Check and Note stand first, and only with their priority."""
+    """Priority word: Stop, Check or Note comes first, and only with its priority."""
     for reply, text in messages.values():
         if reply.priority != "reply":
             assert text.spoken.startswith(FIRST[reply.priority]), text.spoken
@@ -75,7 +75,7 @@ def test_priority_is_the_first_word(
 
 
 def test_spoken_is_for_the_ear(messages: dict[tuple[str, str], tuple[Reply, Rendered]]) -> None:
-    """HF-27, and never a promise: no figures, slashes, marks or abbreviations; never "safe"."""
+    """No figures, slashes, marks or abbreviations, and no promise: never "safe"."""
     marked = {
         text.spoken
         for reply, text in messages.values()
@@ -90,7 +90,7 @@ def test_spoken_is_for_the_ear(messages: dict[tuple[str, str], tuple[Reply, Rend
 def test_alarms_say_how_to_answer(
     messages: dict[tuple[str, str], tuple[Reply, Rendered]],
 ) -> None:
-    """HF-23: what wants an answer at once names it."""
+    """Alarm: a message that wants an answer at once names it."""
     for reply, text in messages.values():
         if reply.priority == "stop" and reply.key not in ON_THE_ROAD:
             asks = re.search(r"\b(Say|say|Call|Hand off\?|Yes or no|Or say)\b|\?", text.spoken)

@@ -227,14 +227,14 @@ def _with_card(of: Job, card: str) -> Job:
 
 
 def test_help_names_the_five_words() -> None:
-    """HF-04: repeat, back, hold, problem, status."""
+    """Words for any time: repeat, back, hold, problem, status."""
     for name in ("spoken", "shown"):
         for one in ("repeat", "back", "hold", "problem", "status"):
             assert one in sentences()["says"]["help"][name]
 
 
 def test_resume_restart_section_and_status_say_what_they_must() -> None:
-    """HF-15, HF-16, HF-19, HF-28."""
+    """The rules resume, lost track, section end and status."""
     says = sentences()["says"]
     assert set(fields_of(says["resume"]["spoken"])) == {"ref", "last_done", "next_done"}
     assert set(fields_of(says["restart"]["spoken"])) == {"ref", "last_done", "section_name"}
@@ -249,7 +249,7 @@ def test_resume_restart_section_and_status_say_what_they_must() -> None:
 
 
 def test_three_times_not_understood_are_three_texts() -> None:
-    """HF-14."""
+    """The rule say again."""
     found = {sentences()["says"][f"unclear_{level}"]["spoken"] for level in (1, 2, 3)}
     assert len(found) == 3
     assert "dispatch" in sentences()["says"]["unclear_3"]["spoken"]

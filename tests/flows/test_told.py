@@ -17,7 +17,7 @@ def to(whom: str, replies: list[Reply]) -> list[str]:
 
 
 def test_an_unanswered_end_is_repeated_and_dispatch_hears_after_120_s() -> None:
-    """HF-20: the end repeats at 60 s and 180 s; HF-23: dispatch hears within 120 s."""
+    """The end of the hold repeats at 60 s and 180 s; dispatch hears within 120 s."""
     job = talker(*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4])
     window = job.job.window
     assert window is not None

@@ -156,7 +156,7 @@ def test_every_size_is_understood_in_its_family() -> None:
 @pytest.mark.parametrize("item", [one for one in STEPS + PAUSES if one.critical], ids=of_id)
 @pytest.mark.parametrize("ok", ["ok", "okay", "done", "yes", "all done", "roger", "sure"])
 def test_ok_never_settles_a_critical_step(item: Item, ok: str) -> None:
-    """HF-05, HF-07."""
+    """The rules state word and critical first."""
     assert not settles(ok, item)
 
 
@@ -165,7 +165,7 @@ ANY_TIME = ("repeat", "back", "hold", "problem", "status", "stop")
 
 @pytest.mark.parametrize("name", ANY_TIME)
 def test_words_for_any_time_are_understood_whatever_is_open(name: str) -> None:
-    """HF-04."""
+    """The rule words for any time."""
     for open_now, answer in answers():
         for phrase in phrases()["universal"][name]:
             assert heard(phrase, answer) == Word(name), f"{phrase!r} at {open_now}"
@@ -393,7 +393,7 @@ def test_a_strap_of_no_name_puts_all_in_doubt(said: str) -> None:
 
 
 def test_while_the_winch_moves_not_understood_offers_to_stop() -> None:
-    """And never the same sentence twice running (HF-14)."""
+    """And never the same sentence twice running."""
     talker = told(*ON_THE_PULL)
     said = ("blurgh", "ok", "wibble", "xyzzy", "", "", "x" * 2001, "")
     spoken = [render(talker.say(one)[-1]).spoken for one in said]
@@ -592,7 +592,7 @@ GARBAGE = ("wibble", "xyzzy", "blurgh", "wibble", "ok", "", "", "wibble")
     (*TO_FAMILY, "problem"), TO_NEUTRAL, (*TO_NEUTRAL, "neutral"),
 ])  # fmt: skip
 def test_never_the_same_sentence_twice_running(way: tuple[str, ...]) -> None:
-    """HF-14."""
+    """The rule say again."""
     texts = spoken_after(told(*way), *GARBAGE)
     assert [one for one, other in pairwise(texts) if one == other] == []
 
@@ -607,7 +607,7 @@ def test_status_names_danger_while_it_stands() -> None:
 
 
 def test_status_speaks_window_and_open_items() -> None:
-    """HF-28, within the 20 tokens of HF-02."""
+    """Status, within the 20 tokens of spoken length."""
     unskipped = [text for text in ON_THE_PULL if text != "warned"]
     at = unskipped.index("chocked")
     talker = told(*unskipped[:at], "skip no gear aboard today", *unskipped[at:])

@@ -29,9 +29,12 @@ from tests.flows.talker import (
 )
 
 KEPT = {
-    ("items.cord.pull", "HF-25"): "release and travel, as the card says both, in one sentence",
-    ("says.echo", "HF-25"): "a list of what was said, in the words of its answers",
-    ("says.unclear_2", "HF-25"): "it lists up to five choices",
+    (
+        "items.cord.pull",
+        "plain sentence",
+    ): "release and travel, as the card says both, in one sentence",
+    ("says.echo", "plain sentence"): "a list of what was said, in the words of its answers",
+    ("says.unclear_2", "plain sentence"): "it lists up to five choices",
 }
 """Findings of level Q that stay, each with its reason."""
 
@@ -57,12 +60,13 @@ def worst_replies() -> tuple[Reply, ...]:
 
 
 def test_the_worst_keeps_every_safety_rule_and_is_short_enough_to_read() -> None:
-    """HF-03 and HF-27. HF-25 says nothing of made-up words."""
+    """Also the flaws, but for plain sentences: made-up words have none."""
     found = by_level(iter(worst_replies()))
     assert found["S"] == {}
-    flaws = {at: one for at, one in found["Q"].items() if at[1] != "HF-25"}
+    flaws = {at: one for at, one in found["Q"].items() if at[1] != "plain sentence"}
     assert {at: one for at, one in flaws.items() if at not in KEPT} == {}
-    assert {at for at in KEPT if at[1] == "HF-03"} - flaws.keys() == set(), "mended: take it out"
+    kept = {at for at in KEPT if at[1] != "plain sentence"}
+    assert kept - flaws.keys() == set(), "mended: take it out"
 
 
 def test_the_worst_reaches_the_limits() -> None:
@@ -100,7 +104,8 @@ def test_messages_are_plain_and_keep_every_safety_rule() -> None:
     assert levels["S"] == {}
     found = levels["Q"]
     assert {at: one for at, one in found.items() if at not in KEPT} == {}
-    assert {at for at in KEPT if at[1] == "HF-25"} - found.keys() == set(), "mended: take it out"
+    kept = {at for at in KEPT if at[1] == "plain sentence"}
+    assert kept - found.keys() == set(), "mended: take it out"
 
 
 # Conversations

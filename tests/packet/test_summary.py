@@ -45,7 +45,7 @@ def test_the_window_that_ran_out_is_shown_as_such(late: Case, tmp_path: Path) ->
     assert first["over"]
     assert first["held"] == 30.0
     assert first["used"] == pytest.approx(30.0, abs=0.5)
-    # HF-20: a half, a sixth and a fifteenth of thirty minutes left, and the end.
+    # Neutral window: a half, a sixth and a fifteenth of thirty minutes left, and the end.
     assert [round(mark["at"]) for mark in first["marks"]][:4] == [15, 25, 28, 30]
     assert any(one["value"].startswith("30") for one in page["headline"])
 

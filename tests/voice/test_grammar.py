@@ -1,7 +1,10 @@
 """The grammars: what they allow is understood like anything typed, and nothing else is allowed."""
 
 import random
+import re
 from collections.abc import Iterator
+from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -11,7 +14,9 @@ from bot.machine.settings import Settings
 from bot.voice.automaton import Automata, Automaton
 from bot.voice.questions import named
 from bot.voice.vocabulary import Branch
+from flows.hearing import hearable
 from flows.hearing.hearable import Again, Either, Row, Sayings, Shape, Text
+from flows.measures import find_length, find_mass, find_minutes, find_volts
 
 BOOK = book_for(Settings(Path("nowhere")))
 LETTERS: Branch = {letter: {None: number} for number, letter in enumerate(
@@ -97,6 +102,108 @@ def test_spoken_forms_mean_what_they_mean(kind: str, text: str, value: str) -> N
     meaning = question.meant(text)
     assert meaning is not None
     assert meaning.value == value
+
+
+# Every number that a grammar may write down stands for the value that is read
+
+ONES = "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen"
+TEENS = "fifteen sixteen seventeen eighteen nineteen"
+TENS = "twenty thirty forty fifty sixty seventy eighty ninety"
+SMALL = {word: n for n, word in enumerate(f"{ONES} {TEENS}".split())} | {"oh": 0, "o": 0}
+SMALL |= {word: 10 * n for n, word in enumerate(TENS.split(), 2)}
+SINGULAR = ["pound", "lb", "ton", "minute", "hour", "volt"]
+UNITS = frozenset([*SINGULAR, *(f"{unit}s" for unit in SINGULAR), "foot", "feet"])
+
+
+def rows(words: list[str]) -> list[str]:
+    """Return digits as they are said together: "twenty five nine" is 25 and 9."""
+    found: list[str] = []
+    after_tens = False
+    for word in words:
+        said = int(word) if word.isdecimal() else SMALL[word]
+        if after_tens and 0 < said < 10:
+            found[-1] = found[-1][0] + str(said)
+        else:
+            found.append(word if word.isdecimal() else str(said))
+        after_tens = not word.isdecimal() and said >= 20
+    return found
+
+
+def number(words: list[str]) -> Fraction:
+    """Return the number that words stand for, by a second grammar of English."""
+    for name, size in (("thousand", 1000), ("hundred", 100)):
+        if name in words:
+            at = words.index(name)
+            head, tail = words[:at], words[at + 1 :]
+            rest = number(tail[tail[:1] == ["and"] :]) if tail else 0
+            return number(head) * size + rest
+    if words[-3:] == ["and", "a", "half"]:
+        return number(words[:-3]) + Fraction(1, 2)
+    if "point" in words:
+        at = words.index("point")
+        return number(words[:at]) + number(words[at + 1 :]) / 10
+    if len(words) == 1 and "." in words[0]:
+        return Fraction(words[0])
+    return Fraction(1) if words in (["a"], ["an"]) else Fraction("".join(rows(words)))
+
+
+def in_words(text: str) -> tuple[list[str], str]:
+    """Return the words of a text, without marks and "ago", and the unit among them."""
+    plain = re.sub(r"[-,]", " ", re.sub(r"(?<=\d),(?=\d)", "", text.lower()))
+    words = [word for word in plain.split() if word != "ago"]
+    unit = next((word.rstrip("s") for word in words if word in UNITS), "")
+    return [word for word in words if word not in UNITS], unit
+
+
+def pounds(text: str) -> int:
+    words, unit = in_words(text)
+    return int(number(words) * (2000 if unit == "ton" else 1))
+
+
+def ago_min(text: str) -> int:
+    words, unit = in_words(text)
+    value = Fraction(1, 2) if words[0] == "half" else number(words)
+    return int(value * (60 if unit == "hour" else 1))
+
+
+def millivolts(text: str) -> int:
+    words, _unit = in_words(text)
+    said = rows(words) if "point" not in words and "." not in words[0] else []
+    value = Fraction(".".join(said)) if len(said) == 2 else number(words)
+    return int(value * 1000)
+
+
+def feet(text: str) -> int:
+    return int(number(in_words(text)[0]) * 12 * 64)
+
+
+FORMS = {
+    "mass": (hearable.mass, partial(find_mass, bare=True), pounds),
+    "minutes": (hearable.minutes, partial(find_minutes, bare=True), ago_min),
+    "volts": (hearable.volts, partial(find_volts, bare=True), millivolts),
+    "feet": (hearable.feet, partial(find_length, bare=True, unit="ft"), feet),
+}
+MOST_READINGS = 3
+"""A number may be ambiguous, "four thousand six" is; more readings would tell nothing."""
+
+
+@pytest.mark.parametrize("kind", FORMS)
+def test_a_number_is_read_as_what_it_stands_for(kind: str) -> None:
+    shape, find, stands_for = FORMS[kind]
+    chance = random.Random(kind)  # noqa: S311  the same sentences each time
+    for text in (sentences(shape(), chance) for _ in range(4000)):
+        if text.lower() not in {"now", "just now"}:
+            found = find(text)
+            readings = () if found is None else found.readings
+            assert stands_for(text) in {one.high for one in readings}, text
+            assert len(readings) <= MOST_READINGS, text
+
+
+def test_the_second_grammar_is_right() -> None:
+    said = {"Fifty-two, ninety": 5290, "Twenty five nine hundred lbs": 25_900, "46 hundred": 4600,
+            "a thousand and six": 1006, "forty two o seven": 4207, "four and a half tons": 9000,
+            "five two nine zero": 5290, "four point six thousand": 4600}  # fmt: skip
+    assert {text: pounds(text) for text in said} == said
 
 
 @pytest.mark.parametrize("kind", ["weight", "ago", "volts"])
