@@ -324,7 +324,7 @@ def test_a_rewrite_by_the_owner_is_caught_by_a_kept_receipt(rewritten: Path, top
     assert verified(top, "--receipt", receipt)[0] == 0
     code, out = verified(rewritten, "--receipt", receipt)
     assert code == 1
-    assert "not the one that the receipt was given for" in out
+    assert "not the record that the receipt was given for" in out
     # The short code of any earlier pause catches it as well.
     pause = next(
         json.loads(line)
