@@ -30,14 +30,14 @@ class Result:
         Each check and its problems.
     refused
         Why it cannot be checked at all; empty if it was checked.
-    told
+    facts
         The values that its words fill in.
     """
 
     what: str
     checks: tuple[Finding, ...] = ()
     refused: str = ""
-    told: Mapping[str, Any] | None = None
+    facts: Mapping[str, Any] | None = None
 
     @property
     def code(self) -> int:
@@ -54,8 +54,8 @@ class Result:
         for name, wrong in self.checks:
             yield texts["fails" if wrong else "holds"].format(check=name)
             yield from (f"       {problem}" for problem in wrong)
-        if self.told is not None:
-            yield texts[self.what].format_map(self.told)
+        if self.facts is not None:
+            yield texts[self.what].format_map(self.facts)
 
 
 def check_packet(path: Path, receipt: str = "", known: str = "") -> Result:
@@ -65,7 +65,7 @@ def check_packet(path: Path, receipt: str = "", known: str = "") -> Result:
         mark = fingerprint(key_of(opened(path)))
     except (NoPacketError, OSError) as error:
         return Result("packet", refused=str(error))
-    return Result("packet", checks, told={"fingerprint": mark})
+    return Result("packet", checks, facts={"fingerprint": mark})
 
 
 def check_whole(settings: Settings) -> Result:
@@ -85,8 +85,8 @@ def check_whole(settings: Settings) -> Result:
         behind = [f"job {job}, entry {seq}" for job, seq in missing(settings.seen_file, reader)]
         checks.append(("the last checkpoint that was seen", behind))
         heads = reader.heads()
-    told = {"chains": len(heads), "entries": sum(head.seq + 1 for head in heads.values())}
-    return Result("record", tuple(checks), told=told)
+    facts = {"chains": len(heads), "entries": sum(head.seq + 1 for head in heads.values())}
+    return Result("record", tuple(checks), facts=facts)
 
 
 def json_text(result: Result) -> str:
@@ -95,4 +95,4 @@ def json_text(result: Result) -> str:
     found: dict[str, Any] = {"what": result.what, "code": result.code, "checks": checks}
     if result.refused:
         found["refused"] = result.refused
-    return json.dumps({**found, **(result.told or {})}, indent=2, ensure_ascii=False)
+    return json.dumps({**found, **(result.facts or {})}, indent=2, ensure_ascii=False)

@@ -188,7 +188,7 @@ def _window_head(drawn: Drawn) -> dict[str, str]:
     """Return the first window that ran out, or else the last window."""
     texts = packet_texts()["summary"]
     windows = list(windows_of(drawn))
-    for window in [one for one in windows if one["over"]] or windows[-1:]:
+    for window in [each for each in windows if each["over"]] or windows[-1:]:
         tone = "no-go" if window["over"] else "plain"
         return _head(texts["window_short"], window["short"], "", tone)
     return _head(texts["window_short"], texts["window_none"], "", "plain")

@@ -302,7 +302,7 @@ def check_receipt(lines: Sequence[str], receipt: str) -> Iterator[str]:
     if not lines or entry_of(lines[0]).get("job") != job or len(lines) < size:
         yield "the receipt is for another job, or for more entries than there are"
     elif not tree.root().hex().startswith(root):
-        yield "the record is not the one that the receipt was given for"
+        yield "this is not the record that the receipt was given for"
 
 
 def check(path: Path, receipt: str = "", known: str = "") -> list[Finding]:
@@ -310,7 +310,7 @@ def check(path: Path, receipt: str = "", known: str = "") -> list[Finding]:
     bag = opened(path)
     found = [("every file is listed and unchanged", list(check_files(bag)))]
     found.append(("the signature over the manifest", list(check_signature(bag, known))))
-    found.append(("the time stamp, where there is one", list(check_stamp(bag))))
+    found.append(("the time stamp, if there is one", list(check_stamp(bag))))
     lines = lines_of(bag, "data/entries.jsonl")
     try:
         found += check_entries(bag, lines, receipt)
@@ -328,7 +328,7 @@ def check_entries(bag: Bag, lines: Sequence[str], receipt: str) -> Iterator[Find
         yield "each entry shown was in the signed record", list(check_proofs(bag, lines, keys))
     else:
         wrong = list(check_chain(lines))
-        yield "each entry follows from the one before", wrong
+        yield "each entry follows from the entry before it", wrong
         if lines and not wrong:
             keys = company_keys(bag)
             yield "each checkpoint", list(check_checkpoints(lines, keys))

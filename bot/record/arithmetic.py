@@ -75,7 +75,7 @@ def fingerprint(public: bytes) -> str:
 
 
 def leaf_hash(data: bytes) -> bytes:
-    """Hash one leaf; its prefix differs from a node's, so neither can pass for the other.
+    """Hash a leaf; its prefix differs from a node's, so neither can pass for the other.
 
     Examples
     --------
@@ -107,7 +107,7 @@ class Tree:
         self.full: list[bytes] = []
 
     def add(self, leaf: bytes) -> None:
-        """Add the hash of one more leaf."""
+        """Add the hash of the next leaf."""
         # Each 1 at the end of the old size in binary is a full subtree to merge with.
         size = self.size
         while size & 1:

@@ -65,7 +65,7 @@ def canonical(value: object) -> bytes:
 
 
 def parse(line: str | bytes) -> dict[str, Any]:
-    """Read one line of the record.
+    """Read a line of the record.
 
     This does not check that the line is canonical: `bot.record.chain` does.
 

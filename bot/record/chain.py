@@ -126,7 +126,7 @@ def verify_lines(
     Parameters
     ----------
     lines
-        The entries of one chain, in order.
+        The entries of a chain, in order.
     known
         Digests known from elsewhere, by entry: the database's own column, or checkpoints.
         Without them a change to the last line goes unnoticed, and a change to any other line

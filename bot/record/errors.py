@@ -61,7 +61,7 @@ RESERVED_KEY = Words(
     "Rename the key.",
 )
 NOT_NEXT = Words(
-    "Entry {value} of job {job} is not the next one.",
+    "Entry {value} of job {job} is not the next entry.",
     "The next entry of this job is {allowed}.",
     "Read the job again and repeat the answer.",
 )
@@ -142,7 +142,7 @@ DISK_ERROR = Words(
 )
 REFUSED = Words(
     "The record {value} refused the change ({why}).",
-    "Entries are only added, each one next in its job.",
+    "Entries are only added, each as the next in its job.",
     "Read the job again. Nothing was written.",
 )
 NOT_SCRUBBED = Words(

@@ -1,4 +1,4 @@
-"""Records that cannot be used: a clear sentence, the documented status, nothing lost."""
+"""Unusable records: a clear sentence, the documented exit status, nothing lost."""
 
 import json
 import os
@@ -55,7 +55,7 @@ def heard(folder: Path) -> list[Line]:
 
 
 def assert_sentence(text: str) -> None:
-    """One plain sentence or more, on one line, and no trace of the program's insides."""
+    """Return a refusal: plain sentences on a single line, without a traceback."""
     assert text.startswith("rollproof: ")
     assert text.endswith(".\n")
     assert text.count("\n") == 1
@@ -97,7 +97,7 @@ def test_a_record_of_a_newer_version_is_left_alone(
 
 
 @every_command
-def test_a_file_that_is_no_record_is_left_alone(
+def test_a_file_that_is_not_a_record_is_left_alone(
     command: tuple[str, ...], here: Run, tmp_path: Path
 ) -> None:
     (tmp_path / FILE_NAME).write_text("no database, but as long as one " * 100)
@@ -116,9 +116,7 @@ def test_a_data_folder_that_is_a_file_is_refused(
 
 
 @pytest.mark.parametrize("command", [("status",), ("trail", "1"), ("verify",)])
-def test_there_must_be_a_record_to_read(
-    command: tuple[str, ...], here: Run, tmp_path: Path
-) -> None:
+def test_reading_needs_a_record(command: tuple[str, ...], here: Run, tmp_path: Path) -> None:
     assert_fails(here, command, tmp_path / "none", "no record")
     assert not (tmp_path / "none").exists()
 
@@ -141,7 +139,7 @@ def test_a_folder_in_use_is_refused_to_a_second_writer_and_open_to_readers(
 
 
 @pytest.mark.parametrize("number", ["-1", "7", "x", "1.5", "9" * 30])
-def test_a_trail_needs_a_job_that_there_is(
+def test_a_trail_needs_an_existing_job(
     number: str, recorded: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     try:
@@ -165,7 +163,7 @@ def test_misuse_is_status_2(words: list[str], capsys: pytest.CaptureFixture[str]
     assert "usage: rollproof" in capsys.readouterr().err
 
 
-def test_cards_that_are_not_there_are_refused(here: Run, recorded: Path) -> None:
+def test_missing_cards_are_refused(here: Run, recorded: Path) -> None:
     status, out, err = here("lines", recorded, "--cards", "no/such/folder")
     assert (status, out) == (1, "")
     assert "no/such/folder" in err
@@ -193,7 +191,7 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
 
 
 def filled(disk: Path, *, but_kb: int = 0) -> None:
-    """Fill a disk, but for some kilobytes."""
+    """Fill a disk except for some kilobytes."""
     filler = disk / "filler"
     free = os.statvfs(disk)
     filler.write_bytes(bytes(free.f_bavail * free.f_frsize - but_kb * 1024))
@@ -247,7 +245,9 @@ def test_lines_on_a_disk_that_fills_up_refuses_each_line_and_loses_nothing(
     assert here("verify", folder)[0] == 0
 
 
-def test_talk_on_a_disk_that_fills_up_says_so_and_goes_on(small_disk: Path, here: Run) -> None:
+def test_talk_on_a_disk_that_fills_up_reports_it_and_continues(
+    small_disk: Path, here: Run
+) -> None:
     filled(small_disk, but_kb=1024)
     typed = "\n".join(["wibble"] * 120)
     status, out, err = here("talk", small_disk / "data", given=typed)
@@ -258,7 +258,7 @@ def test_talk_on_a_disk_that_fills_up_says_so_and_goes_on(small_disk: Path, here
     assert here("verify", small_disk / "data")[0] == 0
 
 
-def test_a_photo_that_a_full_disk_cannot_take_is_refused_and_leaves_nothing(
+def test_a_photo_that_does_not_fit_on_the_disk_is_refused_and_leaves_nothing(
     small_disk: Path, tmp_path: Path
 ) -> None:
     folder = small_disk / "data"
@@ -276,7 +276,7 @@ def test_a_photo_that_a_full_disk_cannot_take_is_refused_and_leaves_nothing(
 
 
 class FullFor(QuickConnection):
-    """Has no room for statements of one kind."""
+    """A connection without room for a kind of statement."""
 
     kind = ""
 
@@ -289,8 +289,8 @@ class FullFor(QuickConnection):
         return super().execute(sql, parameters)
 
 
-def test_a_chat_that_the_disk_refused_silences_nobody(tmp_path: Path) -> None:
-    """A dispatcher whose first message found no room is not enrolled; alarms still go out."""
+def test_a_chat_that_could_not_be_written_silences_nobody(tmp_path: Path) -> None:
+    """A dispatcher whose first message did not fit is not enrolled; alarms still go out."""
     opened: list[FullFor] = []
     script = Script().say("new job crash", "mile 4").say("status", chat=DISPATCHER).say("smoke")
     crash, mile, hello, smoke = raw(script.lines)
@@ -314,7 +314,7 @@ def test_a_chat_that_the_disk_refused_silences_nobody(tmp_path: Path) -> None:
 
 
 class Stepping:
-    """A clock: started, then a timer is due, then some seconds later at each look."""
+    """A clock: at the start, then when a timer is due, then some seconds later at each call."""
 
     def __init__(self, start: Moment, step_s: int, looked: Callable[[int], None]) -> None:
         self._start, self._step_s, self._looked = start, step_s, looked
@@ -328,10 +328,10 @@ class Stepping:
 
 
 @pytest.mark.parametrize(("step_s", "fired"), [(1, 0), (3, 1)])
-def test_a_timer_that_the_disk_refuses_is_tried_again_and_holds_nobody_up(
+def test_a_timer_that_cannot_be_written_is_tried_again_and_delays_nobody(
     step_s: int, fired: int, tmp_path: Path
 ) -> None:
-    """Refused when due, it says so, not as an answer; input is heard; seconds later it fires."""
+    """If it fails when due, that is reported, not as an answer; it fires seconds later."""
     play(tmp_path, Script().say(*AT_PEOPLE))
     with open_reader(tmp_path) as reader:
         start = Moment(0, reader.timers()[0].due_mono_ns, reader.timers()[0].boot)
@@ -342,7 +342,7 @@ def test_a_timer_that_the_disk_refuses_is_tried_again_and_holds_nobody_up(
         return opened[-1]
 
     def looked(looks: int) -> None:
-        # No room from the second look on, when the timer is due, until the one input is refused.
+        # No room from the second call on, when the timer is due, until the input is refused.
         opened[0].kind = "BEGIN" if looks in {2, 3, 4} else ""
 
     settings, out = Settings(tmp_path), StringIO()

@@ -1,4 +1,4 @@
-"""The canonical form against RFC 8785's own vectors, and what the record refuses of it."""
+"""The canonical form against RFC 8785's own vectors, and the values that the record refuses."""
 
 import json
 import struct
@@ -131,8 +131,8 @@ def test_integers_end_where_rfc_7493_section_2_2_ends_them() -> None:
 
 
 @given(ENTRIES)
-def test_bytes_are_those_of_another_writer(value: object) -> None:
-    # The rfc8785 library, which writes the whole of the RFC, floats and UTF-16 order included.
+def test_another_library_writes_the_same_bytes(value: object) -> None:
+    # The rfc8785 library implements the whole RFC, with floats and UTF-16 order.
     assert canonical(value) == rfc8785.dumps(value)
 
 
@@ -153,7 +153,7 @@ def test_reading_gives_back_what_was_written(entry: dict[str, object]) -> None:
         (object(), BAD_TYPE),
     ],
 )
-def test_what_no_entry_holds_refuses(value: object, words: Words) -> None:
+def test_a_value_that_no_entry_can_contain_is_refused(value: object, words: Words) -> None:
     assert refusal(canonical, value).words is words
 
 
@@ -182,11 +182,11 @@ def test_any_mapping_and_sequence_is_written() -> None:
         ("null", NOT_OBJECT),
     ],
 )
-def test_a_line_of_another_form_refuses(line: str | bytes, words: Words) -> None:
+def test_a_line_in_another_form_is_refused(line: str | bytes, words: Words) -> None:
     assert refusal(parse, line).words is words
 
 
-def test_a_refusal_says_what_value_allowed_and_next() -> None:
+def test_a_refusal_names_the_value_the_allowed_and_the_next_step() -> None:
     error = refusal(canonical, {"mass": 12.5})
     assert error.value == "12.5"
     assert "12.5" in error.what
@@ -195,20 +195,20 @@ def test_a_refusal_says_what_value_allowed_and_next() -> None:
     assert str(error) == f"{error.what} {error.allowed} {error.todo}"
 
 
-def test_a_long_value_is_shown_short() -> None:
+def test_a_long_value_is_shortened() -> None:
     assert len(str(refusal(parse, "x" * 100_000))) < 400
 
 
 @given(st.dictionaries(st.text(), ENTRIES | st.floats(allow_nan=False, allow_infinity=False)))
-def test_what_is_no_entry_keeps_all_that_a_platform_sends(body: dict[str, object]) -> None:
+def test_a_message_keeps_everything_that_a_platform_sends(body: dict[str, object]) -> None:
     assert json.loads(plain(body)) == body
     assert plain(dict(reversed(body.items()))) == plain(body)
 
 
-def test_what_is_no_entry_keeps_even_a_lone_surrogate() -> None:
+def test_a_message_keeps_even_a_lone_surrogate() -> None:
     assert json.loads(plain({"text": "\ud800"})) == {"text": "\ud800"}
 
 
 @pytest.mark.parametrize("value", [float("nan"), float("inf"), {1, 2}])
-def test_what_is_no_json_refuses_there_too(value: object) -> None:
+def test_a_message_that_cannot_be_json_is_refused(value: object) -> None:
     assert refusal(plain, {"a": value}).words is BAD_TYPE

@@ -103,7 +103,7 @@ def test_only_a_known_digest_shows_a_changed_last_entry() -> None:
     assert verify_lines(lines, {2: known[2]}) == [Problem("7", 2, chain.CHANGED.format(seq=2))]
 
 
-def test_only_a_known_digest_shows_a_chain_rewritten_as_a_whole() -> None:
+def test_only_a_known_digest_shows_a_completely_rewritten_chain() -> None:
     lines, forged = chained(4), chained(4, text="said")
     assert verify_lines(forged) == []
     assert [problem.seq for problem in verify_lines(forged, {3: digests(lines)[3]})] == [3]
@@ -187,7 +187,7 @@ def test_a_chain_of_another_job_is_named() -> None:
 
 
 def test_the_form_of_an_entry_is_final() -> None:
-    # evidence.md, "Entry": the form of version 1, written here by hand.
+    # Records are kept for years, so version 1 is spelled out by hand and must never change.
     new = NewEntry(
         1042, "fact", {"plate": None}, by="p3", vehicle="p1", claimed_ms=0, stamped_ms=1_000
     )
@@ -215,10 +215,10 @@ def test_the_form_of_an_entry_is_final() -> None:
         (69_999, 100_000, True),
     ],
 )
-def test_over_30_s_between_its_times_and_its_writing_an_entry_is_late(
+def test_an_entry_more_than_30_s_from_its_times_is_late(
     claimed_ms: int | None, stamped_ms: int | None, *, late: bool
 ) -> None:
-    # evidence.md, "Entry" and T-05: the limit of 30 s.
+    # A message takes seconds at most; after 30 s the time was claimed, not witnessed (T-05).
     new = NewEntry(1, "fact", {}, by="p1", claimed_ms=claimed_ms, stamped_ms=stamped_ms)
     assert is_late(new, 100_000) is late
 
@@ -231,7 +231,7 @@ def test_times_keep_every_millisecond() -> None:
 def test_personal_values_are_concealed_at_any_depth() -> None:
     body = {"who": [{"name": Hidden("Zoë"), "kg": 80}], "at": {"place": Hidden([1, 2])}}
     shown, kept = conceal(body, lambda index: f"salt{index}")
-    # Keys in sorted order: "at" is place 0, "who" place 1.
+    # Keys in sorted order: "at" has index 0, "who" index 1.
     at, who = commitment("salt0", [1, 2]), commitment("salt1", "Zoë")
     assert shown == {
         "who": [{"name": {"commitment": who}, "kg": 80}],
@@ -248,24 +248,24 @@ def test_personal_values_are_concealed_at_any_depth() -> None:
     }
 
 
-def test_a_ready_made_commitment_refuses() -> None:
+def test_a_ready_made_commitment_is_refused() -> None:
     with pytest.raises(CanonicalError) as caught:
         conceal({"plate": {"commitment": "ab"}}, lambda index: "00")
     assert caught.value.words is RESERVED_KEY
 
 
-def test_a_personal_value_that_no_entry_may_hold_refuses() -> None:
+def test_a_personal_value_that_an_entry_cannot_contain_is_refused() -> None:
     with pytest.raises(CanonicalError):
         conceal({"place": Hidden(39.74)}, lambda index: "00")
 
 
-def test_random_salts_differ_and_hold_128_bits() -> None:
+def test_random_salts_differ_and_have_128_bits() -> None:
     salts = {random_salt(1, 0, 0) for _ in range(100)}
     assert len(salts) == 100
     assert {len(bytes.fromhex(salt)) for salt in salts} == {16}
 
 
-def test_seeded_salts_repeat_and_differ_by_place_and_seed() -> None:
+def test_seeded_salts_repeat_and_differ_by_position_and_seed() -> None:
     places = [(job, seq, index) for job in (1, 11) for seq in (1, 11) for index in (0, 1)]
     salts = [seeded_salt("1")(*place) for place in places]
     assert salts == [seeded_salt("1")(*place) for place in places]

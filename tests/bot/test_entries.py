@@ -15,7 +15,7 @@ from bot.machine.settings import Settings
 from flows.texts import phrases
 from tests.bot.scripted import DISPATCHER, TO_NEUTRAL, Script, chains, play, script_of
 
-# The final form of an entry, copied from the page that fixes it.
+# The final form of an entry, spelled out apart from the code that writes it.
 ENTRY = {"v", "job", "seq", "kind", "body", "by", "vehicle", "times", "late", "prev"}
 TIMES = {"claimed", "stamped", "written", "zone", "mono_ns", "boot"}
 UTC = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z")
@@ -76,7 +76,7 @@ def integers(value: object) -> Iterator[int]:
         yield from integers(item)
 
 
-def test_every_entry_is_of_the_final_form(lines: dict[int, list[str]]) -> None:
+def test_every_entry_has_the_final_form(lines: dict[int, list[str]]) -> None:
     for job, chain in lines.items():
         prev = "0" * 64
         for seq, line in enumerate(chain):
@@ -104,12 +104,12 @@ def test_ids_and_nanoseconds_are_strings_and_times_are_utc(lines: dict[int, list
         for name in ("claimed", "stamped"):
             assert times[name] is None or UTC.fullmatch(times[name])
         assert isinstance(entry["late"], bool)
-        # RFC 7493 section 2.2: what every JSON reader keeps exactly.
+        # RFC 7493 section 2.2: the integers that every JSON reader keeps exactly.
         assert all(abs(number) < 2**53 for number in integers(entry))
 
 
 def notes(script: Script, turns: list[list[dict[str, Any]]]) -> Iterator[str]:
-    """Yield what was said where any words are the answer, and after skip, settle, override."""
+    """Yield every free answer, and every reason for a skip, settlement or override."""
     expected: dict[str, str] = {}
     for given, turn in zip(script.lines, turns, strict=True):
         text = given.get("text", "")
@@ -122,24 +122,24 @@ def notes(script: Script, turns: list[list[dict[str, Any]]]) -> Iterator[str]:
             expected[line["chat"]] = line["expects"]["kind"]
 
 
-def test_no_name_and_no_words_stand_in_clear(script: Script, tmp_path: Path) -> None:
+def test_no_name_and_no_personal_text_is_in_clear(script: Script, tmp_path: Path) -> None:
     said = list(notes(script, play(tmp_path, script)))
     people = [line["chat"].partition(":")[2] for line in script.lines]
     record = "\n".join(line for chain in chains(tmp_path).values() for line in chain)
     assert people
-    # "Not sure" is no word of theirs: it stands for the cautious value, a danger sign's too.
-    # Nor is a truck's name from its card, nor what is said for a step: closed lists, both.
+    # "Not sure" is not personal: it means the cautious value, even for a danger sign. Nor are
+    # a truck's name from its card or the words for a step: both are closed lists.
     trucks = {one.name for one in book_for(Settings(tmp_path)).library.trucks.values()}
     steps = {one for said in phrases()["steps"].values() for one in said}
     for word in {*said, *people} - {"", "not sure", *trucks}:
         assert not re.search(rf"\b{re.escape(word)}\b", record, re.IGNORECASE), word
-    # Nor any message as it was said, where it is more than a word of the closed lists.
+    # Nor is any message in clear unless it is a word from the closed lists.
     for text in {line.get("text", "") for line in script.lines} - {"not sure"}:
         assert " " not in text or f'"{text}"' not in record
         assert len(text) <= 12 or text in steps or text.lower() not in record.lower()
 
 
-def test_no_private_word_of_a_talkative_job_stands_in_clear(tmp_path: Path) -> None:
+def test_no_personal_text_of_a_talkative_job_is_in_clear(tmp_path: Path) -> None:
     turns = play(tmp_path, PRIVATE)
     assert not [line for turn in turns for line in turn if "error" in line]
     record = "\n".join(line for chain in chains(tmp_path).values() for line in chain)
@@ -151,7 +151,7 @@ def test_no_private_word_of_a_talkative_job_stands_in_clear(tmp_path: Path) -> N
     assert '"kind":"ended"' in record
 
 
-def test_the_same_words_twice_have_two_commitments(tmp_path: Path) -> None:
+def test_the_same_text_twice_has_two_commitments(tmp_path: Path) -> None:
     play(tmp_path, Script().say(*TO_NEUTRAL[:3], "wibble", "wibble").say("x", chat=DISPATCHER))
     record = "\n".join(line for chain in chains(tmp_path).values() for line in chain)
     found = re.findall(r'"commitment":"([0-9a-f]{64})"', record)

@@ -1,4 +1,4 @@
-"""Files as received: typed by what they hold, kept whole, counted once their bytes are here."""
+"""Files as received: typed by content, kept complete, counted once their bytes are here."""
 
 import hashlib
 import io
@@ -55,7 +55,7 @@ def png() -> bytes:
 
 
 @pytest.mark.parametrize(("sign", "found"), SIGNS, ids=[found for _, found in SIGNS])
-def test_content_says_the_type(sign: str, found: str) -> None:
+def test_content_shows_the_type(sign: str, found: str) -> None:
     data = bytes.fromhex(sign)
     assert sniffed(data + b"more") == found
     assert sniffed(data[:-1]) != found, "half a pattern is none"
@@ -63,11 +63,11 @@ def test_content_says_the_type(sign: str, found: str) -> None:
 
 
 @pytest.mark.parametrize("data", [b"", b"GIF89a", b"<svg>", b"MZ", b"RIFF1234AVI ", b"ftypheic"])
-def test_what_is_not_on_the_list_has_no_type(data: bytes) -> None:
+def test_content_that_is_not_listed_has_no_type(data: bytes) -> None:
     assert sniffed(data) is None
 
 
-def test_a_name_counts_for_nothing(tmp_path: Path) -> None:
+def test_a_file_name_is_ignored(tmp_path: Path) -> None:
     (tmp_path / "data").mkdir()
     for name in ("damage.txt", "../x.jpg", "no extension"):
         (tmp_path / "a").mkdir(exist_ok=True)
@@ -91,9 +91,7 @@ def test_a_name_counts_for_nothing(tmp_path: Path) -> None:
         ("photo", b"\xff\xd8\xff" + bytes(LARGEST), "bytes"),
     ],
 )
-def test_what_is_refused_leaves_nothing(
-    kind: str, data: bytes, words: str, tmp_path: Path
-) -> None:
+def test_a_refused_file_leaves_nothing(kind: str, data: bytes, words: str, tmp_path: Path) -> None:
     with pytest.raises(FileRefusedError, match=words):
         keep_bytes(tmp_path, kind, data, "one.jpg")  # type: ignore[arg-type]  # of the list above
     assert list(tmp_path.iterdir()) == []
@@ -110,7 +108,7 @@ def test_no_kind_takes_an_archive() -> None:
     }
 
 
-def test_t17_what_is_a_picture_and_an_archive_at_once_is_kept_as_a_picture(
+def test_t17_a_picture_that_is_also_an_archive_is_kept_as_a_picture(
     tmp_path: Path,
 ) -> None:
     archive = io.BytesIO()
@@ -124,14 +122,14 @@ def test_t17_what_is_a_picture_and_an_archive_at_once_is_kept_as_a_picture(
     assert [one.name for one in (tmp_path / "files").iterdir()] == [kept.sha256]
 
 
-def test_half_a_file_left_by_a_crash_is_made_whole(tmp_path: Path) -> None:
+def test_half_a_file_left_by_a_crash_is_completed(tmp_path: Path) -> None:
     kept = keep_bytes(tmp_path, "photo", png())
     media_path(tmp_path, kept.sha256).write_bytes(png()[:9])
     assert keep_bytes(tmp_path, "photo", png()) == kept
     assert media_path(tmp_path, kept.sha256).read_bytes() == png()
 
 
-# A channel that fetches bytes after the receipt
+# A channel that fetches bytes after the message
 
 
 @pytest.fixture
@@ -143,7 +141,7 @@ def at_photos(tmp_path: Path) -> Iterator[tuple[Player, Desk]]:
     player.close()
 
 
-def test_bytes_that_come_later_count_when_they_are_here(at_photos: tuple[Player, Desk]) -> None:
+def test_bytes_that_come_later_count_once_they_arrive(at_photos: tuple[Player, Desk]) -> None:
     player, desk = at_photos
     coming = Media("photo", ref="a name of the channel's own")
     (reply,) = desk.take(Inbound(DRIVER, "p1", media=coming), player.at).replies
@@ -163,7 +161,7 @@ def test_bytes_that_come_later_count_when_they_are_here(at_photos: tuple[Player,
     assert files == ["received", "media"]
 
 
-def test_bytes_that_never_come_are_said(at_photos: tuple[Player, Desk]) -> None:
+def test_bytes_that_never_come_are_reported(at_photos: tuple[Player, Desk]) -> None:
     player, desk = at_photos
     desk.take(Inbound(DRIVER, "p1", media=Media("photo", ref="x")), player.at)
     (receipt,) = desk.job(1).receipts
@@ -172,7 +170,7 @@ def test_bytes_that_never_come_are_said(at_photos: tuple[Player, Desk]) -> None:
     assert (desk.job(1).photos, desk.job(1).receipts) == ({}, {})
 
 
-def test_the_last_of_the_set_goes_on_by_itself(at_photos: tuple[Player, Desk]) -> None:
+def test_the_last_photo_of_the_set_moves_on_by_itself(at_photos: tuple[Player, Desk]) -> None:
     player, _ = at_photos
     replies = [reply for step in parse("+ 11 photos") for reply in player.step(step)]
     assert replies[-1].body["item"] == "scene.slope"

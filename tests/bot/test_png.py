@@ -1,4 +1,4 @@
-"""A margin's drawing as a picture, where a channel shows no SVG."""
+"""A margin's drawing as a PNG, for a channel that cannot show SVG."""
 
 import asyncio
 import io
@@ -16,7 +16,7 @@ SAM = "driver:sam"
 
 
 def opened(data: bytes) -> Image.Image:
-    """Open a picture by another library, which would refuse a broken one."""
+    """Open a picture with another library, which would refuse a broken picture."""
     picture = Image.open(io.BytesIO(data))
     picture.load()
     return picture
@@ -35,12 +35,12 @@ def test_the_picture_has_the_drawings_shape_and_its_black_and_white() -> None:
     assert (darkest, lightest) == (0, 255)
 
 
-def test_what_is_no_drawing_is_refused() -> None:
+def test_a_file_that_is_not_a_drawing_is_refused() -> None:
     with pytest.raises(RuntimeError):
         png_of(b"no drawing")
 
 
-def test_who_asks_for_the_numbers_on_a_phone_sees_the_drawing(tmp_path: Path) -> None:
+def test_asking_for_the_numbers_on_a_phone_shows_the_drawing(tmp_path: Path) -> None:
     async def play() -> None:
         async with Phones(tmp_path) as phones:
             for said in TO_MARGIN:

@@ -1,4 +1,4 @@
-"""The store: a message once, a turn as a whole, replies and timers kept."""
+"""The store: each message once, a turn completely or not at all, replies and timers kept."""
 
 import json
 import sqlite3
@@ -66,7 +66,7 @@ def test_the_same_id_in_another_chat_or_channel_is_another_message(store: Store)
     assert [message.id for message in store.unfinished()] == [received.id for received in found]
 
 
-def test_a_repeat_after_it_was_settled_finds_its_replies(store: Store) -> None:
+def test_a_repeat_of_a_settled_message_finds_its_replies(store: Store) -> None:
     first = store.receive("lines", "driver:sam", "m1", {"text": "new job"}, NOW)
     replies = store.commit(first_turn(first.id))
     again = store.receive("lines", "driver:sam", "m1", {"text": "new job"}, NOW)
@@ -109,7 +109,7 @@ def test_a_settled_message_cannot_be_settled_again(store: Store) -> None:
     assert dump(store._path) == before
 
 
-def test_a_message_that_cannot_be_used_is_kept_apart_with_the_reason(store: Store) -> None:
+def test_an_unusable_message_is_set_apart_with_the_reason(store: Store) -> None:
     inbox_id = store.receive("lines", "driver:sam", "m1", {"text": "?"}, NOW).id
     store.commit(Batch(NOW, ZONE, inbox_id, fault="no such choice"))
     message = store.message(inbox_id)
@@ -120,17 +120,17 @@ def test_a_message_that_cannot_be_used_is_kept_apart_with_the_reason(store: Stor
         store.commit(Batch(NOW, ZONE, inbox_id))
 
 
-def test_personal_values_are_kept_beside_the_entry(store: Store) -> None:
+def test_personal_values_are_kept_outside_the_entry(store: Store) -> None:
     store.commit(first_turn())
     store.commit(replace(second_turn(0), inbox_id=None))
-    # The caller's place 0 is "place", 1 is "plate": keys in sorted order.
+    # Index 0 is "place", 1 is "plate": keys in sorted order.
     mark = commitment(SALT(1, 1, 1), "ABC 123")
     assert store.entries(1)[1]["body"]["plate"] == {"commitment": mark, "value": "ABC 123"}
     assert "ABC 123" not in "".join(store.lines(1))
     assert json.loads(store.lines(1)[1])["body"]["plate"] == {"commitment": mark}
 
 
-def test_an_erased_value_is_gone_from_the_disk_and_the_chain_still_holds(store: Store) -> None:
+def test_an_erased_value_leaves_the_disk_and_the_chain_stays_intact(store: Store) -> None:
     store.commit(first_turn())
     store.commit(replace(second_turn(0), inbox_id=None))
     mark = commitment(SALT(1, 1, 1), "ABC 123")
@@ -147,7 +147,7 @@ def test_an_erased_value_is_gone_from_the_disk_and_the_chain_still_holds(store: 
     assert not any(b"ABC 123" in file.read_bytes() for file in files)
 
 
-def test_erasing_says_when_another_reader_keeps_the_log(store: Store) -> None:
+def test_erasing_reports_a_reader_that_keeps_the_log(store: Store) -> None:
     store.commit(first_turn())
     store.commit(replace(second_turn(0), inbox_id=None))
     store._db.execute("PRAGMA busy_timeout = 0")
@@ -175,7 +175,7 @@ def test_erasing_says_when_another_reader_keeps_the_log(store: Store) -> None:
         (Batch(NOW, ZONE, chats=(replace(SAM, focus_job=7),)), errors.REFUSED),
     ],
 )
-def test_a_bad_part_refuses_the_whole_turn(store: Store, batch: Batch, words: object) -> None:
+def test_a_bad_part_makes_the_whole_turn_fail(store: Store, batch: Batch, words: object) -> None:
     store.commit(first_turn())
     before = dump(store._path)
     good = Batch(
@@ -192,14 +192,14 @@ def test_a_bad_part_refuses_the_whole_turn(store: Store, batch: Batch, words: ob
     store.commit(good)
 
 
-def test_an_entry_may_insist_on_its_number(store: Store) -> None:
+def test_an_entry_can_require_its_number(store: Store) -> None:
     store.commit(first_turn())
     entries = (replace(fact(1), seq=1), replace(fact(1), seq=2))
     store.commit(Batch(NOW, ZONE, entries=entries))
     assert [entry["seq"] for entry in store.entries(1)] == [0, 1, 2]
 
 
-def test_job_numbers_start_at_one_whatever_the_company_chain_holds(store: Store) -> None:
+def test_job_numbers_start_at_1_whatever_is_in_the_company_chain(store: Store) -> None:
     assert store.next_job() == 1
     store.commit(Batch(NOW, ZONE, entries=(fact(0), fact(0))))
     assert (store.next_job(), store.jobs()) == (1, {})
@@ -232,7 +232,7 @@ def test_timers_are_due_by_elapsed_time_or_after_a_boot(store: Store) -> None:
         return [found.name for found in store.due_timers(moment)]
 
     assert due(Moment(0, 60 * 10**9, "b1")) == ["other boot", "more late", "late", "due"]
-    # The wall clock stepped by a year: nothing changes.
+    # The wall clock jumps by a year: nothing changes.
     assert due(Moment(31_536_000_000, 60 * 10**9, "b1")) == [
         "other boot",
         "more late",

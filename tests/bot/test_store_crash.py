@@ -1,4 +1,4 @@
-"""A crash at any statement leaves all or nothing, and the next run goes on from there."""
+"""A crash at any statement leaves all or nothing, and the next run continues from there."""
 
 import signal
 import sqlite3
@@ -72,7 +72,7 @@ def test_a_crash_at_any_statement_leaves_all_or_nothing(
         assert conn.statements == statements[: stop_at if after else stop_at - 1]
         left = conn.statements.count("COMMIT")
         assert dump(folder / "image" / FILE_NAME) == states[left], f"at statement {stop_at}"
-        # What was received is answered now, and what was answered is not answered again.
+        # A received message is answered now; an answered message is not answered again.
         with open_store(folder / "image", salt=SALT) as store:
             assert store.verify() == []
             assert len(store.unfinished()) == (1 if left == 1 else 0)
@@ -87,7 +87,7 @@ def test_a_crash_at_any_statement_leaves_all_or_nothing(
         assert dump(folder / "image" / FILE_NAME) == states[2]
 
 
-def test_a_crash_while_the_record_is_made_leaves_one_that_can_be_made(tmp_path: Path) -> None:
+def test_after_a_crash_while_making_the_record_it_can_be_made(tmp_path: Path) -> None:
     made = 0
     for stop_at in range(1, 60):
         folder = tmp_path / str(stop_at)

@@ -1,4 +1,4 @@
-"""Opening: one writer, no newer form, and disks that are full, read-only or locked."""
+"""Opening: a single writer, no newer form, and disks that are full, read-only or locked."""
 
 import os
 import sqlite3
@@ -45,7 +45,7 @@ def test_only_the_owner_can_read_the_folder(tmp_path: Path) -> None:
             assert path.stat().st_mode & 0o077 == 0, path.name
 
 
-def test_a_record_opens_again_as_it_was(tmp_path: Path) -> None:
+def test_a_record_reopens_unchanged(tmp_path: Path) -> None:
     with open_store(tmp_path, salt=SALT) as store:
         store.commit(first_turn())
     before = dump(tmp_path / FILE_NAME)
@@ -77,7 +77,7 @@ def test_a_newer_record_is_not_touched(tmp_path: Path, opener: Callable[[Path], 
     assert error.value == 7
     assert str(NEWEST) in error.allowed
     assert (tmp_path / FILE_NAME).read_bytes() == before
-    # The refusal lets the folder go again.
+    # After the refusal the folder is free again.
     tampered(tmp_path, f"PRAGMA user_version = {NEWEST}")
     open_store(tmp_path, salt=SALT).close()
 
@@ -89,7 +89,7 @@ def test_a_database_of_another_program_is_not_touched(tmp_path: Path) -> None:
     assert (tmp_path / FILE_NAME).read_bytes() == before
 
 
-def test_a_file_that_is_no_database_is_not_touched(tmp_path: Path) -> None:
+def test_a_file_that_is_not_a_database_is_not_touched(tmp_path: Path) -> None:
     (tmp_path / FILE_NAME).write_text("not a database, but long enough to look like one" * 50)
     assert refusal(lambda: open_store(tmp_path, salt=SALT)).words is errors.DAMAGED
     assert (tmp_path / FILE_NAME).read_text().startswith("not a database")
@@ -100,7 +100,7 @@ def test_a_folder_that_is_a_file_refuses(tmp_path: Path) -> None:
     assert refusal(lambda: open_store(tmp_path / "data", salt=SALT)).words is errors.NO_FOLDER
 
 
-def test_there_must_be_a_record_to_read(tmp_path: Path) -> None:
+def test_reading_needs_a_record(tmp_path: Path) -> None:
     assert refusal(lambda: open_reader(tmp_path)).words is errors.NO_RECORD
     assert list(tmp_path.iterdir()) == []
 
@@ -119,15 +119,13 @@ def test_a_later_version_is_reached_in_one_transaction_or_not_at_all(store: Stor
 
 
 @pytest.mark.parametrize("version", range(1, NEWEST))
-def test_every_earlier_form_is_opened_and_keeps_what_it_holds(
-    tmp_path: Path, version: int
-) -> None:
+def test_every_earlier_form_opens_and_keeps_its_rows(tmp_path: Path, version: int) -> None:
     with open_store(tmp_path, salt=SALT) as store:
         inbox_id = store.receive("lines", "driver:sam", "m1", {"text": "yes"}, NOW).id
         store.commit(first_turn())
         store.commit(second_turn(inbox_id))
         wanted = [store.lines(job) for job in (0, 1, 2)]
-    # The same rows in a file of the earlier form, brought forward by opening it.
+    # The same rows in a file of the earlier form, which opening migrates.
     rows = dump(tmp_path / FILE_NAME)
     (tmp_path / "old").mkdir()
     old = sqlite3.connect(tmp_path / "old" / FILE_NAME)
@@ -231,7 +229,7 @@ def fill(path: Path) -> None:
             file.flush()
 
 
-def test_a_disk_that_is_really_full_loses_nothing(small_disk: Path) -> None:
+def test_a_real_full_disk_loses_nothing(small_disk: Path) -> None:
     with open_store(small_disk / "data", salt=SALT) as store:
         store.commit(first_turn())
         with pytest.raises(OSError, match="No space"):

@@ -1,4 +1,4 @@
-"""The record cannot be changed by its tables, nor unnoticed by who holds the file."""
+"""The tables refuse changes, and changes to the file itself are noticed."""
 
 import sqlite3
 from dataclasses import replace
@@ -80,7 +80,7 @@ def test_verify_names_the_tampered_entry(written: Path, sql: str, place: tuple[s
     assert len([problem for problem in checked(written) if problem[0] is not None]) == 1
 
 
-def test_verify_names_a_personal_value_that_was_exchanged(written: Path) -> None:
+def test_verify_names_a_replaced_personal_value(written: Path) -> None:
     tampered(written, """UPDATE private SET value = '"XYZ 999"' WHERE value = '"ABC 123"'""")
     mark = commitment(SALT(1, 1, 1), "ABC 123")
     with open_reader(written) as reader:
@@ -93,7 +93,7 @@ def test_verify_names_a_personal_value_that_no_entry_knows(written: Path) -> Non
         assert reader.verify() == [Problem(None, -1, UNCLAIMED.format(digest="ab"))]
 
 
-def test_a_lost_tail_shows_only_against_a_head_seen_before(written: Path) -> None:
+def test_only_an_earlier_head_shows_a_lost_tail(written: Path) -> None:
     seen = {1: head(written, 1)}
     assert checked(written, seen) == []
     tampered(written, "DELETE FROM journal WHERE job = 1 AND seq = 2")
@@ -101,14 +101,14 @@ def test_a_lost_tail_shows_only_against_a_head_seen_before(written: Path) -> Non
     assert checked(written, seen) == [("1", 2)]
 
 
-def test_a_lost_job_shows_only_against_a_head_seen_before(written: Path) -> None:
+def test_only_an_earlier_head_shows_a_lost_job(written: Path) -> None:
     seen = {2: head(written, 2)}
     tampered(written, "DELETE FROM journal WHERE job = 2")
     assert checked(written) == []
     assert checked(written, seen) == [("2", 0)]
 
 
-def test_a_job_rewritten_as_a_whole_shows_only_against_a_head_seen_before(written: Path) -> None:
+def test_only_an_earlier_head_shows_a_completely_rewritten_job(written: Path) -> None:
     seen = {2: head(written, 2)}
     with open_reader(written) as reader:
         forged = reader.lines(2)[0].replace("opened", "closed")

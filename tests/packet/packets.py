@@ -17,14 +17,14 @@ from bot.record.keys import scripted_signer
 from bot.record.media import keep
 
 ALONE = (sys.executable, "-S", "-E", "data/verify.py")
-"""The packet's own checker, which finds its parts in the packet and nothing of ours elsewhere."""
+"""The packet's own checker, which can import only the packet's files and the standard library."""
 
 CHECKS = ("sha256sum", "openssl", "ssh-keygen", "bagit", "verify.py")
 JPEG = b"\xff\xd8\xff\xe0\x00\x10JFIF"
 
 
 def carried(folder: Path, name: str = "window_runs_out", photos: int = 3) -> None:
-    """Play a recorded conversation into a record, with some photos on the way."""
+    """Play a recorded conversation into a record, with some photos added."""
     player = Player(folder)
     steps = parse("@dispatcher:ann> status\n" + conversation(name))
     for number, step in enumerate(steps):
@@ -57,7 +57,7 @@ def run(command: list[object], cwd: Path, given: bytes | None = None) -> int:
 
 
 def holds(check: str, top: Path) -> bool:
-    """Run one of the checks that the read-me names, as it names it."""
+    """Run a check with the command in the read-me."""
     manifest = top / "manifest-sha256.txt"
     match check:
         case "sha256sum":
@@ -81,7 +81,7 @@ def caught_by(top: Path) -> set[str]:
 
 
 def redone(top: Path, *, sign: str | None = None) -> None:
-    """Make the manifests anew, and the signatures where a key is given."""
+    """Make the manifests again, and the signatures if a key is given."""
     lines = [
         f"{hashlib.sha256(path.read_bytes()).hexdigest()}  {path.relative_to(top).as_posix()}\n"
         for path in sorted((top / "data").rglob("*"))

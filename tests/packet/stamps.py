@@ -1,4 +1,4 @@
-"""A time-stamping service of one's own on loopback, thrown away afterwards: `openssl ts`."""
+"""A temporary time-stamping service on loopback, by `openssl ts`."""
 
 import subprocess
 import threading
@@ -53,13 +53,13 @@ def answered(service: Path, query: bytes) -> bytes:
 
 
 def holds(service: Path, message: Path, stamp: Path) -> bool:
-    """Check a stamp as the read-me gives it."""
+    """Check a stamp with the command in the read-me."""
     args = ("-data", message, "-in", stamp, "-CAfile", "tsa.crt")
     return openssl(service, "ts", "-verify", *args) == 0
 
 
 class Serving:
-    """A running service: its address, how often it was asked, and what it answers instead."""
+    """A running service: its address, its number of requests, and an answer to give instead."""
 
     def __init__(self, url: str) -> None:
         self.url = url

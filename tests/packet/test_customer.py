@@ -1,4 +1,4 @@
-"""The customer's copy: nothing of anybody in it, and a proof for each entry (T-29)."""
+"""The customer's copy: no personal data, and a proof for each entry (T-29)."""
 
 import json
 import re
@@ -43,7 +43,7 @@ def test_every_check_holds(top: Path) -> None:
     assert caught_by(top) == set()
 
 
-def test_no_name_no_word_no_exact_place(data: Path, top: Path) -> None:
+def test_it_has_no_name_no_text_and_no_exact_position(data: Path, top: Path) -> None:
     with open_reader(data) as reader:
         marks = [one for line in (*reader.lines(0), *reader.lines(1)) for one in _marks(line)]
         values = [kept[1] for kept in map(reader.secret, marks) if kept is not None]
@@ -66,7 +66,7 @@ def _marks(line: str) -> list[str]:
     return list(commitments(json.loads(line)["body"]))
 
 
-def test_each_entry_shown_is_proven_and_is_the_records_own(data: Path, top: Path) -> None:
+def test_each_entry_shown_has_a_proof_and_is_as_recorded(data: Path, top: Path) -> None:
     with open_reader(data) as reader:
         lines = reader.lines(1)
     proof = json.loads((top / "data/proof/inclusion.json").read_text("utf-8"))
@@ -80,7 +80,7 @@ def test_each_entry_shown_is_proven_and_is_the_records_own(data: Path, top: Path
         assert is_included(leaf_hash(line.encode()), seq, proof["size"], nodes, root)
 
 
-def test_an_edited_entry_is_caught_though_all_is_signed_anew(top: Path) -> None:
+def test_an_edited_entry_is_caught_even_if_everything_is_signed_again(top: Path) -> None:
     path = top / "data/entries.jsonl"
     text = path.read_text("utf-8")
     assert '"value":"breakdown"' in text
@@ -89,7 +89,7 @@ def test_an_edited_entry_is_caught_though_all_is_signed_anew(top: Path) -> None:
     assert caught_by(top) == {"verify.py"}
 
 
-def test_nothing_signed_no_copy(tmp_path: Path) -> None:
+def test_without_a_checkpoint_there_is_no_copy(tmp_path: Path) -> None:
     player = Player(tmp_path / "data")
     player.step(parse("> new job crash")[0])
     player.close()

@@ -1,4 +1,4 @@
-"""Packets that were made to hurt whoever checks them are refused, with words (T-30)."""
+"""Packets built to harm the person who checks them are refused, with a reason (T-30)."""
 
 import json
 import os
@@ -24,7 +24,7 @@ def packet(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def with_member(packet: Path, target: Path, info: zipfile.ZipInfo, content: bytes = b"x") -> Path:
-    """Copy a packet and add one file to its zip."""
+    """Copy a packet and add a file to its zip."""
     target.write_bytes(packet.read_bytes())
     with zipfile.ZipFile(target, "a") as out:
         out.writestr(info, content)
@@ -78,7 +78,7 @@ def test_a_bomb_is_refused_before_it_is_read(packet: Path, tmp_path: Path) -> No
     info.compress_type = zipfile.ZIP_DEFLATED
     path = with_member(packet, tmp_path / "bad.zip", info, bytes(50_000_000))
     assert path.stat().st_size < packet.stat().st_size + 100_000
-    assert "compressed or locked" in refused(path)
+    assert "compressed or encrypted" in refused(path)
 
 
 @pytest.mark.filterwarnings("ignore:Duplicate name")
@@ -103,12 +103,12 @@ def test_two_folders_at_the_top_are_refused(packet: Path, tmp_path: Path) -> Non
 
 
 @pytest.mark.parametrize("content", [b"", b"PK\x05\x06", b"not a zip" * 100, b"\x00" * 70_000])
-def test_what_is_no_packet_is_refused(tmp_path: Path, content: bytes) -> None:
+def test_a_file_that_is_not_a_packet_is_refused(tmp_path: Path, content: bytes) -> None:
     (tmp_path / "bad.zip").write_bytes(content)
     assert refused(tmp_path / "bad.zip")
 
 
-def test_a_folder_that_is_no_packet_is_refused(tmp_path: Path) -> None:
+def test_a_folder_that_is_not_a_packet_is_refused(tmp_path: Path) -> None:
     assert "bagit.txt is missing" in refused(tmp_path)
     assert "there is nothing" in refused(tmp_path / "gone")
 
@@ -134,7 +134,7 @@ BROKEN = [(name, file) for name in BREAKS for file in FILES[: 3 if name in ANYWH
 
 
 @pytest.mark.parametrize(("name", "file"), BROKEN)
-def test_broken_lines_are_told_and_never_raise(
+def test_broken_lines_are_reported_and_never_raise(
     packet: Path, tmp_path: Path, name: str, file: str
 ) -> None:
     top = unpacked(packet, tmp_path / "out")
@@ -154,7 +154,7 @@ def test_only_listed_names_are_opened(packet: Path, tmp_path: Path) -> None:
     assert "'../../secret'" in refused(top)
 
 
-def test_the_command_says_it_in_words_and_in_json(
+def test_the_command_reports_in_words_and_in_json(
     packet: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["verify", str(packet)]) == 0

@@ -1,4 +1,4 @@
-"""What is kept how long, holds, erasure that leaves the chain whole, copies and their return."""
+"""Retention: times, holds, erasure that leaves the chain intact, copying and restoring."""
 
 import shutil
 import sqlite3
@@ -76,7 +76,7 @@ def test_an_open_job_keeps_everything(tmp_path: Path) -> None:
     assert set(due(tmp_path / "data", 9_999)) == {"messages"}
 
 
-def test_a_hold_stops_all_of_it_and_is_in_the_record(data: Path) -> None:
+def test_a_hold_stops_all_erasure_and_is_recorded(data: Path) -> None:
     with open_store(data, salt=random_salt) as store:
         hold(store, Hold(1, "letter of an insurer"), at(data, 1), ZONE)
     assert due(data, 9_999) == {}
@@ -97,7 +97,7 @@ def words_on_disk(data: Path, word: str) -> bool:
     return any(word.encode() in path.read_bytes() for path in data.iterdir() if path.is_file())
 
 
-def test_what_is_erased_is_gone_from_the_disk_and_the_chain_holds(data: Path) -> None:
+def test_erased_values_leave_the_disk_and_the_chain_stays_intact(data: Path) -> None:
     assert words_on_disk(data, "northbound")
     with open_store(data, salt=random_salt) as store:
         store.mark_sent(reply.id for reply in store.pending())
@@ -113,7 +113,7 @@ def test_what_is_erased_is_gone_from_the_disk_and_the_chain_holds(data: Path) ->
         said = [e["body"] for e in reader.entries(0) if e["kind"] == "erased"]
         assert [one["what"] for one in said] == [one.what for one in found]
         assert reader.jobs() == {1: "closed"}
-    # And a packet of what is left says what is gone.
+    # A packet of the rest says how much is gone.
     make_packet(Settings(data), 1, data.with_name("job-1.zip"), max, seed="1")
     top = unpacked(data.with_name("job-1.zip"), data.with_name("out"))
     text = (top / "data/00-READ-ME-FIRST.txt").read_text("utf-8")
@@ -122,11 +122,11 @@ def test_what_is_erased_is_gone_from_the_disk_and_the_chain_holds(data: Path) ->
     assert caught_by(top) == set()
 
 
-def test_keep_shows_first_and_erases_when_told(
+def test_keep_shows_first_and_erases_only_on_request(
     data: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    # The recorded conversation is of 2026: by the machine's clock nothing has had its time yet,
-    # or all of it has. Either way nothing goes unasked.
+    # The recorded conversation is from 2026: by the machine's clock either nothing has expired
+    # yet or everything has. In both cases nothing is erased without a request.
     before = (data / FILE_NAME).read_bytes()
     assert main(["keep", "--data", str(data)]) == 0
     assert (data / FILE_NAME).read_bytes() == before
@@ -138,7 +138,7 @@ def test_keep_shows_first_and_erases_when_told(
 # Copies
 
 
-def test_a_copy_is_whole_while_the_record_is_written(data: Path, tmp_path: Path) -> None:
+def test_a_copy_is_complete_while_the_record_is_written(data: Path, tmp_path: Path) -> None:
     with open_store(data, salt=random_salt) as store:
         hold(store, Hold(1, "in the middle"), at(data, 1), ZONE)
         back_up(data, tmp_path / "copy")
@@ -151,14 +151,14 @@ def test_a_copy_is_whole_while_the_record_is_written(data: Path, tmp_path: Path)
     assert {path.name for path in (tmp_path / "copy/files").iterdir()} == names
 
 
-def test_a_copy_carries_no_key_and_no_token(data: Path, tmp_path: Path) -> None:
+def test_a_copy_contains_no_key_and_no_token(data: Path, tmp_path: Path) -> None:
     (data / "token").write_text("1:secret")
     (data / "key").write_bytes(b"k" * 32)
     back_up(data, tmp_path / "copy")
     assert {path.name for path in (tmp_path / "copy").iterdir()} == {FILE_NAME, "files"}
 
 
-def test_a_copy_never_writes_over_anything(data: Path, tmp_path: Path) -> None:
+def test_a_copy_never_overwrites_anything(data: Path, tmp_path: Path) -> None:
     (tmp_path / "copy").mkdir()
     with pytest.raises(StoreError) as refused:
         back_up(data, tmp_path / "copy")
@@ -169,7 +169,7 @@ def test_a_copy_never_writes_over_anything(data: Path, tmp_path: Path) -> None:
     assert refused.value.words is THERE
 
 
-def test_a_copy_that_does_not_hold_is_not_put_back(data: Path, tmp_path: Path) -> None:
+def test_a_damaged_copy_is_not_restored(data: Path, tmp_path: Path) -> None:
     back_up(data, tmp_path / "copy")
     conn = sqlite3.connect(tmp_path / "copy" / FILE_NAME)
     conn.execute("DROP TRIGGER journal_no_update")
@@ -182,8 +182,8 @@ def test_a_copy_that_does_not_hold_is_not_put_back(data: Path, tmp_path: Path) -
     assert not (tmp_path / "new").exists()
 
 
-def test_an_older_copy_goes_on_only_with_the_loss_recorded(data: Path, tmp_path: Path) -> None:
-    """T-26: the loss is noticed, said, recorded; then the record goes on."""
+def test_an_older_copy_continues_only_with_the_loss_recorded(data: Path, tmp_path: Path) -> None:
+    """T-26: the loss is noticed, reported and recorded; then the record continues."""
     chosen = Settings(data)
     back_up(data, tmp_path / "copy")
     with open_store(data, salt=random_salt) as store:

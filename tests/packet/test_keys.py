@@ -69,7 +69,7 @@ def test_openssl_and_ssh_keygen_read_the_keys(tmp_path: Path) -> None:
     assert found.split()[1] == fingerprint(bytes.fromhex(public))
 
 
-def test_the_file_is_its_owners_only_and_never_written_over(tmp_path: Path) -> None:
+def test_only_its_owner_can_read_the_file_and_it_is_never_overwritten(tmp_path: Path) -> None:
     path, data = tmp_path / "one.key", tmp_path / "data"
     assert read_key(path, data) is None
     made = make_key(path)
@@ -103,7 +103,7 @@ def test_a_key_in_the_data_folder_is_refused(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("text", ["", "\n\n", "no key", private_pem(bytes(31)), "\xff" * 90])
-def test_what_is_no_key_is_refused(tmp_path: Path, text: str) -> None:
+def test_a_file_that_is_not_a_key_is_refused(tmp_path: Path, text: str) -> None:
     path = tmp_path / "one.key"
     path.write_text(text, "latin-1")
     path.chmod(0o600)

@@ -1,4 +1,4 @@
-"""Merkle trees against published values, and against their own definition.
+"""Merkle trees against published values, and against the RFC's definition.
 
 Leaves, roots and proofs are those of the test suite of the Certificate Transparency reference
 implementation (RFC 6962 and RFC 9162 hash trees alike).

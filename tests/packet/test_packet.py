@@ -1,4 +1,4 @@
-"""The packet: its bytes, and every way to tamper with it against the tools that others made.
+"""The packet: its bytes, and every way to tamper with it, checked by other people's tools.
 
 The checks are run as the read-me gives them: sha256sum, openssl, ssh-keygen, bagit, verify.py.
 """
@@ -50,8 +50,8 @@ def top(packet: Path, tmp_path: Path) -> Path:
     return unpacked(packet, tmp_path / "unpacked")
 
 
-def test_a_folder_is_a_place_too(data: Path, packet: Path, tmp_path: Path) -> None:
-    """It was refused as a data folder that cannot be used."""
+def test_a_packet_can_be_written_into_a_folder(data: Path, packet: Path, tmp_path: Path) -> None:
+    """A folder was refused as an unusable data folder."""
     given = ["--data", str(data), "--seed", "1", "--out", str(tmp_path)]
     assert cli.main(["packet", "1", *given]) == 0
     assert (tmp_path / "job-1.zip").read_bytes() == packet.read_bytes()
@@ -61,25 +61,25 @@ def test_two_builds_are_the_same_bytes(data: Path, packet: Path, tmp_path: Path)
     assert packed(data, tmp_path / "again.zip").read_bytes() == packet.read_bytes()
 
 
-def test_every_check_that_the_read_me_names_holds(top: Path) -> None:
+def test_every_check_in_the_read_me_passes(top: Path) -> None:
     assert caught_by(top) == set()
     text = (top / "data/00-READ-ME-FIRST.txt").read_text("utf-8")
     assert all(check in text for check in CHECKS)
     assert "{" not in text
-    # Running them leaves nothing behind.
+    # Running the checks adds no file.
     assert holds("verify.py", top)
 
 
 @pytest.mark.parametrize("part", ["arithmetic.py", "reading.py"])
 def test_the_checker_uses_the_packets_own_parts(top: Path, part: str) -> None:
-    """With an installed rollproof in reach it fell back to that, and no test saw the parts."""
+    """It could fall back to an installed rollproof, so no test ever ran the packet's parts."""
     (top / "data" / part).unlink()
     _, out = verified(top)
     assert out == ""
 
 
 def test_the_layout_is_that_of_earlier_packets(packet: Path) -> None:
-    """Whoever has tools for one packet can use them for the next."""
+    """A tool made for an old packet works with a new packet."""
     kept = Path(__file__).parent / "data/packet.zip"
     assert layout(kept) == layout(packet)
 
@@ -101,7 +101,7 @@ def test_names_are_plain_and_files_are_stored(packet: Path) -> None:
     assert names == sorted(names, key=lambda name: ("/data/" not in name, name))
 
 
-def test_photos_are_their_bytes_as_received(top: Path) -> None:
+def test_photos_are_byte_for_byte_as_received(top: Path) -> None:
     photos = sorted((top / "data/photos").iterdir())
     assert [path.name for path in photos] == [f"photo-{n:03d}.jpg" for n in (1, 2, 3)]
     entries = (top / "data/entries.jsonl").read_text("utf-8")
@@ -109,7 +109,7 @@ def test_photos_are_their_bytes_as_received(top: Path) -> None:
         assert hashlib.sha256(path.read_bytes()).hexdigest() in entries
 
 
-def test_a_photo_that_is_gone_is_named(data: Path, tmp_path: Path) -> None:
+def test_a_missing_photo_is_named(data: Path, tmp_path: Path) -> None:
     copy = Path(shutil.copytree(data, tmp_path / "data"))
     gone = next(path for path in (copy / "files").iterdir() if path.suffix == "")
     gone.unlink()
@@ -119,7 +119,7 @@ def test_a_photo_that_is_gone_is_named(data: Path, tmp_path: Path) -> None:
     assert caught_by(top) == set()
 
 
-def test_checklist_and_cards_are_there_as_the_texts_of_their_digests(top: Path) -> None:
+def test_checklist_and_cards_have_the_digests_in_the_record(top: Path) -> None:
     made_with = json.loads((top / "data/process/versions.json").read_text("utf-8"))
     found = {hashlib.sha256(path.read_bytes()).hexdigest(): path.name
              for path in (top / "data/process").iterdir()}  # fmt: skip
@@ -128,7 +128,7 @@ def test_checklist_and_cards_are_there_as_the_texts_of_their_digests(top: Path) 
     assert cards <= set(found)
 
 
-def test_the_blanks_are_there_for_each_rule_and_name_the_job(top: Path) -> None:
+def test_there_is_a_form_for_each_rule_and_it_names_the_job(top: Path) -> None:
     blanks = {path.stem: path.read_text("utf-8") for path in (top / "data/certificates").iterdir()}
     assert set(blanks) == {"902-11", "902-13", "902-14", "claim"}
     assert all(text.startswith("BLANK. Counsel decides") for text in blanks.values())
@@ -141,7 +141,7 @@ def test_lines_are_canonical_by_another_library(top: Path) -> None:
         assert rfc8785.dumps(json.loads(line)) == line
 
 
-def test_values_shown_are_those_committed_to(top: Path) -> None:
+def test_the_values_shown_match_their_commitments(top: Path) -> None:
     lines = (top / "data/proof/values.jsonl").read_text("utf-8").splitlines()
     assert len(lines) > 20
     for line in lines:
@@ -208,7 +208,7 @@ def signed_with_another_key(top: Path) -> None:
 
 
 def named_by_no_root_over_all_jobs(top: Path) -> None:
-    """Entries made anew, chain and checkpoints taken out, signed with the true key."""
+    """Remake the entries, remove chain and checkpoints, sign with the real key."""
     relink(top, lambda text: text.replace('"kind":"checkpoint"', '"kind":"pause"'))
     redone(top, sign="1")
 
@@ -259,7 +259,7 @@ def test_the_tamper_matrix(top: Path, tamper: Callable[[Path], None]) -> None:
 
 
 def rewrite_record(data: Path) -> None:
-    """Rewrite a record as only its owner can: chains, roots and signatures fit again."""
+    """Rewrite a record as only its owner can, with matching chains, roots and signatures."""
     signer, heads = scripted_signer("1"), dict[int, tuple[int, str]]()
     conn = sqlite3.connect(data / FILE_NAME)
     for (name,) in conn.execute("SELECT name FROM sqlite_master WHERE type='trigger'").fetchall():
@@ -310,7 +310,7 @@ def verified(top: Path, *arguments: str) -> tuple[int, str]:
     return done.returncode, done.stdout
 
 
-def test_the_owners_own_rewrite_passes_the_packets_checks(rewritten: Path, top: Path) -> None:
+def test_a_rewrite_by_the_owner_passes_the_packets_checks(rewritten: Path, top: Path) -> None:
     changed = (rewritten / "data/entries.jsonl").read_text("utf-8")
     assert '"value":"crash"' in changed
     assert changed != (top / "data/entries.jsonl").read_text("utf-8")
@@ -319,13 +319,13 @@ def test_the_owners_own_rewrite_passes_the_packets_checks(rewritten: Path, top: 
     assert "nobody with both the database and the key rewrote the whole record" in text
 
 
-def test_and_is_caught_by_the_receipt_that_somebody_kept(rewritten: Path, top: Path) -> None:
+def test_a_rewrite_by_the_owner_is_caught_by_a_kept_receipt(rewritten: Path, top: Path) -> None:
     receipt = (top / "data/receipt.txt").read_text("utf-8").strip()
     assert verified(top, "--receipt", receipt)[0] == 0
     code, out = verified(rewritten, "--receipt", receipt)
     assert code == 1
-    assert "not the one that the receipt was given for" in out
-    # The short code of any earlier pause does it too.
+    assert "not the record that the receipt was given for" in out
+    # The short code of any earlier pause catches it as well.
     pause = next(
         json.loads(line)
         for line in (top / "data/entries.jsonl").read_text("utf-8").splitlines()
@@ -341,7 +341,9 @@ def stamper(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return new_service(tmp_path_factory.mktemp("stamper"))
 
 
-def test_and_by_a_time_stamp_made_at_the_time(rewritten: Path, top: Path, stamper: Path) -> None:
+def test_a_rewrite_by_the_owner_is_caught_by_an_earlier_time_stamp(
+    rewritten: Path, top: Path, stamper: Path
+) -> None:
     manifest = "manifest-sha256.txt"
     token = top / f"{manifest}.tsr"
     query = ["ts", "-query", "-data", top / manifest, "-sha256", "-cert", "-out", "q.tsq"]
@@ -360,17 +362,17 @@ def test_a_known_fingerprint_catches_another_key(top: Path) -> None:
     assert "was signed with" in out
 
 
-# What is refused.
+# Refusals.
 
 
-def test_no_packet_of_a_job_that_is_not_there(data: Path, tmp_path: Path) -> None:
+def test_a_job_that_does_not_exist_has_no_packet(data: Path, tmp_path: Path) -> None:
     with pytest.raises(StoreError) as refused:
         packed(data, tmp_path / "job-9.zip", 9)
     assert refused.value.words is NO_JOB
     assert list(tmp_path.iterdir()) == []
 
 
-def test_no_packet_of_a_record_that_does_not_hold(data: Path, tmp_path: Path) -> None:
+def test_a_damaged_record_has_no_packet(data: Path, tmp_path: Path) -> None:
     copy = Path(shutil.copytree(data, tmp_path / "data"))
     conn = sqlite3.connect(copy / FILE_NAME)
     conn.execute("DROP TRIGGER journal_no_update")
@@ -396,7 +398,7 @@ def test_no_cell_is_a_formula(payload: str) -> None:
     assert cell(payload) == f"'{payload}"
 
 
-def test_the_view_is_read_back_as_it_was_written(top: Path) -> None:
+def test_the_view_reads_back_as_it_was_written(top: Path) -> None:
     text = (top / "data/entries.csv").read_bytes().decode("utf-8")
     head, *rows = csv.reader(io.StringIO(text, newline=""), strict=True)
     lines = (top / "data/entries.jsonl").read_text("utf-8").splitlines()

@@ -1,4 +1,4 @@
-"""Random jobs: from the packet alone, with the values it shows, the same job is built again."""
+"""Random jobs: the same job is built again from only the packet and its values."""
 
 import json
 import tempfile
@@ -36,7 +36,7 @@ STRAIGHT = st.integers(0, 40)
 
 
 def played(folder: Path, straight: int, steps: list[tuple[str, str]]) -> Job:
-    """Go some way straight on, then anywhere; return the job as the desk has it."""
+    """Follow the routine for a while, then take random steps; return the desk's job."""
     player = Player(folder)
     said = [one for one in parse(conversation("window_runs_out")) if one.kind != "="]
     for step in said[: 2 + straight]:
@@ -65,7 +65,7 @@ def _lines(path: Path) -> list[str]:
 
 
 def goes_round(straight: int, steps: list[tuple[str, str]], *, by_its_own: bool) -> None:
-    """Play, pack, check, build again; `by_its_own` checks by the packet's program as well."""
+    """Play, pack, check, build again; `by_its_own` checks with the packet's program as well."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         job = played(folder / "data", straight, steps)
@@ -83,7 +83,7 @@ def goes_round(straight: int, steps: list[tuple[str, str]], *, by_its_own: bool)
 
 @settings(max_examples=4, deadline=None, derandomize=True)
 @given(STRAIGHT, STEPS)
-def test_a_few_random_jobs_go_round(straight: int, steps: list[tuple[str, str]]) -> None:
+def test_a_few_random_jobs_are_built_again(straight: int, steps: list[tuple[str, str]]) -> None:
     goes_round(straight, steps, by_its_own=True)
 
 
@@ -91,5 +91,7 @@ def test_a_few_random_jobs_go_round(straight: int, steps: list[tuple[str, str]])
 @pytest.mark.timeout(7200)
 @settings(max_examples=500, deadline=None)
 @given(STRAIGHT, STEPS)
-def test_five_hundred_random_jobs_go_round(straight: int, steps: list[tuple[str, str]]) -> None:
+def test_five_hundred_random_jobs_are_built_again(
+    straight: int, steps: list[tuple[str, str]]
+) -> None:
     goes_round(straight, steps, by_its_own=False)

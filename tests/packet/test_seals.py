@@ -1,4 +1,4 @@
-"""Checkpoints in the record: when they are made, what they catch, and who is told."""
+"""Checkpoints in the record: when they are made, the tampering they catch, who sees them."""
 
 import json
 import logging
@@ -70,7 +70,7 @@ def problems(folder: Path) -> list[str]:
         return [one.what for one in (*reader.verify(), *check_record(reader))]
 
 
-def test_a_checkpoint_stands_behind_each_pause_and_the_end(record: Path) -> None:
+def test_a_checkpoint_follows_each_pause_and_the_end(record: Path) -> None:
     with open_reader(record) as reader:
         entries = reader.entries(1)
         lines = [line.encode() for line in reader.lines(1)]
@@ -98,7 +98,7 @@ def test_a_checkpoint_stands_behind_each_pause_and_the_end(record: Path) -> None
     assert problems(record) == []
 
 
-def test_driver_and_dispatcher_are_shown_the_codes_and_hear_nothing(tmp_path: Path) -> None:
+def test_driver_and_dispatcher_see_the_codes_and_hear_nothing(tmp_path: Path) -> None:
     player = talked(tmp_path / "data")
     try:
         codes = [e["body"]["code"] for e in player.store.entries(1) if e["kind"] == "checkpoint"]
@@ -139,11 +139,11 @@ def test_a_hold_and_a_handover_are_pauses(tmp_path: Path) -> None:
     assert "checkpoint" in found[found.index("held") :][:4]
 
 
-# Tampering: straight in the file, with the triggers taken out, as its owner can.
+# Tampering: directly in the file, without its triggers, as its owner can.
 
 
 def rewritten(folder: Path, lines: dict[int, list[str]]) -> None:
-    """Write whole chains anew, with digests that fit."""
+    """Rewrite complete chains, with matching digests."""
     conn = sqlite3.connect(folder / FILE_NAME)
     for (name,) in conn.execute("SELECT name FROM sqlite_master WHERE type='trigger'").fetchall():
         conn.execute(f"DROP TRIGGER {name}")
@@ -179,7 +179,7 @@ def test_an_entry_edited_with_its_chain_redone_is_caught(record: Path) -> None:
     assert has(found, LOST.replace("{job}", "1"))
 
 
-def test_a_tail_that_is_gone_is_caught(record: Path) -> None:
+def test_a_missing_tail_is_caught(record: Path) -> None:
     rewritten(record, {1: chain(record, 1)[:-5]})
     assert has(problems(record), LOST.replace("{job}", "1"))
 
@@ -197,7 +197,7 @@ def test_a_checkpoint_with_another_signature_is_caught(record: Path) -> None:
     assert UNKNOWN_KEY.format(seq=last["seq"]) in problems(record)
 
 
-def test_a_job_that_is_gone_is_caught(tmp_path: Path) -> None:
+def test_a_missing_job_is_caught(tmp_path: Path) -> None:
     folder = tmp_path / "data"
     player = talked(folder)
     for step in parse("@driver:lee> new job crash\n@driver:lee> mile 9\n@driver:lee> hold"):
@@ -214,7 +214,7 @@ def test_a_job_that_is_gone_is_caught(tmp_path: Path) -> None:
     conn.commit()
     conn.close()
     assert has(problems(folder), LOST.replace("{job}", "2"))
-    # Nor can its line be taken out of the root over all jobs.
+    # Nor can its line be removed from the root over all jobs.
     lines = []
     for line in chain(folder, 0):
         entry = json.loads(line)
@@ -233,7 +233,7 @@ def test_a_job_that_is_gone_is_caught(tmp_path: Path) -> None:
 
 @pytest.fixture
 def own(tmp_path: Path) -> Settings:
-    """A record signed with the key file beside it."""
+    """A record signed with the key file next to it."""
     chosen = Settings(tmp_path / "data")
     carry(chosen)
     return chosen
@@ -255,7 +255,7 @@ def play_on(player: Player, desk: object, store: object, chosen: Settings) -> No
         player.step(step)
 
 
-def test_the_first_key_is_made_and_its_fingerprint_said(
+def test_the_first_key_is_made_and_its_fingerprint_shown(
     tmp_path: Path, caplog: pytest.LogCaptureFixture
 ) -> None:
     chosen = Settings(tmp_path / "data")
@@ -275,7 +275,7 @@ def entries_of(chosen: Settings) -> list[dict[str, object]]:
         return reader.entries(0)
 
 
-def test_a_rotation_is_signed_by_both_and_what_follows_by_the_new(own: Settings) -> None:
+def test_a_rotation_is_signed_by_both_keys_and_later_entries_by_the_new(own: Settings) -> None:
     old = read_key(own.key_file, own.data)
     new = rotate_key(own, is_lost=False)
     assert old is not None
@@ -285,7 +285,7 @@ def test_a_rotation_is_signed_by_both_and_what_follows_by_the_new(own: Settings)
     assert [one["event"] for one in keys] == ["created", "rotated"]  # type: ignore[index]
     assert problems(own.data) == []
     assert read_key(own.key_file.with_name("data.key.before"), own.data) is not None
-    # Without the old signature, or with another, it does not hold.
+    # Without the old signature, or with another, it is not valid.
     lines = chain(own.data, 0)
     for forged in ("", scripted_signer("9").sign(b"").hex()):
         changed = []
@@ -309,11 +309,11 @@ def test_a_lost_key_is_refused_until_it_is_said_to_be_lost(own: Settings) -> Non
     assert has(problems(own.data), REPLACED_KEY)
 
 
-def test_a_cut_off_rotation_is_finished(own: Settings) -> None:
+def test_an_interrupted_rotation_is_finished(own: Settings) -> None:
     coming = make_key(own.key_file.with_name("data.key.new"))
     new = rotate_key(own, is_lost=False)
     assert new.public == coming.public
-    # Cut off after its entry: the files alone are left to do.
+    # Interrupted after its entry: only the files are left to move.
     own.key_file.replace(own.key_file.with_name("data.key.new"))
     own.key_file.with_name("data.key.before").replace(own.key_file)
     assert rotate_key(own, is_lost=False).public == coming.public
@@ -324,7 +324,7 @@ def test_a_cut_off_rotation_is_finished(own: Settings) -> None:
 # T-26: an older record in place of a newer one.
 
 
-def test_an_older_record_is_noticed_and_only_read(own: Settings, tmp_path: Path) -> None:
+def test_an_older_record_is_noticed_and_can_only_be_read(own: Settings, tmp_path: Path) -> None:
     shutil.copytree(own.data, tmp_path / "backup")
     carry(own)
     shutil.rmtree(own.data)
@@ -338,14 +338,14 @@ def test_an_older_record_is_noticed_and_only_read(own: Settings, tmp_path: Path)
         rotate_key(own, is_lost=False)
 
 
-def test_a_seen_file_that_was_cut_off_says_nothing(own: Settings) -> None:
+def test_a_truncated_seen_file_is_ignored(own: Settings) -> None:
     own.seen_file.write_bytes(b'{"0":{"se')
     carry(own)
     assert problems(own.data) == []
 
 
-def test_what_is_sealed_is_written_before_what_rests_on_it(tmp_path: Path) -> None:
-    """The store's own part: a made entry sees the bytes of those before it."""
+def test_each_entry_is_written_before_the_next_is_made(tmp_path: Path) -> None:
+    """The store's part of sealing: making an entry can use the lines before it."""
     seen: list[int] = []
     moment = Player(tmp_path / "clock").at
 
@@ -368,7 +368,7 @@ def test_what_is_sealed_is_written_before_what_rests_on_it(tmp_path: Path) -> No
         assert len(store.lines(1)) == 4
 
 
-def test_a_whole_job_by_lines_is_sealed(tmp_path: Path) -> None:
+def test_a_job_by_lines_is_sealed(tmp_path: Path) -> None:
     play(tmp_path, Script().say(*TO_NEUTRAL, "neutral now", *TO_CLOSE))
     assert kinds(tmp_path, 1).count("checkpoint") >= 2
     assert problems(tmp_path) == []

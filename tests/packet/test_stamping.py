@@ -75,7 +75,7 @@ def test_only_the_digest_leaves_the_machine(
     assert len(sent[0]) < 100
 
 
-def test_a_rewritten_packet_has_no_stamp_that_holds_but_a_new_one(
+def test_a_rewritten_packet_can_only_have_a_new_stamp(
     chosen: Settings, service: Path, tmp_path: Path
 ) -> None:
     top = unpacked(packed(chosen, tmp_path / "one.zip"), tmp_path / "out")
@@ -83,7 +83,7 @@ def test_a_rewritten_packet_has_no_stamp_that_holds_but_a_new_one(
     redone(top, sign="1")
     assert not holds(service, top / MANIFEST, top / f"{MANIFEST}.tsr")
     assert caught_by(top) == {"verify.py"}, "the checker sees it too"
-    wrong = dict(check(top))["the time stamp, where there is one"]
+    wrong = dict(check(top))["the time stamp, if there is one"]
     assert wrong == ["the time stamp is for another manifest"]
 
 
@@ -104,7 +104,7 @@ def test_the_root_over_all_jobs_is_stamped_and_goes_into_the_packet(
     assert caught_by(top) == set()
 
 
-def test_no_packet_half_done_where_the_service_is_silent(
+def test_a_silent_service_leaves_no_unfinished_packet(
     chosen: Settings, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def silent(_url: str, _request: bytes) -> bytes:
@@ -118,7 +118,7 @@ def test_no_packet_half_done_where_the_service_is_silent(
     assert not list(tmp_path.glob("one*"))
 
 
-def test_who_asks_in_a_chat_gets_it_without_a_stamp(
+def test_in_a_chat_the_packet_comes_even_without_a_stamp(
     chosen: Settings, running: Serving, tmp_path: Path, caplog: pytest.LogCaptureFixture
 ) -> None:
     running.instead = b"down"
@@ -132,17 +132,17 @@ def test_who_asks_in_a_chat_gets_it_without_a_stamp(
 
 
 @pytest.mark.parametrize("instead", [b"", b"no stamp", b"\x30\x03\x02\x01\x00", b"x" * LARGEST])
-def test_what_is_no_stamp_is_refused(
+def test_an_answer_that_is_not_a_stamp_is_refused(
     chosen: Settings, running: Serving, tmp_path: Path, instead: bytes
 ) -> None:
     running.instead = instead
     with pytest.raises(StoreError) as refused:
         packed(chosen, tmp_path / "one.zip")
     assert refused.value.words is NO_STAMP
-    assert not list(chosen.data.rglob("*.tsr")), "nothing that does not hold is kept"
+    assert not list(chosen.data.rglob("*.tsr")), "an invalid stamp is not kept"
 
 
-def test_an_answer_of_another_kind_or_without_end_is_refused(
+def test_an_answer_of_another_type_or_without_end_is_refused(
     chosen: Settings, running: Serving, tmp_path: Path
 ) -> None:
     running.instead, running.kind = b"<html>", "text/html"
@@ -169,13 +169,13 @@ def test_an_old_answer_and_another_services_answer_are_refused(
     assert refused.value.words is NO_STAMP
 
 
-def test_an_address_that_is_none_is_said(chosen: Settings, tmp_path: Path) -> None:
+def test_an_invalid_address_is_reported(chosen: Settings, tmp_path: Path) -> None:
     odd = Settings(chosen.data, stamper="file:///etc/passwd", stamper_root=chosen.stamper_root)
     with pytest.raises(StoreError, match="neither https"):
         packed(odd, tmp_path / "one.zip")
 
 
-def test_a_certificate_that_cannot_be_read_is_said(chosen: Settings, tmp_path: Path) -> None:
+def test_an_unreadable_certificate_is_reported(chosen: Settings, tmp_path: Path) -> None:
     (tmp_path / "no.crt").write_text("no certificate")
     for root in (None, tmp_path / "missing.crt", tmp_path / "no.crt"):
         odd = Settings(chosen.data, stamper=chosen.stamper, stamper_root=root)
@@ -184,7 +184,7 @@ def test_a_certificate_that_cannot_be_read_is_said(chosen: Settings, tmp_path: P
         assert refused.value.words is NO_ROOT
 
 
-def test_the_commands_say_what_they_did(
+def test_the_commands_report_their_results(
     chosen: Settings,
     running: Serving,
     monkeypatch: pytest.MonkeyPatch,
@@ -206,7 +206,7 @@ def test_the_commands_say_what_they_did(
     assert not (unpacked(out, tmp_path / "out") / f"{MANIFEST}.tsr").exists()
 
 
-def test_a_missing_library_is_said(chosen: Settings, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_missing_library_is_reported(chosen: Settings, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(__import__("sys").modules, "rfc3161_client", None)
     with pytest.raises(StoreError) as refused:
         stamp_newest(chosen)

@@ -1,4 +1,4 @@
-"""The summary: what it says is what the record says; pictures are opened with care (T-13)."""
+"""The summary: it says the same as the record; pictures are opened with care (T-13)."""
 
 import struct
 import zlib
@@ -50,7 +50,7 @@ def test_the_window_that_ran_out_is_shown_as_such(late: Case, tmp_path: Path) ->
     assert any(one["value"].startswith("30") for one in page["headline"])
 
 
-def test_who_called_and_where_it_went_stand_on_the_first_page(late: Case, tmp_path: Path) -> None:
+def test_caller_and_destination_are_on_the_first_page(late: Case, tmp_path: Path) -> None:
     values = {one["name"]: one["value"] for one in said(late, tmp_path)["facts"]}
     # As the dispatcher of that conversation opened it; 49 CFR 373.101, 49 USC 13506(b)(3).
     assert values["Destination"] == "the county yard"
@@ -58,7 +58,7 @@ def test_who_called_and_where_it_went_stand_on_the_first_page(late: Case, tmp_pa
     assert values["Emergency or not"] == "call planned"
 
 
-def test_gaps_photos_and_what_is_not_recorded_are_told(tmp_path: Path) -> None:
+def test_gaps_photos_and_unrecorded_facts_are_listed(tmp_path: Path) -> None:
     player = Player(tmp_path / "data")
     for step in parse("> new job crash\n> exit 9\n~ 45m\n> none\n~ wall +2h\n> behind"):
         player.step(step)
@@ -104,7 +104,7 @@ ODD = ["Отбуксировать к складу", "車は左側", "سيارة
        "`r` \\u{41} \\ // /* ", "x" * 3000, "\u202eevil\u202c", "🚗"]  # fmt: skip
 
 
-def test_words_of_any_kind_are_words_and_never_commands(tmp_path: Path) -> None:
+def test_any_text_is_shown_as_text_and_never_run(tmp_path: Path) -> None:
     player = Player(tmp_path / "data")
     player.step(parse("> new job crash")[0])
     for text in ODD:
@@ -122,7 +122,7 @@ def test_words_of_any_kind_are_words_and_never_commands(tmp_path: Path) -> None:
 
 
 def png(width: int, height: int) -> bytes:
-    """Write a PNG that claims a size and holds next to nothing."""
+    """Write a PNG that claims a size but has almost no data."""
 
     def chunk(kind: bytes, data: bytes) -> bytes:
         body = kind + data
@@ -155,7 +155,7 @@ def with_time(file: Path, taken: str, offset: str = "") -> Path:
     return file
 
 
-def test_the_time_that_a_camera_wrote_is_read(tmp_path: Path) -> None:
+def test_a_cameras_time_is_read(tmp_path: Path) -> None:
     plain = with_time(tmp_path / "plain.jpg", "2026:11:25 10:03:09")
     zoned = with_time(tmp_path / "zoned.jpg", "2026:11:25 10:03:09", "-07:00")
     odd = with_time(tmp_path / "odd.jpg", "2026:13:45 99:03:09")
@@ -187,7 +187,7 @@ def test_a_camera_that_says_another_time_is_flagged(late: Case, camera: str, say
     assert found == says if not says.startswith("...") else found.endswith(says[3:])
 
 
-def test_the_photo_sheet_shows_it(tmp_path: Path) -> None:
+def test_the_photo_sheet_shows_a_cameras_time(tmp_path: Path) -> None:
     player = Player(tmp_path / "data")
     for step in parse("> new job breakdown\n> mile 9\n> none"):
         player.step(step)

@@ -1,4 +1,4 @@
-"""Each threat, and the tests that show what stands against it."""
+"""Each threat, and the tests that show our protection against it."""
 
 import ast
 from pathlib import Path
@@ -30,13 +30,13 @@ THREATS: dict[str, tuple[str, ...]] = {
         "packet/test_summary.py::test_a_camera_that_says_another_time_is_flagged",
     ),
     "T-06 the owner rewrites the record": (
-        "packet/test_packet.py::test_the_owners_own_rewrite_passes_the_packets_checks",
-        "packet/test_packet.py::test_and_is_caught_by_the_receipt_that_somebody_kept",
-        "packet/test_packet.py::test_and_by_a_time_stamp_made_at_the_time",
-        "packet/test_stamping.py::test_a_rewritten_packet_has_no_stamp_that_holds_but_a_new_one",
+        "packet/test_packet.py::test_a_rewrite_by_the_owner_passes_the_packets_checks",
+        "packet/test_packet.py::test_a_rewrite_by_the_owner_is_caught_by_a_kept_receipt",
+        "packet/test_packet.py::test_a_rewrite_by_the_owner_is_caught_by_an_earlier_time_stamp",
+        "packet/test_stamping.py::test_a_rewritten_packet_can_only_have_a_new_stamp",
     ),
-    "T-07 a job removed": ("packet/test_seals.py::test_a_job_that_is_gone_is_caught",),
-    "T-08 a tail removed": ("packet/test_seals.py::test_a_tail_that_is_gone_is_caught",),
+    "T-07 a job removed": ("packet/test_seals.py::test_a_missing_job_is_caught",),
+    "T-08 a tail removed": ("packet/test_seals.py::test_a_missing_tail_is_caught",),
     "T-10 replayed or reordered updates": (
         "bot/test_air_channel.py::test_t10_the_same_update_thrice_and_out_of_order_gives_one_entry",
         "bot/test_air_webhook.py::test_t10_only_who_knows_the_secret_is_heard",
@@ -52,7 +52,7 @@ THREATS: dict[str, tuple[str, ...]] = {
     "T-13 image bombs": (
         "packet/test_summary.py::test_a_picture_made_to_hurt_is_not_shown",
     ),
-    "T-14 a file of this machine in place of the platform's": (
+    "T-14 a local file in place of the platform's": (
         "bot/test_air_channel.py::test_t14_t15_only_the_platforms_own_paths_are_fetched",
         "bot/test_air_channel.py::test_t14_a_file_of_another_size_than_named_is_not_taken",
     ),
@@ -61,15 +61,15 @@ THREATS: dict[str, tuple[str, ...]] = {
     ),
     "T-16 names that lead out of the folder": (
         "bot/test_air_channel.py::test_t16_files_are_kept_as_received_under_their_digest",
-        "bot/test_media.py::test_a_name_counts_for_nothing",
+        "bot/test_media.py::test_a_file_name_is_ignored",
     ),
-    "T-17 files that are two things at once": (
-        "bot/test_media.py::test_t17_what_is_a_picture_and_an_archive_at_once_is_kept_as_a_picture",
+    "T-17 files of two types at once": (
+        "bot/test_media.py::test_t17_a_picture_that_is_also_an_archive_is_kept_as_a_picture",
         "packet/test_summary.py::test_a_picture_made_to_hurt_is_not_shown",
     ),
     "T-18 archives": (
         "bot/test_media.py::test_no_kind_takes_an_archive",
-        "bot/test_media.py::test_what_is_refused_leaves_nothing",
+        "bot/test_media.py::test_a_refused_file_leaves_nothing",
     ),
     "T-19 formulas in a spreadsheet": ("packet/test_packet.py::test_no_cell_is_a_formula",),
     "T-20 markup in a dispatcher's chat": (
@@ -84,8 +84,8 @@ THREATS: dict[str, tuple[str, ...]] = {
     "T-23 key theft": (
         "packet/test_keys.py::test_a_key_that_others_can_use_is_refused",
         "packet/test_keys.py::test_a_key_in_the_data_folder_is_refused",
-        "packet/test_keeping.py::test_a_copy_carries_no_key_and_no_token",
-        "packet/test_seals.py::test_a_rotation_is_signed_by_both_and_what_follows_by_the_new",
+        "packet/test_keeping.py::test_a_copy_contains_no_key_and_no_token",
+        "packet/test_seals.py::test_a_rotation_is_signed_by_both_keys_and_later_entries_by_the_new",
     ),
     "T-24 clock changes": (
         "flows/test_clock.py::test_never_longer_than_true_and_never_missing",
@@ -95,15 +95,15 @@ THREATS: dict[str, tuple[str, ...]] = {
     ),
     "T-25 power loss": ("bot/test_kill.py::test_kills",),
     "T-26 an older backup restored": (
-        "packet/test_seals.py::test_an_older_record_is_noticed_and_only_read",
-        "packet/test_keeping.py::test_an_older_copy_goes_on_only_with_the_loss_recorded",
+        "packet/test_seals.py::test_an_older_record_is_noticed_and_can_only_be_read",
+        "packet/test_keeping.py::test_an_older_copy_continues_only_with_the_loss_recorded",
     ),
     "T-29 over-sharing": (
         "bot/test_air_dispatch.py::test_the_owner_gets_the_record_as_a_file_and_nobody_else",
-        "packet/test_customer.py::test_no_name_no_word_no_exact_place",
-        "packet/test_customer.py::test_each_entry_shown_is_proven_and_is_the_records_own",
+        "packet/test_customer.py::test_it_has_no_name_no_text_and_no_exact_position",
+        "packet/test_customer.py::test_each_entry_shown_has_a_proof_and_is_as_recorded",
     ),
-    "T-30 a hostile packet given to the checker": (
+    "T-30 a hostile packet to check": (
         "packet/test_hostile.py::test_names_that_lead_out_or_hide_are_refused",
         "packet/test_hostile.py::test_only_listed_names_are_opened",
     ),
@@ -118,5 +118,5 @@ def test_each_has_its_test(threat: str) -> None:
     for named in THREATS[threat]:
         file, _, name = named.partition("::")
         tree = ast.parse((TESTS / file).read_text("utf-8"))
-        found = [one for one in ast.walk(tree) if isinstance(one, ast.FunctionDef)]
-        assert name in {one.name for one in found}, f"{threat}: {named} is gone"
+        found = [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)]
+        assert name in {test.name for test in found}, f"{threat}: {named} is gone"
