@@ -58,7 +58,7 @@ def loading_lines(book: Book, asked: LoadingAsked, drawing: Path | None = None) 
     found = [
         _loaded(card, ramp, load, asked.at) for load in loads_of(asked.vehicle, book, "--weight")
     ]
-    worst = min(found, key=lambda one: one.held[0].left)
+    worst = min(found, key=lambda one: one.checks[0].left)
     if drawing is None:
         return result_page(worst)
     said = rigging_texts()

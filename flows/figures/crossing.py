@@ -45,7 +45,7 @@ _FORCES: Final = frozenset({"pull", "winch", "rigging"})
 """Figures whose pounds are a line's pull."""
 
 
-def reckon(figure: str, given: Mapping[str, Any]) -> Result:
+def compute(figure: str, given: Mapping[str, Any]) -> Result:
     """Reckon a figure from quantities in any unit.
 
     Parameters
@@ -69,7 +69,7 @@ def reckon(figure: str, given: Mapping[str, Any]) -> Result:
     >>> from flows.figures.pull import TRADE
     >>> from flows.figures.units import quantity
     >>> given = {"weight": quantity(2, "tonne"), "surface": "hard", "table": TRADE}
-    >>> reckon("pull", given).amount("pull")
+    >>> compute("pull", given).amount("pull")
     441
     """
     if figure not in FIGURES:

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Final
 
 from flows.errors import require_whole
-from flows.figures.result import Held, Step, step, up
+from flows.figures.result import Check, Step, step, up
 
 DOLLIES: Final = "dollies under the other axle"
 DOLLY_TYRES: Final = "tyres of the dollies"
@@ -90,9 +90,9 @@ class Dollies:
         >>> Dollies(4600).carry_lb, Dollies(4600, DollyTyres(4, 1075, 340)).carry_lb
         (4600, 3960)
         """
-        return min(one.bound for one in self.held(Fraction(0)))
+        return min(one.bound for one in self.checks(Fraction(0)))
 
-    def held(self, axle: Fraction) -> Iterator[Held]:
+    def checks(self, axle: Fraction) -> Iterator[Check]:
         """Yield what an axle on it is held against: its rating, and its tyres where known.
 
         Parameters
@@ -103,12 +103,12 @@ class Dollies:
         Examples
         --------
         >>> set_of_four = Dollies(4600, DollyTyres(4, 1075, 340))
-        >>> [one.left for one in set_of_four.held(Fraction(4000))]
+        >>> [one.left for one in set_of_four.checks(Fraction(4000))]
         [600, -40]
         """
-        yield Held(DOLLIES, up(axle), self.rating_lb, "lb", TAG_SOURCE)
+        yield Check(DOLLIES, up(axle), self.rating_lb, "lb", TAG_SOURCE)
         if self.tyres is not None:
-            yield Held(DOLLY_TYRES, up(axle), self.tyres.carry_lb, "lb", SIDEWALL_SOURCE)
+            yield Check(DOLLY_TYRES, up(axle), self.tyres.carry_lb, "lb", SIDEWALL_SOURCE)
 
     def steps(self) -> Iterator[Step]:
         """Yield how much its tyres carry; nothing where they are not known."""

@@ -14,7 +14,7 @@ from flows.errors import OutOfRangeError, require_whole
 from flows.figures.deck import FRONT_KEPT_PCT, Load
 from flows.figures.dollies import Dollies
 from flows.figures.limits import CARD, GROSS, KEPT_SOURCE, LIFT, REAR, TOW
-from flows.figures.result import DEFINITION, Amount, Held, Result, Step, down, step, up
+from flows.figures.result import DEFINITION, Amount, Check, Result, Step, down, step, up
 from flows.figures.statics import lift_capacity
 
 STATICS: Final = "statics, moments about the axles"
@@ -190,20 +190,20 @@ def lift(truck: Lifter, load: Load, dollies: Dollies | None = None) -> Result:
     hung = Fraction(load.high_lb * max(ends), 1000)
     rolling = Fraction(load.high_lb * (1000 - min(ends)), 1000)
     amounts = {"hung": up(hung), "rolling": up(rolling), "capacity": down(truck.capacity)}
-    held = (*_held(truck, load, hung), *(dollies.held(rolling) if dollies else ()))
+    checks = (*_checks(truck, load, hung), *(dollies.checks(rolling) if dollies else ()))
     worked = (*_shares(load, hung, rolling, ends), *_steps(truck, hung))
     return Result(
         "lift",
         tuple(_inputs(truck, load, dollies)),
         tuple(Amount(name, value, "lb") for name, value in amounts.items()),
-        held,
+        checks,
         (*worked, *(dollies.steps() if dollies else ())),
         f"{STATICS}, {KEPT_SOURCE}",
-        ("fits_retracted",) if fits_retracted(held) else (),
+        ("fits_retracted",) if fits_retracted(checks) else (),
     )
 
 
-def fits_retracted(held: Iterable[Held]) -> bool:
+def fits_retracted(checks: Iterable[Check]) -> bool:
     """Say whether all that is over extended holds retracted; no permission, it goes up extended.
 
     Examples
@@ -215,14 +215,14 @@ def fits_retracted(held: Iterable[Held]) -> bool:
     >>> wrecker = Lifter(8600, 11_700, 26_000, 33_000, 190, 84, 9000, 16_000, Arm(60, 12_000))
     >>> vehicle = Load(16_000, 16_000, 520, 550, 600, 114, 36, 38, nose_first=True)
     >>> found = lift(wrecker, vehicle)
-    >>> {one.name: one.left for one in found.held if one.name.startswith(LIFT)}
+    >>> {one.name: one.left for one in found.checks if one.name.startswith(LIFT)}
     {'wheel lift rating': -600, 'wheel lift rating, retracted': 2400}
     >>> found.is_over, found.notes
     (True, ('fits_retracted',))
     >>> lift(replace(wrecker, tow_lb=15_999), vehicle).notes
     ()
     """
-    names = {one.name: one.left < 0 for one in held}
+    names = {one.name: one.left < 0 for one in checks}
     over = [name for name, is_over in names.items() if is_over]
     # What is over retracted too has no better end, and neither has what is the same at both.
     return bool(over) and all(at_end(name, RETRACTED) in names for name in over)
@@ -258,15 +258,15 @@ def _numbers(name: str, value: Any) -> Iterator[tuple[str, int]]:  # noqa: ANN40
         yield name, value
 
 
-def _held(truck: Lifter, load: Load, hung: Fraction) -> Iterator[Held]:
+def _checks(truck: Lifter, load: Load, hung: Fraction) -> Iterator[Check]:
     for end, arm in truck.arms.items():
         may_hang, rear = truck.capacity_at(arm.reach_in), truck.rear_at(arm.reach_in, hung)
-        yield Held(at_end(KEPT, end), up(hung), down(may_hang), "lb", KEPT_SOURCE)
-        yield Held(at_end(LIFT, end), up(hung), arm.rating_lb, "lb", CARD)
-        yield Held(at_end(REAR, end), up(rear), truck.gawr_rear_lb, "lb", CARD)
+        yield Check(at_end(KEPT, end), up(hung), down(may_hang), "lb", KEPT_SOURCE)
+        yield Check(at_end(LIFT, end), up(hung), arm.rating_lb, "lb", CARD)
+        yield Check(at_end(REAR, end), up(rear), truck.gawr_rear_lb, "lb", CARD)
     if truck.tow_lb is not None:
-        yield Held(TOW, load.high_lb, truck.tow_lb, "lb", CARD)
-    yield Held(GROSS, up(truck.front_lb + truck.rear_lb + hung), truck.gvwr_lb, "lb", CARD)
+        yield Check(TOW, load.high_lb, truck.tow_lb, "lb", CARD)
+    yield Check(GROSS, up(truck.front_lb + truck.rear_lb + hung), truck.gvwr_lb, "lb", CARD)
 
 
 def _shares(load: Load, hung: Fraction, rolling: Fraction, ends: list[int]) -> Iterator[Step]:

@@ -33,7 +33,7 @@ FRONT_KEPT: Final = "front axle share kept"
 LIFT: Final = "wheel lift rating"
 TOW: Final = "wheel lift tow rating"
 DECK_LENGTH: Final = "deck length"
-PLACE: Final = "place on the deck"
+POSITION: Final = "place on the deck"
 HEIGHT: Final = "overall height"
 LENGTH: Final = "overall length"
 
@@ -261,19 +261,33 @@ def inner_bridge(truck: Truck) -> tuple[int, int]:
 
 
 def _lengths(asked: Asked) -> Iterator[Limit]:
-    truck, load, legal = asked.truck, asked.load, asked.legal
+    truck, load = asked.truck, asked.load
     wheels = Line(load.near_overhang_in + load.wheelbase_in + truck.wheel_room_in, 1)
     yield Limit(DECK_LENGTH, "in", truck.deck_length_in, (wheels,), DECK_SOURCE)
     if asked.at_in is not None:
-        yield Limit(PLACE, "in", asked.at_in, (Line(0, 1),), ASKED_SOURCE)
-    if not (legal.height_in is None or truck.deck_height_in is None or load.height_in is None):
-        heights = (truck.deck_height_in + load.height_in, truck.height_in or 0)
-        lines = tuple(Line(one) for one in heights)
-        yield Limit(HEIGHT, "in", legal.height_in, lines, legal.source_of("height_in"))
-    if not (legal.length_in is None or truck.front_end_in is None or truck.rear_end_in is None):
-        ahead = Line(truck.front_end_in)
-        lines = tuple(ahead + end for end in _rear_ends(asked, truck.rear_end_in))
-        yield Limit(LENGTH, "in", legal.length_in, lines, legal.source_of("length_in"))
+        yield Limit(POSITION, "in", asked.at_in, (Line(0, 1),), ASKED_SOURCE)
+    yield from _overall_height(asked)
+    yield from _overall_length(asked)
+
+
+def _overall_height(asked: Asked) -> Iterator[Limit]:
+    """Yield the limit of height, if the law has one and both heights are known."""
+    truck, load, legal = asked.truck, asked.load, asked.legal
+    if legal.height_in is None or truck.deck_height_in is None or load.height_in is None:
+        return
+    tops = (truck.deck_height_in + load.height_in, truck.height_in or 0)
+    source = legal.source_of("height_in")
+    yield Limit(HEIGHT, "in", legal.height_in, tuple(map(Line, tops)), source)
+
+
+def _overall_length(asked: Asked) -> Iterator[Limit]:
+    """Yield the limit of length, if the law has one and both ends of the truck are known."""
+    truck, legal = asked.truck, asked.legal
+    if legal.length_in is None or truck.front_end_in is None or truck.rear_end_in is None:
+        return
+    ahead = Line(truck.front_end_in)
+    lines = tuple(ahead + end for end in _rear_ends(asked, truck.rear_end_in))
+    yield Limit(LENGTH, "in", legal.length_in, lines, legal.source_of("length_in"))
 
 
 def _rear_ends(asked: Asked, truck_end: int) -> Iterator[Line]:

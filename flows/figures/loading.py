@@ -17,7 +17,7 @@ from typing import Final
 from flows.errors import OutOfRangeError, require_whole
 from flows.figures.deck import Load, Truck, first_inch
 from flows.figures.limits import scaled_front
-from flows.figures.result import DEFINITION, Amount, Held, Result, Step, down, step, up
+from flows.figures.result import DEFINITION, Amount, Check, Result, Step, down, step, up
 
 MODEL: Final = "hinge at the deck's end, statics, moments about the rear axle"
 ON_GROUND: Final = "front wheels on the ground"
@@ -134,7 +134,7 @@ def _found(truck: Truck, ramp: Ramp, load: Load, at_in: int) -> Result:
             Amount("share", down(share), "pct"),
             Amount("placed", max(down(way.placed), 0), "lb"),
         ),
-        (Held(ON_GROUND, up(way.at_rest - lightest), down(way.at_rest), "lb", MODEL),),
+        (Check(ON_GROUND, up(way.at_rest - lightest), down(way.at_rest), "lb", MODEL),),
         tuple(_steps(truck, ramp, load, way)),
         MODEL,
     )

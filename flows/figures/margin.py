@@ -15,7 +15,7 @@ from typing import Final
 from flows.errors import OutOfRangeError, require_whole
 from flows.figures.deck import Load, Piece, Truck, WheelLift, first_inch
 from flows.figures.legal import EXEMPTION, FEDERAL, Legal
-from flows.figures.limits import PLACE, Asked, Limit, limits, unchecked
+from flows.figures.limits import POSITION, Asked, Limit, limits, unchecked
 from flows.figures.loads import worst_corners
 from flows.figures.remedies import Less, less_aboard, remedies
 from flows.figures.verdict import Verdict, best_position, judged
@@ -305,14 +305,13 @@ def _answer(asked: Asked, pct: int) -> Margin:
     verdict, inches = judged(asked, pct)
     every = limits(asked, worst_corners(asked.load, asked.lifted))
     best = best_position(every, asked.first_in, pct - ROOMY_BELOW_CLOSE)
-    at = asked.first_in if best is None else best
-    lengths = tuple(_length(one, at) for one in every if one.unit == "in" and one.name != PLACE)
-    weights = () if best is None else tuple(_limit(o, best) for o in every if o.unit == "lb")
+    weights, lengths = _at(every, asked.first_in, best)
     governing = _governing(weights, lengths)
     less = None
     if verdict != "go" and isinstance(governing, LimitMargin):
         less = less_aboard(asked, pct, governing.name)
     placed = isinstance(governing, LimitMargin) and governing.margin_lb >= 0
+    first, last = inches or (None, None)
     return Margin(
         verdict=verdict,
         governing=governing.name,
@@ -320,8 +319,8 @@ def _answer(asked: Asked, pct: int) -> Margin:
         governing_margin_in=getattr(governing, "margin_in", None),
         limits=weights,
         lengths=lengths,
-        position_lo_in=inches[0] if inches else None,
-        position_hi_in=inches[1] if inches else None,
+        position_lo_in=first,
+        position_hi_in=last,
         best_in=best,
         deck_short_in=max(-lengths[0].margin_in, 0),
         remedies=remedies(asked, pct, verdict, placed=placed, less=less),
@@ -334,6 +333,19 @@ def _answer(asked: Asked, pct: int) -> Margin:
         legal=asked.legal,
         close_at_pct=pct,
         at_in=asked.at_in,
+    )
+
+
+def _at(
+    every: tuple[Limit, ...], first_in: int, best: int | None
+) -> tuple[tuple[LimitMargin, ...], tuple[LengthMargin, ...]]:
+    """Return the margins of all limits at the best position; of lengths alone without one."""
+    lengths = (one for one in every if one.unit == "in" and one.name != POSITION)
+    if best is None:
+        return (), tuple(_length(one, first_in) for one in lengths)
+    weights = (one for one in every if one.unit == "lb")
+    return tuple(_limit(one, best) for one in weights), tuple(
+        _length(one, best) for one in lengths
     )
 
 

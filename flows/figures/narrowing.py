@@ -11,8 +11,14 @@ from itertools import product
 from math import floor
 from typing import Final, Literal, TypeAlias
 
+from flows.figures.known_weights import (
+    POWERTRAINS,
+    STATED_PART,
+    KnownWeight,
+    Powertrain,
+    from_stated,
+)
 from flows.figures.margin import Margin
-from flows.figures.readings import POWERTRAINS, STATED_PART, KnownWeight, Powertrain, from_stated
 from flows.figures.verdict import ORDER, Verdict
 from flows.figures.weight import DRIVES, Drive, PlanningWeight, heaviest, planning
 

@@ -9,14 +9,14 @@ from typing import Any, Final
 
 from flows.figures.class_over import table_over
 from flows.figures.drawings.bars import Bar, bar_rows, shown_name
-from flows.figures.drawings.margin_drawing import place, summary, title
+from flows.figures.drawings.margin_drawing import position_words, summary, title
 from flows.figures.margin import Margin
 from flows.figures.result import Step
 from flows.figures.vin import (
-    CHECK_PLACE,
+    CHECK_POSITION,
     NEVER_USED,
     VALUES,
-    YEAR_PLACE,
+    YEAR_POSITION,
     Problem,
     Vin,
     check_digit,
@@ -66,7 +66,7 @@ def margin_table(m: Margin, truck: str, vehicle: str) -> list[str]:
     return [
         title(m, truck, vehicle),
         summary(m),
-        place(m),
+        position_words(m),
         _inputs(m, said),
         "",
         *_table(m, said["table_heads"]),
@@ -209,13 +209,17 @@ def _years(found: Vin, said: Mapping[str, Any]) -> str:
 
 def _problem(found: Vin, problem: Problem, said: Mapping[str, str]) -> str:
     text = found.text
-    marks = {
-        "letter": [one for one in text if one in NEVER_USED],
-        "character": [one for one in text if one not in VALUES and one not in NEVER_USED],
-        "year_code": [text[YEAR_PLACE - 1 : YEAR_PLACE]],
-    }.get(problem, [])
-    shown_marks = ", ".join(dict.fromkeys(one for one in marks if one.isprintable()))
     if problem == "check_digit":
         key = problem if found.is_north_american else "check_digit_abroad"
-        return said[key].format(found=text[CHECK_PLACE - 1], wanted=check_digit(text))
-    return said[problem].format(count=len(text), marks=shown_marks)
+        return said[key].format(found=text[CHECK_POSITION - 1], wanted=check_digit(text))
+    marks = ", ".join(filter(str.isprintable, dict.fromkeys(_marks(text, problem))))
+    return said[problem].format(count=len(text), marks=marks)
+
+
+def _marks(text: str, problem: Problem) -> list[str]:
+    """Return the characters of a number that a problem is about."""
+    if problem == "letter":
+        return [one for one in text if one in NEVER_USED]
+    if problem == "character":
+        return [one for one in text if one not in VALUES and one not in NEVER_USED]
+    return [text[YEAR_POSITION - 1 : YEAR_POSITION]] if problem == "year_code" else []

@@ -78,7 +78,7 @@ class Amount:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class Check:
     """What is used of a bound.
 
     Attributes
@@ -115,7 +115,7 @@ class Result:
         What went in; a number's name ends in its unit.
     amounts : tuple of Amount
         The answer first.
-    held : tuple of Held
+    checks : tuple of Check
         What it is held against; may be empty.
     steps : tuple of Step
         The working, in order.
@@ -128,7 +128,7 @@ class Result:
     figure: str
     inputs: tuple[tuple[str, int | str], ...]
     amounts: tuple[Amount, ...]
-    held: tuple[Held, ...]
+    checks: tuple[Check, ...]
     steps: tuple[Step, ...]
     source: str
     notes: tuple[str, ...] = ()
@@ -136,12 +136,14 @@ class Result:
     @property
     def is_over(self) -> bool:
         """Whether some bound is exceeded."""
-        return any(one.left < 0 for one in self.held)
+        return any(one.left < 0 for one in self.checks)
 
     @property
-    def governing(self) -> Held | None:
+    def governing(self) -> Check | None:
         """The bound of which the largest part is used; None when it is held against nothing."""
-        return max(self.held, key=lambda one: Fraction(one.used, max(one.bound, 1)), default=None)
+        return max(
+            self.checks, key=lambda one: Fraction(one.used, max(one.bound, 1)), default=None
+        )
 
     @property
     def may_decide(self) -> bool:
@@ -157,6 +159,10 @@ class Result:
             If there is none of that name.
         """
         return {one.name: one.value for one in self.amounts}[name]
+
+
+def _used_part(check: Check) -> Fraction:
+    return Fraction(check.used, max(check.bound, 1))
 
 
 def up(value: Fraction) -> int:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from flows.figures.pages import shown
-from flows.figures.result import Held, Result, Step
+from flows.figures.result import Check, Result, Step
 from flows.measures.say import digits
 from flows.texts import rigging_texts
 
@@ -38,7 +38,7 @@ def result_page(result: Result) -> list[str]:
     lines = [shown_answer(result), spoken(result), *governs(result), *noted(result), ""]
     lines += [page["inputs"].format(name=_plain(name), value=value)
               for name, value in result.inputs]  # fmt: skip
-    lines += ["", *_table(result.held), page["working"]]
+    lines += ["", *_table(result.checks), page["working"]]
     lines += [f"  {_step(one, said['steps'][one.formula])}" for one in result.steps]
     return [*lines, "", page["source"].format(source=result.source), page["caution"]]
 
@@ -78,13 +78,13 @@ def _plain(name: str) -> str:
     return f"{stem.replace('_', ' ')} ({unit})" if unit in units else name.replace("_", " ")
 
 
-def _table(held: tuple[Held, ...]) -> Iterator[str]:
-    if not held:
+def _table(checks: tuple[Check, ...]) -> Iterator[str]:
+    if not checks:
         return
     heads = rigging_texts()["page"]["held_heads"]
     rows = [
         [one.name, f"{one.used:,}", f"{one.bound:,} {one.unit}", f"{one.left:,}", one.source]
-        for one in held
+        for one in checks
     ]
     widths = [max(len(row[at]) for row in [heads, *rows]) for at in range(len(heads))]
     for row in [heads, *rows]:

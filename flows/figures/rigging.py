@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from flows.errors import OutOfRangeError, require_whole
-from flows.figures.result import Amount, Held, Result, step, up
+from flows.figures.result import Amount, Check, Result, step, up
 
 BLOCK_SOURCE: Final = "two equal line pulls at an angle"
 LEG_SOURCE: Final = "two legs that share a pull equally"
@@ -144,18 +144,18 @@ def rigging(
     require_whole("line pull", line_lb, 1, 100_000, "lb")
     block, leg = line_lb * block_factor(block_deg), line_lb * leg_factor(bridle_deg)
     bears = {"line": Fraction(line_lb), "block": block, "leg": leg, "point": leg}
-    held = []
+    checks = []
     for kind, name, limit in ratings:
         if kind not in bears:
             raise OutOfRangeError("piece of rigging", kind, ", ".join(bears))
         require_whole(f"working load limit of {name}", limit, 1, 500_000, "lb")
-        held.append(Held(name, up(bears[kind]), limit, "lb", "tag"))
+        checks.append(Check(name, up(bears[kind]), limit, "lb", "tag"))
     of = {"line_lb": line_lb}
     return Result(
         "rigging",
         (("line_lb", line_lb), ("block_deg", block_deg), ("bridle_deg", bridle_deg)),
         (Amount("block", up(block), "lb"), Amount("leg", up(leg), "lb")),
-        tuple(held),
+        tuple(checks),
         (
             step("block", of | {"between_deg": block_deg}, block, "lb", BLOCK_SOURCE),
             step("leg", of | {"between_deg": bridle_deg}, leg, "lb", LEG_SOURCE),

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Final
 
 from flows.errors import OutOfRangeError, require_whole
-from flows.figures.result import Amount, Held, Result, Step, down, step, up
+from flows.figures.result import Amount, Check, Result, Step, down, step, up
 
 LIMITS_SOURCE: Final = "49 CFR 393.108, default working load limits"
 HALF_SOURCE: Final = "49 CFR 393.106(d)"
@@ -317,23 +317,23 @@ def tiedowns(
             Amount("needed", up(needed), "lb"),
             Amount("good", len(good), "count"),
         ),
-        tuple(_all_held(weight_lb, good, geometry)),
+        tuple(_all_checks(weight_lb, good, geometry)),
         tuple(_steps(weight_lb, good, geometry)),
         f"{HALF_SOURCE}, {FORCE_SOURCE}, {CAR_SOURCE}",
     )  # fmt: skip
 
 
-def _all_held(weight_lb: int, good: Sequence[Tiedown], geometry: Geometry) -> Iterator[Held]:
+def _all_checks(weight_lb: int, good: Sequence[Tiedown], geometry: Geometry) -> Iterator[Check]:
     """Yield what is short of straps, then all of them, then all but the strongest."""
     number = vehicle_number(weight_lb)
     if len(good) < number:
-        yield Held("straps", number, len(good), "of them", CAR_SOURCE)
-    yield from _held(weight_lb, good, geometry, "")
+        yield Check("straps", number, len(good), "of them", CAR_SOURCE)
+    yield from _checks(weight_lb, good, geometry, "")
     less = sorted(good, key=lambda one: one.limit_lb)[:-1]
-    yield from _held(weight_lb, less, geometry, "one strap lost, ")
+    yield from _checks(weight_lb, less, geometry, "one strap lost, ")
 
 
-def _held(weight_lb: int, good: Sequence[Tiedown], geometry: Geometry, when: str) -> list[Held]:
+def _checks(weight_lb: int, good: Sequence[Tiedown], geometry: Geometry, when: str) -> list[Check]:
     """What the straps are held against; with two or more on a side, one side holds sideways."""
     weakest = sorted(one.limit_lb for one in good)
     ends = sum(weakest)
@@ -345,13 +345,13 @@ def _held(weight_lb: int, good: Sequence[Tiedown], geometry: Geometry, when: str
     }
     downward = 2 * ends * geometry.down
     return [
-        Held(f"{when}aggregate", up(Fraction(weight_lb, 2)), down(aggregate(good)), "lb",
+        Check(f"{when}aggregate", up(Fraction(weight_lb, 2)), down(aggregate(good)), "lb",
              HALF_SOURCE),
         *(
-            Held(f"{when}{name}", up(weight_lb * TO_LIMIT[name]), down(bound), "lb", FORCE_SOURCE)
+            Check(f"{when}{name}", up(weight_lb * TO_LIMIT[name]), down(bound), "lb", FORCE_SOURCE)
             for name, bound in bounds.items()
         ),
-        Held(f"{when}downward", up(weight_lb * DOWNWARD), down(downward), "lb",
+        Check(f"{when}downward", up(weight_lb * DOWNWARD), down(downward), "lb",
              "49 CFR 393.102(b)"),
     ]  # fmt: skip
 

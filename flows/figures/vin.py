@@ -15,9 +15,9 @@ from flows.errors import FlowError
 Problem = Literal["length", "character", "letter", "check_digit", "year_code"]
 
 LENGTH: Final = 17
-CHECK_PLACE: Final = 9
-YEAR_PLACE: Final = 10
-BLOCK_PLACE: Final = 7
+CHECK_POSITION: Final = 9
+YEAR_POSITION: Final = 10
+BLOCK_POSITION: Final = 7
 NEVER_USED: Final = "IOQ"
 """Letters no number contains (49 CFR 565)."""
 
@@ -138,9 +138,14 @@ def weighted_sum(text: str) -> int:
     >>> weighted_sum("11111111111111111")
     89
     """
-    if len(text) != LENGTH or not VALUES.keys() >= set(text):
+    if not _has_a_sum(text):
         raise VinError(text)
     return sum(VALUES[one] * weight for one, weight in zip(text, WEIGHTS, strict=True))
+
+
+def _has_a_sum(text: str) -> bool:
+    """Tell whether a text has the length of a number, and only characters that have a value."""
+    return len(text) == LENGTH and set(text) <= VALUES.keys()
 
 
 def check_digit(text: str) -> str:
@@ -181,7 +186,7 @@ def is_consistent(text: str) -> bool:
     (True, False)
     """
     try:
-        return text[CHECK_PLACE - 1 : CHECK_PLACE] == check_digit(text)
+        return text[CHECK_POSITION - 1 : CHECK_POSITION] == check_digit(text)
     except VinError:
         return False
 
@@ -216,14 +221,14 @@ def model_years(text: str, *, is_light: bool) -> tuple[int, ...]:
     >>> model_years("0RLLPRF83K0000017", is_light=False)
     (1989, 2019)
     """
-    code = text[YEAR_PLACE - 1 : YEAR_PLACE]
+    code = text[YEAR_POSITION - 1 : YEAR_POSITION]
     if not code or code not in YEAR_CODES:
         return ()
     first = FIRST_YEAR + YEAR_CODES.index(code)
     both = (first, first + len(YEAR_CODES))
     if not is_light:
         return both
-    return both[:1] if text[BLOCK_PLACE - 1].isdecimal() else both[1:]
+    return both[:1] if text[BLOCK_POSITION - 1].isdecimal() else both[1:]
 
 
 def candidates(text: str, alike: Mapping[str, str] = LOOKS_LIKE) -> tuple[str, ...]:
@@ -299,7 +304,7 @@ def _problems(text: str) -> Iterator[Problem]:
         yield "character"
     if not set(NEVER_USED).isdisjoint(text):
         yield "letter"
-    if len(text) == LENGTH and set(text) <= VALUES.keys() and not is_consistent(text):
+    if _has_a_sum(text) and not is_consistent(text):
         yield "check_digit"
-    if len(text) == LENGTH and text[YEAR_PLACE - 1] not in YEAR_CODES:
+    if len(text) == LENGTH and text[YEAR_POSITION - 1] not in YEAR_CODES:
         yield "year_code"

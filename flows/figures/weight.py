@@ -26,7 +26,7 @@ from flows.figures.classes import (
     sizes,
 )
 from flows.figures.deck import Load
-from flows.figures.readings import (
+from flows.figures.known_weights import (
     POWERTRAINS,
     SHARE_WIDENING_PM,
     KnownWeight,
@@ -231,17 +231,26 @@ def planning(class_id: str, powertrain: Powertrain | None, drive: Drive | None) 
     require_word("powertrain", powertrain or "electric", POWERTRAINS)
     require_word("drive", drive or "all", DRIVES)
     could_be = product([powertrain] if powertrain else POWERTRAINS, [drive] if drive else DRIVES)
-    each = [_one(class_id, *one) for one in could_be]
+    return _widest([_one(class_id, *one) for one in could_be])
+
+
+def _widest(each: list[PlanningWeight]) -> PlanningWeight:
+    """Return the highest weight, the widest share and the longest size of several."""
     middles = [one.share_mid_pm for one in each]
+
+    def most(name: str) -> int:
+        highest: int = max(getattr(one, name) for one in each)
+        return highest
+
     return PlanningWeight(
-        likely_lb=max(one.likely_lb for one in each),
-        high_lb=max(one.high_lb for one in each),
+        likely_lb=most("likely_lb"),
+        high_lb=most("high_lb"),
         share_low_pm=min(one.share_low_pm for one in each),
         share_mid_pm=(min(middles) + max(middles) + 1) // 2,
-        share_high_pm=max(one.share_high_pm for one in each),
-        wheelbase_in=max(one.wheelbase_in for one in each),
-        front_overhang_in=max(one.front_overhang_in for one in each),
-        rear_overhang_in=max(one.rear_overhang_in for one in each),
+        share_high_pm=most("share_high_pm"),
+        wheelbase_in=most("wheelbase_in"),
+        front_overhang_in=most("front_overhang_in"),
+        rear_overhang_in=most("rear_overhang_in"),
         rows=tuple(dict.fromkeys(row for one in each for row in one.rows)),
         source=TABLE_SOURCE,
     )

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import Final
 
 from flows.errors import OutOfRangeError, require_whole
-from flows.figures.result import DEFINITION, Amount, Held, Result, Step, down, step, up
+from flows.figures.result import DEFINITION, Amount, Check, Result, Step, down, step, up
 
 ARMY: Final = "US Army"
 PLAIN: Final = "wire rope manual, plain bearings"
@@ -282,7 +282,7 @@ def _found(
             Amount("layer", layer, "count"),
             Amount("rope", parts * reach_ft, "ft"),
         ),
-        (Held("winch on that layer", up(line), rating, "lb", "truck card"),),
+        (Check("winch on that layer", up(line), rating, "lb", "truck card"),),
         tuple(_steps(one, asked, found, model)),
         f"{model}, {LAYER_SOURCE}",
     )  # fmt: skip

@@ -6,7 +6,7 @@ from math import ceil
 from typing import Final
 
 from flows.errors import require_whole
-from flows.figures.result import DEFINITION, Amount, Held, Result, Step, step
+from flows.figures.result import DEFINITION, Amount, Check, Result, Step, step
 from flows.figures.winch import LAYER_SOURCE, Winch
 
 USED_PCT: Final = 50
@@ -54,7 +54,7 @@ def window(
 
     >>> wide = Winch((8000,), 202, 3200, 24, 100)
     >>> found = window(wide, 1, (40, 22), 5, 30)
-    >>> found.amount("minutes"), found.held[0].bound, found.is_over
+    >>> found.amount("minutes"), found.checks[0].bound, found.is_over
     (5, 15, False)
     """
     _require(parts, path_ft, speed_ft_min, hold_min)
@@ -69,7 +69,7 @@ def window(
         (("parts", parts), ("reach_ft", reach), ("distance_ft", distance),
          ("speed", f"{speed_ft_min} ft a minute"), ("hold_min", hold_min)),
         (Amount("minutes", ceil(minutes), "min"), Amount("usable", usable, "min")),
-        (Held("half of the hold", ceil(minutes), max(usable, 1), "min", "ours"),),
+        (Check("half of the hold", ceil(minutes), max(usable, 1), "min", "ours"),),
         _steps(parts, distance, speed_ft_min, layers, minutes),
         f"{SPEED_SOURCE}, half of the hold is ours",
     )  # fmt: skip

@@ -102,8 +102,8 @@ def _placed(m: Margin, corner: Corner) -> Iterator[Step]:
     if m.lifted is not None:
         towed = corner.lifted_lb
         near = m.lifted.near_pm(corner.lifted_pm)
-        held = {"weight_lb": towed, "near_share_pm": near}
-        yield step("hung", held, Fraction(towed * near, 1000), "lb", DEFINITION)
+        on_lift = {"weight_lb": towed, "near_share_pm": near}
+        yield step("hung", on_lift, Fraction(towed * near, 1000), "lb", DEFINITION)
         yield step("towed", {"weight_lb": towed}, Fraction(towed), "lb", DEFINITION)
 
 

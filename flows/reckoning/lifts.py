@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from flows.cards.truck import lifter
 from flows.figures.dollies import TAG_SOURCE, Dollies
 from flows.figures.lifting import lift
-from flows.figures.result import Held
+from flows.figures.result import Check
 from flows.reckoning.margin_inputs import plan_of
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def _by_second_truck(job: "Job") -> dict[str, Any] | None:
     load = plan_of(job).load(nose_first=job.value("facing") != "tail")
     found = lift(truck, load, dollies_of(job, card.id))
     amounts = {one.name: one.value for one in found.amounts}
-    record = _record(job, "second_truck", card.id, found.held, found.source)
+    record = _record(job, "second_truck", card.id, found.checks, found.source)
     return record | {"amounts": amounts, "notes": list(found.notes)}
 
 
@@ -54,13 +54,13 @@ def _by_dollies(job: "Job") -> dict[str, Any] | None:
         return None
     plan = plan_of(job)
     most = max(plan.share_high_pm, 1000 - plan.share_low_pm)
-    held = tuple(dollies_of(job, truck).held(Fraction(plan.high_lb * most, 1000)))
+    held = tuple(dollies_of(job, truck).checks(Fraction(plan.high_lb * most, 1000)))
     rolling = {"rolling": held[0].used}
     return _record(job, "dollies", truck, held, TAG_SOURCE) | {"amounts": rolling}
 
 
 def _record(
-    job: "Job", by: str, truck: str, held: tuple[Held, ...], source: str
+    job: "Job", by: str, truck: str, held: tuple[Check, ...], source: str
 ) -> dict[str, Any]:
     """Return a lift as the record keeps it; "close" from the company's percentage of a limit on."""
     governing = max(held, key=_used)
@@ -93,5 +93,5 @@ def dollies_of(job: "Job", truck: str) -> Dollies:
     )
 
 
-def _used(one: Held) -> Fraction:
+def _used(one: Check) -> Fraction:
     return Fraction(one.used, max(one.bound, 1))

@@ -30,9 +30,10 @@ class Box:
     y2: float
 
     def meets(self, other: "Box") -> bool:
-        return (
-            self.x1 < other.x2 and other.x1 < self.x2 and self.y1 < other.y2 and other.y1 < self.y2
-        )
+        """Whether they share more than an edge; coordinates are in hundredths."""
+        wide = min(self.x2, other.x2) - max(self.x1, other.x1)
+        high = min(self.y2, other.y2) - max(self.y1, other.y1)
+        return min(wide, high) > 0.005
 
 
 @cache

@@ -6,7 +6,7 @@ import pytest
 
 from flows.errors import OutOfRangeError
 from flows.figures.border import margin_quantities, whole
-from flows.figures.crossing import quantities, reckon
+from flows.figures.crossing import compute, quantities
 from flows.figures.deck import Load, Piece, Truck, WheelLift
 from flows.figures.legal import Legal
 from flows.figures.lifting import Lifter, lift
@@ -50,7 +50,7 @@ def test_what_a_piece_needs_is_listed(given: dict[str, object]) -> None:
 
 def test_what_a_figure_takes_is_listed() -> None:
     with pytest.raises(OutOfRangeError) as refused:
-        reckon("taper", {"speed": 1, "colour": 2})
+        compute("taper", {"speed": 1, "colour": 2})
     assert str(refused.value).startswith("taper is speed, colour; allowed: speed, width. ")
 
 

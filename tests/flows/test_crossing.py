@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from flows.errors import OutOfRangeError
-from flows.figures.crossing import FIGURES, quantities, reckon
+from flows.figures.crossing import FIGURES, compute, quantities
 from flows.figures.deck import Load, Truck
 from flows.figures.dollies import Dollies, DollyTyres
 from flows.figures.lifting import Arm, Lifter, lift
@@ -126,7 +126,7 @@ GIVEN: dict[str, tuple[Mapping[str, Any], Result]] = {
 @pytest.mark.parametrize("name", FIGURES)
 def test_a_figure_from_metric_quantities_is_the_figure_of_whole_numbers(name: str) -> None:
     asked, wanted = GIVEN[name]
-    assert reckon(name, asked) == wanted
+    assert compute(name, asked) == wanted
 
 
 def broken(value: Any, wrong: Any) -> list[tuple[str, Any]]:
@@ -170,7 +170,7 @@ def test_a_quantity_of_another_kind_is_refused_by_its_name(
     name: str, where: str, asked: Mapping[str, Any]
 ) -> None:
     with pytest.raises(OutOfRangeError) as refused:
-        reckon(name, asked)
+        compute(name, asked)
     said = str(refused.value)
     last = where.rsplit(maxsplit=1)[-1].partition("_")[0]
     assert last in said.partition(" is ")[0], said
@@ -189,7 +189,7 @@ def test_a_quantity_of_another_kind_is_refused_by_its_name(
 )
 def test_a_pound_of_mass_is_not_a_pound_of_force(name: str, key: str, wrong: Any) -> None:
     with pytest.raises(OutOfRangeError, match=f"{key}.*a quantity that converts to pound"):
-        reckon(name, {**GIVEN[name][0], key: wrong})
+        compute(name, {**GIVEN[name][0], key: wrong})
 
 
 @pytest.mark.parametrize(
@@ -213,7 +213,7 @@ def test_what_is_missing_unknown_or_between_is_refused(
     name: str, asked: Mapping[str, Any], says: str
 ) -> None:
     with pytest.raises(OutOfRangeError, match=says):
-        reckon(name, asked)
+        compute(name, asked)
 
 
 PART = st.fractions(min_value=Fraction(1, 1000), max_value=Fraction(999, 1000))
@@ -225,7 +225,7 @@ def test_no_part_of_a_unit_rounds_towards_a_go(part: Fraction) -> None:
     """What loads counts as the next unit up, what bears as the one below."""
 
     def of(name: str, key: str, value: Any) -> Result:
-        return reckon(name, {**GIVEN[name][0], key: value})
+        return compute(name, {**GIVEN[name][0], key: value})
 
     def most(unit: str, whole: int) -> Any:
         return metric(whole + part, unit)
@@ -236,15 +236,15 @@ def test_no_part_of_a_unit_rounds_towards_a_go(part: Fraction) -> None:
     assert of("winch", "pull", most("pound_force", 9000)).amount("line") == 4951  # 9,001 x 1.1 / 2
     assert of("rigging", "block_angle", metric(60 + part, "degree")).amount("block") == 8661
     limit = (("block", "snatch block", most("pound", 8000)),)
-    assert of("rigging", "ratings", limit).held[0].bound == 8000
+    assert of("rigging", "ratings", limit).checks[0].bound == 8000
     assert of("window", "hold", most("minute", 31)).amount("usable") == 15
-    assert of("lift", "dollies", {"rating": most("pound", 4600)}).held[-1].bound == 4600
+    assert of("lift", "dollies", {"rating": most("pound", 4600)}).checks[-1].bound == 4600
     tyres = {"count": 4, "each": most("pound", 1250), "own": most("pound", 339)}
-    assert of("lift", "dollies", {**SET, "tyres": tyres}).held[-1].bound == 4660
+    assert of("lift", "dollies", {**SET, "tyres": tyres}).checks[-1].bound == 4660
     drawn = {"reach": metric(60, "inch"), "rating": most("pound", 12_000)}
     fast = of("lift", "dollies", {**SET, "speed": most("mile_per_hour", 50)})
     assert dict(fast.inputs)["dolly_speed_mph"] == 50
-    held = {one.name: one for one in of("lift", "truck", {**LIFTER, "retracted": drawn}).held}
+    held = {one.name: one for one in of("lift", "truck", {**LIFTER, "retracted": drawn}).checks}
     assert held["wheel lift rating, retracted"].bound == 12_000
     assert of("charge", "voltage", most("millivolt", 12_240)) == of(
         "charge", "voltage", quantity(12_240, "millivolt")

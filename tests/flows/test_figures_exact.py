@@ -13,10 +13,10 @@ from flows.errors import OutOfRangeError
 from flows.figures.class_over import _lighter_pm, class_over, table_over
 from flows.figures.classes import ClassRow, family_of, length_rows, mass_rows, share_rows
 from flows.figures.deck import Piece
+from flows.figures.known_weights import POWERTRAINS, from_stated
 from flows.figures.margin import Legal, Margin, Truck, margin, to_record
 from flows.figures.narrowing import Known, narrowing
-from flows.figures.readings import POWERTRAINS, from_stated
-from flows.figures.result import Held, Result
+from flows.figures.result import Check, Result
 from flows.figures.vin import (
     LOOKS_LIKE,
     SOUNDS_LIKE,
@@ -314,7 +314,7 @@ def test_a_class_that_is_none_is_refused_with_those_that_are() -> None:
 
 def test_what_governs_is_used_most_even_of_a_pound() -> None:
     held = tuple(
-        Held(f"{used} of {bound}", used, bound, "lb", "") for used, bound in ((3, 2), (2, 1))
+        Check(f"{used} of {bound}", used, bound, "lb", "") for used, bound in ((3, 2), (2, 1))
     )
     assert Result("x", (), (), held, (), "").governing == held[1]
 

@@ -25,7 +25,7 @@ from tests.flows.test_results_exact import (
     STATICS,
     amounts,
     assert_steps,
-    held,
+    checks,
 )
 
 SIDEWALL = "sidewall on the gear card, 49 CFR 393.75(g)"
@@ -49,7 +49,7 @@ def test_lift_at_both_ends_and_dollies_by_their_tyres() -> None:
     assert amounts(found) == [
         ("hung", 9600, "lb"), ("rolling", 7680, "lb"), ("capacity", 9726, "lb"),
     ]  # fmt: skip
-    assert held(found) == [
+    assert checks(found) == [
         ("lift for the front axle share kept", 9600, 9726, "lb", KEPT),
         ("wheel lift rating", 9600, 9000, "lb", CARD),
         ("rear axle", 25_545, 26_000, "lb", CARD),
@@ -159,7 +159,7 @@ def test_a_card_of_one_end_is_reckoned_there_alone() -> None:
     found = lifter(parse(TruckCard, "trucks/mallet.toml", card))
     assert found is not None
     assert (found.retracted, list(found.arms)) == (None, [""])
-    names = {one.name for one in lift(found, CAR).held}
+    names = {one.name for one in lift(found, CAR).checks}
     assert not any("retracted" in name for name in names)
 
 

@@ -147,7 +147,7 @@ def test_with_next_to_nothing_on_a_deck_that_weighs_nothing_it_is_the_empty_axle
 def test_front_wheels_that_would_lift_are_over() -> None:
     """By hand: 9,000 x 123 / 199 = 5,562.8 lb off 5,400: 163 over, and none is left."""
     found = loading(WREN, Ramp(30), replace(VEHICLE, high_lb=9000), 0)
-    [held] = found.held
+    [held] = found.checks
     assert (held.name, held.used, held.bound, held.left) == (ON_GROUND, 5563, 5400, -163)
     assert (found.amount("lightest"), found.amount("share"), found.is_over) == (0, 0, True)
 
@@ -156,7 +156,7 @@ def test_a_flat_ramp_takes_the_weight_further_back_than_the_hinge() -> None:
     """By hand: 15 percent: 38 x 1.0112 / 0.15 = 256.2, 257 in. c + S = 181 + 257 = 438 in, past
     the hinge at 322: 5,400 - 5,000 x (438 - 199) / 199 = -605.03 lb, and the wheels are up."""
     assert exact(WREN, Ramp(15), VEHICLE, 0) == 5400 - Fraction(5000 * 239, 199)
-    assert loading(WREN, Ramp(15), VEHICLE, 0).held[0].left == -606
+    assert loading(WREN, Ramp(15), VEHICLE, 0).checks[0].left == -606
 
 
 def test_the_ticket_s_front_weight_counts_as_scaled() -> None:

@@ -7,8 +7,14 @@ from fractions import Fraction
 import pytest
 
 from flows.errors import OutOfRangeError
+from flows.figures.known_weights import (
+    from_card,
+    from_label,
+    from_measured,
+    from_stated,
+    from_ticket,
+)
 from flows.figures.margin import Legal, Load, Truck, WheelLift, margin
-from flows.figures.readings import from_card, from_label, from_measured, from_stated, from_ticket
 from flows.figures.statics import reactions
 from flows.figures.units import quantity
 

@@ -15,13 +15,13 @@ import pytest
 from flows.errors import OutOfRangeError
 from flows.figures.deck import Load, Piece, Truck, WheelLift
 from flows.figures.dollies import Dollies, DollyTyres
+from flows.figures.known_weights import from_stated
 from flows.figures.legal import FEDERAL, bridge_limit
 from flows.figures.lifting import Arm, Lifter
 from flows.figures.limits import Asked
 from flows.figures.loading import Ramp, loading, slide_in
 from flows.figures.margin import decide, margin
 from flows.figures.pull import TRADE, grade_exact, grade_rule, pull
-from flows.figures.readings import from_stated
 from flows.figures.rigging import bend_pct, block_factor, leg_factor, rigging, sling_factor
 from flows.figures.statics import lift_capacity
 from flows.figures.tiedowns import (

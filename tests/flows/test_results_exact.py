@@ -46,8 +46,8 @@ def amounts(found: Result) -> list[tuple[str, int, str]]:
     return [(one.name, one.value, one.unit) for one in found.amounts]
 
 
-def held(found: Result) -> list[tuple[str, int, int, str, str]]:
-    return [(one.name, one.used, one.bound, one.unit, one.source) for one in found.held]
+def checks(found: Result) -> list[tuple[str, int, int, str, str]]:
+    return [(one.name, one.used, one.bound, one.unit, one.source) for one in found.checks]
 
 
 def test_lift() -> None:
@@ -64,7 +64,7 @@ def test_lift() -> None:
     assert amounts(found) == [
         ("hung", 3000, "lb"), ("rolling", 2400, "lb"), ("capacity", 9726, "lb"),
     ]  # fmt: skip
-    assert held(found) == [
+    assert checks(found) == [
         ("lift for the front axle share kept", 3000, 9726, "lb", KEPT),
         ("wheel lift rating", 3000, 9000, "lb", CARD),
         ("rear axle", 16_027, 22_000, "lb", CARD),
@@ -89,7 +89,7 @@ def test_the_lifted_end_is_named() -> None:
     found = lift(truck, replace(CAR, nose_first=False))
     assert dict(found.inputs)["lifted_end"] == "rear"
     assert (found.amount("hung"), found.amount("rolling")) == (2400, 3000)
-    assert [one.name for one in found.held][-2:] == ["rear axle", "gross weight"]
+    assert [one.name for one in found.checks][-2:] == ["rear axle", "gross weight"]
 
 
 def test_loading() -> None:
@@ -110,7 +110,7 @@ def test_loading() -> None:
         ("share", 19, "pct"),
         ("placed", 5852, "lb"),
     ]
-    assert held(found) == [("front wheels on the ground", 4361, 5400, "lb", model)]
+    assert checks(found) == [("front wheels on the ground", 4361, 5400, "lb", model)]
     slid, off = 5400 - 1900 * 133 / 199, 5000 * 123 / 199
     base = {"wheelbase_in": 199}
     assert_steps(found, [
@@ -158,7 +158,7 @@ def test_pull() -> None:
         ("grade_pct", 100), ("locked", "half"),
     )  # fmt: skip
     assert amounts(found) == [("pull", 6239, "lb"), ("pull_with_reserve", 7486, "lb")]
-    assert held(found) == []
+    assert checks(found) == []
     of, total = {"weight_lb": 4000}, 4000 / 7 + 3000 + 8000 / 3
     assert_steps(found, [
         ("surface", of | {"surface_x": 1 / 7}, 4000 / 7, "lb", "Commonwealth rule, grass"),
@@ -183,7 +183,7 @@ def test_rigging() -> None:
     assert (found.figure, found.source) == ("rigging", f"{block}, {leg}")
     assert found.inputs == (("line_lb", 5000), ("block_deg", 60), ("bridle_deg", 120))
     assert amounts(found) == [("block", 8661, "lb"), ("leg", 5000, "lb")]
-    assert held(found) == [
+    assert checks(found) == [
         ("snatch block", 8661, 9000, "lb", "tag"), ("bridle", 5000, 5000, "lb", "tag"),
         ("hook", 5000, 4999, "lb", "tag"), ("rope", 5000, 5001, "lb", "tag"),
     ]  # fmt: skip
@@ -224,7 +224,7 @@ def test_tiedowns() -> None:
         (f"one strap lost, {name}", used, bound, unit, source)
         for (name, used, _, unit, source), bound in zip(all_of_them, bounds, strict=True)
     ]
-    assert held(found) == all_of_them + one_lost
+    assert checks(found) == all_of_them + one_lost
     of, along = {"weight_lb": 5000}, sqrt(3) / 4
     assert_steps(found, [
         ("aggregate", {"ends_lb": 13_200}, 6600, "lb", half),
@@ -236,7 +236,7 @@ def test_tiedowns() -> None:
     ])  # fmt: skip
     short = [*straps[:3], Tiedown("strap", (3200,), is_damaged=True)]
     less = tiedowns(5000, short, Geometry(60, 30), TODAY)
-    assert held(less)[0] == ("straps", 4, 3, "of them", book)
+    assert checks(less)[0] == ("straps", 4, 3, "of them", book)
     assert less.amount("good") == 3
 
 
@@ -262,7 +262,7 @@ def test_winch() -> None:
     assert amounts(found) == [
         ("parts", 2, "count"), ("line", 7150, "lb"), ("layer", 2, "count"), ("rope", 80, "ft"),
     ]  # fmt: skip
-    assert held(found) == [("winch on that layer", 7150, 7999, "lb", CARD)]
+    assert checks(found) == [("winch on that layer", 7150, 7999, "lb", CARD)]
     reach = {"parts_count": 2, "reach_ft": 40}
     assert_steps(found, [
         ("rope_out", reach, 80, "ft", MEANS),
@@ -308,7 +308,7 @@ def test_window() -> None:
         ("hold_min", 30),
     )  # fmt: skip
     assert amounts(found) == [("minutes", 2, "min"), ("usable", 15, "min")]
-    assert held(found) == [("half of the hold", 2, 15, "min", "ours")]
+    assert checks(found) == [("half of the hold", 2, 15, "min", "ours")]
     layers = "torque of the drum, as a maker's table of pull by layer"
     assert_steps(found, [
         ("rope", {"parts_count": 1, "distance_ft": 20}, 20, "ft", MEANS),
@@ -317,7 +317,7 @@ def test_window() -> None:
     ])  # fmt: skip
     # Half of one minute is no whole minute; it is held against one all the same.
     short = window(narrow, 1, (40, 20), 10, 1)
-    assert (short.amount("usable"), short.held[0].bound) == (0, 1)
+    assert (short.amount("usable"), short.checks[0].bound) == (0, 1)
 
 
 def test_devices() -> None:
@@ -341,7 +341,7 @@ def test_taper(speed: int, name: str, lane: int) -> None:
     found = taper(speed, 12)
     table = "California MUTCD 2012, table 6H-4(CA)"
     assert (found.figure, found.source) == ("taper", table)
-    assert (found.inputs, found.held) == ((("speed_mph", speed), ("width_ft", 12)), ())
+    assert (found.inputs, found.checks) == ((("speed_mph", speed), ("width_ft", 12)), ())
     assert amounts(found) == [
         ("lane", lane, "ft"), ("shift", lane // 2, "ft"), ("shoulder", -(-lane // 3), "ft"),
     ]  # fmt: skip
@@ -370,7 +370,7 @@ def test_charge() -> None:
     table = "battery maker's tables 6 and 7, lead-acid at rest"
     assert (found.figure, found.source) == ("charge", table)
     assert found.inputs == (("read_mV", 11_976), ("temperature_F", 30), ("kind", "lead-acid"))
-    assert (amounts(found), found.held) == ([("percent", 30, "pct")], ())
+    assert (amounts(found), found.checks) == ([("percent", 30, "pct")], ())
     assert_steps(found, [
         ("at_80", {"read_mV": 11_976, "more_mV": -120}, 12_096, "mV", table),
         ("percent", {"at_80_mV": 12_096}, 30, "pct", table),

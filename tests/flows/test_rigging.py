@@ -304,7 +304,7 @@ def test_the_fewest_parts_are_found(load: int, model: str) -> None:
         assert "line out" in str(error) or "parts of line pull" in str(error)  # noqa: PT017  which one
         return
     parts = rig.amount("parts")
-    assert rig.held[0].used <= rig.held[0].bound
+    assert rig.checks[0].used <= rig.checks[0].bound
     if parts > 1:
         fewer = MODELS[model](Fraction(load), parts - 1)
         assert fewer >= WREN.pull_lb(WREN.layer_at((parts - 1) * 5))
@@ -315,7 +315,7 @@ def test_what_governs_is_used_most() -> None:
     line."""
     gear = [("line", "rope", 8000), ("block", "block", 8000), ("leg", "bridle", 3000)]
     result = rigging(5000, 60, 60, gear)
-    assert [(one.name, one.used, one.left) for one in result.held] == [
+    assert [(one.name, one.used, one.left) for one in result.checks] == [
         ("rope", 5000, 3000), ("block", 8661, -661), ("bridle", 2887, 113),
     ]  # fmt: skip
     assert result.governing is not None
@@ -365,7 +365,7 @@ def test_the_lift_as_a_beam(weight: int, low: int, wider: int, nose: bool) -> No
     load = replace(HEAVY, likely_lb=weight, high_lb=weight, share_low_pm=low, share_mid_pm=low,
                    share_high_pm=low + wider, nose_first=nose)  # fmt: skip
     found = lift(WRECKER, load, Dollies(4600))
-    held = {one.name: one for one in found.held}
+    held = {one.name: one for one in found.checks}
     shares = [low / 1000, (low + wider) / 1000]
     hung = weight * (max(shares) if nose else 1 - min(shares))
     front, rear = np.linalg.solve([[1, 1], [0, 190]], [20_300 + hung, 11_700 * 190 + hung * 274])
@@ -378,7 +378,7 @@ def test_the_lift_as_a_beam(weight: int, low: int, wider: int, nose: bool) -> No
 
 
 def test_what_is_not_known_of_a_lift_is_not_held() -> None:
-    held = {one.name for one in lift(replace(WRECKER, tow_lb=None), HEAVY).held}
+    held = {one.name for one in lift(replace(WRECKER, tow_lb=None), HEAVY).checks}
     assert held == {"lift for the front axle share kept", "wheel lift rating", "rear axle",
                     "gross weight"}  # fmt: skip
     with pytest.raises(OutOfRangeError, match="dolly rating is -1; allowed: whole lb, 0 to 30000"):

@@ -152,10 +152,10 @@ def test_minutes_turn_by_turn(parts: int, reach: int, data: st.DataObject) -> No
 def test_a_pull_longer_than_half_of_the_hold_is_over() -> None:
     """By hand: 15 ft of rope at 1 ft a minute on the first of 133 turns: 15 minutes."""
     wide = Winch((8000,), 202, 3200, 24, 100)
-    assert window(wide, 1, (40, 15), 1, 30).held[0].left == 0
+    assert window(wide, 1, (40, 15), 1, 30).checks[0].left == 0
     assert not window(wide, 1, (40, 15), 1, 30).is_over
     assert window(wide, 1, (40, 16), 1, 30).is_over
-    assert window(wide, 1, (40, 15), 1, 29).held[0].bound == 14
+    assert window(wide, 1, (40, 15), 1, 29).checks[0].bound == 14
 
 
 @pytest.mark.parametrize(

@@ -146,7 +146,7 @@ def test_published(row: Row) -> None:
 def test_four_unmarked_straps_hold_to_eight_thousand_pounds(weight: int, fails: bool) -> None:  # noqa: FBT001  a row of the table
     """49 CFR 393.106(d) and 393.108: 4 x 2,000 lb at one half are 4,000 lb, half of 8,000."""
     found = tiedowns(weight, STRAPS, Geometry(30, 30), TODAY)
-    [row] = [one for one in found.held if one.name == "aggregate"]
+    [row] = [one for one in found.checks if one.name == "aggregate"]
     assert (row.bound, row.left < 0) == (4000, fails)
 
 
@@ -172,7 +172,7 @@ def test_ends_as_vectors(weight: int, up: int, aside: int, limits: list[int]) ->
         for limit, side in zip(ordered, (1, 1, -1, -1), strict=True)
         for way in (1, -1)
     ]  # fmt: skip
-    held = {one.name: one for one in found.held}
+    held = {one.name: one for one in found.checks}
     for name, hold in (
         ("forward", sum(-end[0] for end in ends if end[0] < 0)),
         ("rearward", sum(end[0] for end in ends if end[0] > 0)),
@@ -186,7 +186,9 @@ def test_ends_as_vectors(weight: int, up: int, aside: int, limits: list[int]) ->
 @given(st.integers(1000, 10_000), st.integers(500, 6000))
 def test_one_lost_is_the_strongest_and_never_helps(weight: int, limit: int) -> None:
     straps = [Tiedown("strap", (limit + more,)) for more in (0, 10, 20, 30)]
-    held = {one.name: one.bound for one in tiedowns(weight, straps, Geometry(40, 20), TODAY).held}
+    held = {
+        one.name: one.bound for one in tiedowns(weight, straps, Geometry(40, 20), TODAY).checks
+    }
     assert held["one strap lost, aggregate"] == (3 * limit + 30) // 2
     for name in ("aggregate", "forward", "rearward", "sideways", "downward"):
         assert held[f"one strap lost, {name}"] < held[name]
@@ -203,7 +205,7 @@ def test_what_is_damaged_or_overdue_does_not_count() -> None:
     ):
         found = tiedowns(5000, straps, Geometry(40, 20), day)
         assert found.amount("good") == good
-        assert [one.left for one in found.held if one.name == "straps"] == (
+        assert [one.left for one in found.checks if one.name == "straps"] == (
             [] if good == 4 else [good - 4]
         )
         assert found.is_over == (good < 4)

@@ -65,7 +65,7 @@ def draw_lift(found: Result, truck: Lifter, load: Load, title: str) -> str:
     """
     letters = rigging_texts()["drawing"]["marks"]
     marks = {name: letters[key] for name, key in _MARKED.items()}
-    on_dollies = any(one.name == DOLLIES for one in found.held)
+    on_dollies = any(one.name == DOLLIES for one in found.checks)
     return draw_result(
         found, title, lambda sheet: _side(sheet, truck, load, on_dollies), marks=marks
     )

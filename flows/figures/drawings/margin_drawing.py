@@ -59,14 +59,14 @@ def draw(m: Margin, truck: str, vehicle: str) -> str:
     sheet.lines(title(m, truck, vehicle), TITLE, bold=True)
     sheet.lines(summary(m), LINE)
     _side(sheet, m)
-    sheet.lines(place(m), SMALL)
+    sheet.lines(position_words(m), SMALL)
     rows = bar_rows(m)
     for one in rows:
         bar(sheet, one)
     notes = _notes(m)
     for note in notes:
         sheet.lines(note, SMALL)
-    told = [summary(m), place(m), *(f"{one.name}: {one.said}." for one in rows), *notes]
+    told = [summary(m), position_words(m), *(f"{one.name}: {one.said}." for one in rows), *notes]
     size = WIDE, sheet.y + EDGE
     return document(size, title(m, truck, vehicle), " ".join(told), (HATCHES, *sheet.parts))
 
@@ -85,7 +85,7 @@ def summary(m: Margin) -> str:
     return str(text.format(name=one.name, margin=abs(one.margin), unit=one.unit))
 
 
-def place(m: Margin) -> str:
+def position_words(m: Margin) -> str:
     """Return where the vehicle may stand, or where it is drawn."""
     said = figure_texts()["drawing"]
     if m.best_in is None:

@@ -12,7 +12,7 @@ from flows.figures.drawings.bars import Bar, bar
 from flows.figures.drawings.page import EDGE, LINE, SMALL, TITLE, WIDE, Sheet
 from flows.figures.drawings.shapes import HATCHES
 from flows.figures.drawings.svg import document
-from flows.figures.result import Held, Result
+from flows.figures.result import Check, Result
 from flows.figures.result_pages import governs, noted, shown_answer
 from flows.texts import rigging_texts
 
@@ -40,7 +40,7 @@ def draw_result(
     marks : mapping
         Letters of bars that are in the picture too, by the name of what bears.
     more : iterable of Bar
-        Bars beside those of `found.held`, after them.
+        Bars beside those of `found.checks`, after them.
 
     Examples
     --------
@@ -50,7 +50,7 @@ def draw_result(
     '<title id="t">Winch</title>'
     """
     said = rigging_texts()["drawing"]
-    rows = [*(bar_of(one, marks.get(one.name, "")) for one in found.held), *more]
+    rows = [*(bar_of(one, marks.get(one.name, "")) for one in found.checks), *more]
     told = [shown_answer(found), *governs(found), *noted(found)]
     notes = [said["key"], *([said["key_thin"]] if more else []), said["caution"]]
     sheet = Sheet()
@@ -67,12 +67,12 @@ def draw_result(
     return document((WIDE, sheet.y + EDGE), title, heard, (HATCHES, *sheet.parts))
 
 
-def bar_of(one: Held, mark: str = "") -> Bar:
+def bar_of(one: Check, mark: str = "") -> Bar:
     """Return what is used of a bound as a bar.
 
     Examples
     --------
-    >>> bar_of(Held("snatch block", 8661, 8000, "lb", "tag")).margin_said
+    >>> bar_of(Check("snatch block", 8661, 8000, "lb", "tag")).margin_said
     '661 over'
     """
     name = one.name[0].upper() + one.name[1:]
