@@ -1,6 +1,6 @@
 """The generated parts of README.md and DEVELOPERS.md: `python -m bot.commands.docs` writes them.
 
-A generated part stands between ``<!-- generated: NAME -->`` and ``<!-- end -->``. Everything
+A generated part is between ``<!-- generated: NAME -->`` and ``<!-- end -->``. Everything
 in it is read from the literals that the program runs by, so it cannot say anything else;
 ``--check`` compares, prints the difference and ends with 1.
 """
@@ -38,18 +38,18 @@ _PART = re.compile(
 
 
 def generated(text: str) -> str:
-    r"""Return a document with every generated part made anew.
+    r"""Return a document with every generated part made again.
 
     Parameters
     ----------
     text
-        The document, with its markers; what is between them is replaced.
+        The document, with its markers; the text between them is replaced.
 
     Raises
     ------
     FlowError
-        For a part that nothing makes or that has no end, or a conversation without the lines
-        that its marker names.
+        If nothing makes a part, it has no end, or a conversation lacks the lines that its marker
+        names.
 
     Examples
     --------
@@ -109,12 +109,12 @@ def _item(item: Item) -> tuple[str, ...]:
 
 
 def rules(_of: str = "") -> str:
-    """Return the safety rules, in the order of the routine's table."""
+    """Return the safety rules, in order."""
     return table(("rule", "title"), ((rule.id, rule.title) for rule in RULES))
 
 
 def acts(_of: str = "") -> str:
-    """Return every act: what it sets, its opposite, and what it puts in doubt."""
+    """Return every act: the state it sets, its opposite, and the states it puts in doubt."""
     heads = ("act", "sets", "opposite", "puts in doubt", "skip")
     return table(heads, (_act(act) for act in ACTS.values()))
 
@@ -126,7 +126,7 @@ def _act(act: Act) -> tuple[str, ...]:
 
 
 def facts(_of: str = "") -> str:
-    """Return every fact: what it can be, and what "not sure" makes of it."""
+    """Return every fact: its values, and its value after "not sure"."""
     heads = ("fact", "kind", "values", "not sure", "marks", "asked again after")
     return table(heads, (_fact(name, fact) for name, fact in FACTS.items()))
 
@@ -140,7 +140,7 @@ def _fact(name: str, fact: FactSpec) -> tuple[str, ...]:
 
 
 def cards(_of: str = "") -> str:
-    """Return every field of every kind of card: whether it is required, what may stand in it."""
+    """Return every field of every kind of card: whether it is required, and allowed values."""
     heads = ("card", "field", "required", "what may stand in it")
     return table(heads, (row for kind, model in KINDS.items() for row in _card(kind, model)))
 
@@ -151,7 +151,7 @@ def _card(kind: str, model: type[Card]) -> Iterator[tuple[str, ...]]:
 
 
 def conditions(_of: str = "") -> str:
-    """Return every condition: the facts it reads, and what it says."""
+    """Return every condition: the facts it reads, and its meaning."""
     heads = ("condition", "reads", "holds when")
     return table(
         heads,
@@ -181,7 +181,7 @@ def _list(words: Iterable[str]) -> str:
     return ", ".join(words)
 
 
-# What a person sees
+# Conversations, commands and code
 
 
 def conversation(of: str) -> str:
@@ -190,12 +190,12 @@ def conversation(of: str) -> str:
     Parameters
     ----------
     of
-        ``NAME; FIRST; LAST``: which one, and what the driver says first and last in the span.
+        ``NAME; FIRST; LAST``: its name, and the driver's first and last words in the span.
 
     Raises
     ------
     FlowError
-        If the driver does not say these two, in this order.
+        If the driver does not say these words, in this order.
     """
     name, first, last = (part.strip() for part in of.split(";"))
     lines = [line for line in play(name) if not line.lstrip().startswith("[")]
@@ -234,7 +234,7 @@ def _parsers() -> Iterator[tuple[str, argparse.ArgumentParser]]:
 def _commands(
     of: str, parser: argparse.ArgumentParser
 ) -> Iterator[tuple[str, argparse.ArgumentParser]]:
-    """Yield the commands of a parser, and those of a command that has some in its place."""
+    """Yield the commands of a parser; for a command that has commands itself, those."""
     inner = [
         action
         for action in parser._actions  # noqa: SLF001  argparse has no public way to list them
@@ -248,7 +248,7 @@ def _commands(
 
 
 def _options(parser: argparse.ArgumentParser) -> dict[str, argparse.Action]:
-    """Return the options and arguments of a command, as they are written."""
+    """Return the options and arguments of a command, as a user writes them."""
     actions = parser._actions  # noqa: SLF001  argparse has no public way to list them
     return {_written(one): one for one in actions if one.dest != "help"}
 
@@ -271,12 +271,12 @@ def source(of: str) -> str:
     Parameters
     ----------
     of
-        ``FILE; NAME``: the file from the checkout's root, and the name that is assigned there.
+        ``FILE; NAME``: the file from the checkout's root, and a name assigned in it.
 
     Raises
     ------
     FlowError
-        If nothing of that name is assigned in the file.
+        If the file assigns no such name.
     """
     path, name = (part.strip() for part in of.split(";"))
     text = (CODE / path).read_text("utf-8")
@@ -297,25 +297,25 @@ PARTS: Mapping[str, Callable[[str], str]] = {
     "sections": sections,
     "source": source,
 }
-"""What makes each part, by the name in its marker."""
+"""The function that makes each part, by the name in its marker."""
 
 
 def stale(root: Path) -> Iterator[str]:
-    """Yield the difference between the documents in a folder and what they should hold."""
+    """Yield the differences between the documents in a folder and their generated text."""
     for name in DOCUMENTS:
         text = (root / name).read_text("utf-8")
         lines = (text.splitlines(), generated(text).splitlines())
-        yield from difflib.unified_diff(*lines, name, f"{name} made anew", lineterm="")
+        yield from difflib.unified_diff(*lines, name, f"{name} generated", lineterm="")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Write the generated parts, or compare them; return 0 when all is well, else 1."""
+    """Write the generated parts, or compare them; return 0 if all is well, else 1."""
     parser = argparse.ArgumentParser(
         prog="python -m bot.commands.docs",
         description="Write the generated parts of README.md and DEVELOPERS.md.",
         epilog="Example: python -m bot.commands.docs --check",
     )
-    parser.add_argument("--check", action="store_true", help="compare, change nothing")
+    parser.add_argument("--check", action="store_true", help="compare only; change nothing")
     is_check = parser.parse_args(arguments).check
     try:
         return _check(ROOT) if is_check else _write(ROOT)
