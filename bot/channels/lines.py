@@ -29,7 +29,7 @@ UDEG = 1_000_000
 
 
 class BadLineError(Exception):
-    """A line that cannot be used: what was wrong, the value, what is allowed, what to do."""
+    """A line that cannot be used: the fault, the value, the allowed form, the remedy."""
 
     def __init__(self, wrong: str, value: str, allowed: str, do: str) -> None:
         super().__init__(wrong)
@@ -56,7 +56,7 @@ class Lines:
         self._out = out
 
     def start(self, at: Moment | None) -> None:
-        """Send what a process before us left: its own lines first, marked as repeats."""
+        """Send lines that an earlier process left, marked as repeats, then pick the jobs up."""
         self._desk.catch_up(wind=at is None)
         for reply in self._store.pending():
             self._send([reply], is_repeat=True)
@@ -64,12 +64,12 @@ class Lines:
             self._send(self._desk.welcome_back(at))
 
     def take(self, line: str, moment: Callable[[LineIn], Moment], *, wind: bool) -> Moment | None:
-        """Take one line in, and write every line it leads to.
+        """Take one line in, and write all lines that it leads to.
 
         Returns
         -------
         Moment or None
-            When it was taken; None for a line that changed nothing: refused, or a repeat.
+            When it was taken; None if it changed nothing: it was refused, or a repeat.
         """
         try:
             given = parsed(line)
@@ -86,7 +86,7 @@ class Lines:
         return None
 
     def tick(self, at: Moment) -> None:
-        """Fire what is due and send it, unasked."""
+        """Fire the timers that are due, and send their lines unasked."""
         self._send(self._desk.tick(at))
 
     def next_due(self, at: Moment) -> int | None:
@@ -94,11 +94,11 @@ class Lines:
         return self._desk.next_due(at)
 
     def refuse_tick(self, error: StoreError) -> None:
-        """Say, unasked, that the record refuses; the timers stay set."""
+        """Say, unasked, that the record refuses to be written; the timers stay set."""
         self.refuse(error, is_last=False)
 
     def refuse(self, error: StoreError, *, is_last: bool = True) -> None:
-        """Say that the record refuses; an input was not taken and may be sent again."""
+        """Say that the record refuses to be written; the input may be sent again."""
         bad = BadLineError(error.what, str(error.value), error.allowed, error.todo)
         self._write({"error": bad.fields, **({"last": True} if is_last else {})})
 
@@ -145,7 +145,7 @@ class Lines:
                 message = self._store.message(reply.inbox_id)
                 asked = None if message is None else message.ext_id
             self._write(line_out(reply, asked, is_repeat=is_repeat))
-        # A full disk may take no mark: they were sent, and will be sent again as repeats.
+        # If the disk is full the mark fails: the lines will be sent again as repeats.
         with suppress(StoreError):
             self._store.mark_sent(reply.id for reply in sent if reply.state == "pending")
 
@@ -214,7 +214,7 @@ def _utc(ms: int) -> str:
 
 
 def serve_given(lines: Lines, clock: GivenClock, source: Iterable[str]) -> None:
-    """Serve with a clock that only moves by what the lines say."""
+    """Serve with a clock that moves only as the lines say."""
     lines.start(None)
 
     def moment(given: LineIn) -> Moment:
@@ -228,7 +228,7 @@ def serve_given(lines: Lines, clock: GivenClock, source: Iterable[str]) -> None:
 
 
 def serve(lines: Lines, clock: Clock, source: int) -> None:
-    """Serve with the machine's clock: timers speak while nothing comes in."""
+    """Serve with the machine's clock: timers fire while nothing comes in."""
     lines.start(clock.now())
     timers = Timers(lines, clock)
     for line in incoming(source, timers.fire, timers.wait_s):

@@ -1,6 +1,6 @@
-"""The lines interface, version 1: the form of a line in and a line out, and their schema.
+"""The lines interface, version 1: forms of a line in and a line out, and their schema.
 
-Published by `rollproof lines --schema`; a bridge or a script is written against this.
+`rollproof lines --schema` prints it, for whoever writes a bridge or a script.
 """
 
 import re
@@ -20,7 +20,7 @@ from flows.job.acts import ACTS, VARIABLES
 VERSION = 1
 BODIES = ("text", "tap", "voice", "photo", "file", "place", "tick")
 Act = Annotated[str, Field(json_schema_extra={"enum": sorted(ACTS)})]
-# 64-bit nanoseconds reach to 2262; a margin is kept for what is reckoned from a time.
+# 64-bit nanoseconds end in 2262; the margin is for times computed from a given time.
 RFC_3339 = re.compile(
     r"(19[7-9]|2[01]\d)\d-\d\d-\d\d[Tt]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)", re.ASCII
 )

@@ -1,4 +1,4 @@
-"""What any channel that shows text makes of a line: its one text, marked when sent again."""
+"""The text of a line, for any channel that shows text; marked if it is sent again."""
 
 import re
 from collections.abc import Mapping
@@ -6,7 +6,7 @@ from typing import Any
 
 from flows.texts import sentences
 
-# Marks of direction and of no width: they can make a line read as another than it is.
+# Characters without width, or that turn the direction: they can make a line read differently.
 _HIDDEN = re.compile("[\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u2069\ufeff]")
 
 
@@ -16,11 +16,11 @@ def shown_text(body: Mapping[str, Any], *, is_repeat: bool, before: str = "") ->
     Parameters
     ----------
     body
-        The line as the outbox holds it.
+        The line as the outbox has it.
     is_repeat
-        It may have been seen before.
+        Whether it may have been seen before.
     before
-        What stands between the mark of a repeat and the text.
+        Goes between the mark of a repeat and the text.
     """
     error = body.get("error")
     text = f"{error['wrong']} {error['do']}" if error else body["shown"]
@@ -31,7 +31,7 @@ def shown_text(body: Mapping[str, Any], *, is_repeat: bool, before: str = "") ->
 
 
 def without_hidden(text: str) -> str:
-    r"""Return text without characters that hide, or turn the reading direction.
+    r"""Return text without characters that are invisible or turn the reading direction.
 
     Examples
     --------

@@ -29,7 +29,7 @@ TIED = "\u00a0"
 MOST_SAID = 200
 KINDS: tuple[MediaKind, ...] = ("photo", "voice", "file")
 LEAVE = frozenset({"quit", "exit"})
-# A terminal's own sequences, whole, then every other control character but a line's end.
+# A terminal's own sequences as a whole, then any other control character except a line's end.
 _CONTROLS = re.compile(
     r"\x1b\[[0-?]*[ -/]*[@-~]|\x1b\][^\x07\x1b]*(?:\x07|\x1b\\)?|[\x00-\x09\x0b-\x1f\x7f-\x9f]"
 )
@@ -37,7 +37,7 @@ MARKS = {"stop": "!!!", "check": "!!", "note": "!"}
 
 
 class Screen(Protocol):
-    """Where messages are shown."""
+    """A place to show messages."""
 
     @property
     def columns(self) -> int:
@@ -45,24 +45,24 @@ class Screen(Protocol):
         ...
 
     def show(self, lines: list[str], priority: str, done: Callable[[], None]) -> None:
-        """Show one message; `done` is called once it is shown."""
+        """Show one message; call `done` once it is shown."""
         ...
 
 
 class Talk:
-    """One person's conversation, with others spoken for by "@role:name words".
+    """One person's conversation; "@role:name words" speaks for somebody else.
 
     Parameters
     ----------
     chat
-        Who types: "driver:you".
+        The person who types: "driver:you".
     screen
         Shows messages.
 
     Attributes
     ----------
     aloud
-        Speaks what is said to whoever types; None for not at all.
+        Speaks messages to the person who types; None to stay silent.
     """
 
     def __init__(self, desk: Desk, store: Store, clock: Clock, chat: str, screen: Screen) -> None:
@@ -75,7 +75,7 @@ class Talk:
         self.aloud: Callable[[str], None] | None = None
 
     def start(self) -> None:
-        """Pick up where the record stands, or say how to begin."""
+        """Pick up from the record, or say how to begin."""
         self._desk.catch_up()
         self._print(self._store.pending(), is_repeat=True)
         back = self._desk.welcome_back(self._clock.now(), self._chat)
@@ -84,7 +84,7 @@ class Talk:
             self._tell("reply", sentences()["talk"]["welcome"])
 
     def hear(self, text: str) -> None:
-        """Take what was typed, and print what it leads to; "photo PATH ..." sends files."""
+        """Take a typed line, and print its replies; "photo PATH ..." sends files."""
         chat, words = self._speaker(typed(text))
         kind, paths = named_files(words)
         try:
@@ -102,7 +102,7 @@ class Talk:
         self._print(self._desk.take(message, self._clock.now()).replies)
 
     def tick(self, at: Moment) -> None:
-        """Fire what is due, and print it."""
+        """Fire the timers that are due, and print their messages."""
         self._print(self._desk.tick(at))
 
     def next_due(self, at: Moment) -> int | None:
@@ -110,7 +110,7 @@ class Talk:
         return self._desk.next_due(at)
 
     def refuse_tick(self, error: StoreError) -> None:
-        """Print that the record refuses; the timers stay set."""
+        """Print that the record refuses to be written; the timers stay set."""
         self._tell("stop", str(error))
 
     def _speaker(self, text: str) -> tuple[str, str]:
@@ -136,10 +136,10 @@ class Talk:
             self._store.mark_sent([reply.id])
 
     def _offer(self, reply: Reply) -> None:
-        """Keep what the open question offers."""
+        """Remember the choices of the open question."""
         expects = reply.body["expects"]
         if reply.chat == self._chat and expects["kind"] != "nothing":
-            self._choices = tuple(one["label"] for one in expects.get("choices", ()))
+            self._choices = tuple(choice["label"] for choice in expects.get("choices", ()))
 
     def _tell(self, priority: str, text: str) -> None:
         mark = MARKS.get(priority, "")
@@ -151,16 +151,16 @@ class Talk:
         return max(NARROWEST, min(WIDTH, self._screen.columns - 2))
 
     def offers(self) -> tuple[str, ...]:
-        """Return what may be said now: the choices of the open question, then any time's words."""
+        """Return the choices of the open question, then the words that work at any time."""
         return (*self._choices, *sentences()["talk"]["any_time"])
 
     def said_before(self) -> list[str]:
-        """Return what was typed here before, the newest last."""
+        """Return the lines typed here before, newest last."""
         return self._store.last_said(CHANNEL, self._chat, MOST_SAID)
 
 
 def typed(text: str) -> str:
-    r"""Return what was typed or pasted without control characters; a tab is a space.
+    r"""Return a typed or pasted line without control characters; a tab becomes a space.
 
     Examples
     --------
@@ -180,15 +180,20 @@ def named_files(words: str) -> tuple[MediaKind | None, list[str]]:
     >>> named_files("photo"), named_files("it's on photo")
     ((None, []), (None, []))
     """
+    if words.strip().startswith(("/", "'/")):
+        dropped = _files_among(_paths(words))
+        return ("photo", dropped) if dropped else (None, [])
     first, _, rest = words.strip().partition(" ")
-    kind: MediaKind | None = next((one for one in KINDS if one == first.lower()), None)
-    dropped = words.strip().startswith(("/", "'/"))
-    paths = _paths(words if dropped else rest)
-    if dropped and paths and all(Path(path).is_file() for path in paths):
-        return "photo", paths
+    kind: MediaKind | None = next((known for known in KINDS if known == first.lower()), None)
+    paths = _paths(rest)
     if kind is None or not paths:
         return None, []
     return kind, [str(Path(path).expanduser()) for path in paths]
+
+
+def _files_among(paths: list[str]) -> list[str]:
+    """Return the paths if each is a file, or else none of them."""
+    return paths if all(Path(path).is_file() for path in paths) else []
 
 
 def _paths(text: str) -> list[str]:
@@ -199,25 +204,26 @@ def _paths(text: str) -> list[str]:
 
 
 def shown_lines(reply: Reply, chat: str, width: int, *, is_repeat: bool) -> list[str]:
-    """Return the lines that show one message: who else it is for, its text, its choices."""
+    """Return the lines that show one message: whose chat if not this, its text, its choices."""
     body = reply.body
     mark = MARKS.get(body["priority"], "")
     text = shown_text(body, is_repeat=is_repeat, before=f"{mark} " if mark else "")
     if not text:
         return []
-    head = f"[{reply.chat}] " if reply.chat != chat else ""
-    lines = wrapped(f"{head}{text}", width, "  ")
-    choices = body["expects"].get("choices", [])
-    if choices and reply.chat == chat:
-        found = (f"{place} {one['label']}" for place, one in enumerate(choices, 1))
-        # A choice stays in one piece.
-        row = "   ".join(one.replace(" ", TIED) for one in found)
-        lines += [line.replace(TIED, " ") for line in wrapped(row, width, "    ")]
-    return lines
+    if reply.chat != chat:
+        return wrapped(f"[{reply.chat}] {text}", width, "  ")
+    return wrapped(text, width, "  ") + _choice_lines(body["expects"].get("choices", []), width)
+
+
+def _choice_lines(choices: list[dict[str, str]], width: int) -> list[str]:
+    """Return numbered choices in lines; none is broken in two."""
+    found = (f"{number} {choice['label']}" for number, choice in enumerate(choices, 1))
+    row = "   ".join(shown.replace(" ", TIED) for shown in found)
+    return [line.replace(TIED, " ") for line in wrapped(row, width, "    ")]
 
 
 def wrapped(text: str, width: int, indent: str) -> list[str]:
-    r"""Return the lines of a text, each as wide as the screen at most; an indent of its own stays.
+    r"""Return the lines of a text, each at most as wide as the screen; own indents stay.
 
     Examples
     --------
@@ -232,7 +238,7 @@ def wrapped(text: str, width: int, indent: str) -> list[str]:
 
 
 class Plain:
-    """Prints messages as they come, for a file or a pipe."""
+    """Prints messages at once, for a file or a pipe."""
 
     columns = WIDTH + 2
 
@@ -243,7 +249,7 @@ class Plain:
 
 
 def run(talk: Talk, clock: Clock) -> None:
-    """Hold the conversation over plain input until it ends or says quit."""
+    """Hold the conversation over plain input until its end, or "quit"."""
     timers = Timers(talk, clock)
     talk.start()
     for line in incoming(sys.stdin.fileno(), timers.fire, timers.wait_s):

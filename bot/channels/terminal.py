@@ -1,8 +1,8 @@
-"""The terminal that talk is held in: a prompt that stays whole while messages are drawn over it.
+"""The terminal for talk: a prompt that stays whole while messages are drawn above it.
 
-Messages of one turn come at reading speed; what says Stop, and the next line that is entered,
-bring all that waits at once. A message counts as sent when it is drawn. Colours stand beside
-marks, never for them, and only where the terminal has them.
+The messages of a turn come at reading speed; a stop, or the next line entered, draws all that wait
+at once. A message counts as sent when it is drawn. Colours only add to the marks, never replace
+them, and only on a terminal that has colours.
 """
 
 import asyncio
@@ -32,7 +32,7 @@ Done = Callable[[], None]
 
 
 def pause_s(lines: Sequence[str]) -> float:
-    """Return how long lines take to read before the next message is drawn [s], 0.8 at most.
+    """Return how long to leave for reading before the next message [s], at most 0.8.
 
     Examples
     --------
@@ -44,7 +44,7 @@ def pause_s(lines: Sequence[str]) -> float:
 
 
 class Screen:
-    """Draws messages one after the other, over a prompt that keeps what is being typed."""
+    """Draws messages one by one above the prompt, which keeps the line being typed."""
 
     def __init__(self) -> None:
         self._waiting: deque[tuple[list[str], str, Done]] = deque()
@@ -53,23 +53,23 @@ class Screen:
 
     @property
     def columns(self) -> int:
-        """How wide the terminal is now."""
+        """The terminal's present width."""
         return shutil.get_terminal_size().columns
 
     def show(self, lines: list[str], priority: str, done: Done) -> None:
-        """Take a message to draw; `done` is called when it is drawn."""
+        """Queue a message; call `done` when it is drawn."""
         self._waiting.append((lines, priority, done))
         self._more.set()
         if priority == "stop":
             self._hurry.set()
 
     def flush(self) -> None:
-        """Draw all that waits."""
+        """Draw all messages that wait."""
         while self._waiting:
             self._draw()
 
     async def run(self) -> None:
-        """Draw what comes, at reading speed."""
+        """Draw messages as they come, at reading speed."""
         while True:
             await self._more.wait()
             self._more.clear()
@@ -94,7 +94,7 @@ class Screen:
 
 
 class Offers(Completer):
-    """Completes what is offered now, the words for any time, and the paths of files."""
+    """Completes the choices offered now, words for any time, and paths of files."""
 
     def __init__(self, offers: Callable[[], Iterable[str]]) -> None:
         self._offers = offers
@@ -102,7 +102,7 @@ class Offers(Completer):
 
     @override
     def get_completions(self, document: Document, event: CompleteEvent) -> Iterable[Completion]:
-        """Yield what the line so far may become."""
+        """Yield completions of the line so far."""
         said = document.text_before_cursor.lstrip()
         first, space, rest = said.partition(" ")
         if space and first.lower() in KINDS:
@@ -115,7 +115,7 @@ class Offers(Completer):
 
 
 async def converse(talk: Talk, timers: Timers, screen: Screen) -> None:
-    """Hold the conversation until the input ends or says quit."""
+    """Hold the conversation until the end of input, or "quit"."""
     session = _session(talk)
     with patch_stdout():
         drawing = asyncio.create_task(screen.run())
@@ -138,7 +138,7 @@ async def converse(talk: Talk, timers: Timers, screen: Screen) -> None:
 
 def _session(talk: Talk) -> PromptSession[str]:
     keys = KeyBindings()
-    # Read as a report of the mouse, a colour in what is pasted would raise, and eat a line.
+    # A colour code in pasted text would be taken for a mouse report, raise, and lose a line.
     keys.add(Keys.Vt100MouseEvent)(lambda _event: None)
     return PromptSession(
         key_bindings=keys,
@@ -150,7 +150,7 @@ def _session(talk: Talk) -> PromptSession[str]:
 
 
 async def _ticking(timers: Timers) -> None:
-    """Fire timers when they are due; look again every second for those set meanwhile."""
+    """Fire timers when they are due; look every second for timers set meanwhile."""
     while True:
         timers.fire()
         wait = timers.wait_s()

@@ -1,8 +1,8 @@
-"""Text as it comes in over any channel."""
+"""Text that comes in over any channel."""
 
 
 def clean(text: str) -> str:
-    r"""Return text without control characters or halves of characters that no entry may hold.
+    r"""Return text without control characters and lone surrogates, which no entry may hold.
 
     Examples
     --------
@@ -10,4 +10,4 @@ def clean(text: str) -> str:
     'mile 9\n'
     """
     whole = text.encode("utf-8", "replace").decode("utf-8")
-    return "".join(one for one in whole if one in "\n\t" or (ord(one) >= 32 and ord(one) != 127))
+    return "".join(c for c in whole if c in "\n\t" or (ord(c) >= 32 and ord(c) != 127))

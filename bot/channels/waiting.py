@@ -15,10 +15,10 @@ RETRY_S = 5
 
 
 class Ticking(Protocol):
-    """A channel whose timers fall due."""
+    """A channel with timers."""
 
     def tick(self, at: Moment) -> None:
-        """Fire what is due and show it."""
+        """Fire the timers that are due, and show their messages."""
         ...
 
     def next_due(self, at: Moment) -> int | None:
@@ -26,12 +26,12 @@ class Ticking(Protocol):
         ...
 
     def refuse_tick(self, error: StoreError) -> None:
-        """Say that the record refuses."""
+        """Say that the record refuses to be written."""
         ...
 
 
 class Timers:
-    """Fires what is due; what refuses is tried again every few seconds, never at once.
+    """Fires the timers that are due; after a failure again in a few seconds, never at once.
 
     Input goes on meanwhile: no word of danger waits for a timer.
     """
@@ -43,7 +43,7 @@ class Timers:
         self._fired_ns = -1
 
     def fire(self) -> None:
-        """Fire what is due; a record that refuses says so, and the timers stay set."""
+        """Fire the timers that are due; if the record refuses, say so and leave them set."""
         now = self._clock.now()
         if now.mono_ns < self._resting_until_ns:
             return
@@ -58,7 +58,7 @@ class Timers:
             self._rest(now)
 
     def wait_s(self) -> float | None:
-        """Return how long to wait for input before the next timer [s], None for ever."""
+        """Return how long to wait for input until the next timer [s]; None for no limit."""
         now = self._clock.now()
         try:
             due = self._channel.next_due(now)
@@ -68,7 +68,7 @@ class Timers:
         if due is None:
             return None
         if due <= self._fired_ns or due == now.mono_ns:
-            # It was due when all that was due fired, and is due again: it would be for ever.
+            # It was due at the last firing and is due again: it would fire without end.
             self._rest(now)
         return max(0, max(due, self._resting_until_ns) - now.mono_ns) / SECOND_NS
 
@@ -86,9 +86,9 @@ def incoming(
     source
         The descriptor to read.
     tick
-        Fires what is due.
+        Fires the timers that are due.
     wait_s
-        How long until the next timer [s], None for none.
+        How long until the next timer [s]; None if none is set.
     """
     left = b""
     while True:

@@ -1,4 +1,4 @@
-"""The commands about the chat platform: serving there, and looking whether all is well."""
+"""The commands about the chat platform: serve there, and check that all is well."""
 
 import argparse
 import sys
@@ -9,11 +9,21 @@ from bot.commands.parts import EXIT_FAILED, EXIT_OK, Commands, add, folders
 
 def parsers(commands: Commands) -> None:
     """Add the commands about the chat platform."""
-    start = add(commands, "start", "Serve the crew at the chat platform.",
-                "rollproof start --data rollproof-data", _start)  # fmt: skip
+    start = add(
+        commands,
+        "start",
+        "Serve the crew on the chat platform.",
+        "rollproof start --data rollproof-data",
+        _start,
+    )
     folders(start)
-    doctor = add(commands, "doctor", "Look whether all is well with a data folder.",
-                 "rollproof doctor --data rollproof-data", _doctor)  # fmt: skip
+    doctor = add(
+        commands,
+        "doctor",
+        "Check a data folder, its settings and the platform.",
+        "rollproof doctor --data rollproof-data",
+        _doctor,
+    )
     folders(doctor)
 
 

@@ -1,4 +1,4 @@
-"""The one place where the parts are put together."""
+"""The only place where cards, record, desk and company are put together."""
 
 import logging
 from collections.abc import Callable, Iterator
@@ -38,14 +38,14 @@ MakePacket = Callable[[Settings, int, Path], object]
 
 @dataclass(frozen=True, slots=True)
 class Secrets:
-    """Where salts and signatures come from.
+    """The sources of salts and signatures.
 
     Attributes
     ----------
     salt
-        Gives the salts of personal values.
+        Makes the salts of personal values.
     signer
-        The signing key; None for that of the settings' file, which is made on first use.
+        The signing key; None for the key file in the settings, which is made on first use.
     """
 
     salt: Salt = random_salt
@@ -53,11 +53,11 @@ class Secrets:
 
 
 CHANCE = Secrets()
-"""What is used with the machine's own clock."""
+"""The secrets to use with the machine's own clock."""
 
 
 def scripted(seed: str) -> Secrets:
-    """Return secrets from a seed, so that a scripted conversation gives the same record."""
+    """Return secrets made from a seed, so that a script always gives the same record."""
     return Secrets(seeded_salt(seed), scripted_signer(seed))
 
 
@@ -67,7 +67,7 @@ def read_cards(folder: Path | None) -> Library:
     Raises
     ------
     CardError
-        For a folder that is not there, or a card that cannot be used.
+        If the folder does not exist, or a card cannot be used.
     """
     return library_from(card_files(folder))
 
@@ -75,13 +75,13 @@ def read_cards(folder: Path | None) -> Library:
 def card_files(folder: Path | None) -> dict[str, str | None]:
     """Return the text of every TOML file in a folder, or of the demo company's.
 
-    A file that is no text in UTF-8 is None. Folders that no card belongs in are read too, so
-    that a card in the wrong place is told and never passed over.
+    A file that is not UTF-8 text is None. All folders are read, so that a card in the wrong place
+    is reported and never passed over.
 
     Raises
     ------
     CardError
-        For a folder that is not there.
+        If the folder does not exist.
     """
     if folder is not None and not folder.is_dir():
         allowed = "a folder with company.toml, vehicles, trucks and gear"
@@ -91,7 +91,7 @@ def card_files(folder: Path | None) -> dict[str, str | None]:
 
 
 def _toml_files(root: Traversable, under: str) -> Iterator[tuple[str, str | None]]:
-    for entry in sorted(root.iterdir(), key=lambda one: one.name):
+    for entry in sorted(root.iterdir(), key=lambda entry: entry.name):
         if entry.is_file() and entry.name.endswith(".toml"):
             yield under + entry.name, _text(entry.read_bytes())
         elif entry.is_dir() and not entry.name.startswith("."):
@@ -99,7 +99,7 @@ def _toml_files(root: Traversable, under: str) -> Iterator[tuple[str, str | None
 
 
 def _text(content: bytes) -> str | None:
-    """Return what a file says, without the mark that some editors put first."""
+    """Return the text of a file, without the byte order mark some editors put first."""
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -124,12 +124,12 @@ def open_desk(
     Parameters
     ----------
     secrets
-        Where salts and signatures come from.
+        The sources of salts and signatures.
 
     Raises
     ------
     StoreError
-        When the record cannot be opened or is in use.
+        If the record cannot be opened or is in use.
     """
     store = open_store(settings.data, salt=secrets.salt, connect=connection)
     try:
@@ -155,7 +155,7 @@ def open_company(
     Raises
     ------
     StoreError
-        When the record cannot be opened or is in use.
+        If the record cannot be opened or is in use.
     """
     book = book_for(settings, routine)
     desk, store = open_desk(settings, book, channel)
@@ -173,12 +173,12 @@ def _sealer(settings: Settings, secrets: Secrets, store: Store) -> Sealer:
 
 
 def key_for(settings: Settings, reader: Reader) -> Signer:
-    """Read the signing key of a record; make one where nothing was signed yet.
+    """Read the signing key of a record; make a key if nothing was signed yet.
 
     Raises
     ------
     StoreError
-        When the file cannot be used, or is gone although the record was signed with it.
+        If the file cannot be used, or is gone although the record was signed with it.
     """
     path = settings.key_file
     found = read_key(path, settings.data)
@@ -196,12 +196,12 @@ def key_for(settings: Settings, reader: Reader) -> Signer:
 
 @contextmanager
 def opened_record(settings: Settings) -> Iterator[tuple[Store, SystemClock, str]]:
-    """Open a record to write into it beside any job: with a clock, and the company's zone.
+    """Open a record to write to it outside any job: with a clock, and the company's zone.
 
     Raises
     ------
     StoreError
-        When it is in use, or is behind its last checkpoint.
+        If it is in use, or is behind its last checkpoint.
     """
     zone = read_cards(settings.cards).company.zone
     with open_store(settings.data, salt=random_salt) as store:

@@ -1,4 +1,4 @@
-"""The commands about cards: what is wrong with a folder of them, one as a page, a draft."""
+"""The commands about cards: check a folder, show a card as a page, draft a card."""
 
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -17,7 +17,7 @@ from flows.texts import card_words
 
 
 def check_folder(folder: Path | None) -> tuple[list[str], bool]:
-    """Return a line for every file of a folder and for all that is wrong; and whether all is ok.
+    """Return a line for every file in a folder and every error in it; and whether all are ok.
 
     Parameters
     ----------
@@ -27,7 +27,7 @@ def check_folder(folder: Path | None) -> tuple[list[str], bool]:
     Raises
     ------
     CardError
-        For a folder that is not there.
+        If the folder does not exist.
     """
     files = card_files(folder)
     checked = check(files)
@@ -64,7 +64,7 @@ def show(name: str, folder: Path | None) -> str:
     CardError
         If the cards cannot be used.
     FlowError
-        If none of them is called so.
+        If no card has that name.
     """
     cards = _by_name(read_cards(folder))
     if name.lower() not in cards:
@@ -74,7 +74,7 @@ def show(name: str, folder: Path | None) -> str:
 
 
 def draft_of(ref: int, reader: Reader, book: Book) -> str:
-    """Return what a job without a card taught, as the beginning of a card in TOML.
+    """Return the facts of a job without a card as the beginning of a card in TOML.
 
     Raises
     ------

@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command; return 0 when all is well, 1 when something is wrong, 2 for misuse."""
-    # Imported inside the commands below: help and the first words come at once.
+    """Run one command; return 0 if all is well, 1 if something is wrong, 2 for misuse."""
+    # Imports are inside the commands, so that help and first replies come at once.
     from bot.record.errors import StoreError
     from flows.errors import FlowError
 
@@ -42,8 +42,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return EXIT_INTERRUPTED
     except OSError as error:
-        print(f"rollproof: the output cannot be written ({error.strerror}). Nothing is lost; "
-              "what was not shown is repeated at the next start.", file=sys.stderr)  # fmt: skip
+        print(
+            f"rollproof: the output cannot be written ({error.strerror}). Nothing is lost; "
+            "what was not shown is repeated at the next start.",
+            file=sys.stderr,
+        )
         return EXIT_FAILED
 
 
@@ -51,8 +54,8 @@ def parser() -> argparse.ArgumentParser:
     """Return the parser of every command."""
     parser = argparse.ArgumentParser(
         prog="rollproof",
-        description="The mate on the radio for a vehicle recovery. It asks, computes, times and "
-        "records; it cannot see. Follow the maker's guide, local law and company policy.",
+        description="The mate on the radio for a vehicle recovery. It asks, computes, keeps time "
+        "and records; it cannot see. Follow the maker's guide, local law and company policy.",
         epilog="Example: rollproof talk",
     )
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
@@ -63,85 +66,143 @@ def parser() -> argparse.ArgumentParser:
     _explore_parser(commands)
     _cards_parsers(commands)
     figure_parsers.parsers(commands)
-    _reading_parsers(commands)
+    _job_parsers(commands)
     packets.parsers(commands)
     voice.parsers(commands)
     return parser
 
 
 def _talk_parser(commands: Commands) -> None:
-    parser = add(commands, "talk", "Talk in this terminal.", "rollproof talk", _talk)
+    parser = add(commands, "talk", "Talk with the bot in this terminal.", "rollproof talk", _talk)
     folders(parser)
-    parser.add_argument("--as", dest="who", default="driver:you", metavar="ROLE:NAME",
-                        help="who types: driver:, dispatcher: or owner: and a name")  # fmt: skip
-    parser.add_argument("--speak", metavar="DIR",
-                        help="speak replies, or write them there as files")  # fmt: skip
+    parser.add_argument(
+        "--as",
+        dest="who",
+        default="driver:you",
+        metavar="ROLE:NAME",
+        help="you: driver:, dispatcher: or owner: and a name (default: driver:you)",
+    )
+    parser.add_argument(
+        "--speak",
+        metavar="DIR",
+        help="speak replies; write them as files to DIR if nothing here can play them",
+    )
 
 
 def _lines_parser(commands: Commands) -> None:
     parser = add(
-        commands, "lines", "One JSON object a line, in and out.",
-        "rollproof lines --data rollproof-data --clock given < script.jsonl", _lines,
-    )  # fmt: skip
+        commands,
+        "lines",
+        "Talk with a program: one JSON object per line, in and out.",
+        "rollproof lines --data rollproof-data --clock given < script.jsonl",
+        _lines,
+    )
     folders(parser)
-    parser.add_argument("--clock", choices=("system", "given"), default="system",
-                        help="given: the only time is the one in the input")  # fmt: skip
-    parser.add_argument("--seed", default="1", help="salts with a given clock (default: 1)")
     parser.add_argument(
-        "--schema", action="store_true", help="print the schema of a line and exit"
+        "--clock",
+        choices=("system", "given"),
+        default="system",
+        help="given: time passes only as the input says (default: system)",
+    )
+    parser.add_argument(
+        "--seed",
+        default="1",
+        help="makes a scripted record repeatable, with a given clock (default: 1)",
+    )
+    parser.add_argument(
+        "--schema", action="store_true", help="print the JSON schema of the lines, and exit"
     )
 
 
 def _demo_parser(commands: Commands) -> None:
-    parser = add(commands, "demo", "Play a recorded conversation.", "rollproof demo plain_carry",
-                  _demo)  # fmt: skip
-    parser.add_argument("name", nargs="?", help="which one; without a name, list them")
+    parser = add(
+        commands, "demo", "Play a recorded conversation.", "rollproof demo plain_carry", _demo
+    )
+    parser.add_argument("name", nargs="?", help="the conversation (default: list their names)")
 
 
 def _explore_parser(commands: Commands) -> None:
-    parser = add(commands, "explore", "Check the safety rules in every reachable state.",
-                  "rollproof explore", _explore)  # fmt: skip
-    parser.add_argument("--deep", type=int, default=0, choices=(0, 1),
-                        help="disturbances a job may meet (default: 0; 1 takes long)")  # fmt: skip
-    parser.add_argument("--width", default="places", choices=("all", "values", "places"),
-                        help="try them in all states, in enough to show every value, or in one of "
-                        "each place (the default)")  # fmt: skip
-    parser.add_argument("--section", metavar="NAME",
-                        help="with --deep 1, try them only where this section asks: minutes "
-                        "instead of hours for all of them")  # fmt: skip
+    parser = add(
+        commands,
+        "explore",
+        "Check the safety rules in every reachable state.",
+        "rollproof explore",
+        _explore,
+    )
+    parser.add_argument(
+        "--deep",
+        type=int,
+        default=0,
+        choices=(0, 1),
+        help="disturbances per job (default: 0; 1 takes long)",
+    )
+    parser.add_argument(
+        "--width",
+        default="places",
+        choices=("all", "values", "places"),
+        help="where to try them: in all states, in enough states to show every "
+        "value, or in one state per place in the routine (default: places)",
+    )
+    parser.add_argument(
+        "--section",
+        metavar="NAME",
+        help="with --deep 1, try them only while this section asks: minutes instead of hours",
+    )
 
 
 def _cards_parsers(commands: Commands) -> None:
     parser = commands.add_parser(
-        "cards", help="Check the company's cards, show or draft one.",
-        description="Check the company's cards, show or draft one.",
+        "cards",
+        help="Check the company's cards, show a card, draft a card.",
+        description="Check the company's cards, show a card, draft a card.",
         epilog="Example: rollproof cards check demo_data",
-    )  # fmt: skip
+    )
     inner = parser.add_subparsers(required=True, metavar="COMMAND")
-    checks = add(inner, "check", "Say what is wrong with each card of a folder.",
-                  "rollproof cards check demo_data", _cards_check)  # fmt: skip
-    checks.add_argument("dir", nargs="?", metavar="DIR",
-                        help="folder of cards (default: the cards in use)")  # fmt: skip
-    shows = add(inner, "show", "Show one card as a page.", "rollproof cards show harrow",
-                 _cards_show)  # fmt: skip
-    shows.add_argument("card", metavar="CARD", help="the card's name or id, or: company")
+    checks = add(
+        inner,
+        "check",
+        "Check every card in a folder, and list all errors.",
+        "rollproof cards check demo_data",
+        _cards_check,
+    )
+    checks.add_argument(
+        "dir",
+        nargs="?",
+        metavar="DIR",
+        help="the folder: company.toml, vehicles, trucks, gear (default: "
+        "ROLLPROOF_CARDS, or else the demo company)",
+    )
+    shows = add(
+        inner, "show", "Show a card as a page.", "rollproof cards show harrow", _cards_show
+    )
+    shows.add_argument("card", metavar="CARD", help="the card's name or id, or company")
     card_folder(shows)
-    drafts = add(inner, "draft", "Draft a card from a job that had none, to fill in and approve.",
-                 "rollproof cards draft 1", _cards_draft)  # fmt: skip
+    drafts = add(
+        inner,
+        "draft",
+        "Draft a card from a job without a card, to complete and approve.",
+        "rollproof cards draft 1",
+        _cards_draft,
+    )
     drafts.add_argument("job", type=job_number, help="the job's number")
     folders(drafts)
 
 
-def _reading_parsers(commands: Commands) -> None:
-    status = add(commands, "status", "Where each job stands.", "rollproof status", _status)
+def _job_parsers(commands: Commands) -> None:
+    status = add(commands, "status", "Show the state of each job.", "rollproof status", _status)
     folders(status)
-    trail = add(commands, "trail", "A job's time line.", "rollproof trail 1", _trail)
+    trail = add(commands, "trail", "Show a job's time line.", "rollproof trail 1", _trail)
     trail.add_argument("job", type=job_number, help="the job's number")
     folders(trail)
-    sheet = add(commands, "sheet", "What is still ahead of a job, to take along.",
-                "rollproof sheet 1 --page sheet.html", _sheet)  # fmt: skip
+    sheet = add(
+        commands,
+        "sheet",
+        "List the steps ahead in a job, to take along.",
+        "rollproof sheet 1 --page sheet.html",
+        _sheet,
+    )
     sheet.add_argument("job", type=job_number, help="the job's number")
-    sheet.add_argument("--page", metavar="FILE", help="write it as an HTML page to print")
+    sheet.add_argument("--page", metavar="FILE", help="write it to an HTML file, to print")
     folders(sheet)
 
 

@@ -2,14 +2,14 @@
 
 A file holds one conversation, a line a step::
 
-    # what it shows
-    > breakdown                what the driver says, five seconds after the last step
-    @owner:kim> override ...   what somebody else says
+    # a comment
+    > breakdown                the driver says this, five seconds after the last step
+    @owner:kim> override ...   somebody else says this
     + 11 photos                the driver sends so many photos; also @who+ 2 photos
     ~ 90s                      time passes: s, m or h
-    ~ reboot                   the machine starts again; also: restart (the process alone),
+    ~ reboot                   the machine restarts; also: restart (only the process),
                                wall +2h (the wall clock is stepped)
-    = fact drive all           what must hold now; `tests/bot/checks.py` says what can stand here
+    = fact drive all           a check; `tests/bot/checks.py` lists them
 """
 
 import re
@@ -35,14 +35,14 @@ from flows.job.events import Media, Moment
 DRIVER = "driver:sam"
 START_MS = 1_780_000_000_000
 PACE_S = 5
-# How a photo begins that nobody looks at; a number after it tells one from another.
+# The start of a photo nobody looks at; a number after it makes each photo different.
 JPEG = b"\xff\xd8\xff\xe0"
 UNIT_S = {"s": 1, "m": 60, "h": 3600}
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One line of a conversation: its number, what it is, who speaks, and the rest."""
+    """One line of a conversation: its number, its kind, the speaker, and the rest."""
 
     line: int
     kind: str
@@ -56,7 +56,7 @@ def parse(text: str) -> list[Step]:
     Raises
     ------
     FlowError
-        For a line of another form, with its number.
+        If a line has another form; names its number.
     """
     steps: list[Step] = []
     for number, raw in enumerate(text.splitlines(), 1):
@@ -83,7 +83,7 @@ def _step(number: int, line: str) -> Step | None:
 
 
 class Player:
-    """Plays a conversation against a desk of its own, with a clock of its own."""
+    """Plays a conversation on its own desk, with its own clock."""
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
@@ -98,11 +98,11 @@ class Player:
         return open_desk(self._settings, self._book, "lines", secrets=scripted("1"))
 
     def close(self) -> None:
-        """Let the data folder go."""
+        """Close the data folder."""
         self.store.close()
 
     def step(self, step: Step) -> list[Reply]:
-        """Play one step; return the messages it leads to, in whatever chat."""
+        """Play one step; return the messages it leads to, in all chats."""
         match step.kind:
             case ">":
                 self._pass(PACE_S)
@@ -170,12 +170,14 @@ def _seconds(text: str) -> int:
 def names() -> list[str]:
     """Return the names of the recorded conversations."""
     return sorted(
-        one.name.removesuffix(".txt") for one in _folder().iterdir() if one.name.endswith(".txt")
+        file.name.removesuffix(".txt")
+        for file in _folder().iterdir()
+        if file.name.endswith(".txt")
     )
 
 
 def _folder() -> Traversable:
-    """Return the folder of conversations: packaged, or in a checkout among the tests."""
+    """Return the folder of conversations: in the package, or in a checkout with the tests."""
     packaged = files("demo_data") / "conversations"
     if packaged.is_dir():
         return packaged
@@ -188,7 +190,7 @@ def conversation(name: str) -> str:
 
 
 def play(name: str) -> Iterator[str]:
-    """Play a recorded conversation; yield what is said and what is replied."""
+    """Play a recorded conversation; yield its lines and the replies."""
     with tempfile.TemporaryDirectory() as folder:
         player = Player(Path(folder))
         try:

@@ -1,4 +1,4 @@
-"""What a look at a data folder finds: what is well, what is not, and what to do about it."""
+"""A check of a data folder: its findings, good or bad, each with a remedy."""
 
 import shutil
 from collections.abc import Callable, Iterator
@@ -20,7 +20,7 @@ OTHERS = 0o077
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing looked at: whether it is well, and what there is to say."""
+    """One finding: whether all is well there, and a sentence about it."""
 
     is_well: bool
     says: str
@@ -33,16 +33,16 @@ def _said(key: str, *, is_well: bool, **given: object) -> Finding:
 def examine(
     folder: Path, reach: Callable[[], str | None], opinion: Path | None = None
 ) -> Iterator[Finding]:
-    """Look at a data folder, also while the bot runs; nothing is changed.
+    """Check a data folder, even while the bot runs; nothing is changed.
 
     Parameters
     ----------
     folder
         The data folder.
     reach
-        Asks the platform who the bot is; returns its name, or None when it is not reached.
+        Asks the platform for the bot's name; returns None if it is not reached.
     opinion
-        The folder of the network that gives a second opinion; None where none is set.
+        The folder of the network for second opinions; None if none is set.
     """
     if not folder.is_dir():
         yield _said("no_folder", is_well=False, folder=folder)
@@ -62,9 +62,9 @@ def examine(
 
 
 def _secrecy(folder: Path) -> Iterator[Finding]:
-    """Only the owner of the files may read them."""
-    wanted = [folder, *(folder / name for name in (TOKEN_FILE, KEY_FILE, FILE_NAME))]
-    open_ = [path for path in wanted if path.exists() and path.stat().st_mode & OTHERS]
+    """Check that only the owner of the files may read them, and that there is a token."""
+    private = [folder, *(folder / name for name in (TOKEN_FILE, KEY_FILE, FILE_NAME))]
+    open_ = list(filter(_is_open, private))
     for path in open_:
         yield _said("open", is_well=False, path=path, mode="700" if path.is_dir() else "600")
     if not open_:
@@ -76,8 +76,13 @@ def _secrecy(folder: Path) -> Iterator[Finding]:
         yield _said("bad_token", is_well=False, path=token)
 
 
+def _is_open(path: Path) -> bool:
+    """Say whether others than the owner may use a file."""
+    return path.exists() and bool(path.stat().st_mode & OTHERS)
+
+
 def _voice() -> Finding:
-    """Spoken answers are heard, or only kept; a bot without voice is well too."""
+    """Check whether voice notes are heard or only kept; either is well."""
     texts = voice_texts()["doctor"]
     try:
         weights = read_weights()
@@ -89,7 +94,7 @@ def _voice() -> Finding:
 
 
 def _opinion(folder: Path) -> Finding:
-    """A second opinion was set, so one that does not start is not well."""
+    """Check the second opinion: it was asked for, so it must start."""
     texts = voice_texts()["doctor"]
     try:
         writer = load_opinion(folder)
@@ -129,7 +134,7 @@ def _chains(reader: Reader) -> Iterator[Finding]:
 
 
 def _queues(reader: Reader) -> Iterator[Finding]:
-    """What waits, and what was put aside because it could not be used or delivered."""
+    """Count messages that wait, are quarantined, or could not be delivered."""
     waiting, apart = len(reader.unfinished()), reader.quarantined()
     pending, parked = len(reader.pending()), len(reader.parked())
     yield _said("queues", is_well=True, waiting=waiting, pending=pending)

@@ -1,4 +1,4 @@
-"""Figures from the command line: the cards and what was typed in, lines of text out."""
+"""Figures on the command line: from cards and options to lines of text."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -25,29 +25,29 @@ from flows.texts import figure_texts
 
 HOW = ("label", "ticket")
 WAYS = {"toward": (True,), "away": (False,), None: (True, False)}
-# Ours, to the cautious side: a rating counts 150 lb for each seat (36 FR 14583).
+# Our own, on the cautious side: a rating counts 150 lb for each seat (36 FR 14583).
 PASSENGER_LB = 200
-CAB_IN = 60  # where a passenger sits when the card says it of nobody
+CAB_IN = 60  # a passenger's position if the card gives no person's
 
 
 @dataclass(frozen=True, slots=True)
 class Vehicle:
-    """A vehicle as it was typed.
+    """A vehicle as typed.
 
     Attributes
     ----------
     name
         Name or id of its card.
     weight
-        A weight or a range in our own grammar; None for what its card says.
+        A weight or a range in our own grammar; None for the card's weight.
     how
-        Where that weight stands: on a label (it may weigh more), or on a scale ticket.
+        The source of that weight: a label (it may weigh more), or a scale ticket.
     nose
-        Toward the truck or away from it; None is not known, the worse counts.
+        Toward the truck or away from it; None if not known: the worse way counts.
     contents, bed
-        Weight of what is in it, and on its bed.
+        The weight of things inside it, and on its bed.
     is_sure
-        Whether an unusual weight is meant so.
+        Whether an unusual weight is right.
     """
 
     name: str
@@ -61,21 +61,21 @@ class Vehicle:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What was typed for a margin.
+    """The options of a margin.
 
     Attributes
     ----------
     truck
         Name or id of its card.
     vehicle, second
-        On the deck, and on the wheel lift.
+        The vehicle on the deck, and the one on the wheel lift.
     aboard, left
         Pieces aboard since the ticket, ``"blocks, 120 lb, 150 in"``, and names of pieces on the
         card that were left behind.
     passengers
-        How many ride in the cab that the ticket does not have.
+        People in the cab that the ticket does not include.
     at
-        Where the nearest end stands behind the headboard; None for the best place.
+        The distance from the headboard to the nearest end; None for the best position.
     is_recovery
         Whether the vehicle goes to the nearest appropriate repair facility (23 USC 127(m)).
     """
@@ -96,13 +96,13 @@ def margin_lines(asked: Asked, book: Book, drawing: Path | None = None) -> list[
     Raises
     ------
     FlowError
-        For a name that no card has, a weight that is not one weight or range, and a drawing that
-        cannot be written.
+        If no card has a name, a weight is not one weight or range, or the drawing cannot be
+        written.
     """
     said = figure_texts()["page"]
     truck = truck_of(asked.truck, book)
     vehicle = vehicle_of(asked.vehicle, book)
-    m = _reckoned(asked, book, truck)
+    m = _computed(asked, book, truck)
     lines = margin_page(m, truck.name, vehicle.name)
     if asked.vehicle.nose is None:
         lines.insert(4, said["worse_way"])
@@ -113,7 +113,7 @@ def margin_lines(asked: Asked, book: Book, drawing: Path | None = None) -> list[
 
 
 def write_drawing(file: Path, svg: str) -> None:
-    """Write a drawing: a PNG where the file is called so, otherwise an SVG.
+    """Write a drawing: as PNG if the file's name ends so, otherwise as SVG.
 
     Raises
     ------
@@ -128,8 +128,8 @@ def write_drawing(file: Path, svg: str) -> None:
         raise FlowError(said.format(file=file, reason=error.strerror)) from error
 
 
-def _reckoned(asked: Asked, book: Book, card: TruckCard) -> Margin:
-    """Reckon as a job does that knows as much; the worst of what was not said."""
+def _computed(asked: Asked, book: Book, card: TruckCard) -> Margin:
+    """Compute as a job with the same knowledge does: the worst case of all that is open."""
     company = book.library.company
     legal = replace(legal_of(company), recovery=asked.is_recovery)
     truck = _loaded(card.carrier(), asked)
@@ -147,12 +147,12 @@ def _reckoned(asked: Asked, book: Book, card: TruckCard) -> Margin:
 
 
 def loads_of(vehicle: Vehicle, book: Book, option: str) -> Iterator[Load]:
-    """Yield the vehicle each way round that was not ruled out, reckoned as in a job.
+    """Yield the vehicle, each way round that is possible, with its weights as in a job.
 
     Raises
     ------
     FlowError
-        For a name that no card has, and a weight that is not one weight or range.
+        If no card has the name, or the weight is not one weight or range.
     """
     card = vehicle_of(vehicle, book)
     known: dict[str, object] = {
@@ -179,16 +179,16 @@ def _more(option: str, said: str | None) -> int:
 
 
 def _loaded(truck: Truck, asked: Asked) -> Truck:
-    """Return the truck with what came aboard, and without what was left behind."""
+    """Return the truck with the pieces that came aboard, without those left behind."""
     for name in asked.left:
         truck = without(truck, _aboard(truck, name))
-    seats = [one.at_in for one in truck.aboard if one.person] or [CAB_IN]
+    seats = [piece.at_in for piece in truck.aboard if piece.person] or [CAB_IN]
     riding = [Piece("passenger", PASSENGER_LB, seats[0], person=True)] * asked.passengers
     return replace(truck, aboard=(*truck.aboard, *map(_piece, asked.aboard), *riding))
 
 
 def _aboard(truck: Truck, name: str) -> Piece:
-    gear = {one.name.lower(): one for one in truck.aboard if not one.person}
+    gear = {piece.name.lower(): piece for piece in truck.aboard if not piece.person}
     found = gear.get(name.strip().lower())
     if found is None:
         said = figure_texts()["given"]["not_aboard"]
@@ -204,35 +204,35 @@ def _piece(said: str) -> Piece:
 
 
 def truck_of(name: str, book: Book) -> TruckCard:
-    """Return the card that a truck with a deck was called by.
+    """Return the card of a truck with a deck, by its name or id.
 
     Raises
     ------
     FlowError
-        For a name that no card has, and a truck without a deck.
+        If no card has that name, or the truck has no deck.
     """
     trucks = book.library.trucks
     card = trucks[_card("no_such_truck", name, trucks.values())]
     if card.deck is None:
-        names = ", ".join(sorted(one.id for one in trucks.values() if one.deck is not None))
+        names = ", ".join(sorted(truck.id for truck in trucks.values() if truck.deck is not None))
         raise FlowError(figure_texts()["given"]["no_deck"].format(name=card.name, names=names))
     return card
 
 
 def vehicle_of(vehicle: Vehicle, book: Book) -> VehicleCard:
-    """Return the card that a vehicle was called by.
+    """Return the card of a vehicle, by its name or id.
 
     Raises
     ------
     FlowError
-        For a name that no card has.
+        If no card has that name.
     """
     cards = book.library.vehicles
     return cards[_card("no_such_vehicle", vehicle.name, cards.values())]
 
 
 def _card(key: str, said: str, cards: Iterable[TruckCard | VehicleCard]) -> str:
-    """Return the id of the card that is called so, by id or name, in any case."""
+    """Return the id of a card, by its id or name, upper or lower case alike."""
     called = {name.lower(): card.id for card in cards for name in (card.name, card.id)}
     found = called.get(said.strip().lower())
     if found is None:
@@ -242,7 +242,7 @@ def _card(key: str, said: str, cards: Iterable[TruckCard | VehicleCard]) -> str:
 
 
 def vin_lines(words: Sequence[str], *, is_light: bool) -> list[str]:
-    """Return what a vehicle number says that was typed or spelled out in words."""
+    """Return the meaning of a vehicle number, typed or spelled out in words."""
     said = figure_texts()["vin"]
     typed = " ".join(words)
     found = spelled(typed, LENGTH)

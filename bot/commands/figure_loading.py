@@ -1,4 +1,4 @@
-"""The figure of loading from the command line: a deck that slides back, and the front axle."""
+"""The loading figure on the command line: a deck that slides back, and the front axle."""
 
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -19,16 +19,16 @@ from flows.texts import figure_texts, rigging_texts
 
 @dataclass(frozen=True, slots=True)
 class LoadingAsked:
-    """What was typed: truck and vehicle, its place, and what slides with the deck.
+    """The options: truck and vehicle, its position, and the weight that slides with the deck.
 
     Attributes
     ----------
     truck, vehicle
-        By their cards.
+        Names or ids of their cards.
     at
-        Where its nearest end is to stand behind the headboard; None for the margin's best place.
+        The final distance from the headboard to its nearest end; None for the margin's best.
     slides
-        Weight of what slides back with the deck; None for what the truck's card says.
+        The weight that slides back with the deck; None for the truck card's weight.
     """
 
     truck: str
@@ -38,27 +38,27 @@ class LoadingAsked:
 
 
 def loading_lines(book: Book, asked: LoadingAsked, drawing: Path | None = None) -> list[str]:
-    """Return the lightest that a truck's front axle gets while it loads; the worse way round.
+    """Return the lightest load on a truck's front axle during loading, the worse way round.
 
     Parameters
     ----------
     book, asked
-        The cards, and what was typed.
+        The cards, and the options.
     drawing
-        Where its drawing is written, if anywhere.
+        The file for its drawing, if any.
 
     Raises
     ------
     FlowError
-        For a truck without a deck or without its tilt, a vehicle that no card has, a quantity
-        that is none, and a place that is not on the deck.
+        If the truck has no deck or its card no tilt, no card has the vehicle, a quantity is
+        invalid, or the position is not on the deck.
     """
     card = truck_of(asked.truck, book)
     ramp = _ramp(card, asked.slides)
     found = [
         _loaded(card, ramp, load, asked.at) for load in loads_of(asked.vehicle, book, "--weight")
     ]
-    worst = min(found, key=lambda one: one.checks[0].left)
+    worst = min(found, key=lambda result: result.checks[0].left)
     if drawing is None:
         return result_page(worst)
     said = rigging_texts()
@@ -78,5 +78,5 @@ def _ramp(card: TruckCard, slides: str | None) -> Ramp:
 
 def _loaded(card: TruckCard, ramp: Ramp, load: Load, at: str | None) -> Result:
     truck = card.carrier()
-    place = margin(truck, load).drawn_in if at is None else inches("--at", at)
-    return loading(truck, ramp, load, place)
+    position_in = margin(truck, load).drawn_in if at is None else inches("--at", at)
+    return loading(truck, ramp, load, position_in)

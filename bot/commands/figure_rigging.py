@@ -1,4 +1,4 @@
-"""Figures of pull and rigging from the command line: what was typed in, lines of text out."""
+"""Figures of pull and rigging on the command line: from options to lines of text."""
 
 import datetime as dt
 from collections.abc import Callable, Mapping
@@ -49,12 +49,12 @@ _SCENE: Final[Mapping[str, Callable[..., Result]]] = MappingProxyType(
     {"devices": devices, "taper": taper, "storage": storage}
 )
 BRIDLE_TAG_DEG: Final = 60
-"""A bridle's card gives one limit for both legs, at up to so many degrees between them."""
+"""A bridle's card gives one limit for both legs, at up to this angle between them [degrees]."""
 
 
 @dataclass(frozen=True, slots=True)
 class PullAsked:
-    """What was typed for a pull by a winch: truck, quantities in our own grammar, model."""
+    """The options of a winch pull: truck, quantities in our own grammar, model."""
 
     truck: str
     pull: str
@@ -64,12 +64,12 @@ class PullAsked:
 
 
 def winch_lines(book: Book, asked: PullAsked) -> list[str]:
-    """Return with how many parts of line a truck's winch is enough.
+    """Return the number of parts of line that a truck's winch needs for a pull.
 
     Raises
     ------
     FlowError
-        For a truck without a winch, a quantity that is none, and a pull that is too much.
+        If the truck has no winch, a quantity is invalid, or the pull is too much.
     """
     trucks = book.library.trucks
     winches = {one.id: one for one in trucks.values() if one.winch is not None}
@@ -91,12 +91,12 @@ def _winch(card: TruckCard) -> winching.Winch:
 
 
 def pull_lines(heavy: str, surface: str, table: str, grade_pct: int, locked: str) -> list[str]:
-    """Return what it takes to pull a vehicle.
+    """Return the force needed to pull a vehicle.
 
     Raises
     ------
     FlowError
-        For a weight that is none, and a surface that the table does not have.
+        If the weight is invalid, or the table has no such surface.
     """
     pounds = weight("--weight", heavy).high
     return result_page(
@@ -107,12 +107,12 @@ def pull_lines(heavy: str, surface: str, table: str, grade_pct: int, locked: str
 def rigging_lines(
     book: Book, line: str, degrees: tuple[int, int], gear: list[str], drawing: Path | None = None
 ) -> list[str]:
-    """Return what block and bridle bear, held against what is on the gear's cards.
+    """Return the loads on block and bridle, compared with the limits on the gear's cards.
 
     Raises
     ------
     FlowError
-        For a pull that is none, and gear that no card has.
+        If the pull is invalid, or no card has the gear.
     """
     cards = {one.id: one for one in book.library.gear.values() if one.kind in ("block", "bridle")}
     ratings = [_rating(_named(cards, name, "no_such_gear")) for name in gear]
@@ -131,21 +131,21 @@ def _page(found: Result, drawing: Path | None, drawn: Callable[[], str]) -> list
 def window_lines(
     book: Book, asked: PullAsked, pull: tuple[int, int, int], drawing: Path | None = None
 ) -> list[str]:
-    """Return how many minutes a pull takes, held against the neutral hold.
+    """Return the minutes that a pull takes, compared with the neutral hold.
 
     Parameters
     ----------
     book, asked
         The cards; truck, reach and distance.
     pull
-        Parts of line, feet a minute on the first layer, minutes that neutral holds.
+        Parts of line, feet per minute on the first layer, minutes that neutral holds.
     drawing
-        Where its drawing is written, if anywhere.
+        The file for its drawing, if any.
 
     Raises
     ------
     FlowError
-        For a truck without a winch and a length that is none.
+        If the truck has no winch, or a length is invalid.
     """
     winches = {one.id: one for one in book.library.trucks.values() if one.winch is not None}
     rated = _winch(_named(winches, asked.truck, "no_winch"))
@@ -157,7 +157,7 @@ def window_lines(
 
 @dataclass(frozen=True, slots=True)
 class StrapsAsked:
-    """What was typed for the straps: weight, the strap's card, angles up and aside, today."""
+    """The options of straps: weight, the strap's card, angles up and aside, today."""
 
     weight: str
     gear: str
@@ -166,12 +166,12 @@ class StrapsAsked:
 
 
 def tiedowns_lines(book: Book, asked: StrapsAsked, drawing: Path | None = None) -> list[str]:
-    """Return what a strap at each wheel is held against, by the strap's card.
+    """Return the demands on a strap at each wheel, compared with the strap's card.
 
     Raises
     ------
     FlowError
-        For a weight that is none, and a strap that no card has.
+        If the weight is invalid, or no card has the strap.
     """
     cards = {one.id: one for one in book.library.gear.values() if one.kind == "strap"}
     card = _named(cards, asked.gear, "no_such_gear")
@@ -183,7 +183,7 @@ def tiedowns_lines(book: Book, asked: StrapsAsked, drawing: Path | None = None) 
 
 @dataclass(frozen=True, slots=True)
 class LiftAsked:
-    """What was typed for a wheel lift: truck and vehicle, dollies and today if there are any."""
+    """The options of a wheel lift: truck and vehicle, dollies and today if given."""
 
     truck: str
     vehicle: Vehicle
@@ -192,12 +192,12 @@ class LiftAsked:
 
 
 def lift_lines(book: Book, asked: LiftAsked, drawing: Path | None = None) -> list[str]:
-    """Return what a wheel lift and dollies bear of a vehicle, by the cards.
+    """Return the loads of a vehicle on wheel lift and dollies, compared with the cards.
 
     Raises
     ------
     FlowError
-        For a truck without a wheel lift, a vehicle or gear that no card has.
+        If the truck has no wheel lift, or no card has the vehicle or the gear.
     """
     trucks = {one.id: one for one in book.library.trucks.values() if one.wheel_lift is not None}
     card = _named(trucks, asked.truck, "no_lift")
@@ -213,7 +213,7 @@ def lift_lines(book: Book, asked: LiftAsked, drawing: Path | None = None) -> lis
 
 
 def _dollies(book: Book, name: str | None, today: dt.date | None) -> Dollies | None:
-    """Return a set of dollies; it carries nothing when its inspection is overdue."""
+    """Return a set of dollies; it carries nothing if its inspection is overdue."""
     if name is None:
         return None
     cards = {one.id: one for one in book.library.gear.values() if one.kind == "dolly"}
@@ -222,23 +222,23 @@ def _dollies(book: Book, name: str | None, today: dt.date | None) -> Dollies | N
 
 
 def charge_lines(volts: str, temperature_f: int, kind: str) -> list[str]:
-    """Return how full a twelve volt battery is at rest.
+    """Return the state of charge of a twelve volt battery at rest.
 
     Raises
     ------
     FlowError
-        For a voltage that is none, and a battery the table does not fit.
+        If the voltage is invalid, or the table does not cover the battery.
     """
     return result_page(charge(millivolts("--volts", volts), temperature_f, kind))
 
 
 def scene_lines(what: str, given: Mapping[str, str | int]) -> list[str]:
-    """Return distances of warning devices, of a taper or of storage."""
+    """Return the distances of warning devices, of a taper or of storage."""
     return result_page(_SCENE[what](**given))
 
 
 def _rating(card: GearCard) -> tuple[str, str, int]:
-    """Return what a piece of gear is held to; of a bridle, one leg of it."""
+    """Return the limit of a piece of gear; for a bridle, the limit of one leg."""
     limit = card.working_load_limit_lb or 0
     if card.kind == "block":
         return "block", card.name, limit

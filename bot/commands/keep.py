@@ -1,4 +1,4 @@
-"""The commands about keeping: what has had its time, holds, copies, and putting one back."""
+"""The commands about keeping: retention and erasure, holds, copies, restoring a copy."""
 
 import argparse
 
@@ -7,23 +7,40 @@ from bot.commands.parts import EXIT_OK, Commands, add, folders, job_number
 
 def parsers(commands: Commands) -> None:
     """Add the commands about keeping."""
-    parser = add(commands, "keep", "Show what has had its time; erase it, or hold a job.",
-                 "rollproof keep", _keep)  # fmt: skip
+    parser = add(
+        commands,
+        "keep",
+        "List data past its retention time; erase it, or hold a job.",
+        "rollproof keep",
+        _keep,
+    )
     which = parser.add_mutually_exclusive_group()
-    which.add_argument("--erase", action="store_true", help="erase the values shown")
+    which.add_argument("--erase", action="store_true", help="erase the data listed")
     which.add_argument(
-        "--hold", type=job_number, metavar="JOB", help="put a job on hold: erase nothing in it"
+        "--hold", type=job_number, metavar="JOB", help="keep all of a job until its release"
     )
     which.add_argument("--release", type=job_number, metavar="JOB", help="end a job's hold")
-    parser.add_argument("--why", default="", metavar="TEXT", help="why you set or end a hold")
+    parser.add_argument(
+        "--why", default="", metavar="TEXT", help="the reason for a hold or its end"
+    )
     folders(parser)
-    parser = add(commands, "backup", "Copy the record and its files, also while it is in use.",
-                 "rollproof backup copy-of-today", _backup)  # fmt: skip
-    parser.add_argument("to", metavar="DIR", help="a folder that does not exist yet")
+    parser = add(
+        commands,
+        "backup",
+        "Copy the record and its files, even while in use.",
+        "rollproof backup copy-of-today",
+        _backup,
+    )
+    parser.add_argument("to", metavar="DIR", help="the new folder for the copy")
     folders(parser)
-    parser = add(commands, "restore", "Put a copy in the place of a record that is gone.",
-                 "rollproof restore copy-of-today", _restore)  # fmt: skip
-    parser.add_argument("copy", metavar="DIR", help="a folder that backup made")
+    parser = add(
+        commands,
+        "restore",
+        "Restore a lost record from a copy.",
+        "rollproof restore copy-of-today",
+        _restore,
+    )
+    parser.add_argument("copy", metavar="DIR", help="a copy made by rollproof backup")
     folders(parser)
 
 

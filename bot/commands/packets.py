@@ -1,4 +1,4 @@
-"""The commands about proof: keys, packets, checks, keeping and copies."""
+"""The commands about proof: packets, checks, keys, keeping and copies."""
 
 import argparse
 import sys
@@ -19,23 +19,33 @@ def parsers(commands: Commands) -> None:
 
 
 def _packet_parser(commands: Commands) -> None:
-    parser = add(commands, "packet", "Put a job's record into a file that others can check.",
-                 "rollproof packet 1", _packet)  # fmt: skip
+    parser = add(
+        commands,
+        "packet",
+        "Write a job's record to a file that others can verify.",
+        "rollproof packet 1",
+        _packet,
+    )
     parser.add_argument("job", type=job_number, help="the job's number")
     parser.add_argument(
-        "--out", metavar="PATH", help="where to, a file or a folder (default: job-N.zip here)"
+        "--out", metavar="PATH", help="a file or a folder (default: job-N.zip here)"
     )
-    parser.add_argument("--customer", action="store_true",
-                        help="the customer's copy: no names, no words")  # fmt: skip
-    parser.add_argument("--no-stamp", action="store_true",
-                        help="without a time stamp, even if a service is configured")  # fmt: skip
-    parser.add_argument("--seed", help="seed of the script that made the record, instead of a key")
+    parser.add_argument(
+        "--customer",
+        action="store_true",
+        help="the customer's copy: without names and spoken words",
+    )
+    parser.add_argument(
+        "--no-stamp", action="store_true", help="do not ask the time-stamping service"
+    )
+    parser.add_argument("--seed", help="the seed of a scripted record, instead of a key")
     folders(parser)
 
 
 def _stamp_parser(commands: Commands) -> None:
-    parser = add(commands, "stamp", "Have the newest root over all jobs time-stamped.",
-                 "rollproof stamp", _stamp)  # fmt: skip
+    parser = add(
+        commands, "stamp", "Time-stamp the newest root over all jobs.", "rollproof stamp", _stamp
+    )
     folders(parser)
 
 
@@ -56,31 +66,59 @@ def _stamp(given: argparse.Namespace) -> int:
 
 
 def _verify_parser(commands: Commands) -> None:
-    parser = add(commands, "verify", "Check a packet, or every chain and root of the record.",
-                 "rollproof verify job-1.zip", _verify)  # fmt: skip
-    parser.add_argument("packet", nargs="?", metavar="PACKET",
-                        help="a packet's zip or folder (default: the record)")  # fmt: skip
-    parser.add_argument("--receipt", default="", metavar="TEXT",
-                        help='the text of a receipt: "job N entries N root HEX"')  # fmt: skip
-    parser.add_argument("--signed-by", default="", metavar="FINGERPRINT",
-                        help="the fingerprint that the packet must be signed with")  # fmt: skip
-    parser.add_argument("--json", action="store_true", help="one JSON object instead of words")
+    parser = add(
+        commands,
+        "verify",
+        "Verify a packet, or the whole record.",
+        "rollproof verify job-1.zip",
+        _verify,
+    )
+    parser.add_argument(
+        "packet",
+        nargs="?",
+        metavar="PACKET",
+        help="a packet's zip or folder (default: the whole record)",
+    )
+    parser.add_argument(
+        "--receipt",
+        default="",
+        metavar="TEXT",
+        help='a receipt it must match: "job N entries N root HEX"',
+    )
+    parser.add_argument(
+        "--signed-by",
+        default="",
+        metavar="FINGERPRINT",
+        help="the fingerprint of the key it must be signed with",
+    )
+    parser.add_argument(
+        "--json", action="store_true", help="print one JSON object instead of text"
+    )
     folders(parser)
 
 
 def _key_parsers(commands: Commands) -> None:
     parser = commands.add_parser(
-        "key", help="Show the signing key, or start using a new one.",
-        description="Show the signing key, or start using a new one.",
+        "key",
+        help="Show the signing key, or replace it.",
+        description="Show the signing key, or replace it.",
         epilog="Example: rollproof key show",
-    )  # fmt: skip
+    )
     inner = parser.add_subparsers(required=True, metavar="COMMAND")
-    shows = add(inner, "show", "Where the key lies, and its fingerprint.", "rollproof key show",
-                 _key_show)  # fmt: skip
+    shows = add(
+        inner, "show", "Show the key's file and its fingerprint.", "rollproof key show", _key_show
+    )
     folders(shows)
-    rotates = add(inner, "rotate", "Make a new key; the old one signs for it.",
-                   "rollproof key rotate", _key_rotate)  # fmt: skip
-    rotates.add_argument("--lost", action="store_true", help="the old key is lost")
+    rotates = add(
+        inner,
+        "rotate",
+        "Make a new key, signed by the old key.",
+        "rollproof key rotate",
+        _key_rotate,
+    )
+    rotates.add_argument(
+        "--lost", action="store_true", help="the old key is lost: record that instead"
+    )
     folders(rotates)
 
 
@@ -131,7 +169,7 @@ def _packet(given: argparse.Namespace) -> int:
 
 
 def _progress(done: int, of: int) -> None:
-    """Show how far it is, on a terminal, where there is something to wait for."""
+    """Show the progress of a large packet on a terminal."""
     if of > MANY_FILES and sys.stderr.isatty():
         print(f"\r{done}/{of}", end="" if done < of else "\n", file=sys.stderr, flush=True)
 

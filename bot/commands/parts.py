@@ -1,4 +1,4 @@
-"""What every command of the command line is made of."""
+"""Parts that the commands of the command line share."""
 
 import argparse
 from collections.abc import Callable
@@ -17,15 +17,15 @@ def add(
     example: str,
     command: Callable[[argparse.Namespace], int],
 ) -> argparse.ArgumentParser:
-    """Add a command: its name, what it says of itself, an example, and what it runs."""
+    """Add a command: its name, description, an example, and the function it runs."""
     parser = commands.add_parser(name, help=says, description=says, epilog=f"Example: {example}")
     parser.set_defaults(command=command)
     return parser
 
 
 def card_folder(parser: argparse.ArgumentParser) -> None:
-    """Add the option that says where the cards are."""
-    parser.add_argument("--cards", metavar="DIR", help="cards folder (default: demo company)")
+    """Add the option for the folder of cards."""
+    parser.add_argument("--cards", metavar="DIR", help="folder of cards (default: demo company)")
 
 
 def truck_card(parser: argparse.ArgumentParser) -> None:
@@ -40,22 +40,28 @@ def truck_and_vehicle(parser: argparse.ArgumentParser) -> None:
 
 
 def drawing_file(parser: argparse.ArgumentParser) -> None:
-    """Add the option that says where a drawing is written."""
-    parser.add_argument("--drawing", type=Path, metavar="FILE",
-                        help="write the drawing: SVG, or PNG if its name ends so")  # fmt: skip
+    """Add the option for the file of a drawing."""
+    parser.add_argument(
+        "--drawing", type=Path, metavar="FILE", help="write the drawing, as .svg or .png"
+    )
 
 
 def folders(parser: argparse.ArgumentParser) -> None:
-    """Add the options that say where record, cards and key are."""
-    parser.add_argument("--data", metavar="DIR", help="data folder (default: rollproof-data)")
+    """Add the options for data folder, cards and key."""
+    parser.add_argument(
+        "--data", metavar="DIR", help="data folder with the record (default: rollproof-data)"
+    )
     card_folder(parser)
-    parser.add_argument("--key", metavar="FILE",
-                        help="signing key (default: beside the data folder)")  # fmt: skip
+    parser.add_argument(
+        "--key", metavar="FILE", help="signing key (default: next to the data folder)"
+    )
 
 
 def job_number(text: str) -> int:
-    """Read the number of a job."""
+    """Read a job number."""
     number = int(text) if text.isdecimal() and len(text) < 12 else 0
     if not 1 <= number <= MOST_JOBS:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a job; allowed: 1 to {MOST_JOBS}")
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not a job number; allowed: 1 to {MOST_JOBS}"
+        )
     return number

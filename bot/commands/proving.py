@@ -1,4 +1,4 @@
-"""Where the parts that prove a record are put together: packets, stamps, keys, copies."""
+"""The only place where the parts of proof are put together: packets, stamps, keys, copies."""
 
 import logging
 from dataclasses import replace
@@ -25,12 +25,12 @@ LOG = logging.getLogger(__name__)
 
 
 def read_signer(settings: Settings) -> Signer:
-    """Read the signing key that is there.
+    """Read the existing signing key.
 
     Raises
     ------
     StoreError
-        When there is none, or it cannot be used.
+        If there is none, or it cannot be used.
     """
     found = read_key(settings.key_file, settings.data)
     if found is None:
@@ -39,18 +39,18 @@ def read_signer(settings: Settings) -> Signer:
 
 
 def rotate_key(settings: Settings, *, is_lost: bool) -> Signer:
-    """Bring a new signing key into use; see `bot.record.rotation`."""
+    """Start using a new signing key; see `bot.record.rotation`."""
     with opened_record(settings) as (store, clock, zone):
         return rotate(store, settings.key_file, clock, zone, is_lost=is_lost)
 
 
 def read_stamper(settings: Settings) -> Stamper | None:
-    """Return the time-stamping service that is configured; None where there is none.
+    """Return the configured time-stamping service; None if there is none.
 
     Raises
     ------
     StoreError
-        When only its address is given, without the certificate it is known by.
+        If its address is given without its root certificate.
     """
     if settings.stamper is None:
         return None
@@ -60,12 +60,12 @@ def read_stamper(settings: Settings) -> Stamper | None:
 
 
 def stamp_newest(settings: Settings) -> tuple[Rooted, bytes] | None:
-    """Have the newest root over all jobs stamped; None where there is no root yet.
+    """Have the newest root over all jobs stamped; return None if there is no root yet.
 
     Raises
     ------
     StoreError
-        When no service is configured, it does not answer, or what it answers does not hold.
+        If no service is configured, it does not answer, or its answer does not verify.
     """
     stamper = read_stamper(settings)
     if stamper is None:
@@ -78,17 +78,17 @@ def stamp_newest(settings: Settings) -> tuple[Rooted, bytes] | None:
 def make_packet(
     settings: Settings, job: int, out: Path, tell: Progress, *, seed: str | None = None
 ) -> Sealed:
-    """Make the owner's packet of a job, stamped where a service is configured.
+    """Make the owner's packet of a job, time-stamped if a service is configured.
 
     Parameters
     ----------
     seed
-        The seed of the script that made the record: it has no key file then.
+        The seed of the script that made the record, which then has no key file.
 
     Raises
     ------
     StoreError
-        When there is no such job, its record does not hold, or a file cannot be used.
+        If there is no such job, its record does not verify, or a file cannot be used.
     """
     signer = read_signer(settings) if seed is None else scripted_signer(seed)
     return build(_case(settings, job), signer, out, tell, read_stamper(settings))
@@ -108,7 +108,7 @@ def packet_for_chat(settings: Settings, job: int, out: Path) -> None:
 def make_customer_copy(
     settings: Settings, job: int, out: Path, tell: Progress, *, seed: str | None = None
 ) -> Sealed:
-    """Make the customer's copy of a job; as `make_packet`."""
+    """Make the customer's copy of a job; otherwise as `make_packet`."""
     signer = read_signer(settings) if seed is None else scripted_signer(seed)
     return build_customer(_case(settings, job), signer, out, tell)
 
@@ -119,12 +119,12 @@ def _case(settings: Settings, job: int) -> Case:
 
 
 def restore(settings: Settings, copy: Path) -> list[tuple[int, int]]:
-    """Put a copy of the record back; return which entries seen last are lost.
+    """Put a copy of the record back; return the last entries seen that it has lost.
 
     Raises
     ------
     StoreError
-        When the copy does not hold, or there is a record already.
+        If the copy does not verify, or there is already a record.
     """
     put_back(copy, settings.data)
     zone = read_cards(settings.cards).company.zone

@@ -1,7 +1,7 @@
-"""What is typed for a figure: quantities in our own grammar, whole or not at all.
+"""Quantities typed for a figure, in our own grammar.
 
-A word that changes a number is never cut off it: what is not one quantity, or a range where a
-range is allowed, is refused with what may stand there.
+No word that changes a number is ever dropped: a text that is not exactly one quantity, or a range
+if that is allowed, is refused with the allowed forms.
 """
 
 from collections.abc import Callable
@@ -22,7 +22,7 @@ class Span:
 
     @property
     def middle(self) -> int:
-        """Half way, rounded up."""
+        """The middle, rounded up."""
         return (self.low + self.high + 1) // 2
 
 
@@ -32,15 +32,15 @@ def weight(option: str, said: str, *, is_sure: bool = True) -> Span:
     Parameters
     ----------
     option, said
-        The option, and what was typed for it.
+        The option, and the text typed for it.
     is_sure
-        Whether a weight that no vehicle usually has is meant so.
+        Whether a weight that is unusual for a vehicle is right.
 
     Raises
     ------
     FlowError
-        If it is no weight, has several readings, words that change it ("over", "plus"), or is
-        unusual and nobody said that it is meant so.
+        If it is not a weight, has several readings, has words that change it ("over", "plus"),
+        or is unusual and not confirmed.
 
     Examples
     --------
@@ -93,7 +93,7 @@ def millivolts(option: str, said: str) -> int:
 
 
 def _found(option: str, said: str, find: Callable[[str], Found | None], unit: str) -> Found:
-    """Find one quantity, and nothing else but filler."""
+    """Find one quantity, with nothing else but filler words."""
     unread = {"lb": "weight_unread", "in": "length_unread", "V": "volts_unread"}[unit]
     found = find(said)
     if found is None:

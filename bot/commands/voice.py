@@ -12,25 +12,44 @@ if TYPE_CHECKING:
 
 def parsers(commands: Commands) -> None:
     """Add the commands about voice."""
-    hear = add(commands, "hear", "What is understood of a voice note, and why.",
-               "rollproof hear note.ogg --question vehicle.drive", _hear)  # fmt: skip
-    hear.add_argument("file", metavar="FILE", help="a voice note: Ogg/Opus, or another sound file")
-    hear.add_argument("--question", required=True, metavar="ITEM",
-                      help="the question asked: an item, or a kind such as weight")  # fmt: skip
+    hear = add(
+        commands,
+        "hear",
+        "Show what is understood in a voice note, and why.",
+        "rollproof hear note.ogg --question vehicle.drive",
+        _hear,
+    )
+    hear.add_argument(
+        "file", metavar="FILE", help="a voice note (Ogg/Opus), or another sound file"
+    )
+    hear.add_argument(
+        "--question",
+        required=True,
+        metavar="ITEM",
+        help="the question asked: an item, or a kind such as weight",
+    )
     card_folder(hear)
     voice = commands.add_parser(
-        "voice", help="Measure how well voice notes are heard.",
-        description="Measure how well voice notes are heard.",
+        "voice",
+        help="Measure how well voice notes are understood.",
+        description="Measure how well voice notes are understood.",
         epilog="Example: rollproof voice measure clips",
-    )  # fmt: skip
+    )
     inner = voice.add_subparsers(required=True, metavar="COMMAND")
-    measure = add(inner, "measure", "How well a folder of clips is heard, by kind and noise.",
-                  "rollproof voice measure clips", _measure)  # fmt: skip
+    measure = add(
+        inner,
+        "measure",
+        "Measure a folder of clips, by kind of question and noise.",
+        "rollproof voice measure clips",
+        _measure,
+    )
     measure.add_argument("dir", metavar="DIR", help="folder of clips with a manifest.csv")
-    measure.add_argument("--every", type=int, default=1, metavar="N",
-                         help="take one clip of every N (default: 1)")  # fmt: skip
-    measure.add_argument("--opinion", metavar="DIR",
-                         help="folder of a network that gives a second opinion")  # fmt: skip
+    measure.add_argument(
+        "--every", type=int, default=1, metavar="N", help="use every Nth clip (default: 1)"
+    )
+    measure.add_argument(
+        "--opinion", metavar="DIR", help="folder of a network for second opinions"
+    )
 
 
 def _recogniser() -> "Recogniser | None":

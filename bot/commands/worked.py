@@ -1,6 +1,6 @@
 """The page of worked formulas, made from the figures' own words: formula, source, example.
 
-Every example is run while the page is made; one that gives something else than it says stops it.
+Every example is run while the page is made; an example with a wrong result stops it.
 """
 
 import base64
@@ -33,7 +33,7 @@ CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "volts": (), "warning": (), "vin": (), "result": (), "border": (), "crossing": (),
     }
 )  # fmt: skip
-"""Modules of `flows.figures` in the order of the page, and what draws a chapter's example."""
+"""Modules of `flows.figures` in the order of the page, with the drawings of their examples."""
 
 _STYLE: Final = """
 body { font: 16px/1.5 Helvetica, Arial, 'DejaVu Sans', sans-serif; color: #000; background: #fff;
@@ -60,7 +60,7 @@ _HEAD: Final = re.compile(r"^(\w+)\n-{3,}$", re.MULTILINE)
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """A formula: its name, how it is called, and its own words."""
+    """A formula: its name, its call, and its docstring."""
 
     name: str
     call: str
@@ -68,12 +68,12 @@ class Worked:
 
 
 def write_worked(file: Path) -> str:
-    """Write the page of worked formulas; return what to say of it.
+    """Write the page of worked formulas; return a sentence about it.
 
     Raises
     ------
     FlowError
-        If an example gives something else than it says, or the file cannot be written.
+        If an example has a wrong result, or the file cannot be written.
     """
     said = figure_texts()
     page, count = worked_page(), sum(len(formulas(name)) for name in CHAPTERS)
@@ -87,12 +87,12 @@ def write_worked(file: Path) -> str:
 
 
 def worked_page() -> str:
-    """Return every formula with its worked example as one HTML document that needs nothing else.
+    """Return every formula with its worked example, as one self-contained HTML document.
 
     Raises
     ------
     FlowError
-        If an example gives something else than it says.
+        If an example has a wrong result.
     """
     said = figure_texts()["worked"]
     links = "".join(
@@ -113,7 +113,7 @@ def worked_page() -> str:
 
 
 def formulas(chapter: str) -> list[Worked]:
-    """Return what a module of the figures has with a worked example, in its own order.
+    """Return the formulas in a module of the figures that have a worked example, in order.
 
     Examples
     --------
@@ -138,19 +138,28 @@ def _short(module: ModuleType) -> str:
 
 
 def _publics(module: ModuleType) -> Iterator[tuple[int, Worked]]:
-    """Yield what is public and of the module itself, with the line it stands on."""
+    """Yield the public functions, methods and properties of a module, each with its line."""
     short = module.__name__.rpartition(".")[2]
-    for name, one in vars(module).items():
-        bare = inspect.unwrap(one) if callable(one) else one
-        if name.startswith("_") or getattr(bare, "__module__", "") != module.__name__:
-            continue
-        if inspect.isclass(bare):
-            for inner, member in vars(bare).items():
-                code = member.fget if isinstance(member, property) else member
-                if not inner.startswith("_") and isinstance(code, FunctionType):
-                    yield _worked(f"{short}.{name}.{inner}", code, is_property=code is not member)
-        elif isinstance(bare, FunctionType):
-            yield _worked(f"{short}.{name}", bare, is_property=False)
+    for name, member in _own(module):
+        if inspect.isclass(member):
+            yield from _methods(f"{short}.{name}", member)
+        elif isinstance(member, FunctionType):
+            yield _worked(f"{short}.{name}", member, is_property=False)
+
+
+def _own(module: ModuleType) -> Iterator[tuple[str, object]]:
+    """Yield the public members that a module defines itself, without their wrappers."""
+    for name, member in vars(module).items():
+        bare = inspect.unwrap(member) if callable(member) else member
+        if not name.startswith("_") and getattr(bare, "__module__", "") == module.__name__:
+            yield name, bare
+
+
+def _methods(of: str, kind: type) -> Iterator[tuple[int, Worked]]:
+    for name, member in vars(kind).items():
+        code = member.fget if isinstance(member, property) else member
+        if not name.startswith("_") and isinstance(code, FunctionType):
+            yield _worked(f"{of}.{name}", code, is_property=code is not member)
 
 
 def _worked(name: str, code: FunctionType, *, is_property: bool) -> tuple[int, Worked]:
@@ -173,13 +182,13 @@ def _chapter(name: str, drawings: Iterable[str]) -> Iterator[str]:
         yield f'<section id="{one.name}"><h3>{escaped(one.call)}</h3>'
         yield from _sections(one.words)
         yield "</section>"
-    for place in drawings:
+    for drawing in drawings:
         yield f"<h4>{escaped(figure_texts()['worked']['drawn'])}</h4>"
-        yield _image(_drawn(place))
+        yield _image(_drawn(drawing))
 
 
 def _run(one: Worked, module: ModuleType) -> dict[str, object]:
-    """Run an example and return what it named."""
+    """Run an example and return the names it assigned."""
     names = dict(vars(module))
     test = doctest.DocTestParser().get_doctest(one.words, names, one.name, None, None)
     runner = doctest.DocTestRunner(verbose=False)
@@ -189,15 +198,15 @@ def _run(one: Worked, module: ModuleType) -> dict[str, object]:
     return test.globs
 
 
-def _drawn(place: str) -> str:
-    """Run the example of what draws, and return what it calls `drawn`."""
-    module, _, name = place.partition(".")
+def _drawn(drawing: str) -> str:
+    """Run the example of a function that draws, and return its `drawn`."""
+    module, _, name = drawing.partition(".")
     [one] = [found for found in formulas(module) if found.name == f"{module}.{name}"]
     return str(_run(one, _module(module))["drawn"])
 
 
 def _image(svg: str) -> str:
-    """Return a drawing as part of the page, with its own words for who cannot see it."""
+    """Return a drawing as part of the page, with its own description for screen readers."""
     said = {node.tag.rpartition("}")[2]: node.text or "" for node in ET.fromstring(svg)}  # noqa: S314  our own drawing
     words = escaped(f"{said['title']} {said['desc']}")
     data = base64.b64encode(svg.encode()).decode("ascii")
@@ -205,7 +214,7 @@ def _image(svg: str) -> str:
 
 
 def _sections(words: str) -> Iterator[str]:
-    """Yield a formula's own words: what it is, then each of its headed parts."""
+    """Yield a formula's docstring: the introduction, then each section."""
     headings = figure_texts()["worked"]["headings"]
     lead, *parts = _HEAD.split(words)
     yield from _prose(lead)
@@ -216,7 +225,7 @@ def _sections(words: str) -> Iterator[str]:
 
 
 def _list(body: str) -> Iterator[str]:
-    """Yield names with what is said of each, which stands indented under it."""
+    """Yield names, each with the indented text below it."""
     yield "<dl>"
     for block in re.split(r"\n(?=\S)", body.strip("\n")):
         name, _, rest = block.partition("\n")
@@ -225,7 +234,7 @@ def _list(body: str) -> Iterator[str]:
 
 
 def _prose(body: str) -> Iterator[str]:
-    """Yield paragraphs, and examples as they are typed and answered."""
+    """Yield paragraphs, and examples as typed and answered."""
     for block in re.split(r"\n\s*\n", body.strip()):
         if block.startswith(">>>"):
             yield f"<pre>{_lines(block)}</pre>"
@@ -234,11 +243,11 @@ def _prose(body: str) -> Iterator[str]:
 
 
 def _lines(text: str) -> str:
-    """Return lines that may stand in HTML, each on its own."""
+    """Return lines escaped for HTML."""
     return "\n".join(map(escaped, text.splitlines()))
 
 
 def _inline(text: str) -> str:
-    """Return a paragraph: what is marked as code stays so."""
+    """Return a paragraph, with its code marked as code."""
     joined = escaped(" ".join(text.split()))
     return re.sub(r"``(.+?)``|`(.+?)`", lambda m: f"<code>{m[1] or m[2]}</code>", joined)

@@ -62,7 +62,7 @@ def _by_dollies(job: "Job") -> dict[str, Any] | None:
 def _record(
     job: "Job", by: str, truck: str, held: tuple[Check, ...], source: str
 ) -> dict[str, Any]:
-    """Return a lift as the record keeps it; "close" from the company's percentage of a limit on."""
+    """Return a lift as the record keeps it; "close" from the company's percentage on."""
     governing = max(held, key=_used)
     close_at = job.book.library.company.close_at_pct
     is_over = any(one.left < 0 for one in held)

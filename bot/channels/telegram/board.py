@@ -1,4 +1,4 @@
-"""The board: one living message of each job in each dispatcher's chat, edited as it moves."""
+"""The board: a message per job in each dispatcher's chat, edited as the job moves on."""
 
 import asyncio
 import logging
@@ -21,11 +21,11 @@ from flows.texts import air_texts
 LOG = logging.getLogger(__name__)
 REST_S = 3.0
 
-Turn = Callable[[], Awaitable[None]]
+Wait = Callable[[], Awaitable[None]]
 
 
 class Board:
-    """Shows where each job stands.
+    """Shows the state of each job.
 
     Parameters
     ----------
@@ -33,23 +33,23 @@ class Board:
         Whose jobs they are.
     bot
         The library's bot.
-    turn
-        Waits for a message's turn at the rate for all chats, behind alarms.
+    wait
+        Waits until a message may go at the rate for all chats, after alarms.
     """
 
-    def __init__(self, company: Company, bot: Bot, turn: Turn) -> None:
+    def __init__(self, company: Company, bot: Bot, wait: Wait) -> None:
         self._company = company
         self._bot = bot
-        self._turn = turn
+        self._wait = wait
         self._shown: dict[tuple[int, str], str] = {}
         self._moved = asyncio.Event()
 
     def touch(self) -> None:
-        """Take it that a job moved."""
+        """Note that a job has moved on."""
         self._moved.set()
 
     async def run(self) -> None:
-        """Show what moved, at most every few seconds."""
+        """Show jobs that moved on, at most every few seconds."""
         while True:
             await self._moved.wait()
             self._moved.clear()
@@ -57,22 +57,28 @@ class Board:
             await asyncio.sleep(REST_S)
 
     async def show(self) -> None:
-        """Bring every dispatcher's message of every job that moved up to date."""
+        """Bring the message of every job that moved on up to date in all dispatchers' chats."""
         known = self._company.store.boards()
-        chats = [one for one in self._company.crew.members.values()
-                 if one.role == "dispatcher" and one.account]  # fmt: skip
+        dispatchers = self._dispatchers()
         for number, state in self._company.store.jobs().items():
-            for member in chats:
+            for member in dispatchers:
                 key = number, member.chat
                 if state == "open" or key in self._shown or key in known:
-                    text = self._text(number)
-                    if self._shown.get(key) != text:
-                        await self._put(key, member, text, known.get(key))
+                    await self._refresh(key, member, known.get(key))
+
+    def _dispatchers(self) -> list[Member]:
+        members = self._company.crew.members.values()
+        return [member for member in members if member.role == "dispatcher" and member.account]
+
+    async def _refresh(self, key: tuple[int, str], member: Member, sent_as: str | None) -> None:
+        text = self._text(key[0])
+        if self._shown.get(key) != text:
+            await self._put(key, member, text, sent_as)
 
     async def _put(
         self, key: tuple[int, str], member: Member, text: str, sent_as: str | None
     ) -> None:
-        await self._turn()
+        await self._wait()
         address = int((member.account or "0").rpartition(":")[2])
         try:
             if sent_as is None or not await self._edited(address, sent_as, text):
@@ -85,7 +91,7 @@ class Board:
             LOG.warning("a job's message is not up to date: %s", type(error).__name__)
 
     async def _edited(self, address: int, sent_as: str, text: str) -> bool:
-        """Edit a message; False for one that is gone."""
+        """Edit a message; return False if it is gone."""
         try:
             await self._bot.edit_message_text(
                 text, address, int(sent_as), link_preview_options=NO_PREVIEW

@@ -1,7 +1,7 @@
 """Buttons: an opaque mark for each choice of a message, resolved on our side only.
 
-A mark says which of our messages it stands under and which choice it is, and carries a
-keyed digest, so that nobody but us can make one. It needs no table, and survives a crash.
+A mark names the message it is under and the choice, and carries a keyed digest, so that nobody
+else can make a mark. It needs no table, and survives a crash.
 """
 
 import base64
@@ -12,7 +12,7 @@ import hmac
 _DIGEST, _ROW = 12, 6
 
 
-def mark(key: bytes, row: int, place: int) -> str:
+def mark(key: bytes, row: int, index: int) -> str:
     """Return the mark of a choice: 28 characters, where the platform allows 64.
 
     Parameters
@@ -21,20 +21,20 @@ def mark(key: bytes, row: int, place: int) -> str:
         The data folder's own key.
     row
         The number of the message in the outbox.
-    place
-        Which choice, from 0.
+    index
+        The choice, from 0.
 
     Examples
     --------
     >>> resolved(b"key", mark(b"key", 7, 2)), resolved(b"other", mark(b"key", 7, 2))
     ((7, 2), None)
     """
-    plain = row.to_bytes(_ROW, "big") + bytes([place])
+    plain = row.to_bytes(_ROW, "big") + bytes([index])
     return base64.urlsafe_b64encode(plain + _digest(key, plain)).decode("ascii")
 
 
 def resolved(key: bytes, data: str) -> tuple[int, int] | None:
-    """Return the outbox number and the choice of a mark; None for one we never made."""
+    """Return the outbox number and the choice of a mark; None for a mark that is not ours."""
     try:
         found = base64.urlsafe_b64decode(data.encode("ascii", "replace"))
     except (binascii.Error, ValueError):

@@ -1,4 +1,4 @@
-"""Contact with the platform: when it was last heard from, and how long to wait after a failure."""
+"""Contact with the platform: when it last answered, and how long to wait after a failure."""
 
 import logging
 from collections.abc import Callable
@@ -13,14 +13,14 @@ FIRST_WAIT_S, LONGEST_WAIT_S = 1.0, 30.0
 
 
 class Contact:
-    """Counts failures, and says once the platform is heard again for how long it was not.
+    """Counts failures, and reports a long silence of the platform once it is over.
 
     Parameters
     ----------
     clock
-        Says when it was last heard from.
+        Dates the last contact.
     silence
-        Is told, once it is heard again, from when to when it was not [ms UTC].
+        Called after a silence with its start and end [ms UTC].
     """
 
     def __init__(self, clock: Clock, silence: Callable[[int, int], None]) -> None:
@@ -30,18 +30,18 @@ class Contact:
         self._heard_ms = clock.now().wall_ms
 
     def heard(self) -> None:
-        """Take it that the platform answered or called."""
+        """Note that the platform answered or called."""
         now = self._clock.now().wall_ms
         since, self._heard_ms = self._heard_ms, now
         if self._fails and now - since >= QUIET_MS:
             self._silence(since, now)
 
     def well(self) -> None:
-        """Take it that all that was to be done with it is done."""
+        """Note that an exchange with it is complete."""
         self._fails = 0
 
     def failed(self, error: Exception) -> float:
-        """Take a failure; return how long to wait before the next try [s]."""
+        """Count a failure; return how long to wait before the next try [s]."""
         self._fails += 1
         kind = type(error).__name__
         if isinstance(error, Conflict):

@@ -1,4 +1,4 @@
-"""What dispatchers and owners ask for: a job for a driver, a time line, a record as a file."""
+"""Requests of dispatchers and owners: a job for a driver, a time line, a record as a file."""
 
 import asyncio
 import re
@@ -27,7 +27,7 @@ _JOBS = re.compile(r"jobs", re.IGNORECASE)
 
 @dataclass(frozen=True)
 class Dispatch:
-    """Takes what is said about jobs from a desk; what it does not take goes to the job.
+    """Takes dispatchers' requests about jobs; all other messages go on to the job.
 
     Parameters
     ----------
@@ -38,7 +38,7 @@ class Dispatch:
     company: Company
 
     def take(self, member: Member, message: Inbound, cause: Cause) -> list[Reply] | None:
-        """Take a message of a dispatcher or an owner; None for what is for a job."""
+        """Take a message of a dispatcher or an owner; return None if it is for a job."""
         said = (message.tap or message.text or "").strip()
         if member.role == "driver" or message.edit_of is not None:
             return None
@@ -61,7 +61,7 @@ class Dispatch:
         return self._assign(member, int(found[1]), found[2], cause)
 
     def _new(self, message: Inbound, found: re.Match[str], cause: Cause) -> list[Reply] | None:
-        """Open a job and ask its driver; where nobody is called so, the words are the place's."""
+        """Open a job and ask its driver; if nobody has that name, it is part of the address."""
         driver = self._driver(found[2])
         if driver is None or cause.inbox is None:
             return None
@@ -125,7 +125,7 @@ class Dispatch:
         return self.company.messages.write(cause, [(member.chat, body) for body in bodies])
 
     async def attachment(self, reply: Reply) -> tuple[str, bytes] | None:
-        """Make the file that a reply asks for."""
+        """Make the file that goes with a reply."""
         asked = reply.body.get("attach", {})
         if "trail" in asked:
             number = asked["trail"]
@@ -133,7 +133,7 @@ class Dispatch:
             return f"trail-{number}.txt", ("\n".join(lines) + "\n").encode()
         if "record" in asked:
             number = asked["record"]
-            # It takes a while: beside the conversation, with a connection of its own.
+            # This takes a while: in a thread, with its own connection to the record.
             return f"job-{number}.zip", await asyncio.to_thread(self._packet, number)
         return None
 
@@ -145,7 +145,7 @@ class Dispatch:
 
 
 def _newest(lines: list[str]) -> list[str]:
-    """Return the newest lines that fit one message."""
+    """Return the newest lines that fit in one message."""
     kept: list[str] = []
     for one in reversed(lines):
         if sum(map(len, kept)) + len(kept) + len(one) > LONGEST_TRAIL:

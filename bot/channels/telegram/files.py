@@ -1,10 +1,10 @@
-"""Files on their way: each is fetched beside the conversation, an album as one.
+"""Files on their way: fetched while the conversation goes on, an album as a whole.
 
-The platform sends an album as one message for each file and never says which is the last. They
-are gathered until none came for a moment, and answered once. They are safe in the inbox
-meanwhile: a process that ends gathers them anew at the next start. A caption that says danger
-waits for no file, nor do words that come behind files: the message of each is applied at once, in
-the order in which they were sent, and its file is told to the job when it is here.
+The platform sends an album as a message for each file, and never says which is the last. They are
+gathered until none has come for a moment, and answered once. Meanwhile they are safe in the inbox:
+after a restart they are gathered again. Danger in a caption waits for no file, nor do words sent
+after files: each message is applied at once, in the order sent, and the job is told of the file
+when it arrives.
 """
 
 import asyncio
@@ -30,10 +30,10 @@ LOG = logging.getLogger(__name__)
 FETCH_TRIES, FETCH_WAIT_S = 6, 1.0
 pause = asyncio.sleep
 QUIET_S = 1.5
-"""An album is whole when nothing of it came for so long: ours; the platform names no figure."""
+"""An album is complete after so long without another file: our own figure [s]."""
 
 LARGEST_ALBUM = 10
-"""Files of an album, at most: the platform's own limit."""
+"""The most files in an album: the platform's own limit."""
 
 Feed = Callable[[Sequence[Reply]], None]
 Part = tuple[Message, Seen]
@@ -47,9 +47,9 @@ class Files:
     Parameters
     ----------
     company, api, intake
-        What it works with.
+        The company, the platform, and the way into the desk.
     feed
-        Takes what is to be sent.
+        Takes replies to send.
     """
 
     def __init__(self, company: Company, api: Api, intake: Intake, feed: Feed) -> None:
@@ -65,7 +65,7 @@ class Files:
         self.fetching: set[int] = set()
 
     def take(self, row: Message, seen: Seen) -> Coroutine[Any, Any, None] | None:
-        """Take a message with a file; return what is to be done beside, None where it is begun."""
+        """Take a message with a file; return the work that remains, None if already begun."""
         self.fetching.add(row.id)
         self._waiting[row.id] = (row, seen)
         if seen.album is None:
@@ -78,7 +78,7 @@ class Files:
         return self._gathered(key)
 
     def warned(self, row: Message, seen: Seen) -> bool:
-        """Apply a message whose caption says danger before its file is here; False for others."""
+        """Apply a message whose caption says danger ahead of its file; return False for others."""
         file = seen.file
         if file is None or file.kind == "voice" or not tells_danger(seen.text or "", None):
             return False
@@ -86,9 +86,9 @@ class Files:
         return True
 
     def hasten(self, chat: str) -> bool:
-        """Apply what a chat sent before its words, files or not; say whether there was any.
+        """Apply the files a chat sent before its words, arrived or not; say if there were any.
 
-        A voice note is no such thing: it is words itself, once it is heard.
+        Voice notes are left out: once heard, they are words themselves.
         """
         parts = [
             (row, seen, seen.file) for row, seen in self._waiting.values()
@@ -100,18 +100,18 @@ class Files:
         return bool(parts)
 
     def owed(self) -> list[Owed]:
-        """Return which files open jobs wait for and nobody fetches, by job and receipt."""
+        """Return the files that open jobs wait for and nobody fetches, by job and receipt."""
         found = [
-            (number, receipt, File(cast("MediaKind", one.kind), one.ref, None))
+            (number, receipt, File(cast("MediaKind", media.kind), media.ref, None))
             for number, state in self._store.jobs().items() if state == "open"
-            for receipt, one in self._desk.job(number).receipts.items()
-            if one.ref and (number, receipt) not in self._late
+            for receipt, media in self._desk.job(number).receipts.items()
+            if media.ref and (number, receipt) not in self._late
         ]  # fmt: skip
         self._late |= {(number, receipt) for number, receipt, _ in found}
         return found
 
     async def fetch_late(self, owed: Sequence[Owed]) -> None:
-        """Fetch files whose messages are applied already, and tell their jobs."""
+        """Fetch files whose messages are already applied, and tell their jobs."""
         try:
             for number, receipt, file in owed:
                 brought = await self._kept(file)
@@ -121,7 +121,7 @@ class Files:
             self._late -= {(number, receipt) for number, receipt, _ in owed}
 
     async def _gathered(self, key: tuple[str, str]) -> None:
-        """Wait until an album is whole, then apply it."""
+        """Wait until an album is complete, then apply it."""
         count = 0
         while count < len(self._albums[key]) < LARGEST_ALBUM:
             count = len(self._albums[key])
@@ -129,26 +129,29 @@ class Files:
         await self._applied(self._albums.pop(key))
 
     async def _applied(self, parts: Sequence[Part]) -> None:
-        """Fetch what came as one and apply it: first what did not come, last what has words."""
+        """Fetch the files of an album, or a single file, and apply their messages."""
         try:
             found = await asyncio.gather(*(self._brought(seen) for _, seen in parts))
-            ready = sorted(
-                (one for one in zip(parts, found, strict=True) if one[0][0].id in self._waiting),
-                key=lambda one: (one[1].media is not None, bool(one[0][1].text)),
-            )
-            if not ready:
-                return
-            said = {one[1].no_file for one in ready[-1:]}
-            for (row, seen), brought in ready[:-1]:
-                is_said = not brought.no_file or brought.no_file in said
-                said.add(brought.no_file)
-                self._settle(row, seen, replace(brought, is_part=is_said))
-            (row, seen), brought = ready[-1]
-            self._settle(row, seen, brought)
+            self._settle_all(list(zip(parts, found, strict=True)))
         finally:
             self.fetching -= {row.id for row, _ in parts}
             for row, _ in parts:
                 self._waiting.pop(row.id, None)
+
+    def _settle_all(self, album: list[tuple[Part, Brought]]) -> None:
+        """Apply messages that still wait: missing files first, messages with words last.
+
+        The last is answered. Of the others, only the first file missing for some reason is.
+        """
+        ready = sorted((found for found in album if found[0][0].id in self._waiting), key=_rank)
+        if not ready:
+            return
+        *others, ((last, seen), brought) = ready
+        told = {brought.no_file, ""}
+        for (row, part), other in others:
+            self._settle(row, part, replace(other, is_part=other.no_file in told))
+            told.add(other.no_file)
+        self._settle(last, seen, brought)
 
     def _settle(self, row: Message, seen: Seen, brought: Brought) -> None:
         try:
@@ -156,11 +159,11 @@ class Files:
         except StoreError:
             raise
         except Exception:
-            LOG.exception("update %s cannot be applied; it is kept apart", row.id)
+            LOG.exception("update %s cannot be applied; it is quarantined", row.id)
             self._feed(self._intake.set_apart(row))
 
     async def _brought(self, seen: Seen) -> Brought:
-        """Fetch a message's file, and hear it where it is a voice note."""
+        """Fetch a message's file, and hear it if it is a voice note."""
         if seen.file is None:
             return Brought()
         brought = await self._kept(seen.file)
@@ -186,10 +189,15 @@ class Files:
         raise NoFileError("no_file")
 
     async def _listened(self, seen: Seen, media: Media) -> Spoken | None:
-        """Hear a voice note beside the conversation, under what its sender is asked now."""
+        """Hear a voice note in a thread, under the question its sender is asked now."""
         ears = self._company.ears
         if ears is None or media.kind != "voice":
             return None
         prompt = self._intake.asked(seen)
         path = media_path(self._folder, media.sha256)
         return await asyncio.to_thread(ears.heard, path, prompt, self._company.book)
+
+
+def _rank(found: tuple[Part, Brought]) -> tuple[bool, bool]:
+    (_, seen), brought = found
+    return brought.media is not None, bool(seen.text)

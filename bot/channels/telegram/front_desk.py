@@ -1,4 +1,4 @@
-"""The front desk: strangers, invites and the crew. What it does not take goes to the jobs."""
+"""The front desk: strangers, invites and the crew. All other messages go on to the jobs."""
 
 import hashlib
 import hmac
@@ -36,28 +36,28 @@ _INVITE = re.compile(r"invite (?:an? )?(driver|dispatcher|owner)", re.IGNORECASE
 _ANSWER = re.compile(r"(approve|refuse)[ :](\d{1,6})", re.IGNORECASE | re.ASCII)
 _REVOKE = re.compile(r"revoke (\S.*)", re.IGNORECASE)
 SPEAK = {"speak": True, "speak to me": True, "be quiet": False, "quiet": False}
-"""What turns spoken replies on and off."""
+"""The words that turn spoken replies on and off."""
 _ALOUD = {tokens(words): words for words in SPEAK if " " in words}
-"""What turns them on and off by voice: one short word is heard for too many others."""
+"""The same by voice: without single short words, which are too easily misheard."""
 _START = re.compile(r"/start(?:\s+(\S{1,128}))?\s*", re.IGNORECASE)
 
 Say = Callable[[int, str, bytes | None], None]
-"""Says something outside the record: to whom, what, with which picture."""
+"""Says something outside the record: the address, the text, a picture."""
 
 
 class FrontDesk:
-    """Who may speak, and what the owner does about it.
+    """Decides who may speak, and carries out an owner's orders about the crew.
 
     Parameters
     ----------
     company
-        Whose crew it is.
+        The company whose crew it is.
     dispatch
-        Takes what dispatchers and owners ask of jobs.
+        Takes requests of dispatchers and owners about jobs.
     say
-        Says what must not be kept: an invite, or a word to a stranger.
+        Says things that must not be kept: an invite, or a refusal to a stranger.
     link
-        Makes the link that a token is used by.
+        Makes the link in which a token is handed out.
     """
 
     def __init__(
@@ -75,13 +75,11 @@ class FrontDesk:
     # Strangers.
 
     def stranger(self, sender: int, update: Mapping[str, Any], at: Moment) -> None:
-        """Deny by default: count, say no once a day, and look at an invite."""
+        """Deny by default: count, refuse once a day, and check an invite."""
         account = f"telegram:{sender}"
         known = self._store.stranger(account)
-        message = update.get("message")
-        message = message if isinstance(message, Mapping) else {}
-        found = _START.fullmatch(str(message.get("text", "")))
-        token = None if found is None else found[1]
+        message = _message_of(update)
+        token = _token_of(message)
         if token is not None and known.locked_until_ms <= at.wall_ms:
             invite = self._invite(token, at)
             if invite is not None:
@@ -89,18 +87,18 @@ class FrontDesk:
                 return
             known = _tried(known, at)
         is_due = at.wall_ms - known.refused_ms >= DAY_MS
-        waits = any(one.account == account for one in self._crew.waiting.values())
+        waits = account in {knock.account for knock in self._crew.waiting.values()}
         if is_due and not waits:
             known = replace(known, refused_ms=at.wall_ms)
             self._say(sender, air_texts()["crew"]["stranger"], None)
         self._store.keep_stranger(replace(known, seen=known.seen + 1))
 
     def _invite(self, token: str, at: Moment) -> Invite | None:
-        """Return the invite of a token; every one is compared, in constant time."""
+        """Return the invite of a token; all invites are compared, in constant time."""
         digest = _digest(token)
-        found = [one for one in self._crew.invites.values()
-                 if hmac.compare_digest(one.digest, digest)]  # fmt: skip
-        return next((one for one in found if one.until_ms > at.wall_ms), None)
+        found = [invite for invite in self._crew.invites.values()
+                 if hmac.compare_digest(invite.digest, digest)]  # fmt: skip
+        return next((invite for invite in found if invite.until_ms > at.wall_ms), None)
 
     def _use(self, invite: Invite, sender: int, name: str, at: Moment) -> None:
         account = f"telegram:{sender}"
@@ -128,24 +126,34 @@ class FrontDesk:
     # The crew.
 
     def take(self, member: Member, message: Inbound, cause: Cause) -> list[Reply] | None:
-        """Take what is for the front desk; None for what is for a job."""
+        """Take a message for the front desk; return None if it is for a job."""
         said = " ".join((message.tap or message.text or asked_aloud(message.spoken)).split())
         if message.edit_of is not None or not said:
             return None
-        for_anyone = self._for_anyone(member, said, cause)
-        if for_anyone is not None:
-            return for_anyone
+        for take in (self._for_anyone, self._for_owners, self._crew_list):
+            handled = take(member, said, cause)
+            if handled is not None:
+                return handled
+        return self._dispatch.take(member, message, cause)
+
+    def _for_owners(self, member: Member, said: str, cause: Cause) -> list[Reply] | None:
+        """Take an order about the crew, which only owners may give."""
         for pattern, act in (
             (_INVITE, self._make_invite), (_ANSWER, self._answer), (_REVOKE, self._revoke),
         ):  # fmt: skip
-            found = pattern.fullmatch(said)
-            if found is not None:
-                if member.role != "owner":
-                    return self._tell(member, "only_owner", cause)
-                return act(member, found, cause)
-        if said.casefold() == "crew" and member.role != "driver":
-            return self._messages.write(cause, [(member.chat, line(self._list()))])
-        return self._dispatch.take(member, message, cause)
+            if found := pattern.fullmatch(said):
+                is_owner = member.role == "owner"
+                return (
+                    act(member, found, cause)
+                    if is_owner
+                    else self._tell(member, "only_owner", cause)
+                )
+        return None
+
+    def _crew_list(self, member: Member, said: str, cause: Cause) -> list[Reply] | None:
+        if said.casefold() != "crew" or member.role == "driver":
+            return None
+        return self._messages.write(cause, [(member.chat, line(self._list()))])
 
     def _for_anyone(self, member: Member, said: str, cause: Cause) -> list[Reply] | None:
         if said.casefold() in SPEAK:
@@ -155,7 +163,7 @@ class FrontDesk:
         return None
 
     def _speak(self, member: Member, cause: Cause, *, on: bool) -> list[Reply]:
-        """Turn spoken replies on or off, for one person and from now on."""
+        """Turn spoken replies on or off for one person, from now on."""
         text = air_texts()["speak"]["on" if on else "off"]
         entry = NewEntry(COMPANY, "speaks", {"person": member.person, "on": on}, member.person)
         written = self._messages.write(cause, [(member.chat, line(text))], [entry])
@@ -163,7 +171,7 @@ class FrontDesk:
         return written
 
     def owner_token(self, at: Moment) -> str:
-        """Make the one-time token that the first owner comes in by; only its digest is kept."""
+        """Make the one-time token for the first owner; only its digest is kept."""
         return self._new_token("owner", "bot", Cause(at), needs_approval=False)
 
     def _new_token(
@@ -183,7 +191,7 @@ class FrontDesk:
         told = line(texts["invited"].format(role=role))
         token = self._new_token(role, member.person, cause, ((member.chat, told),))
         link = self._link(token)
-        # Said outside the record: what lets somebody in is kept nowhere.
+        # Said outside the record: a token that lets somebody in is stored nowhere.
         self._say(_number(member), texts["invite"].format(role=role, link=link), qr_png(link))
         return []
 
@@ -235,13 +243,13 @@ class FrontDesk:
         return sent + self._desk.driver_gone(gone.person, cause.at)
 
     def left(self, member: Member, what: str, cause: Cause) -> list[Reply]:
-        """Tell the dispatchers that somebody shut us out; that they are back is no news."""
+        """Tell the dispatchers that somebody blocked the bot; their return is no news."""
         if what != "blocked":
             return self._messages.write(cause)
         return self.tell_dispatchers("blocked", cause, besides=member, name=member.name)
 
     def moved(self, before: int, after: int, cause: Cause) -> list[Reply]:
-        """Follow a chat to its new address, and tell the dispatchers; once for each move."""
+        """Follow a chat to its new address, and tell the dispatchers, once per move."""
         member = self._crew.by_account(f"telegram:{before}")
         if member is None:
             return self._messages.write(cause)
@@ -259,7 +267,7 @@ class FrontDesk:
         self, key: str, cause: Cause, besides: Member | None = None,
         **slots: object,
     ) -> list[Reply]:  # fmt: skip
-        """Say something to every dispatcher, or to the owners where there is none."""
+        """Say something to every dispatcher, or to the owners if nobody dispatches."""
         text = air_texts()["says"][key].format(**slots)
         mine = "" if besides is None else besides.chat
         lines = [(chat, line(text, "note")) for chat in self._desks() if chat != mine]
@@ -271,9 +279,9 @@ class FrontDesk:
 
     def _list(self) -> str:
         texts = air_texts()["crew"]
-        here = [one for one in self._crew.members.values() if one.account]
-        waiting = [texts["knock"].format(number=one.number, name=one.name, role=one.role)
-                   for one in self._crew.waiting.values()]  # fmt: skip
+        here = [member for member in self._crew.members.values() if member.account]
+        waiting = [texts["knock"].format(number=knock.number, name=knock.name, role=knock.role)
+                   for knock in self._crew.waiting.values()]  # fmt: skip
         return str(texts["list"].format(
             members="\n".join(texts["member"].format(name=m.name, role=m.role) for m in here),
             waiting=", ".join(waiting) or texts["none"],
@@ -281,13 +289,14 @@ class FrontDesk:
 
 
 def open_to_voice(prompt: Prompt) -> Prompt:
-    """Return what somebody is asked, with what may be said aloud to the front desk at any time."""
-    answer, added = prompt.answer, [(one, Chosen(words)) for one, words in _ALOUD.items()]
+    """Return a question, with the phrases for the front desk that may be spoken at any time."""
+    added = [(phrase, Chosen(words)) for phrase, words in _ALOUD.items()]
+    answer = prompt.answer
     return replace(prompt, answer=replace(answer, phrases=(*answer.phrases, *added)))
 
 
 def asked_aloud(spoken: Spoken | None) -> str:
-    """Return what a voice note surely asks of the front desk; empty for anything else."""
+    """Return the order a voice note surely gives the front desk; empty for anything else."""
     if spoken is None or not is_sure(spoken):
         return ""
     return _ALOUD.get(tokens(spoken.text.rstrip(" .,!?")), "")
@@ -298,10 +307,20 @@ def _welcome(member: Member) -> dict[str, Any]:
 
 
 def _tried(known: Stranger, at: Moment) -> Stranger:
-    """Count a wrong invite; the fifth shuts the door for an hour."""
+    """Count a wrong invite; after the fifth, none is checked for an hour."""
     if known.tries + 1 < MOST_TRIES:
         return replace(known, tries=known.tries + 1)
     return replace(known, tries=0, locked_until_ms=at.wall_ms + LOCK_MS)
+
+
+def _message_of(update: Mapping[str, Any]) -> Mapping[str, Any]:
+    message = update.get("message")
+    return message if isinstance(message, Mapping) else {}
+
+
+def _token_of(message: Mapping[str, Any]) -> str | None:
+    found = _START.fullmatch(str(message.get("text", "")))
+    return None if found is None else found[1]
 
 
 def _name(message: Mapping[str, Any]) -> str:
@@ -320,7 +339,7 @@ def _digest(token: str) -> str:
 
 
 def qr_png(link: str) -> bytes:
-    """Return a picture of a link that a phone's camera reads."""
+    """Return a QR code of a link, for a phone's camera."""
     import segno  # noqa: PLC0415  only when an invite is made
 
     picture = io.BytesIO()

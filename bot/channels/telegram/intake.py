@@ -1,4 +1,4 @@
-"""From a raw update in the inbox to what the desk takes: who, which question, which words."""
+"""From a raw update in the inbox to a message for the desk: sender, question, words."""
 
 import hashlib
 import logging
@@ -33,24 +33,24 @@ MOST_FILES = 300
 
 
 def account_of(number: int) -> str:
-    """Return the account of a person at the platform: its number, never the name they chose."""
+    """Return a person's account at the platform: by number, never by the name they chose."""
     return f"{CHANNEL}:{number}"
 
 
 @dataclass(frozen=True, slots=True)
 class Brought:
-    """What became of the file that an update brought.
+    """The file that an update brought, or the reason for none.
 
     Parameters
     ----------
     media
-        The file, where it came.
+        The file, if it came.
     no_file
-        The sentence that says why it did not come.
+        The key of the sentence that says why it did not come.
     spoken
-        What was heard of it, where it is a voice note.
+        The words heard in it, if it is a voice note.
     is_part
-        Whether it is one of an album, and not the last: nothing is said to it.
+        Whether it belongs to an album and is not the last: it gets no answer.
     """
 
     media: Media | None = None
@@ -63,12 +63,12 @@ NO_FILE = Brought()
 
 
 class Intake:
-    """Keeps updates, and applies those that are kept.
+    """Keeps updates, and applies them.
 
     Parameters
     ----------
-    company, front
-        What it works with.
+    company, front_desk
+        The company, and its front desk.
     bot
         The library's bot, for its types.
     rates
@@ -88,7 +88,7 @@ class Intake:
         self._told: dict[str, Bucket] = {}
 
     def keep(self, update: Mapping[str, Any], at: Moment) -> None:
-        """Put a raw update into the inbox; of a stranger only a counter is kept.
+        """Put a raw update into the inbox; for a stranger, only count it.
 
         Raises
         ------
@@ -104,28 +104,27 @@ class Intake:
         try:
             self._store.receive(CHANNEL, account, number, body, at)
         except DuplicateIdError:
-            # The platform begins its numbers anew after a quiet week: the same number, another
-            # update.
+            # The platform restarts its numbers after a quiet week: an old number, a new update.
             digest = hashlib.sha256(repr(update).encode()).hexdigest()[:12]
             self._store.receive(CHANNEL, account, f"{number}:{digest}", body, at)
 
     def read(self, row: Message) -> Seen | None:
-        """Read a kept update; one that cannot be read is kept apart, and its sender is told."""
+        """Read a kept update; None if it cannot be read."""
         try:
             return read(row.body["update"], self._bot) or Seen("silent", 0)
         except Exception:
-            LOG.exception("update %s cannot be read; it is kept apart", row.id)
+            LOG.exception("update %s cannot be read; it is quarantined", row.id)
             return None
 
     def set_apart(self, row: Message) -> list[Reply]:
-        """Quarantine an update that cannot be read, with words to whoever sent it."""
+        """Quarantine an update that cannot be read, and tell its sender."""
         member = self._crew.by_account(row.chat)
         lines = [] if member is None else [(member.chat, line(air_texts()["says"]["other"]))]
         cause = Cause(self._desk.received(row), row.id)
         return self._messages.write(cause, lines, fault="the update cannot be read")
 
     def settle(self, row: Message, seen: Seen, brought: Brought = NO_FILE) -> list[Reply]:
-        """Apply a kept update that was read, with the file it brought."""
+        """Apply a kept update after it was read, with the file it brought."""
         cause = Cause(self._desk.received(row), row.id)
         member = self._crew.by_account(account_of(seen.account))
         if member is None or seen.what == "silent":
@@ -145,35 +144,40 @@ class Intake:
     def _word(
         self, seen: Seen, message: Inbound, member: Member, cause: Cause, no_file: str
     ) -> str | None:
-        """Return the kind word for what is no answer; empty for silence, None for an answer."""
-        is_danger = tells_danger(message.text or "", message.tap)
-        if self._floods_in(member, cause.at) and not is_danger:
-            bucket = self._told.setdefault(member.chat, Bucket(SLOWED_PER_S, 1))
-            return "" if bucket.take(_s(cause.at)) else "slow_down"
+        """Return the key of the sentence for a message that is no answer.
+
+        Empty to stay silent; None if the message is an answer.
+        """
+        if self._floods_in(member, cause.at) and not _tells_danger(message):
+            return self._slow_down(member, cause.at)
         if seen.what in {"not_theirs", "other"}:
             return seen.what
         if no_file and not message.text:
             return "" if message.part else no_file
-        is_press = seen.what == "pressed"
-        return "past" if is_press and message.tap is None and not message.text else None
+        return "past" if _is_past(seen, message) else None
+
+    def _slow_down(self, member: Member, at: Moment) -> str:
+        """Return the sentence that asks to slow down; empty if it was said a moment ago."""
+        bucket = self._told.setdefault(member.chat, Bucket(SLOWED_PER_S, 1))
+        return "" if bucket.take(_s(at)) else "slow_down"
 
     def is_full(self, seen: Seen) -> bool:
-        """Say whether the sender's job holds as many files as one job may."""
+        """Say whether the sender's job has as many files as a job may have."""
         member = self._crew.by_account(account_of(seen.account))
         chat = None if member is None else self._store.chat(member.chat)
         if chat is None or chat.focus_job is None:
             return False
         entries = self._store.entries(chat.focus_job)
-        return len([one for one in entries if one["kind"] == "media"]) >= MOST_FILES
+        return sum(entry["kind"] == "media" for entry in entries) >= MOST_FILES
 
     def asked(self, seen: Seen) -> Prompt:
-        """Return what the sender is asked now."""
+        """Return the question that the sender is asked now."""
         member = self._crew.by_account(account_of(seen.account))
         found = None if member is None else self._desk.open_to(member.chat)
         return open_to_voice(Prompt(None, NOTHING) if found is None else found)
 
     def proves(self, seen: Seen) -> int | None:
-        """Return which reply of ours an update proves to have arrived."""
+        """Return the reply of ours that an update proves to have arrived; None for no proof."""
         found = resolved(self._key, seen.data) if seen.what == "pressed" else None
         return None if found is None else found[0]
 
@@ -181,27 +185,26 @@ class Intake:
         answered, tap = self._answered(seen, member)
         text = None if seen.text is None else clean(seen.text)
         if tap is not None and tap.startswith("job "):
-            # A job is named in words, whoever says them, and no question asked for it.
+            # The button names a job: the same as the words, and an answer to no question.
             answered, text, tap = None, tap, None
-        job = None if answered is None else answered.body.get("job")
+        has_other = bool(tap or brought.media or seen.place)
         return Inbound(
             member.chat,
             row.ext_id,
             seen.stamped_ms,
-            # A reply to a message of ours that is not known answers nothing.
-            answered.seq if answered is not None else 0 if seen.answers is not None else None,
-            int(job) if job is not None and answered and "ask" in answered.body else None,
-            str(seen.message) if seen.what == "edited" else None,
-            text if text is not None or tap or brought.media or seen.place else "",
-            tap,
-            brought.media,
-            seen.place,
+            to=_number_of(answered, seen),
+            job=_job_of(answered),
+            edit_of=str(seen.message) if seen.what == "edited" else None,
+            text=text if has_other else text or "",
+            tap=tap,
+            media=brought.media,
+            place=seen.place,
             spoken=brought.spoken,
             part=brought.is_part,
         )
 
     def _answered(self, seen: Seen, member: Member) -> tuple[Reply | None, str | None]:
-        """Return the reply of ours that an update answers, and the choice it took."""
+        """Return the reply of ours that an update answers, and the choice that was tapped."""
         if seen.answers is not None:
             return self._store.reply_sent_as(member.chat, str(seen.answers)), None
         found = resolved(self._key, seen.data) if seen.what == "pressed" else None
@@ -216,6 +219,30 @@ class Intake:
             member.chat, Bucket(self._rates.said_per_s, self._rates.said_burst)
         )
         return bucket.take(_s(at)) > 0
+
+
+def _tells_danger(message: Inbound) -> bool:
+    return tells_danger(message.text or "", message.tap)
+
+
+def _is_past(seen: Seen, message: Inbound) -> bool:
+    """Say whether a button was pressed that no longer means anything."""
+    return seen.what == "pressed" and message.tap is None and not message.text
+
+
+def _number_of(answered: Reply | None, seen: Seen) -> int | None:
+    """Return the number of our message that an update answers; 0 for a message not known."""
+    if answered is not None:
+        return answered.seq
+    return None if seen.answers is None else 0
+
+
+def _job_of(answered: Reply | None) -> int | None:
+    """Return the job whose question an update answers."""
+    if answered is None or "ask" not in answered.body:
+        return None
+    job = answered.body.get("job")
+    return None if job is None else int(job)
 
 
 def _s(at: Moment) -> float:

@@ -1,7 +1,7 @@
-"""Lanes: each chat's replies in their order, all chats side by side, alarms first.
+"""Lanes: each chat's replies in order, all chats at the same time, alarms first.
 
-A lane is fed from memory and backed by the outbox: a reply leaves the outbox only when the
-platform said that it has it. What may have arrived is sent again marked as a repeat.
+A lane is fed from memory and backed by the outbox: a reply leaves the outbox only after the
+platform has confirmed it. A reply that may have arrived is sent again, marked as a repeat.
 """
 
 import asyncio
@@ -39,7 +39,7 @@ class Lane:
     fails: int = 0
 
     def urgent(self) -> bool:
-        """Say whether an alarm is among what waits: then nothing before it is held up."""
+        """Say whether an alarm is waiting: then nothing ahead of it is slowed down."""
         return any(one.urgent for one in self.queue)
 
 
@@ -49,15 +49,15 @@ class Lanes:
     Parameters
     ----------
     store
-        Where the outbox is.
+        Has the outbox.
     send
         Sends one reply to an address.
     address_of
-        From a chat's name to its address at the platform; None for a chat that has none.
+        Returns a chat's address at the platform; None if it has none.
     pace
-        How fast, and by which clock.
+        The rates, and the clock they go by.
     closed
-        Is told a chat that takes nothing from us any more, and how many replies were parked.
+        Called with a chat that no longer takes our messages, and the number of parked replies.
     """
 
     def __init__(
@@ -81,7 +81,7 @@ class Lanes:
         self._marking: asyncio.Task[None] | None = None
 
     def feed(self, replies: Iterable[Reply], *, is_repeat: bool = False) -> None:
-        """Queue replies behind those of their chats."""
+        """Queue replies behind earlier replies to their chats."""
         for reply in replies:
             if reply.state != "pending":
                 continue
@@ -97,29 +97,29 @@ class Lanes:
                 lane.task = asyncio.create_task(self._drain(lane))
 
     def arrived(self, row: int) -> None:
-        """Take it that a reply of which that was uncertain arrived: somebody answered it."""
+        """Note that an uncertain reply did arrive: somebody answered it."""
         for lane in self._lanes.values():
             if lane.queue and lane.queue[0].reply.id == row and lane.queue[0].is_repeat:
                 lane.queue.popleft()
                 self._mark(row, "")
 
     def waiting(self) -> int:
-        """Return how many replies wait."""
+        """Return the number of replies that wait."""
         return sum(len(lane.queue) for lane in self._lanes.values())
 
-    async def turn(self) -> None:
-        """Return when something that is no reply may be sent, behind the alarms."""
-        await self._gate.turn(urgent=False)
+    async def wait(self) -> None:
+        """Wait until a message that is not a reply may be sent, after the alarms."""
+        await self._gate.wait(urgent=False)
 
     async def idle(self) -> None:
-        """Return when nothing waits any more."""
+        """Wait until no reply waits any more."""
         while busy := [lane.task for lane in self._lanes.values()
                        if lane.task and not lane.task.done()]:  # fmt: skip
             await asyncio.wait(busy)
         self._write_marks()
 
     async def stop(self, within_s: float) -> None:
-        """Let what is on its way arrive, for so long; then note what did."""
+        """Give replies on their way so long to arrive; then note those that did."""
         busy = [lane.task for lane in self._lanes.values() if lane.task and not lane.task.done()]
         if busy:
             await asyncio.wait(busy, timeout=within_s)
@@ -139,18 +139,18 @@ class Lanes:
             if address is None:
                 self._park_all(lane, "no address")
                 return
-            await self._turn(lane, first)
+            await self._wait_for_rates(lane, first)
             if not lane.queue or lane.queue[0] is not first:
                 continue
             outcome = await self._send(first, address)
             if lane.queue and lane.queue[0] is first:
                 await self._settle(lane, first, outcome)
 
-    async def _turn(self, lane: Lane, first: Queued) -> None:
-        """Wait for the chat's own rate and for everybody's; an alarm waits for the second only."""
+    async def _wait_for_rates(self, lane: Lane, first: Queued) -> None:
+        """Wait for the chat's own rate and the rate for all; an alarm only for the second."""
         while wait := lane.bucket.take(self._now(), force=lane.urgent()):
             await self._sleep(wait)
-        await self._gate.turn(urgent=first.urgent or lane.urgent())
+        await self._gate.wait(urgent=first.urgent or lane.urgent())
 
     async def _settle(self, lane: Lane, first: Queued, outcome: Outcome) -> None:
         match outcome.how:
@@ -194,21 +194,21 @@ class Lanes:
             self._marking = asyncio.create_task(self._mark_soon())
 
     async def _mark_soon(self) -> None:
-        """Note together what was sent within a moment: one write for many."""
+        """Note all replies sent within a moment in one write."""
         wait_s: float = GATHER_S
         while self._marks:
             await asyncio.sleep(wait_s)
             wait_s = GATHER_S if self._write_marks() else RETRY_S
 
     def _write_marks(self) -> bool:
-        """Note what was sent; False where the record refuses."""
+        """Note the replies that were sent; return False if the record refuses."""
         marks, self._marks = self._marks, []
         if not marks:
             return True
         try:
             self._store.mark_delivered(marks)
         except StoreError:
-            # A full disk takes no mark: they are kept, and at worst sent again as repeats.
+            # On a full disk the marks are kept in memory; at worst the replies are sent again.
             LOG.exception("%s sent replies are not noted yet", len(marks))
             self._marks = marks + self._marks
             return False

@@ -1,4 +1,4 @@
-"""Fetching files from the platform: by its own path only, of the size it named, whole."""
+"""Fetching files from the platform: only by its own path, complete, of the size it named."""
 
 import re
 
@@ -8,13 +8,13 @@ from bot.channels.telegram.transport import Api
 from bot.channels.telegram.updates import File
 from bot.record.media import LARGEST
 
-# The library takes a path that exists under the working directory for a file already here; this
-# one is only ever put behind the platform's own address.
+# The library treats a path that exists under the working directory as a local file; this path is
+# only ever appended to the platform's own address.
 _PATH = re.compile(r"[A-Za-z0-9_\-]+(/[A-Za-z0-9_\-.]*[A-Za-z0-9_\-])+", re.ASCII)
 
 
 class NoFileError(Exception):
-    """A file that will not come, however often it is asked for; says which sentence fits."""
+    """A file that will never come; names the sentence that says why."""
 
 
 async def fetch(api: Api, file: File) -> bytes:
@@ -23,9 +23,9 @@ async def fetch(api: Api, file: File) -> bytes:
     Raises
     ------
     NoFileError
-        When it is too large, gone, or its path or size is not as the platform said.
+        If it is too large or gone, or the platform gave a path that is none of its own.
     telegram.error.TelegramError
-        When it did not come this time.
+        If it did not come this time.
     """
     if file.size is not None and file.size > LARGEST:
         raise NoFileError("big_file")
@@ -34,9 +34,13 @@ async def fetch(api: Api, file: File) -> bytes:
     except BadRequest as error:
         raise NoFileError("big_file" if "too big" in error.message else "no_file") from error
     path, size = str(found.get("file_path", "")), found.get("file_size")
-    if not _PATH.fullmatch(path) or ".." in path:
+    if not _is_path(path):
         raise NoFileError("no_file")
     data = await api.file(path, LARGEST)
     if size is not None and len(data) != size:
         raise NetworkError(f"the file came with {len(data)} bytes of {size}")
     return data
+
+
+def _is_path(path: str) -> bool:
+    return _PATH.fullmatch(path) is not None and ".." not in path

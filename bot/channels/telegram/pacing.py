@@ -13,7 +13,7 @@ Sleep = Callable[[float], Awaitable[None]]
 
 @dataclass(frozen=True, slots=True)
 class Rates:
-    """How many messages the platform takes, and how many we do.
+    """How many messages the platform accepts, and how many we do.
 
     Parameters
     ----------
@@ -22,7 +22,7 @@ class Rates:
     chat_per_s, chat_burst
         To one chat: about one a second, short bursts allowed.
     said_per_s, said_burst
-        From one chat, before only danger and stop count: our own choice.
+        From one chat, until only danger and stop count: our own choice.
     """
 
     all_per_s: float = 25.0
@@ -35,7 +35,7 @@ class Rates:
 
 @dataclass(frozen=True)
 class Pace:
-    """The rates, the clock they go by [s], and how to wait."""
+    """The rates, the clock they go by [s], and a way to wait."""
 
     rates: Rates = Rates()
     now: Now = time.monotonic
@@ -43,14 +43,14 @@ class Pace:
 
 
 class Bucket:
-    """Tokens that fill up again with time.
+    """Tokens that are refilled with time.
 
     Parameters
     ----------
     per_s
-        How many a second.
+        Tokens added a second.
     most
-        How many it holds; it starts full.
+        Tokens it can contain; it starts full.
 
     Examples
     --------
@@ -62,24 +62,24 @@ class Bucket:
     def __init__(self, per_s: float, most: int) -> None:
         self._per_s = per_s
         self._most = float(most)
-        self._held = float(most)
+        self._tokens = float(most)
         self._at: float | None = None
 
     def take(self, now: float, *, force: bool = False) -> float:
-        """Take one token and return 0; without one, take none and return how long to wait [s].
+        """Take a token and return 0; if there is none, return how long to wait [s].
 
         Parameters
         ----------
         force
-            Take it in any case, into debt: an alarm does not wait.
+            Take a token in any case, even on credit: an alarm does not wait.
         """
         passed = 0.0 if self._at is None else max(0.0, now - self._at)
-        self._held = min(self._most, self._held + passed * self._per_s)
+        self._tokens = min(self._most, self._tokens + passed * self._per_s)
         self._at = now
-        # A rounded wait must not leave the last trace of a token missing.
-        if self._held < 1 - 1e-9 and not force:
-            return (1 - self._held) / self._per_s
-        self._held = max(self._held - 1, -self._most)
+        # After a rounded wait the token may be short by a rounding error.
+        if self._tokens < 1 - 1e-9 and not force:
+            return (1 - self._tokens) / self._per_s
+        self._tokens = max(self._tokens - 1, -self._most)
         return 0.0
 
 
@@ -94,8 +94,8 @@ class Gate:
         self._waiting: list[tuple[int, int, asyncio.Future[None]]] = []
         self._opener: asyncio.Task[None] | None = None
 
-    async def turn(self, *, urgent: bool) -> None:
-        """Return when a message may go."""
+    async def wait(self, *, urgent: bool) -> None:
+        """Wait until a message may go."""
         if not self._waiting and self._bucket.take(self._now()) == 0:
             return
         mine: asyncio.Future[None] = asyncio.get_running_loop().create_future()

@@ -1,4 +1,4 @@
-"""The poller: asks for updates for ever, and says when it has not heard from the platform."""
+"""The poller: keeps asking for updates, and reports whether the platform answers."""
 
 import asyncio
 import logging
@@ -20,19 +20,18 @@ Sleep = Callable[[float], Awaitable[None]]
 
 
 class Poller:
-    """Asks again only for what is not safe yet.
+    """Asks for updates; confirms them only once they are safe.
 
     Parameters
     ----------
     api
         The platform.
     take
-        Makes a batch of raw updates safe, in order; only then are they confirmed, by asking
-        for the next.
+        Makes a batch of raw updates safe, in order; asking for the next confirms them.
     contact
-        Is told when the platform was heard, and when not.
+        Is told whether the platform answered.
     sleep
-        How to wait.
+        Waits so many seconds.
     """
 
     def __init__(
@@ -46,7 +45,7 @@ class Poller:
         self.patience_s = PATIENCE_S
 
     async def run(self) -> None:
-        """Poll until cancelled; nothing that goes wrong ends it."""
+        """Poll until cancelled; no failure ends it."""
         while True:
             wait = await self.once()
             if wait:
@@ -69,6 +68,6 @@ class Poller:
             LOG.exception("polling failed; it goes on")
             return self._contact.failed(error)
         self._contact.well()
-        # Asked without an offset when nothing is left: the platform may begin its numbers anew.
+        # No offset when nothing is left: the platform may restart its numbers.
         self.offset = updates[-1]["update_id"] + 1 if updates else 0
         return 0.0

@@ -1,4 +1,4 @@
-"""One reply to the platform, and what became of it."""
+"""One reply to the platform, and the outcome."""
 
 import logging
 from collections.abc import Awaitable, Callable
@@ -38,21 +38,21 @@ URGENT = frozenset({"stop", "check"})
 CLOSED_CHAT = ("chat not found", "user is deactivated", "peer_id_invalid")
 
 Attachment = tuple[str, bytes]
-"""A file that goes with a reply: its name and content."""
+"""A file that goes with a reply: its name and its content."""
 
 Attach = Callable[[Reply], Awaitable[Attachment | None]]
-"""Makes the file that a reply's body asks for."""
+"""Makes the file that goes with a reply."""
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of a send.
+    """The outcome of sending a reply.
 
     Parameters
     ----------
     how
-        "sent"; "wait" so many seconds; "not_sent" for certain; "uncertain" whether it was;
-        "closed" for a chat that takes nothing from us; "refused" for a message that is no good.
+        "sent"; "wait" so many seconds; "not_sent" for certain; "uncertain" if it may have been;
+        "closed" for a chat that takes nothing from us; "refused" for an invalid message.
     sent_as
         The platform's id of the message.
     wait_s
@@ -60,7 +60,7 @@ class Outcome:
     why
         The platform's words, for the log: never the message's own.
     moved_to
-        The chat's new address, where it is closed because it has one.
+        The chat's new address, if it is closed because it moved.
     """
 
     how: Literal["sent", "wait", "not_sent", "uncertain", "closed", "refused"]
@@ -72,7 +72,7 @@ class Outcome:
 
 @dataclass
 class Queued:
-    """A reply on its way, and whether it may have arrived before."""
+    """A reply on its way, and whether it may already have arrived."""
 
     reply: Reply
     is_repeat: bool = False
@@ -84,7 +84,7 @@ class Queued:
 
 
 def outcome_of(error: TelegramError) -> Outcome:
-    """Return what an error of the library means for the message that was sent.
+    """Return the outcome that an error of the library means for a message.
 
     Examples
     --------
@@ -105,21 +105,21 @@ def outcome_of(error: TelegramError) -> Outcome:
         case NetworkError():
             return Outcome("uncertain", why=why)
         case _:
-            # An unknown token, a conflict: nothing was done, and it may pass.
+            # An unknown token, a conflict: the message was not sent, and may be later.
             return Outcome("not_sent", why=why)
 
 
 class Sender:
-    """Sends replies as plain text: nothing that anybody typed is read as markup.
+    """Sends replies as plain text: nobody's words are read as markup.
 
     Parameters
     ----------
     bot
         The library's bot.
     key
-        What marks of buttons are made with.
+        Makes the marks of buttons.
     attach
-        Makes the file that a reply asks for.
+        Makes the file that goes with a reply.
     """
 
     def __init__(self, bot: Bot, key: bytes, attach: Attach) -> None:
@@ -129,7 +129,7 @@ class Sender:
         self._has_words: set[int] = set()
 
     async def send(self, queued: Queued, address: int) -> Outcome:
-        """Send one reply; it has a text, or a file, or it is silent and needs no sending."""
+        """Send one reply; a silent reply counts as sent."""
         reply = queued.reply
         text = within(without_hidden(shown_text(reply.body, is_repeat=queued.is_repeat)), LONGEST)
         if not text:
@@ -152,7 +152,7 @@ class Sender:
             )  # fmt: skip
             return document.message_id
         inline = self._buttons(reply)
-        words = None if inline or address in self._has_words else standing_words(reply.chat)
+        words = None if inline or address in self._has_words else any_time_keyboard(reply.chat)
         message = await self._bot.send_message(
             address, text, reply_markup=inline or words, link_preview_options=NO_PREVIEW
         )
@@ -164,13 +164,13 @@ class Sender:
         choices = reply.body.get("expects", {}).get("choices", ())
         rows = [
             [InlineKeyboardButton(within(one["label"], LONGEST_LABEL),
-                                  callback_data=mark(self._key, reply.id, place))]
-            for place, one in enumerate(choices)
+                                  callback_data=mark(self._key, reply.id, index))]
+            for index, one in enumerate(choices)
         ]  # fmt: skip
         return InlineKeyboardMarkup(rows) if rows else None
 
     async def say(self, address: int, text: str, picture: bytes | None = None) -> None:
-        """Say something outside the record, once and at best: to somebody unknown, or a secret."""
+        """Say something outside the record, once and unconfirmed: to a stranger, or a secret."""
         try:
             if picture is None:
                 await self._bot.send_message(address, text, link_preview_options=NO_PREVIEW)
@@ -180,22 +180,22 @@ class Sender:
             LOG.warning("a word outside the record was not sent: %s", type(error).__name__)
 
     async def say_aloud(self, address: int, note: bytes) -> None:
-        """Send a voice note beside its text, once and at best: the text has arrived."""
+        """Send a voice note after its text, once and unconfirmed: the text has arrived."""
         try:
             await self._bot.send_voice(address, note)
         except TelegramError as error:
             LOG.warning("a spoken reply was not sent: %s", type(error).__name__)
 
     async def heard_press(self, press: str) -> None:
-        """Let the button's waiting mark end; late is no matter."""
+        """End the button's spinner; being late does no harm."""
         try:
             await self._bot.answer_callback_query(press)
         except TelegramError as error:
             LOG.info("a press was not answered: %s", type(error).__name__)
 
 
-def standing_words(chat: str) -> ReplyKeyboardMarkup | None:
-    """Return the keyboard of words that a driver may need at any time; their phone queues them."""
+def any_time_keyboard(chat: str) -> ReplyKeyboardMarkup | None:
+    """Return the keyboard of words for any time for a driver's chat; None for others."""
     if not chat.startswith("driver:"):
         return None
     rows = [[KeyboardButton(word) for word in row] for row in air_texts()["keyboard"]["driver"]]
@@ -203,7 +203,7 @@ def standing_words(chat: str) -> ReplyKeyboardMarkup | None:
 
 
 def within(text: str, most: int) -> str:
-    """Return text cut to so many UTF-16 units, as the platform counts.
+    """Return text cut to a number of UTF-16 units, which the platform counts.
 
     Examples
     --------

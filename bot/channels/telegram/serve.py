@@ -1,4 +1,4 @@
-"""Serving from a terminal or a service manager: first words, the owner's link, the stop."""
+"""Serving from a terminal or a service manager: the greeting, the owner's link, the stop."""
 
 import asyncio
 import io
@@ -33,20 +33,20 @@ async def serve(
     Parameters
     ----------
     company
-        Whose bot it is.
+        The company whose bot it is.
     api
         The platform.
     show
         Shows a line to whoever started it.
     pace, hook
-        As the service takes them.
+        As for `Service`.
 
     Raises
     ------
     BadTokenError
-        When the platform does not know the token.
+        If the platform does not know the token.
     BadHookError
-        When another program has the webhook's port.
+        If another program has the webhook's port.
     """
     stop = asyncio.Event()
     loop = asyncio.get_running_loop()
@@ -70,7 +70,7 @@ async def serve(
 
 
 async def _greet(service: Service, api: Api, show: Show) -> None:
-    """Learn the bot's name, however long the platform is away; then say what comes next."""
+    """Learn the bot's name, however long the platform is away; then show the next step."""
     texts = air_texts()["start"]
     while True:
         try:
@@ -91,7 +91,7 @@ async def _greet(service: Service, api: Api, show: Show) -> None:
 
 
 async def who_we_are(api: Api) -> str | None:
-    """Ask the platform once for the bot's name; None when it is not reached, or knows none."""
+    """Ask the platform once for the bot's name; return None if it is not reached."""
     await api.open()
     try:
         return str((await api.raw("getMe"))["username"])
@@ -102,7 +102,7 @@ async def who_we_are(api: Api) -> str | None:
 
 
 def qr(link: str) -> str:
-    """Return a picture of a link in characters, for a terminal."""
+    """Return a link as a QR code of characters, for a terminal."""
     import segno  # noqa: PLC0415  only when there is no owner yet
 
     out = io.StringIO()

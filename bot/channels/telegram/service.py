@@ -1,4 +1,4 @@
-"""The service: poller, intake, timers and lanes at work together in one loop."""
+"""The service: poller, intake, timers and lanes together in one loop."""
 
 import asyncio
 import contextlib
@@ -33,7 +33,7 @@ from bot.voice.speak import Speaker
 LOG = logging.getLogger(__name__)
 STOP_S = 3.0
 AT_ONCE = 10
-"""Messages applied in one go: what is to be sent never waits for a hundred that came together."""
+"""Messages applied at a time: replies never wait for a hundred messages that came together."""
 LINK = "https://t.me/{name}?start={token}"
 
 
@@ -43,13 +43,13 @@ class Service:
     Parameters
     ----------
     company
-        Whose bot it is.
+        The company whose bot it is.
     api
         The platform.
     pace
         How fast it sends.
     hook
-        Where updates come in; None to ask for them.
+        The address for updates; None to poll for them.
     """
 
     def __init__(
@@ -65,7 +65,7 @@ class Service:
         self.intake = Intake(company, self.front_desk, api.bot, pace.rates)
         self.lanes = Lanes(company.store, self._send, self._address, self._closed, pace)
         self._speaker, self._speaking = Speaker(), asyncio.Lock()
-        self.board = Board(company, api.bot, self.lanes.turn)
+        self.board = Board(company, api.bot, self.lanes.wait)
         contact = Contact(company.clock, self._silence)
         self.poller = Poller(api, self.take, contact)
         self.webhook = None if hook is None else Webhook(
@@ -78,17 +78,17 @@ class Service:
         self._draining: asyncio.Task[None] | None = None
 
     def name(self, bot_name: str) -> None:
-        """Learn the bot's name at the platform, which links are made with."""
+        """Set the bot's name at the platform, which is part of links."""
         self._bot_name = bot_name
 
     def owner_link(self) -> str | None:
-        """Return a new link for the first owner; None when there is an owner."""
+        """Return a new link for the first owner; None if there is an owner."""
         if self._company.crew.owners():
             return None
         return self.link(self.front_desk.owner_token(self._company.clock.now()))
 
     def link(self, token: str) -> str:
-        """Return the link that a one-time token is used by."""
+        """Return the link for a one-time token."""
         return LINK.format(name=self._bot_name, token=token)
 
     async def run(self, stop: asyncio.Event) -> None:
@@ -110,7 +110,7 @@ class Service:
             await self.lanes.stop(STOP_S)
 
     def start(self) -> None:
-        """Send what a process before us left, apply what it received, say where jobs stand."""
+        """Send and apply the messages an earlier process left, and say where the jobs are."""
         self.lanes.feed(self._company.store.pending(), is_repeat=True)
         self.drain(None)
         self._fetch_owed()
@@ -119,19 +119,19 @@ class Service:
         for person in self._company.crew.gone:
             self._feed(self._company.desk.driver_gone(person, self._company.clock.now()))
 
-    # What comes in.
+    # In.
 
     def busy(self) -> bool:
-        """Say whether something goes on beside the conversation, such as fetching a file."""
+        """Say whether something runs besides the conversation, such as fetching a file."""
         return bool(self._aside)
 
     def take(self, updates: list[dict[str, Any]]) -> None:
-        """Keep updates and apply them; when this returns they are on the disk, applied or not.
+        """Keep updates and apply them; on return they are on disk, applied or not.
 
         Raises
         ------
         StoreError
-            When one of them could not be kept: none of the rest is, and all come again.
+            If an update could not be kept: neither are those after it, and all come again.
         """
         now = self._company.clock.now()
         for update in updates:
@@ -141,12 +141,14 @@ class Service:
         self._company.store.sync()
 
     def drain(self, at_once: int | None = AT_ONCE) -> None:
-        """Apply what is safe and not settled, in order of receipt; what refuses is tried again.
+        """Apply messages that are safe and not settled, in order of receipt.
+
+        If the record refuses, try again later.
 
         Parameters
         ----------
         at_once
-            The most that are applied before what is to be sent has its turn; None for all.
+            The most to apply before replies are sent; None for all.
         """
         try:
             waiting = [one for one in self._company.store.unfinished() if self._is_free(one)]
@@ -163,13 +165,13 @@ class Service:
         return row.id not in self._files.fetching
 
     def _apply_or_set_apart(self, row: Message) -> None:
-        """Apply a message; one that cannot be holds nothing up behind it."""
+        """Apply a message; if it cannot be, it does not hold up those after it."""
         try:
             self._apply(row)
         except StoreError:
             raise
         except Exception:
-            LOG.exception("update %s cannot be applied; it is kept apart", row.id)
+            LOG.exception("update %s cannot be applied; it is quarantined", row.id)
             self._feed(self.intake.set_apart(row))
 
     def _apply(self, row: Message) -> None:
@@ -203,7 +205,7 @@ class Service:
             self._do_aside(self._brought(self._files.fetch_late(owed)))
 
     async def _brought(self, work: Awaitable[None]) -> None:
-        """Let files come beside the conversation; where the record refuses, try again later."""
+        """Wait for files to come; if the record refuses, try again later."""
         try:
             await work
         except StoreError:
@@ -221,7 +223,7 @@ class Service:
         if self._draining is None:
             self._draining = self._do_aside(later())
 
-    # What goes out.
+    # Out.
 
     def _feed(self, replies: Iterable[Reply]) -> None:
         self.lanes.feed(replies)
@@ -234,7 +236,7 @@ class Service:
         self.lanes.feed(owed)
 
     async def _send(self, queued: Queued, address: int) -> Outcome:
-        """Send a reply; spoken too, beside the lane, to whoever asked for that."""
+        """Send a reply, to its chat's new address if it moved."""
         outcome = await self._sender.send(queued, address)
         if outcome.moved_to is not None:
             try:
@@ -244,17 +246,24 @@ class Service:
                 return Outcome("wait", wait_s=RETRY_S)
             address = outcome.moved_to
             outcome = await self._sender.send(queued, address)
-        body = queued.reply.body
-        member = self._company.crew.by_chat(queued.reply.chat)
-        speaks = member is not None and member.person in self._company.crew.spoken_to
-        if speaks and outcome.how == "sent" and outcome.sent_as and not queued.is_repeat:
-            self._do_aside(self._speak(address, str(body.get("spoken", ""))))
-        if "drawing" in body and outcome.how == "sent":
-            self._do_aside(self._show(address, body["drawing"]))
+        if outcome.how == "sent":
+            self._accompany(queued, address, outcome)
         return outcome
 
+    def _accompany(self, queued: Queued, address: int, sent: Outcome) -> None:
+        """Send a reply's voice note, if its chat wants that, and its drawing, outside the lane."""
+        body = queued.reply.body
+        if self._is_spoken_to(queued.reply.chat) and sent.sent_as and not queued.is_repeat:
+            self._do_aside(self._speak(address, str(body.get("spoken", ""))))
+        if "drawing" in body:
+            self._do_aside(self._show(address, body["drawing"]))
+
+    def _is_spoken_to(self, chat: str) -> bool:
+        member = self._company.crew.by_chat(chat)
+        return member is not None and member.person in self._company.crew.spoken_to
+
     async def _show(self, address: int, sha256: str) -> None:
-        """Send a drawing as a picture beside its text, once and at best."""
+        """Send a drawing as a picture after its text, once and unconfirmed."""
         svg = drawing_path(self._company.store.folder, sha256)
         if svg.is_file():
             picture = await asyncio.to_thread(lambda: png_of(svg.read_bytes()))
@@ -276,7 +285,7 @@ class Service:
         self._do_aside(self._sender.say(address, text, picture))
 
     def _closed(self, chat: str, key: str, waiting: int) -> None:
-        """Tell the dispatchers that messages do not arrive; about one of them, the others."""
+        """Tell the dispatchers, except the one concerned, that messages do not arrive."""
         member = self._company.crew.by_chat(chat)
         if member is None or member.account is None:
             return
@@ -300,7 +309,7 @@ class Service:
     # Time.
 
     def tick(self, at: Moment) -> None:
-        """Fire what is due and send it."""
+        """Fire the timers that are due, and send their messages."""
         self._feed(self._company.desk.tick(at))
 
     def next_due(self, at: Moment) -> int | None:
@@ -308,7 +317,7 @@ class Service:
         return self._company.desk.next_due(at)
 
     def refuse_tick(self, error: StoreError) -> None:
-        """Say that the record refuses; the timers stay set."""
+        """Note that the record refuses to be written; the timers stay set."""
         LOG.error("timers wait: %s", error.what)
 
     async def _ticking(self) -> None:

@@ -1,7 +1,7 @@
-"""The way to the platform: the library's request over one light HTTP session.
+"""The way to the platform: the library's requests over one light HTTP session.
 
-The library's own transport costs three to six times the processor time a call. Nothing here
-puts a URL into an error: it holds the token.
+The library's own transport takes three to six times the CPU time per call. No error here contains
+a URL: it has the token in it.
 """
 
 import asyncio
@@ -31,13 +31,13 @@ CONNECTIONS = 64
 
 
 class NotSentError(NetworkError):
-    """The call never reached the platform: nothing was done there."""
+    """The call never reached the platform, so it had no effect."""
 
 
 def seconds_to_wait(error: RetryAfter) -> float:
     """Return how long the platform asks to wait [s].
 
-    The library is changing the type of this and warns whoever reads it: either is taken here.
+    The library is changing the type of this field and warns its readers: both types work here.
     """
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
@@ -46,7 +46,7 @@ def seconds_to_wait(error: RetryAfter) -> float:
 
 
 class LightRequest(BaseRequest):
-    """The library's request, carried by aiohttp."""
+    """The library's requests, carried by aiohttp."""
 
     def __init__(self, connections: int = CONNECTIONS) -> None:
         self._connections = connections
@@ -97,12 +97,12 @@ class LightRequest(BaseRequest):
             raise NetworkError(f"the connection broke: {type(error).__name__}") from None
 
     async def download(self, url: str, most: int) -> bytes:
-        """Return what lies at an address of the platform, of at most so many bytes.
+        """Return the file at an address of the platform, of at most so many bytes.
 
         Raises
         ------
         NetworkError
-            When it does not come, or is larger.
+            If it does not come, or is larger.
         """
         try:
             async with (
@@ -142,7 +142,7 @@ def _form(data: RequestData | None) -> FormData | None:
 
 
 class Api:
-    """One bot at the platform: the library's methods, and raw calls where it hides too much.
+    """One bot at the platform: the library's methods, and raw calls if those hide too much.
 
     Parameters
     ----------
@@ -165,7 +165,7 @@ class Api:
         )
 
     async def open(self) -> None:
-        """Open the session, without a word to the platform."""
+        """Open the session, without a call to the platform."""
         await self._request.initialize()
 
     async def close(self) -> None:
@@ -173,7 +173,7 @@ class Api:
         await self._request.shutdown()
 
     async def raw(self, method: str, *, patience: float = CALL_S, **given: Any) -> Any:  # noqa: ANN401  any JSON comes back
-        """Call a method and return its result as it came.
+        """Call a method and return its raw result.
 
         Raises
         ------
@@ -188,5 +188,5 @@ class Api:
         return await self._request.post(url, read_timeout=patience)
 
     async def file(self, path: str, most: int) -> bytes:
-        """Return a file of the platform by the path that it gave for it."""
+        """Return a file of the platform by the path it gave."""
         return await self._request.download(f"{self._files}/{path}", most)

@@ -1,14 +1,14 @@
-"""What an update says, read with the library's types after the raw one is safe.
+"""An update, read with the library's types once the raw update is safe.
 
-What is nobody's own words - forwarded, or made by a bot - is told apart here and is never an
-answer. What no update of ours can be is told apart too, and gets a kind word.
+Messages that are not the sender's own words - forwarded, or made by a bot - are told apart here
+and never count as answers. So are messages that cannot be used: they get a friendly sentence.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from telegram import Bot, CallbackQuery, Message, Update
+from telegram import Bot, CallbackQuery, Message, Update, User
 
 from flows.job.events import MediaKind
 
@@ -20,7 +20,7 @@ UDEG = 1_000_000
 
 @dataclass(frozen=True, slots=True)
 class File:
-    """A file that can be fetched: its kind, the platform's name for it, its size as claimed."""
+    """A file that can be fetched: its kind, its id at the platform, its claimed size."""
 
     kind: MediaKind
     id: str
@@ -29,27 +29,27 @@ class File:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """One update, read.
+    """An update, read.
 
     Parameters
     ----------
     what
         "said" is a message of their own; "pressed" a button; "edited" a changed message;
-        "not_theirs" forwarded or made by a bot; "other" what cannot be used here; "blocked" and
-        "unblocked" that they shut us out or let us in; "moved" that a chat has a new address;
-        "silent" what needs no answer.
+        "not_theirs" is forwarded or made by a bot; "other" cannot be used here; "blocked" and
+        "unblocked" say whether they take our messages; "moved" is a chat with a new address;
+        "silent" needs no answer.
     account
-        Who: the platform's number of the person.
+        The platform's number for the person.
     message
-        The platform's id of their message, or of ours under which a button was pressed.
+        The platform's id of their message, or of our message whose button was pressed.
     stamped_ms
-        When the platform took it in [ms UTC]; None for a press, which carries no time.
+        When the platform received it [ms UTC]; None for a press, which carries no time.
     text, file, place
-        What it brings.
+        Its content.
     answers
         The platform's id of our message that it replies to.
     press, data
-        Of a button: the press's id, and the button's mark.
+        For a button: the id of the press, and the button's mark.
     album
         The platform's id of the album a photo belongs to.
     moved_to
@@ -72,9 +72,9 @@ class Seen:
 
 
 def sender_of(update: Mapping[str, Any]) -> int | None:
-    """Return who sent a raw update, before anything else of it is read; None for nobody.
+    """Return the sender of a raw update before anything else in it is read; None for nobody.
 
-    That a chat moved is said by the chat.
+    For a chat that moved, that is the chat itself.
 
     Examples
     --------
@@ -95,12 +95,12 @@ def sender_of(update: Mapping[str, Any]) -> int | None:
 
 
 def read(update: Mapping[str, Any], bot: Bot) -> Seen | None:
-    """Read an update; None for a kind that was not asked for.
+    """Read an update; return None for a kind that was not asked for.
 
     Raises
     ------
     Exception
-        Whatever the library raises for an update that is not of its form.
+        As the library raises for a malformed update.
     """
     found = Update.de_json(dict(update), bot)
     if found.callback_query is not None:
@@ -129,15 +129,20 @@ def _said(message: Message) -> Seen | None:
         return Seen("moved", message.chat.id, moved_to=message.migrate_to_chat_id)
     if message.chat.type != "private":
         return Seen("silent", who.id)
-    if message.forward_origin is not None or message.via_bot is not None or who.is_bot:
-        return Seen("not_theirs", who.id, message.message_id, _stamp(message),
-                    message.text or message.caption)  # fmt: skip
-    text, file, place = message.text or message.caption, _file(message), _place(message)
-    what: Any = "other" if text is None and file is None and place is None else "said"
+    stamped, text = _stamp(message), message.text or message.caption
+    if _is_foreign(message, who):
+        return Seen("not_theirs", who.id, message.message_id, stamped, text)
+    file, place = _file(message), _place(message)
+    what: Any = "other" if (text, file, place) == (None, None, None) else "said"
     return Seen(
-        what, who.id, message.message_id, _stamp(message), text, file, place, _answers(message),
+        what, who.id, message.message_id, stamped, text, file, place, _answers(message),
         album=message.media_group_id,
     )  # fmt: skip
+
+
+def _is_foreign(message: Message, sender: User) -> bool:
+    """Say whether a message is not its sender's own words: forwarded, or made by a bot."""
+    return message.forward_origin is not None or message.via_bot is not None or sender.is_bot
 
 
 def _edited(message: Message) -> Seen | None:
@@ -146,7 +151,7 @@ def _edited(message: Message) -> Seen | None:
         return None
     text = message.text or message.caption
     if text is None or message.chat.type != "private":
-        # A place that is shared live arrives as an edit every few seconds.
+        # A live location arrives as an edit every few seconds.
         return Seen("silent", who.id)
     stamped = message.edit_date or message.date
     return Seen("edited", who.id, message.message_id, int(stamped.timestamp() * 1000), text)
@@ -157,7 +162,7 @@ def _stamp(message: Message) -> int:
 
 
 def _answers(message: Message) -> int | None:
-    """Return which message of ours it replies to; a reply to anybody else binds nothing."""
+    """Return the message of ours that it replies to; None if it replies to somebody else."""
     replied = message.reply_to_message
     if replied is None or replied.from_user is None or not replied.from_user.is_bot:
         return None

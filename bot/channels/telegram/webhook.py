@@ -1,7 +1,7 @@
 """The webhook: updates come in over HTTP, behind a proxy that ends TLS.
 
-Each is safe in the inbox before it is answered with 200; on any other answer the platform brings
-it again. It brings one chat's messages one after another, so their order is kept.
+Each is safe in the inbox before it is answered with 200; after any other answer the platform sends
+it again. It sends the messages of a chat one by one, so their order is kept.
 """
 
 import asyncio
@@ -25,7 +25,7 @@ from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)
 LARGEST = 1 << 20
-"""Bytes of an update, at most: the platform's are a few thousand."""
+"""The most bytes in an update: real ones have a few thousand."""
 
 READ_S = 10.0
 LOOK_S = 60.0
@@ -37,19 +37,19 @@ Take = Callable[[list[dict[str, Any]]], None]
 
 
 class BadHookError(Exception):
-    """A webhook that cannot be: says what to set instead."""
+    """A webhook that cannot work; says what to set instead."""
 
 
 @dataclass(frozen=True, slots=True)
 class Hook:
-    """Where updates come in.
+    """The address for updates.
 
     Parameters
     ----------
     url
-        Where the platform sends them: the proxy's address, with the path.
+        The address the platform sends them to: the proxy's, with the path.
     port
-        Where we listen, on this machine alone; 0 for any that is free.
+        The port we listen on, on this machine only; 0 for any free port.
     """
 
     url: str
@@ -57,17 +57,17 @@ class Hook:
 
     @property
     def path(self) -> str:
-        """Return the path that we listen at."""
+        """Return the path that we serve."""
         return urlsplit(self.url).path
 
 
 def hook_of(url: str, port: str) -> Hook:
-    """Return the webhook of two settings.
+    """Return the webhook that two settings describe.
 
     Raises
     ------
     BadHookError
-        If the address is not one that the platform calls, or the port is none.
+        If the platform does not call such an address, or the port is invalid.
 
     Examples
     --------
@@ -75,38 +75,47 @@ def hook_of(url: str, port: str) -> Hook:
     '/rollproof'
     """
     texts = air_texts()["start"]
-    try:
-        found = urlsplit(url)
-        is_good = found.scheme == "https" and bool(found.hostname) and found.port in PORTS
-    except ValueError:
-        is_good, found = False, urlsplit("")
-    if not is_good or len(found.path) < 2 or found.query or found.fragment:
+    if not _is_called(url):
         raise BadHookError(texts["bad_webhook"].format(url=url))
-    if not (port.isascii() and port.isdecimal() and 0 < int(port) < 65_536):
+    if not _is_port(port):
         raise BadHookError(texts["bad_port"].format(port=port))
     return Hook(url, int(port))
 
 
+def _is_called(url: str) -> bool:
+    """Say whether the platform calls an address: https, a port it calls, a path and no more."""
+    try:
+        found = urlsplit(url)
+        is_reached = found.scheme == "https" and bool(found.hostname) and found.port in PORTS
+    except ValueError:
+        return False
+    return is_reached and len(found.path) > 1 and not (found.query or found.fragment)
+
+
+def _is_port(text: str) -> bool:
+    return text.isascii() and text.isdecimal() and 0 < int(text) < 65_536
+
+
 def secret_of(key: bytes) -> str:
-    """Return what the platform shows us it is with: the same after every start."""
+    """Return the secret by which the platform identifies itself: the same after every start."""
     return hmac.new(key, b"webhook", hashlib.sha256).hexdigest()
 
 
 class Webhook:
-    """Takes what the platform brings, and looks whether it still brings it here.
+    """Takes the updates that the platform sends, and checks that it still sends them here.
 
     Parameters
     ----------
     api
         The platform.
     hook
-        Where updates come in.
+        The address for updates.
     secret
-        What each call must show.
+        Each call must show it.
     take
         Makes a raw update safe.
     contact
-        Is told when the platform was heard.
+        Is told whether the platform answered or called.
     """
 
     def __init__(self, api: Api, hook: Hook, secret: str, take: Take, contact: Contact) -> None:
@@ -121,12 +130,12 @@ class Webhook:
         self.address = ""
 
     async def open(self) -> None:
-        """Listen, before the platform is told where.
+        """Listen, before the platform is told the address.
 
         Raises
         ------
         BadHookError
-            When another program has the port.
+            If another program has the port.
         """
         app = web.Application(client_max_size=LARGEST)
         app.router.add_post(self._hook.path, self._called)
@@ -142,17 +151,17 @@ class Webhook:
         self.address = f"http://{host}:{port}{self._hook.path}"
 
     async def close(self) -> None:
-        """Take no more; the platform keeps what comes, for the next start."""
+        """Stop listening; the platform keeps further updates for the next start."""
         if self._runner is not None:
             await self._runner.cleanup()
 
     async def run(self) -> None:
-        """Tell the platform where to bring updates, and look for ever; nothing ends it."""
+        """Tell the platform the address, and keep checking until cancelled; no failure ends it."""
         while True:
             await asyncio.sleep(await self.once())
 
     async def once(self) -> float:
-        """Look once; return how long to wait before the next time [s]."""
+        """Check once; return how long to wait before the next check [s]."""
         try:
             if not self._is_set:
                 await self._api.raw(
@@ -207,7 +216,7 @@ class Webhook:
 
 
 def _update(body: bytes) -> dict[str, Any] | None:
-    """Return the update that a call brought; None for anything else."""
+    """Return the update in the body of a call; None for anything else."""
     try:
         found = json.loads(body)
     except (ValueError, RecursionError):
