@@ -1,8 +1,8 @@
 """The safety rules S1 to S16, as monitors over facts, act states and messages.
 
 They know nothing of items or sections: a new section cannot slip past them. `refusal` judges
-one act that a message would ask for; `broken` judges a whole turn. Each rule is here once, in order of
-its number, and says in one sentence why it refuses.
+one act that a message would ask for; `broken` judges a whole turn. Each rule is here once, in
+order of its number, and says in one sentence why it refuses.
 """
 
 from collections.abc import Callable, Iterable, Sequence

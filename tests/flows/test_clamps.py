@@ -1,4 +1,4 @@
-"""Which clamp comes off when the donor turns out to be another: always the last one on first."""
+"""Clamps come off when the donor turns out to be another: always the last clamp on first."""
 
 from itertools import product
 
@@ -21,7 +21,7 @@ def job(donor: str, states: tuple[str, ...]) -> Job:
 
 
 @pytest.mark.parametrize("donor", DONORS)
-def test_what_comes_off_is_asked_for_in_reverse(donor: str) -> None:
+def test_clamps_come_off_in_reverse_order(donor: str) -> None:
     """Flat +, donor +, donor -, flat's ground; reversed: common practice, no source."""
     for states in product(("off", "on", UNKNOWN), repeat=len(CLAMPS)):
         at = job(donor, states)
@@ -32,7 +32,7 @@ def test_what_comes_off_is_asked_for_in_reverse(donor: str) -> None:
 
 
 @pytest.mark.parametrize("donor", DONORS)
-def test_clamps_of_another_donor_all_come_off(donor: str) -> None:
+def test_all_clamps_of_another_donor_come_off(donor: str) -> None:
     foreign = [post for post in CLAMPS if post not in DONORS[donor]]
     for states in product(("off", "on"), repeat=len(CLAMPS)):
         at = job(donor, states)

@@ -1,4 +1,4 @@
-"""What a job without a card taught, as the beginning of a card: only what was told."""
+"""The draft of a card, from a job that had none: only answers that somebody gave."""
 
 import tomllib
 
@@ -14,7 +14,7 @@ NO_CARD = (*AT_CARD, "electric", "no card", "suv", "small", "all wheel drive", "
            "on", "go", "neutral now")  # fmt: skip
 
 
-def test_it_holds_what_was_told_each_with_its_source() -> None:
+def test_it_has_every_answer_with_its_source() -> None:
     talker = told(*NO_CARD)
     talker.wait(600)
     talker.say("noted", *TO_ROAD[:6])
@@ -36,7 +36,7 @@ def test_a_weight_on_a_scale_is_measured() -> None:
     assert found["sources"]["notes"]["rank"] == "measured"
 
 
-def test_what_was_assumed_is_left_out() -> None:
+def test_assumed_values_are_left_out() -> None:
     talker = told(*AT_CARD, "no card", "not sure", "pickup", "not sure", "not sure")
     with pytest.raises(FlowError, match="has nothing for a card"):
         draft(talker.job)

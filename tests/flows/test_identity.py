@@ -1,4 +1,4 @@
-"""A condition's name is its structure: what is asked otherwise has another name and digest."""
+"""A condition's name is its structure: another structure has another name, another digest."""
 
 import hashlib
 import itertools
@@ -71,7 +71,7 @@ def test_a_name_is_equal_where_the_structure_is(one: Condition, other: Condition
 
 
 @given(MADE)
-def test_a_name_reads_as_what_it_holds(one: Condition) -> None:
+def test_a_name_reads_as_its_condition_holds(one: Condition) -> None:
     """Python reads "not", "and", "or" and parentheses as a person does."""
     read = compile(one.name, "<name>", "eval")
     assert table(one) == tuple(
@@ -127,7 +127,7 @@ def put_together(how: str, parts: tuple[Condition, ...]) -> Condition:
 
 
 def other_sections() -> Iterator[tuple[str, Section, Section]]:
-    """Yield each section with one "not" moved: in what it applies to, or an item of it."""
+    """Yield each section with one "not" moved: in its own condition, or in an item's."""
     for section in CARRY.sections:
         for applies in moved(section.applies):
             yield section.id, section, replace(section, applies=applies)

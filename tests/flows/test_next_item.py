@@ -77,14 +77,14 @@ def test_a_view_shows_nothing_else(jobs: list[Job]) -> None:
     assert seen.__dict__["read"] <= DECIDES_NEXT
 
 
-def test_what_is_kept_is_what_would_be_worked_out(jobs: list[Job]) -> None:
+def test_the_kept_item_is_the_item_a_new_search_finds(jobs: list[Job]) -> None:
     for job in jobs:
         afresh = replace(job)
         assert job.next_item == afresh.next_item
         assert job.margin_stands == afresh.margin_stands
 
 
-def test_a_change_that_decides_nothing_keeps_it_and_another_lets_it_go() -> None:
+def test_only_a_change_that_decides_drops_the_kept_item() -> None:
     talker = Talker(demo_library())
     talker.say(*TO_NEUTRAL)
     job, moment = talker.job, talker.job.now
@@ -99,7 +99,7 @@ def test_a_change_that_decides_nothing_keeps_it_and_another_lets_it_go() -> None
     assert "next_item" not in after("fact_cleared", name="slope").__dict__
 
 
-def test_what_was_worked_out_of_one_job_is_not_taken_for_another() -> None:
+def test_values_derived_from_a_job_are_not_taken_for_another() -> None:
     job = Job(1, Talker(demo_library()).job.book)
     job.memo["prompt"] = "old"
     assert "prompt" not in job.with_(asks=2).memo

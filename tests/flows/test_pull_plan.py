@@ -27,7 +27,7 @@ def test_the_whole_rope_fits_and_no_turn_is_asked_for() -> None:
     assert said == ["Seven minutes at most for the pull. Half of the hold is fifteen minutes."]
 
 
-def test_it_is_what_the_figures_say() -> None:
+def test_it_agrees_with_the_figures() -> None:
     talker = told(*AT_PLAN)
     truck = talker.job.book.library.trucks["heron"]
     assert truck.winch is not None
@@ -48,7 +48,7 @@ def test_without_a_hold_no_window_is_promised() -> None:
     assert said == ["The winch is strong enough. I can't promise a window."]
 
 
-def test_how_far_it_is_decides_and_is_read_back() -> None:
+def test_the_distance_decides_and_is_read_back() -> None:
     talker = told(*ON_THE_BIG_ONE)
     assert open_item(talker) == "plan.distance"
     talker.say("forty feet")
@@ -72,7 +72,7 @@ def test_too_far_for_the_hold_moves_the_truck_or_hands_off(said: tuple[str, ...]
     assert talker.job.acts["truck"] == "as_found"
 
 
-def test_a_block_halves_the_line_and_else_it_is_no_go() -> None:
+def test_a_block_halves_the_load_on_the_line_or_it_is_a_no_go() -> None:
     talker = told(*TOO_HEAVY)
     assert open_item(talker) == "plan.block"
     talker.say("no")
@@ -87,7 +87,7 @@ def test_a_stronger_truck_takes_the_pull() -> None:
     assert (open_item(talker), plan(talker)["word"]) == ("attach.wheels", "fits")
 
 
-def test_once_the_line_is_on_a_pull_that_is_no_go_hands_off() -> None:
+def test_a_no_go_pull_with_the_line_on_is_a_hand_off() -> None:
     talker = told(*AT_PLAN, "all roll", "understood", "hooked", "it is in the mud", "downhill")
     talker.say("it weighs 6000 pounds", "yes", "no")
     assert open_item(talker) == "plan.weak_tied"

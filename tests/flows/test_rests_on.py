@@ -1,4 +1,4 @@
-"""A figure rests on every fact it reads: change one, and what was concluded is open again."""
+"""A figure rests on every fact it reads: change a fact, and the figure is open again."""
 
 from dataclasses import replace
 from typing import Any
@@ -18,7 +18,7 @@ from flows.routine.items import Figure, LiftPlan, PullPlan
 from tests.flows.talker import TO_MARGIN, Talker, demo_library
 
 FIGURES = [item for item in CARRY.items.values() if isinstance(item, Figure)]
-# Ways to know a vehicle: each reads another part of what is known.
+# Ways to know a vehicle: each reads other facts.
 WAYS: list[dict[str, Any]] = [
     {},
     {"load_lb": 400},
@@ -67,7 +67,7 @@ def watched(job: Job, known: dict[str, Any]) -> Watched:
 
 
 @pytest.mark.parametrize("item", FIGURES, ids=lambda item: item.id)
-def test_it_reads_nothing_that_it_does_not_rest_on(item: Figure, at_margin: Job) -> None:
+def test_it_reads_only_facts_that_it_rests_on(item: Figure, at_margin: Job) -> None:
     read: set[str] = set()
     for known in WAYS:
         facts = watched(at_margin, known)
@@ -78,7 +78,7 @@ def test_it_reads_nothing_that_it_does_not_rest_on(item: Figure, at_margin: Job)
 
 
 @pytest.mark.parametrize("name", WEIGHT_RESTS_ON)
-def test_a_margin_is_reckoned_anew_when_what_it_rests_on_is_said_again(
+def test_a_margin_is_computed_again_when_a_fact_under_it_is_said_again(
     name: str, at_margin: Job
 ) -> None:
     assert at_margin.margin_stands

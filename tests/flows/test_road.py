@@ -1,4 +1,4 @@
-"""The road and the drop: what a driver takes back there, and what is heard of it."""
+"""The road and the drop: acts that a driver takes back there, and the replies."""
 
 import pytest
 
@@ -13,7 +13,7 @@ def told(*texts: str) -> Talker:
     return talker
 
 
-def test_who_never_stood_with_the_straps_off_hears_so() -> None:
+def test_a_stop_taken_back_with_a_strap_off_is_a_warning() -> None:
     talker = told(*TO_UNSTRAPPED)
     assert talker.job.acts["strap.left_rear"] == "off"
     heard = [reply.key for reply in talker.say("not pulled over")]
@@ -22,14 +22,14 @@ def test_who_never_stood_with_the_straps_off_hears_so() -> None:
     assert "says.rolling_told" in heard
 
 
-def test_who_never_stood_with_every_strap_on_is_left_in_peace() -> None:
+def test_a_stop_taken_back_with_every_strap_on_is_no_warning() -> None:
     talker = told(*TO_ROAD, "go", "parked")
     heard = [reply.key for reply in talker.say("not pulled over")]
     assert talker.job.acts["rolling"] == "rolling"
     assert "says.rolling_untied" not in heard
 
 
-def test_not_understood_while_it_goes_down_offers_to_stop_the_winch() -> None:
+def test_an_unclear_message_on_the_way_down_offers_to_stop_the_winch() -> None:
     down = TO_CLOSE[: TO_CLOSE.index("off deck")]
     talker = told(*down)
     assert talker.job.acts["winch"] == "paying"
@@ -37,7 +37,7 @@ def test_not_understood_while_it_goes_down_offers_to_stop_the_winch() -> None:
 
 
 @pytest.mark.parametrize("taken_back", ["not on deck", "off deck"])
-def test_a_vehicle_not_surely_on_the_deck_is_looked_at_before_the_road(taken_back: str) -> None:
+def test_a_vehicle_in_doubt_on_the_deck_is_checked_before_the_road(taken_back: str) -> None:
     talker = told(*TO_ROAD, "go", "parked", "on the way", "looked at", "same")
     assert talker.job.next_item is not None
     assert talker.job.next_item.id == "road.on"
@@ -49,8 +49,8 @@ def test_a_vehicle_not_surely_on_the_deck_is_looked_at_before_the_road(taken_bac
     assert talker.job.next_item.id.startswith(("road.", "secure.", "margin."))
 
 
-def test_park_is_asked_for_on_the_way_where_it_left_in_neutral() -> None:
-    """A walk found it: what asks for Park stands before the road, and was passed by."""
+def test_a_vehicle_that_left_in_neutral_is_put_in_park_on_the_way() -> None:
+    """A random walk found it: the step that sets Park is before the road, and was passed by."""
     talker = Talker(demo_library())
     talker.say(*TO_NEUTRAL, "neutral now", "confirmed", "chocks out", "away", "go", "on deck")
     talker.say("pulled over")

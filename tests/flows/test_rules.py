@@ -1,6 +1,6 @@
-"""Each safety rule seen allowing and refusing, on traces written from the words of the rules.
+"""Each safety rule allows and refuses, on traces written from the text of the rules.
 
-The table says what happened so far, the act that a message would ask for, and whether the rule
+Each row has the acts done so far, the act that a message would ask for, and whether the rule
 allows it. Rules whose sections come later (boost, lift, road) are judged here alone.
 """
 
@@ -201,7 +201,7 @@ ROWS = (
     Row("S6", ("on_deck",), "departs", allowed=True),
     Row("S6", ("on_deck",), "pays_out", allowed=False, facts={"wheels": "locked"}),
     Row("S6", ("on_deck",), "pays_out", allowed=True, facts={"wheels": "roll"}),
-    # What is skated, or on dollies, is let down the same way; a skate that came out is none
+    # On skates or dollies it is let down the same way; a skate that came out does not count
     Row("S6", ("on_deck", "skates_under"), "pays_out", allowed=True, facts={"wheels": "locked"}),
     Row("S6", ("dollies_under",), "winch_moves", allowed=True, facts={"wheels": "missing"}),
     Row("S6", ("skates_under", "skates_out"), "winch_moves", allowed=False,
@@ -233,7 +233,7 @@ ROWS = (
         "departs", allowed=False),
     Row("S8", ("front_lifted", "lift_strapped", "dollies_strapped", "chains_on"),
         "departs", allowed=False),
-    # S8 at the drop: nothing of the truck stays on it, and it stands held
+    # S8 at the drop: nothing of the truck stays on it, and it is held
     Row("S8", DROPPED, "job_closed", allowed=True),
     *(Row("S8", (*DROPPED, act), "job_closed", allowed=False)
       for act in ("on_deck", "line_on", "hooked", "tension_on", "chocks_out",
@@ -326,7 +326,7 @@ def test_every_rule_is_seen_allowing_and_refusing() -> None:
             assert {row.allowed for row in ROWS if row.rule == rule.id} == {True, False}, rule.id
 
 
-def test_the_first_rule_that_refuses_speaks() -> None:
+def test_the_first_rule_that_refuses_gives_the_reason() -> None:
     assert refusal(World(facts=LOOKED), "neutral_selected") == "S2: it is not held"
     assert str(refusal(World(), "neutral_selected")).startswith("S1")
     assert refusal(World(facts=LOOKED), "chocks_in") is None
@@ -416,7 +416,9 @@ def after(done: list[str], slope: str) -> World:
 
 
 @given(ANY_ACTS, SLOPES)
-def test_nothing_lets_wheels_turn_unheld(done: list[str], slope: str) -> None:
+def test_nothing_frees_the_wheels_of_a_vehicle_that_is_not_held(
+    done: list[str], slope: str
+) -> None:
     """S2 by its own words: chocks, or a tight line not uphill, or all wheels carried."""
     found = after(done, slope)
     acts = found.acts

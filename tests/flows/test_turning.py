@@ -1,4 +1,4 @@
-"""What does not simply roll: skates, dollies, a second truck; and what goes wrong on the way."""
+"""Vehicles that do not simply roll: skates, dollies, a second truck, and mishaps with each."""
 
 from dataclasses import replace
 from types import MappingProxyType
@@ -30,7 +30,7 @@ SLID = (
     "skates under", "chocks out", "away", "go",
 )  # fmt: skip
 NO_WAY = (*TO_ATTACH, "all roll", "understood", "hooked", "away", "tight", "off")
-"""To the question of what goes under one that no way leads into neutral; Park holds its rear."""
+"""To the question of gear under a vehicle with no way into neutral; Park holds its rear."""
 ROLLED = (*NO_WAY, "dollies", "dollies under", "dollies strapped", "chocks out", "away", "go")
 
 
@@ -46,7 +46,7 @@ ROLLED = (*NO_WAY, "dollies", "dollies under", "dollies strapped", "chocks out",
         ("locked", "not sure", "attach.will_not_roll"),
     ],
 )
-def test_what_goes_under_is_asked_once_a_wheel_does_not_roll(
+def test_the_gear_is_asked_for_once_a_wheel_does_not_roll(
     wheels: str, gear: str, item: str
 ) -> None:
     talker = told(*TO_ATTACH, wheels)
@@ -68,9 +68,9 @@ def test_wheels_that_roll_after_all_need_no_skates() -> None:
     assert open_item(talker) == "neutral.ready"
 
 
-def test_dollies_are_held_against_the_heavier_axle() -> None:
+def test_the_heavier_axle_goes_against_the_dollies_rating() -> None:
     # By hand from the card's ticket, 2,410 lb in front and 2,550 lb behind: the share in front is
-    # 485 per mille, rounded down, so at most 515 of 4,960 lb, 2,554.4, stand on the other axle.
+    # 485 per mille, rounded down, so at most 515 of 4,960 lb, 2,554.4, rest on the other axle.
     talker = told(*TO_ATTACH, "locked", "dollies")
     lift = talker.job.lift
     assert lift is not None
@@ -100,7 +100,7 @@ def test_a_skate_that_comes_out_stops_the_winch(way: tuple[str, ...]) -> None:
     assert open_item(talker) == "skate.under"
 
 
-def test_the_axle_that_park_holds_goes_on_dollies_once_they_are_reckoned() -> None:
+def test_the_axle_that_park_holds_goes_on_dollies_after_their_figure() -> None:
     talker = told(*NO_WAY)
     assert open_item(talker) == "neutral.under"
     talker.say("dollies")
@@ -127,7 +127,7 @@ def test_where_park_holds_every_axle_one_set_of_dollies_is_not_enough() -> None:
 
 def test_dollies_that_are_too_weak_end_in_a_hand_off() -> None:
     """By hand: 8,500 lb said, 15 percent more as a label's, 9,775; by its class at least 46.0
-    percent stand in front, so at most 54.0 behind: 5,278.5 lb, where the set carries 4,600."""
+    percent are in front, so at most 54.0 behind: 5,278.5 lb, where the set carries 4,600."""
     talker = told(*NO_WAY, "dollies", "it weighs 8500 pounds", "yes")
     assert talker.job.lift is not None
     assert talker.job.lift.result["limits"][0]["load_lb"] == 5279
@@ -139,7 +139,7 @@ def test_dollies_that_are_too_weak_end_in_a_hand_off() -> None:
 
 
 @pytest.mark.parametrize("said", ["a dolly slipped", "dolly strap came off", "a wheel is flat"])
-def test_what_comes_off_the_dollies_stops_the_winch(said: str) -> None:
+def test_a_vehicle_off_its_dollies_stops_the_winch(said: str) -> None:
     talker = told(*ROLLED)
     assert talker.job.acts["winch"] == "moving"
     talker.say(said)
@@ -147,7 +147,7 @@ def test_what_comes_off_the_dollies_stops_the_winch(said: str) -> None:
     assert talker.replies[-1].priority == "stop"
 
 
-def test_dollies_said_once_more_are_those_that_are_under() -> None:
+def test_dollies_said_again_are_the_dollies_already_under_it() -> None:
     talker = told(*ROLLED)
     talker.say("dollies are under")
     assert talker.job.acts["dollies"] == "braked"
@@ -180,7 +180,7 @@ def test_a_ready_indication_that_comes_back_leads_to_neutral() -> None:
 
 
 @pytest.mark.parametrize("sign", ["smoke", "it is rolling", "stop"])
-def test_what_is_seen_while_it_slides_stops_everything(sign: str) -> None:
+def test_danger_while_it_slides_stops_everything(sign: str) -> None:
     talker = told(*SLID)
     talker.say(sign)
     assert talker.job.acts["winch"] != "moving"
@@ -195,7 +195,7 @@ def with_dollies(**changed: object) -> Library:
 
 
 def test_tyres_that_carry_less_than_the_rating_govern() -> None:
-    """2,555 lb stand on the other axle (above). Four tyres of 745 lb under a set of 340 carry
+    """2,555 lb are on the other axle (above). Four tyres of 745 lb under a set of 340 carry
     2,640: a go, close at 95 percent of it; of 720 lb they carry 2,540, of 724 just enough."""
     for each, word, left in ((745, "close", 85), (724, "close", 1), (720, "no-go", -15)):
         talker = Talker(with_dollies(tyres=Tyres(count=4, each_lb=each, own_lb=340)))
@@ -223,7 +223,7 @@ def test_of_several_sets_the_weakest_by_its_tyres_counts() -> None:
 
 def test_a_lift_that_would_hold_retracted_is_told_so_and_stays_a_no_go() -> None:
     """Mallet's rear axle takes 7,142 lb hung extended and 7,828 retracted; see the figure's page.
-    11,900 lb, 15 percent more as by a label: 13,685, of which at most 54 percent stand behind."""
+    11,900 lb, 15 percent more as by a label: 13,685, of which at most 54 percent are behind."""
     talker = Talker(with_dollies(axle_rating_lb=20_000, tyres=None))
     talker.say(*("godwit" if text == "heron" else text for text in TO_TURN))
     talker.say("Mallet", "it weighs 11900 pounds", "yes")
@@ -245,7 +245,7 @@ def test_a_lift_that_would_hold_retracted_is_told_so_and_stays_a_no_go() -> None
     assert "trade's rule, retracted, " in shown
 
 
-def test_the_second_truck_and_its_margin_stand_in_the_record() -> None:
+def test_the_record_has_the_second_truck_and_its_margin() -> None:
     talker = told(*TO_TURN, "Mallet")
     lift = talker.job.lift
     assert lift is not None
@@ -268,7 +268,7 @@ def test_the_second_truck_and_its_margin_stand_in_the_record() -> None:
         (("wheel locked", "Mallet"), "turn.set"),
     ],
 )
-def test_who_turns_it(said: tuple[str, ...], item: str) -> None:
+def test_who_turns_it_round(said: tuple[str, ...], item: str) -> None:
     talker = told(*TO_TURN)
     talker.say(*said)
     assert open_item(talker) == item
@@ -289,7 +289,7 @@ def test_carried_it_is_held_without_chocks() -> None:
 @pytest.mark.parametrize(
     "said", ["a strap came off", "dolly slipped", "tail slipped off the lift", "off the dollies"]
 )
-def test_what_comes_off_while_it_is_carried_is_chocked_first(said: str) -> None:
+def test_a_carried_vehicle_that_comes_off_is_chocked_first(said: str) -> None:
     talker = told(*TO_LIFT, *CARRIED, "chocks out")
     talker.say(said)
     assert open_item(talker) == "recover.chock"
@@ -297,7 +297,7 @@ def test_what_comes_off_while_it_is_carried_is_chocked_first(said: str) -> None:
     assert open_item(talker).startswith("turn.")
 
 
-def test_a_hold_while_it_is_up_asks_again_for_what_was_in_hand() -> None:
+def test_after_a_pause_while_it_is_up_the_open_step_is_asked_again() -> None:
     talker = told(*TO_LIFT, *CARRIED)
     talker.say("hold", "resume")
     assert open_item(talker) == "turn.chocks_out"
@@ -322,13 +322,13 @@ def test_an_end_that_holds_after_all_is_only_set_down() -> None:
     assert open_item(talker) == "attach.wheels"
 
 
-def test_not_turned_far_enough_it_is_turned_again() -> None:
+def test_not_turned_round_far_enough_it_is_turned_again() -> None:
     talker = told(*TO_LIFT, *CARRIED, "chocks out", "away", "turned", "chocked", "down")
     talker.say("secured", "level", "tail")
     assert open_item(talker) == "turn.set"
 
 
-def test_a_weight_that_is_corrected_is_reckoned_again_before_the_lift() -> None:
+def test_a_corrected_weight_is_computed_again_before_the_lift() -> None:
     talker = told(*("godwit" if text == "heron" else text for text in TO_TURN))
     talker.say("Mallet", "set", "it weighs 9500 pounds", "yes")
     assert talker.job.lift_by("second_truck") == "no-go"

@@ -44,7 +44,7 @@ def test_it_says_when_it_is_over() -> None:
     assert not talker.job.acts.holds("isolations_waited"), "silence settles nothing"
 
 
-def test_what_comes_between_does_not_shorten_it() -> None:
+def test_other_messages_do_not_shorten_it() -> None:
     talker = waiting()
     talker.wait(300)
     talker.say("problem", "not sure", "hold", "resume", after_s=5)
@@ -65,7 +65,7 @@ def test_after_a_restart_of_the_clock_it_starts_again() -> None:
     assert is_over(talker)
 
 
-def test_opened_again_is_waited_for_again() -> None:
+def test_an_isolation_opened_again_is_waited_for_again() -> None:
     talker = waiting()
     talker.wait(700)
     assert is_over(talker)
