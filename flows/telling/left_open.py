@@ -6,7 +6,6 @@ from flows.job.acts import CLAMPS, NUMBERS, POSTS, UNKNOWN
 from flows.job.state import Job
 from flows.texts import sentences
 
-
 Open = Callable[[Job], bool]
 
 

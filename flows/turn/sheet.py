@@ -222,14 +222,11 @@ def _new(way: list[_Stop], item: Item, listed: set[str]) -> list[_Stop]:
     The order inside a section matters: the plug comes out before the pin.
     """
     section_of = way[0].job.book.routine.section_of if way else {}
-    own = [section_of[one.item.id] is section_of[item.id] for one in way]
-    new = [one.item.id not in listed for one in way]
-    both = [index for index in range(len(way)) if own[index] and new[index]] or [0]
-    return [
-        one
-        for index, one in enumerate(way)
-        if new[index] or (own[index] and both[0] < index < both[-1])
-    ]
+    own = {n for n, one in enumerate(way) if section_of[one.item.id] is section_of[item.id]}
+    new = {n for n, one in enumerate(way) if one.item.id not in listed}
+    ends = own & new or {0}
+    between = own.intersection(range(min(ends), max(ends)))
+    return [one for n, one in enumerate(way) if n in new | between]
 
 
 def _line(stop: _Stop, depth: int, when: str) -> Line:
