@@ -1,1 +1,1 @@
-"""Words to intents: what a driver said, in the light of what is open."""
+"""Words to intents: the meaning of a driver's words, in the light of the open question."""

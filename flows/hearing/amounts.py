@@ -1,4 +1,4 @@
-"""Times and weights, taken out of what was said so that the rest is read without them."""
+"""Times and weights, taken out of the words so that the rest is read without them."""
 
 from flows.hearing.answers import Answer
 from flows.hearing.lexicon import talk
@@ -21,17 +21,31 @@ def take_time(left: list[str], answer: Answer, *, timed: bool) -> When | None:
     Of several readings the longest ago counts: a hold may end early, never late.
     """
     span = find_minutes(tuple(left)) or _bare_minutes(left, answer)
-    if span is not None and not negated(tuple(left), span.start):
-        ahead = all(one.low < 0 for one in span.readings)
-        if ahead or timed or "ago" in left:
-            _blank(left, span)
-            ends = [one.low if ahead else one.high for one in span.readings]
-            return When(min(ends) if ahead else max(ends))
+    if span is not None and _is_time(left, span, timed=timed):
+        _blank(left, span)
+        return When(_longest_ago(span))
     clock = _clock(left, answer) if timed else None
     if clock is None:
         return None
     _blank(left, clock)
     return When(None, clock.readings)
+
+
+def _is_ahead(span: Found) -> bool:
+    return all(one.low < 0 for one in span.readings)
+
+
+def _is_time(left: list[str], span: Found, *, timed: bool) -> bool:
+    """Say whether minutes are a time: one is expected, they are ago or ahead; never negated."""
+    says_when = timed or "ago" in left or _is_ahead(span)
+    return says_when and not negated(tuple(left), span.start)
+
+
+def _longest_ago(span: Found) -> int:
+    """Return the reading that is longest ago; of minutes ahead the furthest ahead."""
+    if _is_ahead(span):
+        return min(one.low for one in span.readings)
+    return max(one.high for one in span.readings)
 
 
 def _bare_minutes(left: list[str], answer: Answer) -> Found | None:
@@ -54,10 +68,10 @@ def _clock(left: list[str], answer: Answer) -> ClockFound | None:
 
 
 def take_mass(left: list[str], *, bare: bool) -> Weighs | None:
-    """Take a weight out of the words; without its unit only where it is no time of day.
+    """Take a weight out of the words; without its unit only if it is no time of day.
 
-    What is said beside the number is never cut off in silence: that it is over it, the ends of
-    a range, that there is another weight.
+    The words around the number are never dropped: that it is over it, the ends of a range, that
+    there is another weight.
     """
     bare = bare and find_clock(tuple(left)) is None
     found = find_mass(tuple(left), bare=bare)
@@ -79,7 +93,7 @@ def take_mass(left: list[str], *, bare: bool) -> Weighs | None:
 
 
 def has_any(name: str, left: list[str]) -> bool:
-    """Say whether one of a set of phrases stands among the words."""
+    """Say whether any phrase of a set is among the words."""
     phrases = {phrase: len(phrase) for phrase in talk(name)}
     return any(
         tuple(left[start : start + length]) == phrase

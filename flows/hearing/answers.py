@@ -1,4 +1,4 @@
-"""What a question expects: the answer kinds, their choices and words, and how each is read.
+"""The answers that a question expects: their kinds, choices and words, and how each is read.
 
 An answer is plain data: it yields the buttons, the words a recogniser should expect, and the
 phrases that count only while the question is open.
@@ -57,7 +57,7 @@ PROBLEMS = ("danger", "cannot", "lost", "dispatch", "hand_off")
 
 @dataclass(frozen=True)
 class Answer:
-    """What one question expects.
+    """The answers that a question expects.
 
     Parameters
     ----------
@@ -66,13 +66,13 @@ class Answer:
     words
         The words that settle a state.
     phrases
-        What counts only while this question is open, as (tokens, intent) pairs.
+        The phrases that count only while this question is open, as (tokens, intent) pairs.
     asks_for
-        What is asked for when it was not understood, where that is more than the choices.
+        The answers offered when it was not understood, where they are more than the choices.
     takes_note
         Any other words are the answer.
     takes_name
-        They name who takes a decision: read back, and never what is known to mean something else.
+        They name who takes a decision: read back, and never words with another known meaning.
     takes_mass, takes_time, takes_feet
         A bare number is a weight here; a time, a distance in feet is expected here.
     risk
@@ -105,7 +105,7 @@ class Answer:
 
     @override
     def __hash__(self) -> int:
-        """Return a hash worked out once: every reading looks up what the same words meant."""
+        """Return a hash worked out once: every reading looks up the same words."""
         return self._hash
 
 
@@ -117,14 +117,14 @@ WORDS_TOLD = 8
 
 
 def answer_for(job: "Job", item: Item) -> Answer:
-    """Return what an item expects of this job."""
+    """Return the answers that an item expects of this job."""
     return _answer(job.book, item, _narrowed(job, item))
 
 
 def _narrowed(job: "Job", item: Item) -> tuple[str, ...]:
-    """Return what is left to choose from, where what is known narrows the choice.
+    """Return the choices left where the known facts narrow them.
 
-    Of the cards only so many are offered; any other is understood by its name all the same.
+    Only so many cards are offered; any other card is understood by its name all the same.
     """
     match item:
         case Question(fact="card"):
@@ -140,7 +140,7 @@ def _narrowed(job: "Job", item: Item) -> tuple[str, ...]:
 
 
 def pending_answer(job: "Job", pending: "Pending") -> Answer:
-    """Return what the exchange in hand expects."""
+    """Return the answers that the exchange in hand expects."""
     if pending.kind == "again":
         return answer_for(job, job.book.routine.items[pending.item])
     return _pending_answer(pending.kind)
@@ -204,47 +204,55 @@ def _yes_no(fact: str) -> Iterator[tuple[Phrase, Intent]]:
 
 
 def _question(library: "Library", item: Question, among: tuple[str, ...]) -> Answer:
+    match FACTS[item.fact].kind:
+        case "note":
+            return _note(item)
+        case "minutes":
+            return Answer("time", item=item.id, fact=item.fact, choices=(("now", word("now")),),
+                          phrases=tuple(_also(item.id)), asks_for=(word("now_or_ago"),),
+                          takes_time=True)  # fmt: skip
+        case "pounds":
+            return _load(item)
+        case "feet":
+            return Answer("quantity", item=item.id, fact=item.fact, takes_feet=True,
+                          asks_for=(word("feet_or_not_sure"),), risk="explicit")  # fmt: skip
+        case _:
+            return _choice(library, item, among)
+
+
+def _note(item: Question) -> Answer:
     spec = FACTS[item.fact]
-    if spec.kind == "note":
-        extra = (Word("nobody_came"),) if item.fact == "released_by" else ()
-        return Answer(
-            "note",
-            item=item.id,
-            fact=item.fact,
-            choices=tuple(("nobody_came", word("nobody_came")) for _ in extra),
-            phrases=tuple(_unsure(item.id)),
-            takes_note=True,
-            takes_name=spec.is_name,
-            critical=item.critical,
-            risk="explicit" if spec.is_name else "echo",
-        )
-    if spec.kind == "minutes":
-        return Answer(
-            "time",
-            item=item.id,
-            fact=item.fact,
-            choices=(("now", word("now")),),
-            phrases=tuple(_also(item.id)),
-            asks_for=(word("now_or_ago"),),
-            takes_time=True,
-        )
-    if spec.kind == "pounds":
-        empty = tuple(
-            (tokens(one), Measured(item.fact, 0)) for one in phrases()["talk"]["empty_of_load"]
-        )
-        return Answer("quantity", item=item.id, fact=item.fact, phrases=empty, takes_mass=True,
-                      asks_for=(word("pounds_or_nothing"),), risk="explicit")  # fmt: skip
-    if spec.kind == "feet":
-        return Answer("quantity", item=item.id, fact=item.fact, takes_feet=True,
-                      asks_for=(word("feet_or_not_sure"),), risk="explicit")  # fmt: skip
+    offered = ("nobody_came",) if item.fact == "released_by" else ()
+    return Answer(
+        "note",
+        item=item.id,
+        fact=item.fact,
+        choices=tuple((one, word(one)) for one in offered),
+        phrases=tuple(_unsure(item.id)),
+        takes_note=True,
+        takes_name=spec.is_name,
+        critical=item.critical,
+        risk="explicit" if spec.is_name else "echo",
+    )
+
+
+def _load(item: Question) -> Answer:
+    empty = phrases()["talk"]["empty_of_load"]
+    found = tuple((tokens(one), Measured(item.fact, 0)) for one in empty)
+    return Answer("quantity", item=item.id, fact=item.fact, phrases=found, takes_mass=True,
+                  asks_for=(word("pounds_or_nothing"),), risk="explicit")  # fmt: skip
+
+
+def _choice(library: "Library", item: Question, among: tuple[str, ...]) -> Answer:
+    is_yes_no = FACTS[item.fact].kind == "yes_no"
     values = tuple(_values(library, item.fact, among))
     found = [*_local(item.fact, values), *_labels(item.fact, values)]
     if item.fact == "family":
         found.extend(_sizes_without_kind())
-    if spec.kind == "yes_no":
+    if is_yes_no:
         found.extend(_yes_no(item.fact))
     return Answer(
-        "yes_no" if spec.kind == "yes_no" else "choice",
+        "yes_no" if is_yes_no else "choice",
         item=item.id,
         fact=item.fact,
         choices=values,
@@ -255,7 +263,7 @@ def _question(library: "Library", item: Question, among: tuple[str, ...]) -> Ans
 
 
 def _unsure(item: str) -> Iterator[tuple[Phrase, Intent]]:
-    """Yield what says "not sure" of one question, where free words are its answer."""
+    """Yield the phrases for "not sure" of a question whose answer is free words."""
     said = phrases()["questions_unsure"].get(item, ())
     yield from ((tokens(one), Word("not_sure")) for one in said)
 
@@ -268,28 +276,32 @@ def _also(item: str) -> Iterator[tuple[Phrase, Intent]]:
 
 def _values(library: "Library", fact: str, among: tuple[str, ...]) -> Iterator[tuple[str, str]]:
     """Yield the choices of a fact; cards, trucks and sizes come from the library and table."""
+    known = phrases()["facts"][fact].get("values", {})
     match fact:
         case "card":
             yield from ((one, library.vehicles[one].name) for one in among)
-            yield "none", phrases()["facts"]["card"]["values"]["none"]["label"]
-        case "truck":
-            # Of a larger fleet the rest is understood by name, as every truck is.
-            yield from ((card.id, card.name) for card in library.carriers[:CHOICES])
-        case "second_truck":
-            yield from ((card.id, card.name) for card in library.wreckers[: CHOICES - 1])
-            yield "none", phrases()["facts"][fact]["values"]["none"]["label"]
+            yield "none", known["none"]["label"]
+        case "truck" | "second_truck":
+            yield from _trucks(library, fact)
         case "family":
             yield from ((one.id, one.label) for one in families())
         case "weight_class":
             yield from ((one, size_label(one)) for one in among)
         case _:
-            known = phrases()["facts"][fact]["values"]
-            offered = among or FACTS[fact].values
-            yield from ((value, known[value]["label"]) for value in offered)
+            yield from ((value, known[value]["label"]) for value in among or FACTS[fact].values)
+
+
+def _trucks(library: "Library", fact: str) -> Iterator[tuple[str, str]]:
+    """Yield the trucks offered; of a larger fleet the rest is understood by name."""
+    if fact == "truck":
+        yield from ((card.id, card.name) for card in library.carriers[:CHOICES])
+    else:
+        yield from ((card.id, card.name) for card in library.wreckers[: CHOICES - 1])
+        yield "none", phrases()["facts"][fact]["values"]["none"]["label"]
 
 
 def donors(card: "VehicleCard | None") -> Iterator[str]:
-    """Yield what may boost it: as the card says, an electric vehicle only where it says so."""
+    """Yield the donors of a boost, by the card: an electric vehicle only where it says so."""
     boost = None if card is None else card.boost
     if boost is None or "pack" in boost.by:
         yield "pack"
@@ -314,7 +326,7 @@ def _local(fact: str, values: tuple[tuple[str, str], ...]) -> Iterator[tuple[Phr
 
 
 def _sizes_without_kind() -> Iterator[tuple[Phrase, Intent]]:
-    """Yield the words for sizes: one of a single class tells the kind, others need it first."""
+    """Yield the words for sizes: a size of a single class tells the kind, others need it first."""
     found: dict[Phrase, list[str]] = {}
     for class_id, said in phrases()["facts"]["weight_class"]["values"].items():
         for phrase in said["local"]:
@@ -337,19 +349,9 @@ _TIMED = {
 
 def _step(item: Step) -> Answer:
     said = tuple(phrases()["steps"][item.id])
-    found: list[tuple[Phrase, Intent]] = [(tokens(one), Settled(item.id)) for one in said]
-    for act, others in phrases()["steps_also"].get(item.id, {}).items():
-        found.extend((tokens(one), _meant(act)) for one in others)
-    # Of the truck's own chocks: no answer by itself, and never the vehicle's.
-    found.extend(
-        (tokens(one), Nothing("unclear")) for one in phrases()["steps_not"].get(item.id, ())
-    )
-    for fact, values in phrases()["steps_facts"].get(item.id, {}).items():
-        for value, others in values.items():
-            found.extend((tokens(one), Give(fact, value)) for one in others)
     label = sentences()["items"][item.id].get("word", said[0])
     others = (one[0] for one in phrases()["steps_also"].get(item.id, {}).values())
-    # Who drives is asked nothing; what he says of the step counts all the same.
+    # Somebody driving is asked nothing; their words about the step count all the same.
     waits = isinstance(item, Wait)
     asks: AnswerKind = "nothing" if waits else "state" if item.critical else "done"
     return Answer(
@@ -357,15 +359,28 @@ def _step(item: Step) -> Answer:
         item=item.id,
         choices=() if waits else tuple((one, one) for one in (label, *others)),
         words=said[:WORDS_TOLD],
-        phrases=tuple(found),
+        phrases=tuple(_step_phrases(item.id)),
         asks_for=(word(_TIMED[item.acts]),) if item.acts in _TIMED else (),
         critical=item.critical,
         takes_time=item.acts in _TIMED,
     )
 
 
+def _step_phrases(item: str) -> Iterator[tuple[Phrase, Intent]]:
+    """Yield the phrases that count while a step is open: done, another act, a fact, or neither."""
+    table = phrases()
+    yield from ((tokens(one), Settled(item)) for one in table["steps"][item])
+    for act, said in table["steps_also"].get(item, {}).items():
+        yield from ((tokens(one), _meant(act)) for one in said)
+    # About the truck's own chocks: no answer by itself, and never about the vehicle's.
+    yield from ((tokens(one), Nothing("unclear")) for one in table["steps_not"].get(item, ()))
+    for fact, values in table["steps_facts"].get(item, {}).items():
+        for value, said in values.items():
+            yield from ((tokens(one), Give(fact, value)) for one in said)
+
+
 def _photo(item: Photo) -> Answer:
-    """Return what a set of photos expects: photos, that it is done, or why it cannot be."""
+    """Return the answers to a set of photos: photos, that it is done, or why it cannot be."""
     said = tuple(phrases()["steps"][item.id])
     found: list[tuple[Phrase, Intent]] = [(tokens(one), Settled(item.id)) for one in said]
     for one in UNSEEN:
@@ -382,7 +397,7 @@ def _photo(item: Photo) -> Answer:
 
 
 def _meant(act: str) -> Intent:
-    """Return what else an answer to a step may mean: a disconnect found open was not closed."""
+    """Return the other meaning of an answer to a step: a disconnect found open was not closed."""
     opposite = ACTS[act].opposite
     found_open = act.startswith("isolation_opened_") and opposite is not None
     return Undid(opposite) if found_open and opposite is not None else DidAct(act)

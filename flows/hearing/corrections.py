@@ -21,7 +21,7 @@ from flows.routine.neutral_ways import way_of
 Meant = tuple[Intent, ...]
 
 
-# Neutral: what ends it early, and its time said again
+# Neutral: ended early, and its time said again
 
 STEM = 4
 """Letters that two forms of a word share: "opened" and "open", "unclipped" and "unclip"."""
@@ -30,8 +30,8 @@ STEM = 4
 def ender_said(job: Job, text: str) -> bool:
     """Say whether a text reports an event that ends neutral early, by the vehicle's card.
 
-    The last two words of the card's phrase count, the thing and what happened to it, in either
-    order and any form. Never in a clause with a negation or an intention, nor in a question.
+    The last two words of the card's phrase count, the thing and its change, in either order and
+    any form. Never in a clause with a negation or an intention, nor in a question.
     """
     if not _in_neutral(job) or text.rstrip().endswith("?"):
         return False
@@ -65,7 +65,7 @@ def _clauses(said: Tokens) -> Iterator[Tokens]:
 
 
 def retimed(found: Meant, text: str, answer: Answer, job: Job) -> Meant:
-    """Return what was meant; in neutral, a past time said alone is when neutral began.
+    """Return the intents; in neutral, a past time said alone is when neutral began.
 
     "No, make that five minutes ago." Where the question asks for a time, the time answers it
     instead. Of two times the earlier counts, so a hold never ends later for it.
@@ -99,7 +99,7 @@ LEAST_MV = 1_050
 
 
 def supply_level(millivolts: int) -> str:
-    """Return what a resting voltage says of the 12-volt supply.
+    """Return the state of the 12-volt supply by its resting voltage.
 
     Parameters
     ----------
@@ -126,7 +126,7 @@ def supply_level(millivolts: int) -> str:
 
 
 def with_voltage(found: Meant, text: str, answer: Answer) -> Meant:
-    """Return what was meant; a voltage where the supply is asked for and nothing else was said."""
+    """Return the intents; a voltage where the supply is asked for and nothing else was said."""
     if answer.fact != "twelve_volt" or not isinstance(found[0], Nothing):
         return found
     volts = find_volts(text, bare=True)
@@ -142,7 +142,7 @@ _IN64_PER_FT = 64 * 12
 
 
 def with_distance(found: Meant, text: str, answer: Answer) -> Meant:
-    """Return what was meant; a distance where one is asked for and nothing else was said.
+    """Return the intents; a distance where it is asked for and nothing else was said.
 
     Part of a foot counts as a whole one, and of several readings the longest counts.
     """

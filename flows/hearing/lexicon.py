@@ -97,7 +97,7 @@ def universal() -> dict[Phrase, str]:
 
 @cache
 def danger_phrases() -> dict[str, tuple[tuple[Phrase, str], ...]]:
-    """Return danger signs and what only sounds like one, by first token, longest first."""
+    """Return danger signs and phrases that sound like them, by first token, longest first."""
     table: dict[str, list[tuple[Phrase, str]]] = {}
     for sign in phrases()["danger"]["signs"]:
         table.setdefault(tokens(sign)[0], []).append((tokens(sign), sign))
@@ -113,9 +113,9 @@ Gapped = tuple[frozenset[str], dict[str, tuple[Phrase, ...]], frozenset[Phrase]]
 
 @cache
 def gapped() -> dict[str, Gapped]:
-    """Return what is said of somebody somewhere: who, where by its first token, and what stops it.
+    """Return the phrases for somebody somewhere: who, where by its first token, and their breaks.
 
-    Any other words may stand between who and where.
+    Any other words may come between who and where.
     """
     found: dict[str, Gapped] = {}
     for name, table in phrases()["gapped"].items():

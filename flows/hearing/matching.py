@@ -1,4 +1,4 @@
-"""Phrases in what was said, and what each one means where it stands.
+"""Phrases among the words that were said, and the meaning of each in its clause.
 
 A phrase under a negation is never taken as its positive, an intention ("about to hook it") never
 as an act.
@@ -13,8 +13,8 @@ from flows.job.intents import Did, DidAll, Intent, Settled, Undid, Word, each
 
 MARKS = frozenset({".", ",", "#", "%", "$", "~", "+", "-", "'", '"'})
 GAP = 7
-"""How many words may stand between who it is and where they are: "a kid just ran behind it"."""
-# With "no" before them they begin anew: "no it rolls", "no he is under it", never "no strap".
+"""How many words may come between who and where: "a kid just ran behind it"."""
+# After a "no" they start a correction: "no it rolls", "no he is under it", never "no strap".
 _PRONOUNS = frozenset(
     {"it", "it's", "its", "he", "she", "they", "somebody", "someone", "i", "i'm"}
 )
@@ -23,9 +23,9 @@ Tokens = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """A phrase that was found: where it stands, what it means, and whether only for now.
+    """A phrase that was found: its position, its meaning, and whether that is only for now.
 
-    `plain` is what it means at any time, where what it means now is something else.
+    `plain` is its meaning at any time, where that is not its meaning now.
     """
 
     start: int
@@ -36,96 +36,120 @@ class Match:
 
 
 def scan(left: list[str], answer: Answer, lexicon: Lexicon | None) -> Iterator[Match]:
-    """Yield what is meant, phrase by phrase, the longest at each place."""
-    place = 0
-    while place < len(left):
-        match = match_at(left, place, answer, lexicon)
+    """Yield the meanings, phrase by phrase, the longest at each index."""
+    index = 0
+    while index < len(left):
+        match = match_at(left, index, answer, lexicon)
         if match is None:
-            place += 1
+            index += 1
             continue
-        place = match.stop
+        index = match.stop
         plain = None if match.plain is None else _meant(replace(match, intent=match.plain), left)
         for meant in each(_meant(match, left)):
             yield replace(match, intent=meant, plain=plain)
 
 
-def match_at(left: list[str], place: int, answer: Answer, lexicon: Lexicon | None) -> Match | None:
-    """Return the longest phrase at a place; the open question's own beats an equal one."""
+def match_at(left: list[str], index: int, answer: Answer, lexicon: Lexicon | None) -> Match | None:
+    """Return the longest phrase at an index; of equal length, the open question's own."""
+    local = _local_at(left, index, answer)
+    anytime = None if lexicon is None else _anytime_at(left, index, lexicon)
+    if local is None:
+        return anytime or _across(left, index)
+    if anytime is None:
+        return local
+    return anytime if anytime.stop > local.stop else replace(local, plain=anytime.intent)
+
+
+def _local_at(left: list[str], index: int, answer: Answer) -> Match | None:
     best: Match | None = None
     for phrase, intent in answer.by_phrase.items():
-        if tuple(left[place : place + len(phrase)]) == phrase and (
-            best is None or place + len(phrase) > best.stop
-        ):
-            best = Match(place, place + len(phrase), intent, is_local=True)
-    for phrase, intent in lexicon.anytime.get(left[place], ()) if lexicon is not None else ():
-        if tuple(left[place : place + len(phrase)]) == phrase:
-            if best is None or place + len(phrase) > best.stop:
-                best = Match(place, place + len(phrase), intent, is_local=False)
-            else:
-                best = replace(best, plain=intent)
-            break
-    return best or _across(left, place)
+        stop = index + len(phrase)
+        if tuple(left[index:stop]) == phrase and (best is None or stop > best.stop):
+            best = Match(index, stop, intent, is_local=True)
+    return best
 
 
-def _across(left: list[str], place: int) -> Match | None:
-    """Return who is where, with words between: "somebody just walked under the line"."""
-    for name, (who, where, but) in gapped().items():
-        if left[place] not in who:
-            continue
-        for start in range(place + 1, min(place + 2 + GAP, len(left))):
-            for phrase in where.get(left[start], ()):
-                stop = start + len(phrase)
-                if tuple(left[start:stop]) == phrase and not other_stop(tuple(left), stop):
-                    return Match(place, stop, Word(name), is_local=False)
-            if left[start] in MARKS or (left[start],) in talk("negators") | talk("intents") | but:
-                break
+def _anytime_at(left: list[str], index: int, lexicon: Lexicon) -> Match | None:
+    for phrase, intent in lexicon.anytime.get(left[index], ()):
+        stop = index + len(phrase)
+        if tuple(left[index:stop]) == phrase:
+            return Match(index, stop, intent, is_local=False)
     return None
 
 
-def other_stop(said: Tokens, place: int) -> bool:
-    """Say whether "stop" at a place is a bus stop, a truck stop, a stop sign."""
-    around = {said[max(place - 1, 0) : place + 1], said[place : place + 2]}
+def _across(left: list[str], index: int) -> Match | None:
+    """Return who is where, with words between: "somebody just walked under the line"."""
+    for name, (who, where, but) in gapped().items():
+        stop = _where_after(left, index, where, but) if left[index] in who else 0
+        if stop:
+            return Match(index, stop, Word(name), is_local=False)
+    return None
+
+
+def _where_after(
+    left: list[str], index: int, where: dict[str, tuple[Tokens, ...]], but: frozenset[Tokens]
+) -> int:
+    """Return the end of the first phrase for a place after an index, 0 for none in reach."""
+    breaks = talk("negators") | talk("intents") | but
+    for start in range(index + 1, min(index + 2 + GAP, len(left))):
+        for phrase in where.get(left[start], ()):
+            stop = start + len(phrase)
+            if tuple(left[start:stop]) == phrase and not other_stop(tuple(left), stop):
+                return stop
+        if left[start] in MARKS or (left[start],) in breaks:
+            break
+    return 0
+
+
+def other_stop(said: Tokens, index: int) -> bool:
+    """Say whether "stop" at an index is a bus stop, a truck stop, a stop sign."""
+    around = {said[max(index - 1, 0) : index + 1], said[index : index + 2]}
     return bool(around & talk("stop_but"))
 
 
 def _meant(match: Match, left: list[str]) -> Intent | None:
-    """Return what a phrase means where it stands: negated, only intended, or plainly."""
-    clause = clause_of(tuple(left[: match.start]))
-    if isinstance(match.intent, Did | DidAll | Settled) and _another_time(match, left):
+    """Return the meaning of a phrase in its clause: negated, only intended, or plain."""
+    is_done = isinstance(match.intent, Did | DidAll | Settled)
+    if is_done and _another_time(match, left):
         return None
-    if isinstance(match.intent, Undid | Word) and _exclaims(clause, left[match.start]):
-        clause = clause[1:]
-    says_no = any((token,) in talk("negators") for token in left[match.start : match.stop])
-    if clause[:1] == ("no",) and says_no:
-        # "No, it's not plugged in" says no once.
-        clause = clause[1:]
+    clause = _clause_before(match, left)
     if negated(clause, len(clause)):
         return Undid(match.intent.act) if isinstance(match.intent, Did) else None
-    if isinstance(match.intent, Did | DidAll | Settled | Word) and _intended(clause):
+    if (is_done or isinstance(match.intent, Word)) and _intended(clause):
         return None
     return match.intent
 
 
-def negated(said: Tokens, place: int) -> bool:
-    """Say whether a negation stands before a place in the same clause."""
-    return any((token,) in talk("negators") for token in clause_of(said[:place]))
+def _clause_before(match: Match, left: list[str]) -> Tokens:
+    """Return the words before a phrase in its clause, without a "no" that does not negate it."""
+    clause = clause_of(tuple(left[: match.start]))
+    if isinstance(match.intent, Undid | Word) and _exclaims(clause, left[match.start]):
+        clause = clause[1:]
+    # "No, it's not plugged in" says no once.
+    says_no = any((token,) in talk("negators") for token in left[match.start : match.stop])
+    return clause[1:] if clause[:1] == ("no",) and says_no else clause
+
+
+def negated(said: Tokens, index: int) -> bool:
+    """Say whether a negation comes before an index in the same clause."""
+    return any((token,) in talk("negators") for token in clause_of(said[:index]))
 
 
 def clause_of(before: Tokens) -> Tokens:
     """Return the words since the last mark."""
-    marks = [place for place, token in enumerate(before) if token in MARKS]
+    marks = [index for index, token in enumerate(before) if token in MARKS]
     return before[marks[-1] + 1 :] if marks else before
 
 
 def _another_time(match: Match, left: list[str]) -> bool:
     """Say whether its clause puts an act at some other time, or in doubt: "neutral yesterday"."""
     before, after = clause_of(tuple(left[: match.start])), tuple(left[match.stop :])
-    stop = next((place for place, token in enumerate(after) if token in MARKS), len(after))
+    stop = next((index for index, token in enumerate(after) if token in MARKS), len(after))
     clause = (*before, ".", *after[:stop])
     return any(
-        clause[place : place + len(phrase)] == phrase
+        clause[index : index + len(phrase)] == phrase
         for phrase in talk("another_time")
-        for place in range(len(clause))
+        for index in range(len(clause))
     )
 
 

@@ -22,7 +22,7 @@ LEAST_TEMPERATURES = 3
 
 
 def enough(fact: str, words: str) -> bool:
-    """Say whether a note holds what its fact needs: temperatures, one of each; a VIN.
+    """Say whether a note is enough for its fact: temperatures of air, ground and pack; a VIN.
 
     Examples
     --------
@@ -109,7 +109,7 @@ def headed(part: str, *, opens: bool = False) -> tuple[str, str] | None:
     Parameters
     ----------
     opens
-        It stands in the opening, where a bare "to" says where it goes.
+        It is part of the opening, where a bare "to" says where the vehicle goes.
 
     Examples
     --------
@@ -137,13 +137,13 @@ def headed(part: str, *, opens: bool = False) -> tuple[str, str] | None:
 
 
 def sorted_out(text: str, answer: Answer, lexicon: Lexicon) -> Iterator[tuple[str, str]]:
-    """Yield each part of a text with what it is: the fact it opens, "facts", or "" for the rest.
+    """Yield each part of a text with its kind: the fact it opens, "facts", or "" for the rest.
 
-    Beside free words that answer the open question, what is said for a fact counts as that.
+    Next to free words that answer the open question, a phrase for a fact counts as that fact.
     """
     whole = headed(text)
     if whole is not None and whole[0] == "vin":
-        # Spelled out, its characters may stand between commas.
+        # Spelled out, its characters may come between commas.
         yield whole
         return
     for part in parts_of(text):

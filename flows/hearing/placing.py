@@ -1,4 +1,4 @@
-"""What may be a place, and where it begins in a text that opens with facts."""
+"""Words that may be a place, and where they begin in a text that opens with facts."""
 
 from flows.hearing.answers import Answer
 from flows.hearing.lexicon import Lexicon, talk
@@ -31,7 +31,7 @@ def facts_first(text: str, answer: Answer, lexicon: Lexicon) -> tuple[str, str]:
     Parameters
     ----------
     answer
-        What is open: its own phrases count too.
+        The open question: its own phrases count too.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""What is open now: the exchange in hand, or the first item that is not settled."""
+"""The open prompt: the exchange in hand, or the first item that is not settled."""
 
 from collections import Counter
 from dataclasses import dataclass
@@ -14,10 +14,10 @@ from flows.texts import word
 
 @dataclass(frozen=True, slots=True)
 class Prompt:
-    """What the driver is asked now: an item, an exchange in hand, and what it expects.
+    """The question that the driver has to answer: an item, or an exchange in hand.
 
-    `detail` is what of its words can change: a second look, the entry of what is read back.
-    `of` is the item that an exchange in hand is about, whatever is open beside it.
+    `detail` is the part of it that can change: a second look, the entry of a read-back.
+    `of` is the item that an exchange in hand is about.
     """
 
     item: Item | None
@@ -28,7 +28,7 @@ class Prompt:
 
     @property
     def key(self) -> str:
-        """Names what is asked, so that a change of it can be told."""
+        """The name of the question, by which a change of it is noticed."""
         if self.pending:
             return f"{self.pending}:{self.of}"
         return self.item.id if self.item is not None else ""
@@ -39,7 +39,7 @@ class Prompt:
 
 
 def prompt_for(job: Job) -> Prompt:
-    """Return what is open: danger and getting held come before any exchange in hand."""
+    """Return the open prompt: danger and getting held come before any exchange in hand."""
     known: Prompt | None = job.memo.get("prompt")
     if known is None:
         known = job.memo["prompt"] = _prompt(job)
@@ -58,21 +58,21 @@ def _prompt(job: Job) -> Prompt:
 
 
 def _detail(job: Job, item: Item) -> str:
-    """Return what has changed in a question's words: a second look, a wait that is over."""
+    """Return the change in a question's words: a second look, a wait that is over."""
     if isinstance(item, WaitStep) and job.now is not None:
         return "" if card_waits.left_ns(job, item, job.now) else OVER
     return LOOK if isinstance(item, Question) and job.looked(item.fact) else ""
 
 
 def theirs_for(job: Job) -> Prompt:
-    """Return what is open for somebody else who gave a weight: their own yes or no."""
+    """Return the prompt of somebody else who gave a weight: their own yes or no."""
     if job.theirs is None:
         return Prompt(None, NOTHING)
     return Prompt(None, pending_answer(job, job.theirs), job.theirs.kind, str(job.theirs.seq))
 
 
 def open_for(job: Job, person: str) -> Prompt:
-    """Return what somebody is asked: the driver at the vehicle, or who gave a weight."""
+    """Return the prompt of somebody: the driver at the vehicle, or the giver of a weight."""
     if job.at_vehicle == person:
         return prompt_for(job)
     is_theirs = job.theirs is not None and job.theirs.by == person

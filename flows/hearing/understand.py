@@ -1,4 +1,4 @@
-"""From what was said to what is meant: danger first, then the open question, then anything else.
+"""From words to their meaning: danger first, then the open question, then anything else.
 
 Pure and cached: the same words to the same question always mean the same.
 """
@@ -33,19 +33,20 @@ from flows.job.intents import (
     Nothing,
     Settled,
     Undid,
+    Weighs,
     When,
     Word,
 )
 from flows.measures import tokens
 
-# What is said around the name of the service that released it.
+# The words around the name of the service that released it.
 _RELEASED = re.compile(
     r"\b(?:(?:it was|was|has|have)\s+)?released(?:\s+it)?(?:\s+by)?\b|\bat\s+\d.*$", re.IGNORECASE
 )
-# "Red's on" is "red is on", and either is "red on", where it means nothing as it stands.
+# "Red's on" is "red is on", and either is "red on", if it means nothing as it is.
 _SHORT = re.compile("(?<=\\w)['\u2019]s\\b")
 _IS = re.compile("(?<=\\w)(?:['\u2019]s|\\s+is|\\s+are)\\b")
-# "Can't, too dark": with a mark behind it what follows is the reason.
+# "Can't, too dark": after a mark comes the reason.
 _CANNOT = re.compile("(?:i )?can(?:['\u2019]?t| not)\\s*[,.;:]\\s*(?=\\w)", re.IGNORECASE)
 LONGEST = 2000
 # Said with words of their own after them: "skip, no devices aboard".
@@ -59,7 +60,7 @@ TIMED = frozenset({Did("neutral_selected"), Did("danger_released")})
 
 @lru_cache(maxsize=8192)
 def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Intent, ...]:
-    """Return what a text means while a question is open, most urgent first.
+    """Return the meaning of a text while a question is open, most urgent first.
 
     Examples
     --------
@@ -71,16 +72,11 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     """
     said = tokens(text)
     sign = _danger(said)
-    if answer.fact == "released_by" and sign == "fire" and _names_somebody(said):
-        # Danger stands already, so a "county fire" loses nothing; it is read back all the same.
-        sign = ""
-    if sign == "stop":
-        return (Word("stop"),)
-    if sign:
-        return (Danger(sign),)
+    if sign and not _is_fire_service(sign, said, answer):
+        return (Word("stop"),) if sign == "stop" else (Danger(sign),)
     if len(text) > LONGEST:
         return (Nothing("too_long"),)
-    words = tuple(token for token in said if token not in MARKS)
+    words = _without_marks(said)
     if not words:
         return (Nothing("empty"),)
     found = _read(said, words, text, answer, lexicon)
@@ -89,11 +85,20 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     return _stated(found) if _is_question(text) else found
 
 
+def _is_fire_service(sign: str, said: Tokens, answer: Answer) -> bool:
+    """Say whether "county fire" names who released it: danger is open already, so none is lost."""
+    return answer.fact == "released_by" and sign == "fire" and _names_somebody(said)
+
+
+def _without_marks(said: Tokens) -> Tokens:
+    return tuple(token for token in said if token not in MARKS)
+
+
 def _otherwise(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Intent, ...]:
     """Read a text with its "is" spelled out, then without it."""
     for again in (_SHORT.sub(" is", text), _IS.sub("", text)):
         said = tokens(again)
-        words = tuple(token for token in said if token not in MARKS)
+        words = _without_marks(said)
         found = _read(said, words, again, answer, lexicon) if again != text and words else ()
         if found not in {(), (Nothing("unclear"),)}:
             return found
@@ -114,9 +119,9 @@ def _is_question(text: str) -> bool:
 
 
 def _stated(found: tuple[Intent, ...]) -> tuple[Intent, ...]:
-    """Return what still counts with a question mark after it: "neutral?" says nothing was done.
+    """Return the intents that a question mark leaves: "neutral?" says nothing was done.
 
-    That it rolls counts all the same: who asks that needs to get clear first.
+    That it rolls counts all the same: whoever asks that needs to get clear first.
     """
     asked = {Word(name) for name in ANYWHERE if name not in ROLLS}
     kept = tuple(
@@ -128,7 +133,7 @@ def _stated(found: tuple[Intent, ...]) -> tuple[Intent, ...]:
 def _name(
     said: Tokens, words: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
 ) -> tuple[Intent, ...]:
-    """Read a name: what means something else is that, what names nobody is not understood."""
+    """Read a name, unless the words have another known meaning, or name nobody."""
     name = _RELEASED.sub(" ", text).strip(" .,")
     if (
         answer.fact == "released_by"
@@ -144,31 +149,29 @@ def _name(
 
 
 def _names_somebody(words: Tokens) -> bool:
-    """Say whether any word is left beside those that name nobody: "I did", "they released it"."""
+    """Say whether any word is left but those that name nobody: "I did", "they released it"."""
     empty = talk("fillers") | talk("no_names")
     return any(token.isalpha() and (token,) not in empty for token in words)
 
 
 def _danger(said: Tokens) -> str:
     """Return the first sign that is named and not negated, or "stop"."""
-    table = danger_phrases()
-    place = 0
-    while place < len(said):
-        for phrase, sign in table.get(said[place], ()):
-            if said[place : place + len(phrase)] == phrase:
-                if sign and not negated(said, place):
-                    return sign
-                place += len(phrase) - 1
-                break
-        else:
-            if (
-                (said[place],) in talk("stops")
-                and not negated(said, place)
-                and not other_stop(said, place)
-            ):
-                return "stop"
-        place += 1
+    index = 0
+    while index < len(said):
+        length, sign = _sign_at(said, index)
+        if sign and not negated(said, index):
+            return sign
+        index += length
     return ""
+
+
+def _sign_at(said: Tokens, index: int) -> tuple[int, str]:
+    """Return how many words to go on by, and the sign that they name, empty for none."""
+    for phrase, sign in danger_phrases().get(said[index], ()):
+        if said[index : index + len(phrase)] == phrase:
+            return len(phrase), sign
+    is_stop = (said[index],) in talk("stops") and not other_stop(said, index)
+    return 1, "stop" if is_stop else ""
 
 
 def _whole(
@@ -178,31 +181,47 @@ def _whole(
     local = answer.by_phrase.get(words)
     if local is not None:
         return (local,)
-    is_number = len(words) == 1 and words[0].isdecimal() and answer.kind != "time"
-    if is_number and 1 <= int(words[0]) <= len(answer.choices):
-        return choice(answer, int(words[0]) - 1)
-    polite = words[:-1] if words[-1] == "please" else words
-    name = universal().get(words) or universal().get(polite)
-    if name is not None:
-        return (Word(name),)
-    meant = _with_rest(words, text) or _fits(words, answer)
+    number = _choice_number(words, answer)
+    if number:
+        return choice(answer, number - 1)
+    meant = _universal(words) or _with_rest(words, text) or _fits(words, answer)
     if meant is not None:
         return (meant,)
-    if not answer.takes_note:
-        return ()
+    return _as_note(said, text, answer, lexicon) if answer.takes_note else ()
+
+
+def _choice_number(words: Tokens, answer: Answer) -> int:
+    """Return the number of a choice that was said alone, from 1 on; 0 for none."""
+    is_number = len(words) == 1 and words[0].isdecimal() and answer.kind != "time"
+    number = int(words[0]) if is_number else 0
+    return number if number <= len(answer.choices) else 0
+
+
+def _universal(words: Tokens) -> Word | None:
+    polite = words[:-1] if words[-1] == "please" else words
+    name = universal().get(words) or universal().get(polite)
+    return None if name is None else Word(name)
+
+
+def _as_note(
+    said: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
+) -> tuple[Intent, ...]:
     note = Note(text.strip()) if says_something(text) else Nothing("unclear")
     return tuple(_no_note(said, answer, lexicon)) or (note,)
 
 
 def _fits(words: Tokens, answer: Answer) -> Intent | None:
-    """Return the one choice of a fact that has these words in its label: "midsize"."""
-    said = tuple(word for word in words if (word,) not in talk("fillers"))
-    # Of free words the one choice beside them is said whole: "nobody" is no fact.
-    if not said or not answer.fact or answer.takes_note or _has_negator(list(words)):
+    """Return the only choice of a fact that has these words in its label: "midsize"."""
+    # A choice offered next to free words has to be said whole: "nobody" is no fact.
+    if not answer.fact or answer.takes_note or _has_negator(list(words)):
         return None
-    labels = [(value, tokens(label)) for value, label in answer.choices]
-    fitting = [value for value, label in labels if _within(said, label)]
+    said = tuple(word for word in words if (word,) not in talk("fillers"))
+    fitting = _choices_with(said, answer) if said else []
     return Give(answer.fact, fitting[0]) if len(fitting) == 1 else None
+
+
+def _choices_with(said: Tokens, answer: Answer) -> list[str]:
+    return [value for value, label in answer.choices if _within(said, tokens(label))]
 
 
 def _within(said: Tokens, label: Tokens) -> bool:
@@ -213,7 +232,7 @@ def _within(said: Tokens, label: Tokens) -> bool:
 
 
 def _no_note(said: Tokens, answer: Answer, lexicon: Lexicon | None) -> Iterator[Intent]:
-    """Yield what is never a place or a name: it got loose, a strap or the hook came off."""
+    """Yield intents that are never a place or a name: it got loose, a strap or hook came off."""
     if (said[0],) in talk("asks"):
         return
     left = list(said)
@@ -225,9 +244,9 @@ def _no_note(said: Tokens, answer: Answer, lexicon: Lexicon | None) -> Iterator[
 
 
 @lru_cache(maxsize=4096)
-def choice(answer: Answer, place: int) -> tuple[Intent, ...]:
-    """Return what choosing one of the shown choices means."""
-    value, label = answer.choices[place]
+def choice(answer: Answer, index: int) -> tuple[Intent, ...]:
+    """Return the meaning of a choice among those shown."""
+    value, label = answer.choices[index]
     if answer.kind in {"state", "done", "photo"}:
         return (answer.by_phrase[tokens(label)],)
     if answer.kind == "note":
@@ -243,14 +262,13 @@ def choice(answer: Answer, place: int) -> tuple[Intent, ...]:
 def _with_rest(words: Tokens, text: str) -> Word | None:
     if _CANNOT.match(text):
         text = _CANNOT.sub("cannot ", text)
-        words = tuple(token for token in tokens(text) if token not in MARKS)
+        words = _without_marks(tokens(text))
     for name in WITH_REST:
         head = tuple(name.split("_"))
-        if words == head and name in ALONE:
-            return Word(name)
-        if words[: len(head)] == head and len(words) > len(head):
+        is_alone = words == head
+        if words[: len(head)] == head and (not is_alone or name in ALONE):
             rest = text.strip().split(None, len(head))
-            return Word(name, rest[-1] if len(rest) > len(head) else "")
+            return Word(name, rest[-1] if len(rest) > len(head) and not is_alone else "")
     return None
 
 
@@ -263,48 +281,64 @@ def _parts(
     left = list(said)
     when = take_time(left, answer, timed=_names_timed(left, answer, lexicon))
     matches = list(scan(left, answer, lexicon))
-    for match in matches:
-        left[match.start : match.stop] = ["."] * (match.stop - match.start)
-    of_else = any(_is_of_else(match.intent) for match in matches)
-    # "Papers say fifty four hundred" is a weight, whatever is open.
-    by_paper = has_any("papers", left)
-    weighs = take_mass(left, bare=(answer.takes_mass or by_paper) and not of_else)
-    rest = _rest(left)
+    _blank(left, matches)
+    weighs = _weighs(left, matches, answer)
     others = [match for match in matches if not _is_yes_or_no(match.intent)]
     if weighs is not None or others:
         # "No, it weighs 6,400 pounds" answers no yes-or-no question; "no, it won't budge" does.
         matches = others
-    kept = _kept(matches, said, left, bare=not rest and not _has_negator(left))
-    found: list[Intent] = list(dict.fromkeys(kept))
-    if has_any("cannots", left):
-        # "Can't chock the right front, chocked the rest": what could not be done was not done.
-        found = [one for one in found if not isinstance(one, Did | DidAll | Settled)]
-    found = [one for one in found if not isinstance(one, Nothing)] or found[:1]
+    found = _counting(matches, said, left)
     if _contradicts(found):
         return (Nothing("unclear"),)
-    if when is not None:
-        found.append(when)
-    if weighs is not None:
-        found.append(weighs)
-    return tuple(found) or (Nothing("negated" if _has_negator(left) else "unclear"),)
+    numbers = [one for one in (when, weighs) if one is not None]
+    return (*found, *numbers) or (_not_understood(left),)
+
+
+def _blank(left: list[str], matches: list[Match]) -> None:
+    for match in matches:
+        left[match.start : match.stop] = ["."] * (match.stop - match.start)
+
+
+def _not_understood(left: list[str]) -> Nothing:
+    return Nothing("negated" if _has_negator(left) else "unclear")
+
+
+def _weighs(left: list[str], matches: list[Match], answer: Answer) -> Weighs | None:
+    """Take a weight out of the words that are left, without its unit only where it is a weight.
+
+    "Papers say fifty four hundred" is a weight, whatever is open.
+    """
+    is_weight = answer.takes_mass or has_any("papers", left)
+    of_else = any(_is_of_else(match.intent) for match in matches)
+    return take_mass(left, bare=is_weight and not of_else)
+
+
+def _counting(matches: list[Match], said: Tokens, left: list[str]) -> list[Intent]:
+    """Return the intents that count, each once; of nothing but nothings, the first."""
+    bare = not _rest(left) and not _has_negator(left)
+    found = list(dict.fromkeys(_kept(matches, said, left, bare=bare)))
+    if has_any("cannots", left):
+        # "Can't chock the right front, chocked the rest": the act was not done.
+        found = [one for one in found if not isinstance(one, Did | DidAll | Settled)]
+    return [one for one in found if not isinstance(one, Nothing)] or found[:1]
 
 
 _SHORT_ANSWERS = frozenset({"yes", "no", "none", "seen"})
 _SIZED = frozenset({"family", "weight_class", "weight", "weight_how", "load_lb", "card"})
-"""Facts that a number without its unit may be said beside, as its weight."""
+"""Facts with which a number without its unit may be said, as the weight."""
 
 
 def _is_of_else(intent: Intent) -> bool:
-    """Say whether something is no weight's business: an act, or "one wheel is locked"."""
+    """Say whether an intent has nothing to do with weight: an act, or "one wheel is locked"."""
     return isinstance(intent, Did | Undid) or (
         isinstance(intent, Give) and intent.fact not in _SIZED
     )
 
 
 def _stands_alone(match: Match, said: Tokens, left: list[str]) -> bool:
-    """Say whether a value, or what was done, is all that was said between two marks.
+    """Say whether a value or an act is all that was said between two marks.
 
-    No yes or no; and what was done not where anything else that was said puts it in doubt.
+    A yes or no is not; nor is an act that the other words put in doubt.
     """
     if isinstance(match.intent, Did | Settled):
         if _in_doubt(left):
@@ -332,15 +366,15 @@ def _has_negator(left: list[str]) -> bool:
 
 
 def _rest(left: list[str]) -> list[str]:
-    """Return the words that nothing was made of, without those that say nothing."""
+    """Return the words left over, without fillers."""
     return [token for token in left if token not in MARKS and (token,) not in talk("fillers")]
 
 
 def _kept(matches: list[Match], said: Tokens, left: list[str], *, bare: bool) -> Iterator[Intent]:
-    """Yield what counts: short answers of the open question only if nothing else was said.
+    """Yield the intents that count: short answers only if nothing else was said.
 
     Between commas one counts by itself: "won't start, stuck on the charger". Among other words
-    they mean what they mean at any time: "hooked at the tow eye".
+    they have their meaning at any time: "hooked at the tow eye".
     """
     for match in matches:
         if not match.is_local or bare or _stands_alone(match, said, left):

@@ -1,6 +1,6 @@
-"""The vehicle's number as it is typed or spelled out: what is kept, read back and warned of.
+"""The vehicle's number, typed or spelled out: how it is kept, read back and warned of.
 
-A number that looks wrong is a warning, never a stop: what stands on the plate counts.
+A number that looks wrong is a warning, never a stop: the plate counts.
 """
 
 from collections.abc import Callable, Mapping
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from flows.job.state import Job
 
 LEAST = 6
-"""Fewer characters are no number: older vehicles have short ones, and the last six are common."""
+"""Fewer characters are no number: some old numbers are short, and the last six are common."""
 END = 6
 CANDIDATES_SHOWN = 3
 ALIKE_SHOWN = 3
@@ -87,4 +87,4 @@ OF_VIN: Mapping[str, Callable[["Job"], str]] = {
     "vin_alike": _alike,
     "vin_candidates": _candidates,
 }
-"""What fills a placeholder of the number, by its name."""
+"""The placeholders of the number."""

@@ -61,6 +61,11 @@ class Window:
     state_ns: int = 0
 
     @property
+    def is_counted(self) -> bool:
+        """It is open, and the card promises a hold that can end."""
+        return self.state == "open" and self.hold_min is not None
+
+    @property
     def ends_ns(self) -> int | None:
         """Its latest end, on the boot-time clock [ns]."""
         return None if self.hold_min is None else self.earliest_ns + self.hold_min * MINUTE_NS

@@ -1,4 +1,4 @@
-"""What a vehicle's card, or its absence, puts into a sentence: points, lugs, ways, waits."""
+"""The words that a vehicle's card, or its absence, puts into a sentence."""
 
 from collections.abc import Callable, Mapping
 
@@ -59,7 +59,7 @@ def _handed_open(job: Job) -> str:
 
 
 def _wait_left(job: Job) -> str:
-    """Return what is left of the wait that is open, rounded up: never less than there is."""
+    """Return the rest of the open wait, rounded up: never less than there is."""
     item, at = job.next_item, job.now
     left = (
         card_waits.left_ns(job, item, at) if isinstance(item, WaitStep) and at is not None else 0
@@ -122,7 +122,7 @@ def _keep_off_more(job: Job) -> str:
 
 
 def ends_neutral(job: Job) -> tuple[str, ...]:
-    """Return what ends neutral early in the way that is taken, the first few, as the card says."""
+    """Return the events that end neutral early in the chosen way, the first few on the card."""
     way = way_of(job)
     return () if way is None else way.cancelled_by[:KEEP_OFF_SAID]
 
@@ -134,7 +134,7 @@ def keeps_off(job: Job) -> bool:
 
 
 def _cards_told_by(job: Job) -> str:
-    """Name what tells each card that fits, the first few."""
+    """Return how to tell each card that fits from the others, the first few."""
     fitting = job.book.library.fitting(job.sure("powertrain"), job.sure("family"))
     told = (
         word("card_told_by").format(card=one.name, told_by=one.told_by)
@@ -188,4 +188,4 @@ OF_CARD: Mapping[str, Callable[[Job], str]] = {
     "keep_off": _keep_off,
     "keep_off_more": _keep_off_more,
 }
-"""What fills a placeholder, by its name."""
+"""The placeholders of a card."""

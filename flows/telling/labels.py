@@ -74,7 +74,7 @@ def _number_label(name: str, value: object) -> str:
 
 
 def fact_name(name: str) -> str:
-    """Return what a fact is called: "end at the truck"."""
+    """Return the name of a fact: "end at the truck"."""
     return str(phrases()["facts"][name]["name"])
 
 

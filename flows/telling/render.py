@@ -11,7 +11,7 @@ from flows.texts.plainness import sentences as split, words
 
 @dataclass(frozen=True, slots=True)
 class Rendered:
-    """What a message says: aloud, at a glance, and why."""
+    """The texts of a message: aloud, at a glance, and why."""
 
     spoken: str
     shown: str

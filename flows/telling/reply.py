@@ -14,7 +14,7 @@ To = Literal["driver", "sender", "dispatchers", "owners"]
 
 @dataclass(frozen=True, slots=True)
 class Reply:
-    """One message, not yet worded: which sentence, what fills it, what it expects.
+    """One message, not yet worded: its sentence, its slots, the answer it expects.
 
     `job` is the state at the time, from which the sentence's placeholders are filled.
     """
@@ -31,6 +31,6 @@ class Reply:
 
 
 def priority_of(key: str) -> Priority:
-    """Return the priority that stands beside a sentence."""
+    """Return the priority of a sentence, which is written with it."""
     priority: Priority = sentences()["says"][key]["priority"]
     return priority

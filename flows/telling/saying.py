@@ -1,4 +1,4 @@
-"""What fills the placeholders of the sentences: words drawn from the state of a job."""
+"""Sentences filled: the words of each placeholder, from the state of a job."""
 
 import string
 from collections.abc import Callable, Mapping
@@ -30,7 +30,7 @@ LONGEST_WORDS = 40
 
 
 def brief(words: str) -> str:
-    """Return a person's own words, cut to what fits beside a sentence on a small screen.
+    """Return a person's own words, cut to fit into a sentence on a small screen.
 
     The record keeps all of them.
 
@@ -49,7 +49,7 @@ _CHOSEN = frozenset({"card", "truck", "family", "weight_class", "weight", "pull_
 
 
 def section_now(job: Job) -> str:
-    """Return the section of the next item; the first ones give way to the one they interrupt."""
+    """Return the section of the next item; danger and its like name the section they interrupt."""
     routine, item = job.book.routine, job.next_item
     if item is not None and routine.section_of[item.id].id not in routine.first:
         return routine.section_of[item.id].id
@@ -58,14 +58,14 @@ def section_now(job: Job) -> str:
 
 
 def _section_at(job: Job) -> str:
-    """Return the name of the section that is open, one that comes before everything too."""
+    """Return the name of the open section, be it one that comes before everything."""
     item = job.next_item
     section = section_now(job) if item is None else job.book.routine.section_of[item.id].id
     return str(sentences()["sections"][section])
 
 
 class Slots(dict[str, str]):
-    """Placeholders filled on first use, from the job and what the message brought along."""
+    """Placeholders filled on first use, from the job and the slots of the message."""
 
     def __init__(self, job: Job, given: Mapping[str, str]) -> None:
         super().__init__(given)
@@ -138,7 +138,7 @@ def _name(job: Job) -> str:
 
 
 def _heard(job: Job) -> str:
-    """Return what is checked of a voice note, without its last mark."""
+    """Return the words of a voice note that are checked, without their last mark."""
     is_heard = job.pending is not None and job.pending.kind == "heard"
     said = str(job.pending.value) if is_heard and job.pending else word("none")
     return brief(said.rstrip(" .,!?"))

@@ -89,7 +89,7 @@ def _position_spoken(job: Job, table: str, none: str) -> str:
 
 
 def _close_helps(job: Job) -> str:
-    """Return what would settle a close margin: a scale weight only where the figure says so."""
+    """Return the way to settle a close margin: a scale weight only where the figure says so."""
     remedies = _margin(job).get("remedies")
     if isinstance(remedies, list) and "weigh_it" in remedies:
         return word("helps_weigh")
@@ -104,7 +104,7 @@ MOST_SPOKEN = 2
 
 
 def _helps(job: Job, most: int | None = None) -> str:
-    """Return what may improve the margin, the easiest first."""
+    """Return the remedies that may improve the margin, the easiest first."""
     found = _margin(job).get("remedies")
     named = figure_texts()["page"]["remedies_named"]
     return ", ".join(named[one] for one in (found if isinstance(found, list) else [])[:most])

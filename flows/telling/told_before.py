@@ -1,7 +1,7 @@
-"""What is told before a question or a step is asked, where the card or its absence calls for it.
+"""Sentences told before a question or a step, where the card or its absence calls for them.
 
-It asks for no answer and costs the driver no turn: how a tow eye is used, what a magnet tells,
-how high the load stands, that a second truck is needed.
+They ask for no answer and cost the driver no turn: how a tow eye is used, how a magnet helps,
+how high the load is, that a second truck is needed.
 """
 
 from collections.abc import Callable, Mapping
@@ -28,7 +28,7 @@ def _magnet(job: Job) -> str:
 
 
 def _height(job: Job) -> str:
-    """Return what is told of the loaded height: near its limit, or known to nobody."""
+    """Return the sentence about the loaded height: near its limit, or known to nobody."""
     if loaded_height_in(job) is None:
         return "height_unknown"
     left = height_left_in(job)
@@ -36,7 +36,7 @@ def _height(job: Job) -> str:
 
 
 def height_left_in(job: Job) -> int | None:
-    """Return what is left under the height limit [in]; None where the margin has none."""
+    """Return the room left under the height limit [in]; None where the margin has none."""
     rows = () if job.margin is None else job.margin.result.get("lengths", ())
     found = (row["margin_in"] for row in rows if row["name"] == "overall height")
     return next((int(left) for left in found), None)
@@ -61,10 +61,10 @@ BEFORE: Mapping[str, Callable[[Job], str]] = {
     "drop.hook": _tow_eye,
     "secure.photos": _height,
 }
-"""By item, what says which sentence is told before it; an empty one for none."""
+"""By item, the function that names the sentence told before it; empty for none."""
 
 
 def told_before(job: Job, item: str) -> str:
-    """Return the sentence that is told before an item is asked, empty where there is none."""
+    """Return the sentence that is told before an item is asked; empty for none."""
     tell = BEFORE.get(item)
     return "" if tell is None else tell(job)

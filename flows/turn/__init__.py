@@ -1,1 +1,1 @@
-"""One event, one turn: what it makes of a job, what is said, which timers are wanted."""
+"""One event, one turn: its entries, its replies, and the timers wanted after it."""

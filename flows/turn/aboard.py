@@ -1,6 +1,6 @@
-"""What is aboard a truck: the vehicles of the jobs on it. It belongs to the truck, not to a job.
+"""The vehicles aboard a truck: those of all jobs on it. They belong to the truck, not to a job.
 
-A job is told of it with each event. A change makes the margin that stood stale: the vehicle of
+A job is told of it with each event. A change makes the margin stale: the vehicle of
 another job weighs on the axles, and takes the deck.
 """
 
@@ -14,12 +14,12 @@ from flows.turn.turning import BOT, Turning
 
 
 def aboard_of(job: Job) -> tuple[str, Aboard] | None:
-    """Return what a job has aboard and on which truck; None when its vehicle is not on a deck.
+    """Return the vehicle of a job on a deck, and the truck; None when it is not on a deck.
 
-    The highest weight counts, at the place the margin gave it; in doubt it is still aboard.
+    The high weight counts, at the position of the margin; in doubt it is still aboard.
     """
     if "aboard" not in job.memo:
-        # Every event of any job asks it of every other.
+        # Every event of any job asks this of every other job.
         job.memo["aboard"] = _aboard(job)
     found: tuple[str, Aboard] | None = job.memo["aboard"]
     return found
@@ -42,7 +42,7 @@ def _aboard(job: Job) -> tuple[str, Aboard] | None:
 
 
 def sync(t: Turning) -> None:
-    """Take what else is aboard the job's truck, where the event tells; say so when it changed."""
+    """Take the other vehicles aboard the job's truck from the event; say so when they changed."""
     fleet, truck = t.event.fleet, t.job.value("truck")
     if fleet is None or truck is None or t.job.ended is not None:
         return
@@ -54,7 +54,7 @@ def sync(t: Turning) -> None:
 
 
 def without(fleet: dict[int, tuple[str, Aboard]], ref: int) -> dict[str, tuple[Aboard, ...]]:
-    """Return what is aboard each truck beside one job.
+    """Return the vehicles aboard each truck, but for those of this job.
 
     Examples
     --------

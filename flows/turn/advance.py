@@ -10,6 +10,7 @@ from flows.job.intents import Danger, Word
 from flows.job.state import Job
 from flows.measures.say import say_number
 from flows.routine.card_waits import OVER
+from flows.routine.items import Item
 from flows.rules.safety import broken
 from flows.telling.reply import Priority, Reply, priority_of
 from flows.telling.saying import section_now
@@ -38,19 +39,19 @@ from flows.turn.words import pause
 PENDING_TEXT = {"number": "read_back_no", "skip": "skip_reason", "still": "back_act",
                 "again": "back_fact", "unseen": "unseen_why", "heard": "voice_check"}  # fmt: skip
 NOTED_AT_ONCE = 4
-# What changes a job while the open question stays.
+# Entries that change a job while its question stays open.
 CHANGES = frozenset({"fact", "fact_cleared", "act", "retracted", "done", "section_done"})
-# Alarms that ask by themselves for what the item asks for: the question is not sent beside them.
+# Alarms that ask for the same act as the item: its question is not sent after them.
 ASKS_FOR = {"says.window_end": "recover.stop", "says.window_end_parked": "recover.chock"}
 
 
 def advance(job: Job, event: Event) -> Turn:
-    """Return what an event makes of a job: entries, replies, and the timers wanted after it.
+    """Return the turn of one event: entries, replies, and the timers wanted after it.
 
     Parameters
     ----------
     job
-        The job as it stands.
+        The job before the event.
     event
         Something heard, a timer that fell due, or something that changed elsewhere.
 
@@ -75,7 +76,7 @@ def advance(job: Job, event: Event) -> Turn:
 
 
 def opening(job: Job, event: Heard, body: dict[str, object]) -> Turn:
-    """Return the turn that opens a job: its first entry, then what was said along with it."""
+    """Return the turn that opens a job: its first entry, then the words that came with it."""
     t = Turning(job, event)
     driver = event.who.id if event.who.role == "driver" else None
     t.note("opened", **body, at_vehicle=driver)
@@ -106,9 +107,7 @@ def _record(t: Turning, heard: Heard) -> None:
 def _hear(t: Turning, heard: Heard) -> None:
     _record(t, heard)
     if t.job.ended is not None:
-        is_danger = tells_danger(heard.text, heard.tap)
-        if is_danger or not heard.is_part:
-            t.answer_sender("danger_outside" if is_danger else "over")
+        _answer_after_end(t, heard)
     elif heard.media is not None or heard.position is not None:
         media.keep(t, heard)
         if heard.spoken is not None:
@@ -120,8 +119,14 @@ def _hear(t: Turning, heard: Heard) -> None:
         _said(t, heard)
 
 
+def _answer_after_end(t: Turning, heard: Heard) -> None:
+    is_danger = tells_danger(heard.text, heard.tap)
+    if is_danger or not heard.is_part:
+        t.answer_sender("danger_outside" if is_danger else "over")
+
+
 def _spoke(t: Turning, heard: Heard, spoken: Spoken) -> None:
-    """Take what was heard of a voice note, as far as it answers what is open."""
+    """Take the words heard in a voice note, if they answer the open question."""
     _written_down(t, spoken)
     words = replace(heard, text=spoken.text)
     if spoken.text and _is_stale(t, heard):
@@ -175,10 +180,10 @@ def _was_sent_before(t: Turning, heard: Heard) -> bool:
 
 
 def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
-    """Record what does not answer the open question; danger and stop count all the same."""
+    """Record words that do not answer the open question; danger and stop count all the same."""
     first = read(t, heard, heard.text, prompt_for(t.job))[0]
     if heard.tap in WARNS:
-        # Under whichever question it stands: one alarm too many is better than one too few.
+        # Whichever question the button is under: better one alarm too many than one too few.
         effects.see_danger(t, "seen")
     elif isinstance(first, Danger):
         effects.see_danger(t, first.sign)
@@ -193,26 +198,32 @@ def _told(t: Turning, told: Told) -> None:
         media.told(t, told)
         return
     if told.what == "truck_changed" and told.fleet is not None:
-        # What is aboard is taken from the fleet, as with every event.
+        # The vehicles aboard come with the fleet, as in every event.
         return
     t.note("told", BOT, what=told.what)
-    is_over = t.job.ended is not None or t.job.at_vehicle is None
     if told.what == "left":
         pause(t, "left")
     elif told.what == "driver_gone":
         pause(t, "driver_gone")
         t.say("driver_gone_told", "dispatchers")
-    elif told.what == "restarted" and not is_over and not t.resumed:
+    elif told.what == "restarted":
+        _restarted(t)
+
+
+def _restarted(t: Turning) -> None:
+    """Say the resume message once, where somebody is at the vehicle."""
+    is_over = t.job.ended is not None or t.job.at_vehicle is None
+    if not is_over and not t.resumed:
         t.resumed = True
         t.say("resume")
 
 
 def _doubt_clock(t: Turning) -> None:
-    """Another boot, or the boot clock gone back: an open window ends now, and words say so."""
-    window = t.job.window
+    """End an open window after another boot, or where the boot clock went back, and say so."""
     if t.job.ended is not None:
         return
-    if window is not None and window.state == "open" and window.hold_min is not None:
+    window = t.job.window
+    if window is not None and window.is_counted:
         effects.end_window(t)
         t.alarm("clock_doubt", escalates=True)
     rebooted = t.before.now is not None and t.at.boot != t.before.now.boot
@@ -222,7 +233,7 @@ def _doubt_clock(t: Turning) -> None:
 
 
 def _finish(t: Turning) -> None:
-    """Compute what can be computed, echo, then ask what is open now."""
+    """Compute the figures that can be, echo, then ask the open question."""
     aboard.sync(t)
     figures(t)
     if t.job.ended is not None:
@@ -266,48 +277,63 @@ def _say_end(t: Turning) -> None:
 
 
 def _section_change(t: Turning) -> None:
-    """Say once that a section is done, when the next one in order has been reached."""
-    now = section_now(t.job)
-    was = t.job.section
+    """Say once that a section is done, when a later section has been reached."""
+    now, was = section_now(t.job), t.job.section
     if now == was:
         return
     routine, item = t.job.book.routine, t.job.next_item
-    if item is None or routine.section_of[item.id].id in routine.first:
-        return
+    if item is not None and routine.section_of[item.id].id not in routine.first:
+        t.note("section_done", BOT, section=was, next=now)
+        if t.job.paused is None:
+            _say_section_done(t, was, now)
+
+
+def _say_section_done(t: Turning, was: str, now: str) -> None:
+    routine, names = t.job.book.routine, sentences()["sections"]
     order = [section.id for section in routine.sections if section.id not in routine.first]
-    t.note("section_done", BOT, section=was, next=now)
-    if t.job.paused is None and was in order and order.index(now) > order.index(was):
-        names = sentences()["sections"]
+    if was in order and order.index(now) > order.index(was):
         t.say("section_done", section_name=names[was], position=say_number(order.index(was) + 1),
               total=say_number(len(order)), next_section=names[now])  # fmt: skip
 
 
 def _ask(t: Turning) -> None:
-    """Ask what is open, unless it is open already and nothing of it has changed."""
+    """Ask the open question, unless it was asked already and nothing of it has changed."""
     if t.job.paused is not None or t.job.at_vehicle is None:
         return
     prompt = prompt_for(t.job)
     if prompt.item is None:
         return
     same = prompt.is_asked_by(t.job.asked)
-    if same and not t.repeat and not t.resumed and not _went_on(t):
-        _expect_on_last(t, prompt)
-        return
+    again = t.repeat or t.resumed or _went_on(t)
     if not same or t.resumed:
-        # Asked again after an interruption, it keeps its number: answers on their way count.
-        detail = {"detail": prompt.detail} if prompt.detail else {}
-        t.note("asked", BOT, item=prompt.key, n=t.job.asks + (0 if same else 1), **detail)
-    if t.replies and ASKS_FOR.get(t.replies[-1].key) == prompt.item.id:
+        _note_asked(t, prompt, same=same)
+    if (same and not again) or _alarm_asks(t, prompt.item):
         _expect_on_last(t, prompt)
     else:
-        first = "" if same or prompt.pending else told_before(t.job, prompt.item.id)
-        if first:
-            t.say(first)
-        t.replies.append(_question(t, prompt))
+        _put(t, prompt, same=same)
+
+
+def _note_asked(t: Turning, prompt: Prompt, *, same: bool) -> None:
+    """Record that it is asked; after an interruption under its old number, for late answers."""
+    detail = {"detail": prompt.detail} if prompt.detail else {}
+    t.note("asked", BOT, item=prompt.key, n=t.job.asks + (0 if same else 1), **detail)
+
+
+def _alarm_asks(t: Turning, item: Item) -> bool:
+    return bool(t.replies) and ASKS_FOR.get(t.replies[-1].key) == item.id
+
+
+def _put(t: Turning, prompt: Prompt, *, same: bool) -> None:
+    """Send the question, and a first time the sentence that is told before it."""
+    is_first = not same and not prompt.pending and prompt.item is not None
+    first = told_before(t.job, prompt.item.id) if is_first and prompt.item else ""
+    if first:
+        t.say(first)
+    t.replies.append(_question(t, prompt))
 
 
 def _tell_dispatch_too(t: Turning) -> None:
-    """On the road a driver answers nothing, so dispatch hears of what is urgent at once."""
+    """Tell dispatch at once of anything urgent on the road, where a driver answers nothing."""
     urgent = any(reply.to == "driver" and reply.priority == "stop" for reply in t.replies)
     told = any(reply.to == "dispatchers" for reply in t.replies)
     if t.job.acts["rolling"] == "rolling" and urgent and not told:
@@ -317,8 +343,7 @@ def _tell_dispatch_too(t: Turning) -> None:
 def _went_on(t: Turning) -> bool:
     """Say whether the driver said something that left the open question as it was.
 
-    What else was said then is answered, if at all, without the question: it is asked again, so
-    that nobody answers a question that was forgotten, and no words are met with silence.
+    The question is asked again then, so that nobody forgets it and no words meet silence.
     """
     if not t.sender_is_driver() or media.is_part(t):
         return False
@@ -329,17 +354,7 @@ def _went_on(t: Turning) -> bool:
 
 def _question(t: Turning, prompt: Prompt) -> Reply:
     item = prompt.item
-    ask = None if t.job.asked is None else t.job.asked.n
-    key = f"items.{item.id}" if item is not None else "says.unclear_1"
-    if prompt.pending:
-        misses = 0 if t.job.pending is None else t.job.pending.misses
-        often = prompt.pending == "number" and misses > 1
-        text = "read_back_typed" if often else PENDING_TEXT.get(prompt.pending, prompt.pending)
-        named = f"_{t.job.pending.fact}" if prompt.pending == "name" and t.job.pending else ""
-        key = f"says.{text}{named}"
-    looks = getattr(item, "fact", "")
-    looking = looks and t.job.looked(looks) and not prompt.pending
-    variant = "look" if looking else prompt.detail if prompt.detail == OVER else "spoken"
+    key = _question_key(t, prompt)
     return Reply(
         "driver",
         key,
@@ -347,10 +362,29 @@ def _question(t: Turning, prompt: Prompt) -> Reply:
         _priority(prompt, key),
         slots=choice_slots(prompt),
         item="" if item is None else item.id,
-        ask=ask,
+        ask=None if t.job.asked is None else t.job.asked.n,
         answer=prompt.answer,
-        variant=variant,
+        variant=_variant(t, prompt),
     )
+
+
+def _question_key(t: Turning, prompt: Prompt) -> str:
+    """Return the sentence that asks: the item's own, or that of the exchange in hand."""
+    if not prompt.pending:
+        return f"items.{prompt.item.id}" if prompt.item is not None else "says.unclear_1"
+    pending = t.job.pending
+    if pending is not None and prompt.pending == "number" and pending.misses > 1:
+        return "says.read_back_typed"
+    named = f"_{pending.fact}" if pending is not None and prompt.pending == "name" else ""
+    return f"says.{PENDING_TEXT.get(prompt.pending, prompt.pending)}{named}"
+
+
+def _variant(t: Turning, prompt: Prompt) -> str:
+    """Return the variant of the sentence: sent to look again, or a wait that is over."""
+    fact = getattr(prompt.item, "fact", "")
+    if fact and t.job.looked(fact) and not prompt.pending:
+        return "look"
+    return prompt.detail if prompt.detail == OVER else "spoken"
 
 
 def _priority(prompt: Prompt, key: str) -> Priority:
@@ -361,13 +395,13 @@ def _priority(prompt: Prompt, key: str) -> Priority:
 
 
 def _expect_on_last(t: Turning, prompt: Prompt) -> None:
-    """Let the last message to the driver carry what is still expected."""
-    for place in range(len(t.replies) - 1, -1, -1):
-        reply = t.replies[place]
+    """Let the last message to the driver carry the answer that is still expected."""
+    for index in range(len(t.replies) - 1, -1, -1):
+        reply = t.replies[index]
         if reply.to == "driver":
             filled = {**choice_slots(prompt), **reply.slots}
             ask = None if t.job.asked is None else t.job.asked.n
-            t.replies[place] = replace(
+            t.replies[index] = replace(
                 reply, item=prompt.item.id if prompt.item else "", ask=ask, answer=prompt.answer,
                 slots=filled,
             )  # fmt: skip
@@ -375,7 +409,7 @@ def _expect_on_last(t: Turning, prompt: Prompt) -> None:
 
 
 def _guard(t: Turning) -> None:
-    """Check the whole turn against the rules; one that breaks them is not sent."""
+    """Check the whole turn against the rules; a turn that breaks them is not sent."""
     why = broken(turned(t))
     if not why:
         return

@@ -53,7 +53,7 @@ WHILE_PAUSED = FOR_ALL | {
 
 
 def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
-    """Apply intents in order; one that cannot be applied gets a sentence of its own.
+    """Apply intents in order; an intent that cannot be applied gets a sentence of its own.
 
     A strap through a wheel, or a line that holds instead of a strap, is no strap.
     """
@@ -103,16 +103,19 @@ def _give(t: Turning, intent: Give, prompt: Prompt) -> None:
     again = t.job.pending is not None and t.job.pending.kind == "again"
     if again and is_asked:
         t.note("unpended", BOT)
-    label = fact_label(t.job, intent.fact, intent.value)
     if _is_known(t.job, intent):
-        t.noted.append(label)
+        t.noted.append(fact_label(t.job, intent.fact, intent.value))
     elif intent == Give("danger", "seen"):
         effects.see_danger(t, "seen")
     else:
         item = prompt.item.id if is_asked and prompt.item else ""
-        effects.give(t, intent.fact, intent.value, effects.how_said(t), item)
-        if (again or not is_asked) and not _names_card(t, intent):
-            t.noted.append(label)
+        _take_fact(t, intent, item, echoes=again or not is_asked)
+
+
+def _take_fact(t: Turning, intent: Give, item: str, *, echoes: bool) -> None:
+    effects.give(t, intent.fact, intent.value, effects.how_said(t), item)
+    if echoes and not _names_card(t, intent):
+        t.noted.append(fact_label(t.job, intent.fact, intent.value))
 
 
 def _is_known(job: Job, intent: Give) -> bool:
@@ -132,7 +135,7 @@ def _asks(item: Item | None, fact: str) -> bool:
 def _did(t: Turning, intent: Did, prompt: Prompt) -> None:
     item = prompt.item
     # Only its last act settles a step: "stopped" on the way up is not "on deck". Of several
-    # disconnects the driver means the one in question.
+    # disconnects the driver means the disconnect in question.
     if isinstance(item, Step) and item.acts and is_of(intent.act, item.acts[-1]):
         _settle(t, item, None)
         return
@@ -173,7 +176,7 @@ def settle_with_time(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) ->
     when, done = _when_and_done(intents)
     if when is None or done is None or not t.sender_is_driver():
         return False
-    rest = tuple(i for i in intents if i not in {when, done})
+    rest = _without(intents, when, done)
     if when.is_to_come:
         # To be done in five minutes is not done.
         t.answer_sender("when_ahead")
@@ -189,9 +192,13 @@ def settle_with_time(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) ->
 
 
 def _when_and_done(intents: tuple[Intent, ...]) -> tuple[When | None, Settled | Did | None]:
-    """Return the first time, and the first act or step, of what was said."""
+    """Return the first time, and the first act or step, among intents."""
     when = next((i for i in intents if isinstance(i, When)), None)
     return when, next((i for i in intents if isinstance(i, Settled | Did)), None)
+
+
+def _without(intents: tuple[Intent, ...], *taken: Intent) -> tuple[Intent, ...]:
+    return tuple(i for i in intents if i not in taken)
 
 
 def _without_acts(intents: tuple[Intent, ...]) -> tuple[Intent, ...]:

@@ -1,10 +1,13 @@
-"""From a job and a turn to what the safety rules judge by."""
+"""A job and a turn, reduced to the facts, acts and messages that the safety rules judge."""
+
+from typing import Any
 
 from flows.cards.chosen import chosen_card
+from flows.cards.vehicle import VehicleCard
 from flows.hearing.answers import NOTHING
 from flows.hearing.prompts import prompt_for
 from flows.hearing.understand import understand
-from flows.job.entries import plain
+from flows.job.entries import Entry, plain
 from flows.job.events import Heard
 from flows.job.facts import FACTS
 from flows.job.intents import Danger
@@ -26,25 +29,30 @@ def world(job: Job) -> World:
 
 
 def _world(job: Job) -> World:
-    card = chosen_card(job)
-    release = None if card is None else card.cord_release
-    boost = None if card is None else card.boost
     return World(
         facts={name: str(value) for name in job.facts if (value := job.value(name)) is not None},
         acts=job.acts,
-        isolations=None if release is None else len(release.requires),
-        holding_ends=None
-        if card is None
-        else frozenset(end for end in ENDS if card.holds.first(end) is not None),
-        keep_off=frozenset() if card is None else frozenset(card.keep_off),
         verdict=job.verdict,
         lift=job.lift_by("second_truck"),
         decided_by="owner" if job.override is not None else None,
         window=_window(job),
         donor=job.value("donor") or "combustion",
-        card_allows_electric_donor=boost is not None and boost.electric_donor,
         open_skips=sum(1 for skip in job.skips if skip.settled_by is None),
+        **_of_card(chosen_card(job)),
     )
+
+
+def _of_card(card: VehicleCard | None) -> dict[str, Any]:
+    """Return the part of the world that the card says; without a card it says nothing."""
+    if card is None:
+        return {}
+    release, boost = card.cord_release, card.boost
+    return {
+        "isolations": None if release is None else len(release.requires),
+        "holding_ends": frozenset(end for end in ENDS if card.holds.first(end) is not None),
+        "keep_off": frozenset(card.keep_off),
+        "card_allows_electric_donor": boost is not None and boost.electric_donor,
+    }
 
 
 def _window(job: Job) -> str:
@@ -93,19 +101,26 @@ def turned(t: Turning) -> TurnSeen:
         decided=_decided(t),
         resumed=t.resumed,
         said_resume=any(reply.key in {"says.resume", "says.restart"} for reply in t.replies),
-        skipped=tuple(
-            (t.job.book.routine.items[entry.body["item"]].acts, "reason given")
-            for entry, _ in t.entries
-            if entry.kind == "skipped" and entry.body["reason"].private_value
-        ),
-        overridden_by=next(
-            (_role(t) for entry, _ in t.entries if entry.kind == "overridden"), None
-        ),
+        skipped=_skipped(t),
+        overridden_by=_overridden_by(t),
         released=_released(t),
         window_before_ns=None if before is None or not same else before.ends_ns,
         window_after_ns=None if after is None else after.ends_ns,
         window_serial_same=same,
     )
+
+
+def _skipped(t: Turning) -> tuple[tuple[tuple[str, ...], str], ...]:
+    items = t.job.book.routine.items
+    return tuple(
+        (items[entry.body["item"]].acts, "reason given")
+        for entry, _ in t.entries
+        if entry.kind == "skipped" and entry.body["reason"].private_value
+    )
+
+
+def _overridden_by(t: Turning) -> str | None:
+    return next((_role(t) for entry, _ in t.entries if entry.kind == "overridden"), None)
 
 
 def _released(t: Turning) -> tuple[str, bool] | None:
@@ -125,7 +140,7 @@ def _role(t: Turning) -> str:
 
 
 def _named_danger(t: Turning) -> bool:
-    """Say whether a danger word was in what was said, by the understanding of bare text."""
+    """Say whether the words name a danger, read as bare text."""
     if not isinstance(t.event, Heard) or t.before.ended is not None or not t.event.text:
         return False
     return isinstance(understand(t.event.text, NOTHING, None)[0], Danger)
@@ -138,19 +153,19 @@ def _decided(t: Turning) -> tuple[tuple[str, str], ...]:
     if theirs is not None and theirs.by == t.by:
         # It was read back to whoever gave it, in the turn in which they did.
         pending, put = theirs, True
+    read_back = [pending.value] if put and pending is not None else []
     return tuple(
-        (
-            entry.body["name"],
-            "read_back"
-            if put and pending is not None and pending.value == plain(entry.body["value"])
-            else "at once",
-        )
-        for entry, author in t.entries
-        if entry.kind == "fact" and _is_read_back(entry.body["name"]) and author != "bot"
-        # Of "not sure" the cautious value is taken, which no number stands behind.
-        if entry.body["how"] != "assumed"
+        (body["name"], "read_back" if plain(body["value"]) in read_back else "at once")
+        for body in (entry.body for entry, author in t.entries if _decides(entry, author))
     )
 
 
-def _is_read_back(name: str) -> bool:
-    return FACTS[name].decides or FACTS[name].is_name
+def _decides(entry: Entry, author: str) -> bool:
+    """Say whether an entry is somebody's number or name that has to be read back.
+
+    "Not sure" takes the cautious value, so there is no number to read back.
+    """
+    if entry.kind != "fact" or author == "bot" or entry.body["how"] == "assumed":
+        return False
+    spec = FACTS[entry.body["name"]]
+    return spec.decides or spec.is_name

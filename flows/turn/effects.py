@@ -1,4 +1,4 @@
-"""What one known thing does to a job: facts given, acts done or taken back, the window."""
+"""The effects of facts and acts on a job: given, done or taken back, and the neutral window."""
 
 from flows.cards.chosen import chosen_card
 from flows.figures.classes import families, sizes
@@ -25,7 +25,7 @@ def how_said(t: Turning) -> How:
 
 
 def give(t: Turning, name: str, value: object, how: How, item: str = "") -> None:
-    """Record a fact and what follows from it at once."""
+    """Record a fact and its immediate consequences."""
     if name == "danger" and value == "none" and t.job.acts["danger"] == "seen":
         t.answer_sender("danger_stays")
         return
@@ -77,10 +77,10 @@ def _follow_card(t: Turning, name: str, value: object) -> None:
 def _follow_waking(t: Turning, name: str, value: object) -> None:
     match name, value:
         case "wakes", "shut":
-            # Shut again: what was tried before is to be tried again.
+            # Shut again: the earlier tries have to be made again.
             clear(t, "wakes", "unlocked", "posts_opened")
         case "wakes", "no" if t.job.acts["awake"] != "asleep":
-            # Dead again: what woke it is to be done again.
+            # Dead again: it has to be woken again.
             doubt(t, {"awake": UNKNOWN, "boost_wait": "none"})
         case ("unlocked" | "posts_opened", "yes") | ("doors", "open"):
             if t.job.value("wakes") == "shut":
@@ -99,7 +99,7 @@ def clear(t: Turning, why: str, *names: str) -> None:
 def _take_card(t: Turning) -> None:
     """Let the card give its facts, and take back those an earlier card gave.
 
-    What somebody said stands; what was only assumed gives way to the card.
+    A fact that somebody said stays; an assumption gives way to the card.
     """
     card = chosen_card(t.job)
     for name in FROM_CARD:
@@ -148,7 +148,7 @@ def not_sure(t: Turning, item: Question) -> None:
 
 
 def see_danger(t: Turning, sign: str) -> None:
-    """Open the danger gate; what was in hand waits, and dispatch is told."""
+    """Open the danger gate; an exchange in hand is dropped, and dispatch is told."""
     if t.job.acts["danger"] == "seen":
         return
     if t.job.paused is not None:
@@ -195,9 +195,9 @@ def _follow_act(t: Turning, act: str, when: When | None) -> None:
         case "departs" if t.job.acts["deck"] == "deck":
             clear(t, "road", "stop_at", "temperatures")
         case "arrives":
-            _stand(t)
+            _parked(t)
         case _:
-            _stand_turned(t, act)
+            _on_its_wheels(t, act)
 
 
 def _warn_untied(t: Turning) -> None:
@@ -208,10 +208,10 @@ def _warn_untied(t: Turning) -> None:
         t.say("rolling_untied")
 
 
-def _stand(t: Turning) -> None:
-    """Take that the truck stands: where, and whether it is safe, is asked again with a load.
+def _parked(t: Turning) -> None:
+    """Take that the truck has parked: with a load, where and whether it is safe is asked again.
 
-    A truck that left without its vehicle stands at a scene again, unless it had dropped it.
+    A truck that left without its vehicle is at a scene again, unless it had dropped it off.
     """
     if t.job.acts["deck"] == "deck":
         clear(t, "road", "stop_at")
@@ -221,8 +221,8 @@ def _stand(t: Turning) -> None:
         doubt(t, {"rolling": "parked"})
 
 
-def _stand_turned(t: Turning, act: str) -> None:
-    """Take that it stands again: turned, its other end is near, and the truck comes back to it."""
+def _on_its_wheels(t: Turning, act: str) -> None:
+    """Take that it is on its wheels again: turned round, its other end is near the truck."""
     acts = t.job.acts
     is_down = acts["lifted"] == acts["dollies"] == "none"
     if act not in {"set_down", "dollies_out"} or not is_down or acts["lifter"] == "as_found":
@@ -252,13 +252,13 @@ def doubt(t: Turning, states: dict[str, str], items: tuple[str, ...] = ()) -> No
         t.note("doubted", BOT, states=states, items=list(items))
 
 
-# What is in doubt once the truck is another one or stands elsewhere, and what hangs on its line.
+# In doubt once the truck is replaced or has moved: its own states, and those of its line.
 OF_TRUCK = {"truck": "as_found", "path": UNKNOWN, "winch": UNKNOWN, "go_neutral": "no"}
 ON_LINE = {"line": UNKNOWN, "hook": UNKNOWN, "tension": UNKNOWN}
 
 
 def truck_moved(t: Turning) -> None:
-    """Put in doubt what hangs on a truck that moved or is another one, and how it stands to it.
+    """Put in doubt the states that depend on a truck that moved or was replaced.
 
     A vehicle on the deck goes with the truck: its line and its end at the headboard stay.
     """
@@ -321,7 +321,7 @@ def earlier_window(t: Turning, when: When) -> None:
 
 
 def _begin_warnings(t: Turning) -> None:
-    """Pass over the warnings that lie behind the start, and end at once what has ended."""
+    """Pass over the warnings that are past already; a hold that is over ends at once."""
     window = t.job.window
     if window is None or window.hold_min is None or window.state != "open":
         return
@@ -333,7 +333,7 @@ def _begin_warnings(t: Turning) -> None:
 
 
 def read_back_window(t: Turning) -> None:
-    """Say what is left of the window, at its start and when its start moves back."""
+    """Say how much of the window is left, at its start and when its start moves back."""
     window = t.job.window
     if window is None or window.hold_min is None:
         t.say("window_unknown")
@@ -344,13 +344,13 @@ def read_back_window(t: Turning) -> None:
 
 
 def tell_end(t: Turning) -> None:
-    """Say that the hold is over, and the one thing to do about it."""
+    """Say that the hold is over, and the thing to do about it."""
     key = "window_end_held" if t.job.acts["chocks"] == "in" else "window_end_parked"
     t.alarm(key if t.job.acts["winch"] == "still" else "window_end", escalates=True)
 
 
 def end_window(t: Turning) -> None:
-    """End the hold: what gear it is in is not known, and a moving winch is in doubt."""
+    """End the hold: its gear is not known, and a running winch is in doubt."""
     stage = windows.END_STAGE + 1
     t.note("window", BOT, event="ended", stage=stage)
     states = {"gear": UNKNOWN, "neutral": "unconfirmed", "go_neutral": "no"}

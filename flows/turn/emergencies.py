@@ -1,4 +1,4 @@
-"""What goes wrong at once, said in plain words: what is in doubt then, and who hears of it."""
+"""Emergencies said in plain words: the states they put in doubt, and who hears of them."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -14,7 +14,7 @@ Apply = Callable[[Turning, Word, Item | None], None]
 
 @dataclass(frozen=True, slots=True)
 class Emergency:
-    """What one of them puts in doubt, and what is said to driver and dispatchers.
+    """The states an emergency puts in doubt, and the messages to driver and dispatchers.
 
     Parameters
     ----------
@@ -23,7 +23,7 @@ class Emergency:
     alarm, told
         The sentences, of those in `says`.
     moves_truck
-        The truck stands elsewhere now.
+        The truck is somewhere else now.
     runs
         The winch runs, whatever was said of it before.
     holds
@@ -39,7 +39,7 @@ class Emergency:
 
 
 EMERGENCIES: Mapping[str, Emergency] = {
-    # What should hold it is in doubt.
+    # Everything that should hold it is in doubt.
     "loose": Emergency(("tension", "chocks", "winch"), "loose", "loose_told"),
     "truck_loose": Emergency(
         ("chocks", "winch"), "truck_loose", "truck_loose_told", moves_truck=True
@@ -57,7 +57,7 @@ EMERGENCIES: Mapping[str, Emergency] = {
 
 
 def _emergency(t: Turning, word: Word, _item: Item | None) -> None:
-    """Put in doubt what no longer stands; whatever is in hand waits, dispatch is told."""
+    """Put states in doubt, drop the exchange in hand, raise the alarm and tell dispatch."""
     one = EMERGENCIES[word.name]
     if t.job.paused is not None:
         t.note("resumed", BOT, why=word.name)
@@ -68,7 +68,7 @@ def _emergency(t: Turning, word: Word, _item: Item | None) -> None:
         effects.doubt(t, {"winch": UNKNOWN})
     if one.moves_truck:
         effects.truck_moved(t)
-    # While danger stands its own steps go on: they are what helps.
+    # While danger is open its own steps go on: they help.
     if one.holds and t.job.acts["danger"] != "seen":
         t.note("held", why=word.name)
     t.alarm(one.alarm, escalates=True)
@@ -101,4 +101,4 @@ SUDDEN: Mapping[str, Apply] = {
     "strap_off": _strap_off,
     "truck_moved": _truck_moved,
 }
-"""The words for what is wrong all at once, each with what it does."""
+"""The words for emergencies, each with its effect."""

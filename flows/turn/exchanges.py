@@ -1,4 +1,4 @@
-"""An exchange in hand: a read-back, "still?", a skip's reason, a problem; what its answer does."""
+"""Exchanges in hand: the effect of an answer to a read-back, "still?", a skip, a problem."""
 
 from collections.abc import Callable
 
@@ -42,7 +42,7 @@ def _name(t: Turning, option: str, pending: Pending) -> None:
 
 
 def _heard(t: Turning, _option: str, _pending: Pending) -> None:
-    """Take the no to what was heard; its yes is taken where words are read."""
+    """Take the no to words that were heard; `reading_messages` takes their yes."""
     t.note("unpended", BOT)
     t.answer_sender("voice_again")
 
@@ -108,4 +108,4 @@ IN_HAND: dict[str, Callable[[Turning, str, Pending], None]] = {
     "unseen": _unseen,
     "problem": _problem,
 }
-"""What each kind of exchange in hand makes of the option that was chosen."""
+"""The effect of the chosen option, by the kind of exchange in hand."""

@@ -1,4 +1,4 @@
-"""Figures in a turn: computed when what they rest on is known, and told when they change."""
+"""Figures in a turn: computed when the facts under them are known, told when they change."""
 
 import hashlib
 from collections.abc import Mapping
@@ -52,12 +52,12 @@ def _margin(t: Turning, item: Figure, rests_on: list[list[object]]) -> None:
 
 
 def _of_margin(result: Mapping[str, object] | None) -> dict[str, object]:
-    """Return what of a margin is told, and so counts as a change of it."""
+    """Return the part of a margin that is told, and so counts as a change."""
     return {name: value for name, value in (result or {}).items() if name != "load_matters"}
 
 
 def _plan(t: Turning, item: PullPlan, rests_on: list[list[object]]) -> None:
-    """Plan the pull, and tell it where it fits and is new; what does not fit is asked about."""
+    """Plan the pull, and tell a new plan that fits; the routine asks about one that does not."""
     before = None if t.job.pull is None else t.job.pull.result
     result = conclude_pull(t.job)
     t.note("planned", BOT, figure=item.id, rests_on=rests_on, result=result)
@@ -67,7 +67,7 @@ def _plan(t: Turning, item: PullPlan, rests_on: list[list[object]]) -> None:
 
 
 def _told(result: Mapping[str, object]) -> tuple[object, ...]:
-    """Return what of a planned pull is told."""
+    """Return the part of a planned pull that is told."""
     return tuple(result.get(name) for name in ("word", "minutes", "usable_min", "parts"))
 
 

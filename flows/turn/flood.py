@@ -1,7 +1,7 @@
 """The flood guard: at most ten messages in ten minutes that nobody asked for.
 
-What says Stop always passes, and so do the words after an interruption. What is beyond ten is
-held back; one note says so.
+A Stop always passes, and so do the words after an interruption. Messages beyond ten are held
+back, and a note says so once.
 """
 
 from flows.job.events import MINUTE_NS, Heard
@@ -15,16 +15,20 @@ ALWAYS = frozenset({"says.resume", "says.restart"})
 
 
 def hold_back(t: Turning) -> None:
-    """Drop what is too much of a turn that nobody asked for."""
+    """Drop the messages over the limit from a turn that nobody asked for."""
     if isinstance(t.event, Heard) or not is_flooded(t.before):
         return
     lesser = [reply for reply in t.replies if _is_lesser(t, reply)]
-    if not lesser:
-        return
     t.replies = [reply for reply in t.replies if reply not in lesser]
-    if t.job.held_back is None or t.at.mono_ns - t.job.held_back.mono_ns >= SPAN_NS:
+    if lesser and not _was_told(t):
         t.note("held_back", BOT, n=len(lesser))
         t.say("held_back")
+
+
+def _was_told(t: Turning) -> bool:
+    """Say whether a note of it went out in the last ten minutes."""
+    told = t.job.held_back
+    return told is not None and t.at.mono_ns - told.mono_ns < SPAN_NS
 
 
 def is_flooded(job: Job) -> bool:

@@ -1,7 +1,7 @@
-"""What comes in beside words: photos, voice, files and places, and what they count for.
+"""Photos, voice notes, files and places, and what they count for.
 
-A photo belongs to what is open when it comes, or to the set just settled. It is counted once
-its bytes are kept; where a channel fetches those later, the receipt is recorded first.
+A photo belongs to the item that is open when it comes, or to the set just settled. It is counted
+once its bytes are kept; where a channel fetches those later, the receipt is recorded first.
 """
 
 from flows.job.entries import Private
@@ -13,7 +13,7 @@ from flows.turn.turning import BOT, Turning
 
 
 def keep(t: Turning, heard: Heard) -> None:
-    """Record what came beside words, and say what it counts for."""
+    """Record a place or a file, and say what it counts for."""
     if heard.position is not None:
         _keep_position(t, heard.position)
     elif heard.media is not None:
@@ -43,7 +43,7 @@ def _take(t: Turning, media: Media) -> None:
 
 
 def told(t: Turning, event: Told) -> None:
-    """Take what a channel says of a file it fetched: its bytes, or that there are none."""
+    """Take the outcome of a file that a channel fetched: its bytes, or their loss."""
     if event.receipt not in t.job.receipts:
         return
     if event.media is not None:
@@ -54,7 +54,7 @@ def told(t: Turning, event: Told) -> None:
 
 
 def _set_of(t: Turning) -> Item | None:
-    """Return what a photo belongs to: the open item, or the set that was just settled."""
+    """Return the item of a photo: the open one, or the set that was just settled."""
     item = t.job.next_item
     last = t.job.book.routine.items.get(t.job.last)
     return last if isinstance(last, Photo) and not isinstance(item, Photo) else item
@@ -76,7 +76,7 @@ def _verified(t: Turning, receipt: int, media: Media) -> None:
 
 
 def is_part(t: Turning) -> bool:
-    """Say whether more of what came as one follows: it is answered with the last of it."""
+    """Say whether more of the same message follows: the last part is answered."""
     return isinstance(t.event, Heard) and t.event.is_part
 
 
@@ -87,7 +87,7 @@ def _unheard(t: Turning) -> None:
 
 
 def _counted(t: Turning, item: Photo) -> None:
-    """Count a photo of a set; the last one wanted settles it.
+    """Count a photo of a set; the last photo wanted settles it.
 
     Bytes that come behind "done" were spoken of with it: another question is open by then.
     """

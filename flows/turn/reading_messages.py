@@ -1,4 +1,4 @@
-"""What a message says, read against what is open: an opening, notes by their heads, the rest."""
+"""A message read against the open question: an opening, notes by their heads, the rest."""
 
 from flows.hearing.answers import NOTHING, Answer
 from flows.hearing.corrections import ender_said, retimed, with_distance, with_voltage
@@ -54,27 +54,32 @@ NEUTRAL = frozenset({"neutral_selected", "neutral_confirmed"})
 
 
 def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, ...]:
-    """Return what words or a tap mean while a prompt is open."""
-    answer = prompt.answer
+    """Return the meaning of words or a tap while a prompt is open."""
     if heard.tap is None:
-        said = _no_note(t, text, answer) or understand(
-            text, answer, lexicon_of(t.job.book.library)
-        )
-        if not isinstance(said[0], Danger | Word) and ender_said(t.job, text):
-            done = (one for one in said if _stays_done(t, one))
-            return (*done, Undid("neutral_selected"))
-        found = with_distance(with_voltage(said, text, answer), text, answer)
-        return retimed(found, text, answer, t.job)
-    if heard.tap == "not_sure":
+        return _read_words(t, text, prompt.answer)
+    return _read_tap(t, heard.tap, prompt.answer)
+
+
+def _read_words(t: Turning, text: str, answer: Answer) -> tuple[Intent, ...]:
+    said = _no_note(t, text, answer) or understand(text, answer, lexicon_of(t.job.book.library))
+    if not isinstance(said[0], Danger | Word) and ender_said(t.job, text):
+        done = (one for one in said if _stays_done(t, one))
+        return (*done, Undid("neutral_selected"))
+    found = with_distance(with_voltage(said, text, answer), text, answer)
+    return retimed(found, text, answer, t.job)
+
+
+def _read_tap(t: Turning, tap: str, answer: Answer) -> tuple[Intent, ...]:
+    if tap == "not_sure":
         return (Word("not_sure"),)
     ids = [one for one, _ in answer.choices]
-    if heard.tap in ids:
-        return choice(answer, ids.index(heard.tap)) or (Nothing("unclear"),)
-    return understand(heard.tap.replace("_", " "), answer, lexicon_of(t.job.book.library))
+    if tap in ids:
+        return choice(answer, ids.index(tap)) or (Nothing("unclear"),)
+    return understand(tap.replace("_", " "), answer, lexicon_of(t.job.book.library))
 
 
 def _stays_done(t: Turning, intent: Intent) -> bool:
-    """Say whether something counts beside what ends neutral: what was done, but for neutral."""
+    """Say whether an intent still counts after neutral has ended: any act but those of neutral."""
     if isinstance(intent, Settled):
         item = t.job.book.routine.items[intent.item]
         return isinstance(item, Step) and NEUTRAL.isdisjoint(item.acts)
@@ -82,12 +87,12 @@ def _stays_done(t: Turning, intent: Intent) -> bool:
 
 
 def _no_note(t: Turning, text: str, answer: Answer) -> tuple[Intent, ...]:
-    """Return what words mean that are no answer in free words: a weight, or no VIN; else nothing.
+    """Return the meaning of words that are no answer in free words; nothing where they are.
 
-    A weight with its unit is one wherever it is said, and what holds no VIN, or not every
+    A weight with its unit is a weight wherever it is said. Words without a VIN, or without every
     temperature, may tell something else.
     """
-    if not (answer.fact and answer.takes_note) or answer.takes_name or not text:
+    if not _takes_words(answer) or not text:
         return ()
     other = understand(text, NOTHING, lexicon_of(t.job.book.library))
     weighs = any(isinstance(one, Weighs) for one in other)
@@ -95,8 +100,13 @@ def _no_note(t: Turning, text: str, answer: Answer) -> tuple[Intent, ...]:
     return other if weighs or tells else ()
 
 
+def _takes_words(answer: Answer) -> bool:
+    """Say whether free words that are no name answer a question for a fact."""
+    return bool(answer.fact) and answer.takes_note and not answer.takes_name
+
+
 def understood(t: Turning, heard: Heard, text: str) -> None:
-    """Apply what words mean, those that a voice note was heard to say once they are confirmed."""
+    """Apply the meaning of words; those heard in a voice note once they are confirmed."""
     confirmed = _confirmed(t, heard, text)
     if confirmed is not None:
         text = confirmed
@@ -110,7 +120,7 @@ def understood(t: Turning, heard: Heard, text: str) -> None:
 
 
 def _confirmed(t: Turning, heard: Heard, text: str) -> str | None:
-    """Return what was heard before, where its yes came; other words than a no take its place."""
+    """Return the words heard before, if this is their yes; any words but a no replace them."""
     pending = t.job.pending
     if pending is None or pending.kind != "heard" or not t.sender_is_driver():
         return None
@@ -125,68 +135,72 @@ def _confirmed(t: Turning, heard: Heard, text: str) -> str | None:
 
 
 def after_new_job(text: str) -> str:
-    """Return what an opening says after its "new job"."""
-    lowered = text.lower()
-    place = lowered.find("new job")
-    return text[place + len("new job") :].strip(" ,.:;") if place >= 0 else ""
+    """Return the words of an opening after its "new job"."""
+    index = text.lower().find("new job")
+    return text[index + len("new job") :].strip(" ,.:;") if index >= 0 else ""
 
 
 def opened_with(t: Turning, heard: Heard, text: str) -> None:
-    """Take the facts an opening brings, between commas; what is none of them is the place."""
-    place: list[str] = []
-    for part in parts_of(text):
-        found = headed(part, opens=True)
-        if found is not None:
-            _give_note(t, *found)
-            continue
-        facts, rest = facts_first(part, _of_opening(t).answer, lexicon_of(t.job.book.library))
-        if facts:
-            apply(t, read(t, heard, facts, _of_opening(t)), _of_opening(t))
-        if not rest:
-            continue
-        intents = read(t, heard, rest, _of_opening(t))
-        # After facts only danger and a weight are no part of the place.
-        if isinstance(intents[0], Nothing) or (
-            facts and not isinstance(intents[0], Danger | Weighs)
-        ):
-            place.append(rest)
-        else:
-            apply(t, intents, _of_opening(t))
-    where = ", ".join(place)
+    """Take the facts of an opening, between commas; the rest of its words is the place."""
+    where = ", ".join(filter(None, [_part_of_place(t, heard, part) for part in parts_of(text)]))
     if says_something(where) and t.job.ended is None:
         effects.give(t, "place", where, effects.how_said(t), "open.place")
 
 
+def _part_of_place(t: Turning, heard: Heard, part: str) -> str:
+    """Take the facts in one part of an opening; return the words that belong to the place."""
+    found = headed(part, opens=True)
+    if found is not None:
+        _give_note(t, *found)
+        return ""
+    facts, rest = facts_first(part, _of_opening(t).answer, lexicon_of(t.job.book.library))
+    if facts:
+        apply(t, read(t, heard, facts, _of_opening(t)), _of_opening(t))
+    if not rest:
+        return ""
+    intents = read(t, heard, rest, _of_opening(t))
+    # After facts, only danger and a weight are no part of the place.
+    no_place = isinstance(intents[0], Danger | Weighs)
+    if isinstance(intents[0], Nothing) or (facts and not no_place):
+        return rest
+    apply(t, intents, _of_opening(t))
+    return ""
+
+
 def _of_opening(t: Turning) -> Prompt:
-    """Return what is open, where that takes no free words: those may be the place."""
+    """Return the open prompt, unless it takes free words: those may be the place."""
     prompt = prompt_for(t.job)
     return Prompt(None, NOTHING) if prompt.answer.takes_note else prompt
 
 
 def notes_taken(t: Turning, heard: Heard, text: str) -> str:
-    """Take the notes and, beside an answer in free words, the facts of a text; return the rest.
+    """Take the notes of a text, and the facts next to an answer in free words; return the rest.
 
-    Facts alone are no answer in free words, which are asked for again; said once more, when
-    they tell nothing that is not known, they are.
+    Facts alone do not answer a question for free words, which is asked again. Said once more,
+    when they tell nothing new, they do.
     """
     prompt = prompt_for(t.job)
     if heard.tap is not None or prompt.answer.takes_name or names_danger(text):
         return text
     parts = list(sorted_out(text, prompt.answer, lexicon_of(t.job.book.library)))
-    rest = [words for kind, words in parts if not kind]
-    facts = [words for kind, words in parts if kind == "facts"]
-    if len(rest) == len(parts) or (len(facts) == len(parts) and not _tells_more(t, heard, text)):
+    kinds = {kind for kind, _ in parts}
+    if kinds <= {""} or (kinds == {"facts"} and not _tells_more(t, heard, text)):
         return text
     for kind, words in parts:
-        if kind == "facts":
-            apply(t, read(t, heard, words, Prompt(None, NOTHING)), Prompt(None, NOTHING))
-        elif kind:
-            _give_note(t, kind, words)
-    return ", ".join(rest)
+        _take_part(t, heard, kind, words)
+    return ", ".join(words for kind, words in parts if not kind)
+
+
+def _take_part(t: Turning, heard: Heard, kind: str, words: str) -> None:
+    """Take one part of a text, by what it is: facts, a note of a fact, or neither."""
+    if kind == "facts":
+        apply(t, read(t, heard, words, Prompt(None, NOTHING)), Prompt(None, NOTHING))
+    elif kind:
+        _give_note(t, kind, words)
 
 
 def _tells_more(t: Turning, heard: Heard, text: str) -> bool:
-    """Say whether facts alone, where a fact in free words is asked for, tell what is not known."""
+    """Say whether facts alone tell anything new, where a fact in free words is asked for."""
     if not prompt_for(t.job).answer.fact:
         return False
     told = read(t, heard, text, Prompt(None, NOTHING))
@@ -196,5 +210,5 @@ def _tells_more(t: Turning, heard: Heard, text: str) -> bool:
 def _give_note(t: Turning, fact: str, words: str) -> None:
     effects.give(t, fact, words, effects.how_said(t))
     if fact != "vin":
-        # That one is read back by itself.
+        # A VIN is read back by itself.
         t.noted.append(fact_name(fact))

@@ -1,8 +1,8 @@
 """The sheet: everything still ahead for this vehicle and truck, for where there is no signal.
 
-It is found by going on from the job as it stands: what is open is taken as done in the plain
-way, over the same facts, acts and conditions that the routine asks by. Where an answer leads
-another way, that way follows under it, as far as it differs. Nothing of it is recorded.
+It is found by going on from the present job: each open item is taken as done in the plain way,
+over the same facts, acts and conditions that the routine asks by. Where an answer leads another
+way, that way follows under it, as far as it differs. Nothing of it is recorded.
 """
 
 import re
@@ -50,7 +50,7 @@ class Line:
     section
         The name of its section.
     text
-        What is to be done or looked at.
+        The act or the look it asks for.
     depth
         0 on the plain way, more on ways that lead off it.
     when
@@ -70,7 +70,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class _Stop:
-    """What was open at some point of a way, and the job there."""
+    """The item that is open at some point of a way, and the job there."""
 
     item: Item
     job: Job
@@ -83,20 +83,20 @@ def is_ready(job: Job) -> bool:
 
 
 def lines(job: Job) -> list[Line]:
-    """Return what is ahead of a job, the plain way in order and the others where they begin."""
+    """Return the lines ahead of a job, the plain way in order and the others where they begin."""
     way = list(_way(_free(job)))
     listed = {stop.item.id for stop in way}
     return [line for stop in way for line in _stop_lines(stop, listed, 0, "")]
 
 
 def _free(job: Job) -> Job:
-    """Return the job without what only interrupts it: a hold, an exchange in hand."""
+    """Return the job without interruptions: a pause, an exchange in hand."""
     at = job.now or Moment(0, 0, "")
     return replace(job, paused=None, pending=None, handoff=None, now=at)
 
 
 def _way(job: Job) -> Iterator[_Stop]:
-    """Yield what is open, one after another in the plain way, up to where it ends."""
+    """Yield the items of the plain way, one after another, up to its end."""
     gone: set[str] = set()
     for _ in range(MOST_ITEMS):
         job = _figured(job)
@@ -111,7 +111,7 @@ def _way(job: Job) -> Iterator[_Stop]:
 
 
 def _figured(job: Job) -> Job:
-    """Return the job with what is computed next computed; a figure has no line of its own."""
+    """Return the job with the next figures computed; a figure has no line of its own."""
     item = job.next_item
     return _figured(_concluded(job, item)) if isinstance(item, Figure) else job
 
@@ -159,17 +159,25 @@ def _turning(job: Job) -> Turning:
 def plain_value(job: Job, item: Question) -> object:
     """Return the answer of the plain way: no danger, an end that holds, a cord that is not in."""
     spec = FACTS[item.fact]
-    if item.fact == "facing":
-        card = chosen_card(job)
-        is_tail = card is not None and card.holds.first("nose") is None
-        return "tail" if is_tail else "nose"
-    if item.fact == "goes_under":
-        return "dollies" if job.value("wheels") == "missing" else "skates"
+    if item.fact in _PLAIN_BY_JOB:
+        return _PLAIN_BY_JOB[item.fact](job)
     if item.fact in PLAIN:
         return PLAIN[item.fact]
     if spec.kind in {"choice", "yes_no"}:
         return answer_for(job, item).choices[0][0]
     return 0 if spec.kind == "minutes" else spec.not_sure or ""
+
+
+def _end_that_holds(job: Job) -> str:
+    card = chosen_card(job)
+    return "tail" if card is not None and card.holds.first("nose") is None else "nose"
+
+
+def _set_that_fits(job: Job) -> str:
+    return "dollies" if job.value("wheels") == "missing" else "skates"
+
+
+_PLAIN_BY_JOB = {"facing": _end_that_holds, "goes_under": _set_that_fits}
 
 
 def _stop_lines(stop: _Stop, listed: set[str], depth: int, when: str) -> Iterator[Line]:
@@ -180,18 +188,23 @@ def _stop_lines(stop: _Stop, listed: set[str], depth: int, when: str) -> Iterato
     yield _line(stop, depth, when)
     if isinstance(stop.item, Question) and kind in {"choice", "yes_no"}:
         for way, labels in _ways_off(stop, stop.item, listed):
-            known = frozenset(listed)
-            listed.update(one.item.id for one in way)
-            for place, one in enumerate(way):
-                when = "" if place else labels
-                if one.item.id in known:
-                    yield _line(one, depth + 1, when)
-                else:
-                    yield from _stop_lines(one, listed, depth + 1, when)
+            yield from _way_lines(way, listed, depth + 1, labels)
+
+
+def _way_lines(way: list[_Stop], listed: set[str], depth: int, labels: str) -> Iterator[Line]:
+    """Yield the lines of a way off the plain one; an item listed before gets its line only."""
+    known = frozenset(listed)
+    listed.update(one.item.id for one in way)
+    for index, one in enumerate(way):
+        when = "" if index else labels
+        if one.item.id in known:
+            yield _line(one, depth, when)
+        else:
+            yield from _stop_lines(one, listed, depth, when)
 
 
 def _ways_off(stop: _Stop, item: Question, listed: set[str]) -> Iterator[tuple[list[_Stop], str]]:
-    """Yield each way off the plain one, what is new on it, with the answers that lead there."""
+    """Yield each way off the plain way, the new part of it, with the answers that lead there."""
     plain = plain_value(stop.job, item)
     ways: dict[tuple[str, ...], tuple[list[_Stop], list[str]]] = {}
     for value, label in answer_for(stop.job, item).choices:
@@ -204,19 +217,16 @@ def _ways_off(stop: _Stop, item: Question, listed: set[str]) -> Iterator[tuple[l
 
 
 def _new(way: list[_Stop], item: Item, listed: set[str]) -> list[_Stop]:
-    """Return what is new on a way; between new items of the own section nothing is left out.
+    """Return the new part of a way; between new items of its own section nothing is left out.
 
-    The order inside a section is what its steps are about: the plug comes out before the pin.
+    The order inside a section matters: the plug comes out before the pin.
     """
     section_of = way[0].job.book.routine.section_of if way else {}
-    new = [place for place, one in enumerate(way) if one.item.id not in listed]
-    own = [place for place in new if section_of[way[place].item.id] is section_of[item.id]]
-    return [
-        one
-        for place, one in enumerate(way)
-        if place in new
-        or (own and own[0] < place < own[-1] and section_of[one.item.id] is section_of[item.id])
-    ]
+    own = {n for n, one in enumerate(way) if section_of[one.item.id] is section_of[item.id]}
+    new = {n for n, one in enumerate(way) if one.item.id not in listed}
+    ends = own & new or {0}
+    between = own.intersection(range(min(ends), max(ends)))
+    return [one for n, one in enumerate(way) if n in new | between]
 
 
 def _line(stop: _Stop, depth: int, when: str) -> Line:
@@ -238,7 +248,7 @@ def _line(stop: _Stop, depth: int, when: str) -> Line:
 
 
 def head(job: Job) -> list[str]:
-    """Return what stands over the lines: which job, the margin, what to keep off, the hold."""
+    """Return the lines at the head: the job, the margin, the hold, places to keep off."""
     said = sentences()["sheet"]
     items = job.book.routine.items.values()
     figure = next((one for one in items if isinstance(one, Figure)), None)
@@ -261,7 +271,7 @@ def _slots(job: Job) -> dict[str, str]:
 
 
 def foot() -> tuple[str, ...]:
-    """Return what stands under the lines: danger, a vehicle that rolls, what a sheet is not."""
+    """Return the lines at the foot: danger, a vehicle that rolls, the limits of a sheet."""
     return tuple(sentences()["sheet"]["foot"])
 
 
@@ -278,16 +288,16 @@ def text(job: Job) -> str:
 def by_section(found: list[Line]) -> Iterator[tuple[str, list[Line]]]:
     """Yield each section of the plain way with its lines, those that lead off it among them."""
     starts = [
-        place
-        for place, line in enumerate(found)
-        if not line.depth and (place == 0 or _section_before(found, place) != line.section)
+        index
+        for index, line in enumerate(found)
+        if not line.depth and (index == 0 or _section_before(found, index) != line.section)
     ]
     for start, stop in zip(starts, [*starts[1:], len(found)], strict=True):
         yield found[start].section, found[start:stop]
 
 
-def _section_before(found: list[Line], place: int) -> str:
-    return next((line.section for line in reversed(found[:place]) if not line.depth), "")
+def _section_before(found: list[Line], index: int) -> str:
+    return next((line.section for line in reversed(found[:index]) if not line.depth), "")
 
 
 def _text_line(line: Line) -> str:

@@ -1,4 +1,4 @@
-"""What a timer does when it falls due. An obsolete one does nothing."""
+"""The effect of each timer when it falls due. An obsolete timer does nothing."""
 
 from flows.job import windows
 from flows.job.events import SECOND_NS, Tick
@@ -43,7 +43,7 @@ def _window(t: Turning, event: Tick) -> None:
 
 
 def _warn(t: Turning, stage: int) -> None:
-    """Give the newest warning that is due; one that was slept through is not made up for."""
+    """Give the newest warning that is due; a warning that was missed is not made up for."""
     if stage >= windows.END_STAGE:
         _end(t)
         return
@@ -69,7 +69,7 @@ def _unanswered(t: Turning, event: Tick) -> None:
 
 
 def _deferral(t: Turning, event: Tick) -> None:
-    """Let what was put off come back; what was settled meanwhile is only forgotten."""
+    """Bring back a step that was put off; if it was settled meanwhile, only forget it."""
     if not t.job.deferred or event.generation != t.job.deferred[0].at.mono_ns // SECOND_NS:
         return
     item = t.job.book.routine.items.get(t.job.deferred[0].item)

@@ -1,14 +1,14 @@
 """Which timers a job wants: derived from its state, never remembered.
 
-A timer is wanted until its due time has been dealt with; what is no longer wanted is dropped
-by the desk. The generation changes with what the timer is about, so an old tick does nothing.
+A timer is wanted until its due time has been dealt with; the desk drops timers that are no longer
+wanted. The generation changes with the subject of the timer, so an old tick does nothing.
 """
 
 from collections.abc import Iterator
 
 from flows.job import windows
 from flows.job.events import MINUTE_NS, SECOND_NS
-from flows.job.state import Asked, Job
+from flows.job.state import Asked, Job, Window
 from flows.routine.card_waits import OVER, due_ns
 from flows.routine.items import WaitStep
 from flows.turn.turning import Timer
@@ -39,7 +39,7 @@ def _wanted(job: Job) -> Iterator[Timer]:
     if window is not None:
         yield window
     if job.acts["rolling"] == "rolling":
-        # On the road every other clock stands still: nothing is asked, nothing waits.
+        # On the road every other clock stops: nothing is asked, nothing waits.
         yield from _recheck_timer(job)
         return
     if job.alarm is not None and job.alarm.escalates:
@@ -58,20 +58,21 @@ def _window_timer(job: Job) -> Timer | None:
     window = job.window
     if window is None or window.hold_min is None or window.state == "closed":
         return None
-    last = windows.END_STAGE + len(windows.REPEATS_S)
-    repeats = window.state == "ended"
-    if window.stage > last or (repeats and job.alarm is None):
+    if window.stage > windows.END_STAGE + len(windows.REPEATS_S):
         return None
-    if repeats and job.acts["rolling"] == "rolling":
-        return None
+    if window.state == "ended":
+        return _repeat_timer(job, window)
     due = windows.due_ns(window, window.stage)
-    if due is None:
+    return None if due is None else Timer("window", window_generation(job), due, window.boot)
+
+
+def _repeat_timer(job: Job, window: Window) -> Timer | None:
+    """Return the timer that repeats the end until it is answered, counted from its telling."""
+    if job.alarm is None or job.acts["rolling"] == "rolling":
         return None
-    if repeats:
-        # An end that was seen late repeats from when it was told.
-        late = windows.REPEATS_S[window.stage - windows.END_STAGE - 1]
-        due = window.state_ns + late * SECOND_NS
-    boot = window.boot if not repeats or job.now is None else job.now.boot
+    late = windows.REPEATS_S[window.stage - windows.END_STAGE - 1]
+    boot = window.boot if job.now is None else job.now.boot
+    due = window.state_ns + late * SECOND_NS
     return Timer("window", window_generation(job), due, boot)
 
 

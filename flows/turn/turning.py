@@ -1,4 +1,4 @@
-"""A turn: what one event makes of a job. Entries, replies and the timers wanted after it."""
+"""A turn, made by one event: entries, replies and the timers wanted after it."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -24,7 +24,7 @@ class Timer:
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """What one event leads to. The job after it is the fold of its entries."""
+    """The outcome of one event. The job after it is the fold of its entries."""
 
     job: Job
     entries: tuple[tuple[Entry, str], ...]
@@ -33,7 +33,7 @@ class Turn:
 
 
 class Turning:
-    """A turn in the making: each note is folded at once, so what follows sees it."""
+    """A turn in the making: each note is folded at once, so the rest of the turn sees it."""
 
     def __init__(self, job: Job, event: Event) -> None:
         self.before = job

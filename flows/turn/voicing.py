@@ -1,7 +1,7 @@
-"""An answer by voice: taken and echoed, read back, or asked again, by how sure and what follows.
+"""An answer by voice: taken and echoed, read back, or asked again.
 
-A score says how sure the recogniser is; what a wrong answer would do says how sure it must be.
-What is written down from a sound is marked as such, and what it was heard under is checked.
+A score says how sure the recogniser is; the harm of a wrong answer says how sure it has to be.
+Words from a sound are marked as such, and the question they were heard under is checked.
 """
 
 from flows.hearing.prompts import Prompt, prompt_for, theirs_for
@@ -35,12 +35,12 @@ SURE_ENOUGH = frozenset({"correct", "affirmative", "that's it", "wrong", "negati
 NOT_HEARD = {"empty": "voice_empty", "too_quiet": "voice_too_quiet",
              "too_long": "voice_too_long", "unreadable": "voice_unreadable",
              "no_engine": "voice_later"}  # fmt: skip
-"""What is said of a note in which nothing was heard, by why."""
+"""The sentence about a note in which nothing was heard, by the reason."""
 _LETTERS = str.maketrans("", "", ".,!?")
 
 
 def taken(t: Turning, heard: Heard, spoken: Spoken) -> None:
-    """Take what was heard, as far as it can be trusted."""
+    """Take the words of a voice note, as far as they can be trusted."""
     if spoken.why:
         t.answer_sender(NOT_HEARD[spoken.why])
         return
@@ -51,16 +51,23 @@ def taken(t: Turning, heard: Heard, spoken: Spoken) -> None:
     t.by_voice = True
     if _is_urgent(intents) and spoken.score >= CHECK:
         apply(t, intents, prompt)
-        return
-    longer = _longer(intents, spoken.text, prompt)
-    if _is_unsure(spoken) or isinstance(intents[0], Nothing) or _is_late(t, spoken, prompt):
+    elif _is_unsure(spoken) or isinstance(intents[0], Nothing) or _is_late(t, spoken, prompt):
         apply(t, (Nothing("unclear"),), prompt)
-    elif longer:
+    else:
+        _take_understood(t, heard, spoken, intents, prompt)
+
+
+def _take_understood(
+    t: Turning, heard: Heard, spoken: Spoken, intents: tuple[Intent, ...], prompt: Prompt
+) -> None:
+    """Take words that mean something, check them with the driver, or ask for a longer phrase."""
+    longer = _longer(intents, spoken.text, prompt)
+    if longer:
         t.answer_sender(longer)
     elif _is_taken(spoken, intents, prompt):
         _take(t, heard, spoken, intents)
     elif prompt.pending or not t.sender_is_driver():
-        # One exchange at a time: what is in hand is asked again.
+        # One exchange at a time: the open one is asked again.
         apply(t, (Nothing("unclear"),), prompt)
     else:
         item = "" if prompt.item is None else prompt.item.id
@@ -68,7 +75,7 @@ def taken(t: Turning, heard: Heard, spoken: Spoken) -> None:
 
 
 def _take(t: Turning, heard: Heard, spoken: Spoken, intents: tuple[Intent, ...]) -> None:
-    """Apply what was heard, with an echo of it unless its own read-back follows."""
+    """Apply the words, with an echo of them unless a read-back of their own follows."""
     if spoken.is_free:
         if not _reads_back(intents, prompt_for(t.job)):
             t.answer_sender("voice_draft", heard=_bare(spoken.text))
@@ -78,7 +85,7 @@ def _take(t: Turning, heard: Heard, spoken: Spoken, intents: tuple[Intent, ...])
 
 
 def _bare(text: str) -> str:
-    """Return a text without its last mark, which the sentence round it has."""
+    """Return a text without its last mark: the sentence around it has its own."""
     return text.rstrip(" .,!?")
 
 
@@ -124,7 +131,7 @@ def _reads_back(intents: tuple[Intent, ...], prompt: Prompt) -> bool:
 
 
 def _counts(intents: tuple[Intent, ...], text: str, prompt: Prompt) -> bool:
-    """Say whether a number decides: when neutral was, what the supply shows."""
+    """Say whether a number decides: the time of neutral, the voltage of the supply."""
     if any(isinstance(one, When) and one != When(0) for one in intents):
         return True
     item = prompt.item
@@ -136,12 +143,9 @@ def _counts(intents: tuple[Intent, ...], text: str, prompt: Prompt) -> bool:
 
 
 def _longer(intents: tuple[Intent, ...], text: str, prompt: Prompt) -> str:
-    """Return what asks for a longer phrase, where a yes or no heard wrong would do harm."""
-    said = text.lower().translate(_LETTERS).strip()
-    if len(said.split()) > 1 or said in SURE_ENOUGH:
-        return ""
-    if prompt.pending == "heard":
-        # It was heard once already: two mistakes would have to meet.
+    """Return the request for a longer phrase, where a yes or no heard wrong would do harm."""
+    if _is_long_enough(text) or prompt.pending == "heard":
+        # A "heard" exchange is the second hearing: two mistakes would have to meet.
         return ""
     if prompt.answer.risk == "explicit" and intents == (Chosen("yes"),):
         return "voice_longer"
@@ -149,3 +153,8 @@ def _longer(intents: tuple[Intent, ...], text: str, prompt: Prompt) -> str:
         # "No" and "go" are heard for each other, and this cannot be taken back.
         return "voice_go"
     return "voice_no_danger" if Give("danger", "none") in intents else ""
+
+
+def _is_long_enough(text: str) -> bool:
+    said = text.lower().translate(_LETTERS).strip()
+    return len(said.split()) > 1 or said in SURE_ENOUGH

@@ -14,13 +14,12 @@ MOST_LOAD_LB = 10_000
 
 
 def weighs(t: Turning, intent: Weighs, prompt: Prompt) -> None:
-    """Read a deciding number back before it counts; question one that is unusual.
+    """Read a weight back before it counts; question an unusual one.
 
     It is read back to whoever gave it: the driver is asked next, somebody else answers while
     the driver goes on, and the driver may object.
     """
-    asks_load = prompt.answer.fact == "load_lb" or prompt.pending == READ_BACK_OF["load_lb"]
-    if not intent.has_more and (intent.is_load or (asks_load and not intent.is_whole)):
+    if _is_load(intent, prompt):
         _weighs_load(t, intent, prompt)
         return
     wrong = _wrong(intent)
@@ -39,8 +38,15 @@ def weighs(t: Turning, intent: Weighs, prompt: Prompt) -> None:
     effects.pend(t, one)
 
 
+def _is_load(intent: Weighs, prompt: Prompt) -> bool:
+    """Say whether a weight is that of the load: said so, or asked for and not said otherwise."""
+    asks_load = prompt.answer.fact == "load_lb" or prompt.pending == READ_BACK_OF["load_lb"]
+    is_load = intent.is_load or (asks_load and not intent.is_whole)
+    return is_load and not intent.has_more
+
+
 def _weighs_load(t: Turning, intent: Weighs, prompt: Prompt) -> None:
-    """Read back what is in it or on its bed; of several readings the most counts."""
+    """Read back the load in the vehicle or on its bed; of several readings the most counts."""
     most = max(reading.high for reading in intent.readings)
     if most > MOST_LOAD_LB:
         t.answer_sender("impossible_load", value_shown=f"{most:,} lb")
@@ -57,7 +63,7 @@ def read_back_number(t: Turning, intent: Measured, prompt: Prompt) -> None:
 
 
 def _wrong(intent: Weighs) -> tuple[str, dict[str, str]] | None:
-    """Return why a weight cannot be read back, as a sentence and what fills it."""
+    """Return why a weight cannot be read back, as a sentence and its slots."""
     low, high = ALLOWED_LB
     most = intent.readings[0].high
     if intent.has_more:
@@ -104,7 +110,7 @@ def settle_theirs(t: Turning, option: str) -> None:
 
 
 def count(t: Turning, one: Pending) -> None:
-    """Let a weight count that was read back and got its yes, and what said so."""
+    """Let a weight count that was read back and got its yes, and its source with it."""
     how = "ticket" if one.kind == "read_back_scaled" else "stated"
     if how != (t.job.value("weight_how") or "stated"):
         effects.give(t, "weight_how", how, effects.how_said(t))
@@ -113,7 +119,7 @@ def count(t: Turning, one: Pending) -> None:
 
 
 def object_to_weight(t: Turning, _word: Word, _item: Item | None) -> None:
-    """Take a weight of somebody else's off the table, or ask for the one that stands anew."""
+    """Drop a weight that somebody else offered, or ask again for the one on record."""
     if t.job.theirs is not None:
         t.note("unoffered", BOT)
         t.say("weight_objected", "dispatchers")
