@@ -5,8 +5,6 @@ from dataclasses import replace
 from functools import cache
 from itertools import chain, product
 
-import worst
-
 from bot.commands.demo import UNIT_S, conversation, names, parse
 from flows.job.events import Heard, Media, Person, Position, Told
 from flows.job.facts import Fact
@@ -15,6 +13,7 @@ from flows.telling.render import render
 from flows.telling.reply import Reply
 from flows.texts import sentences
 from flows.texts.plainness import words
+from tests.flows import worst
 from tests.flows.lint import Finding, lint_reply
 from tests.flows.talker import (
     DISPATCHER,
