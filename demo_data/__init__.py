@@ -1,4 +1,4 @@
-"""The invented company of the demonstration: its trucks, its gear and vehicles it met."""
+"""The invented company of the demonstration: its trucks, its gear, and vehicles it has handled."""
 
 from importlib.resources import files
 

@@ -1,9 +1,9 @@
 """From quantities in any unit to the whole numbers of the figures, none rounded towards a go.
 
-A limit is rounded down, what loads it up, a range outward. A length between two axles or places
-has no cautious side, and neither has a piece aboard, which lightens one axle when it loads the
-other, nor an angle of a strap, nor a rope's length: these have to be whole. How the figures take
-and give quantities stands in `flows.figures.crossing`.
+A limit is rounded down, a load on it up, a range outward. Some quantities have no cautious side
+and have to be whole: a length between two axles or points, a piece aboard (which lightens one axle
+as it loads the other), a strap's angle, a rope's length. `flows.figures.crossing` has the inputs
+and the answer of each figure.
 """
 
 from collections.abc import Iterator, Mapping
@@ -98,9 +98,9 @@ _UNITS: Final = {
     "mph": "mile_per_hour",
 }
 _PARTS: Final = {"lift": WheelLift, "retracted": Arm, "tyres": DollyTyres}
-"""Fields that are made of quantities themselves."""
+"""Fields that are mappings of quantities themselves."""
 _FORCES: Final = {"layers_lb"}
-"""What a winch pulls is a force; what a tag or a plate allows is a mass, as tags are marked."""
+"""Fields in pounds of force: a winch's pull. Tags and plates are marked in pounds of mass."""
 
 
 def margin_quantities(
@@ -137,7 +137,7 @@ def margin_quantities(
 
 
 def whole(shape: type[T], given: Given) -> T:
-    """Build what a figure needs of a truck, a vehicle or a piece of gear from quantities.
+    """Build a figure's truck, vehicle or piece of gear from quantities in any unit.
 
     Parameters
     ----------
@@ -147,15 +147,15 @@ def whole(shape: type[T], given: Given) -> T:
     given : mapping
         Keyed as its fields, without their unit: ``"empty_front"`` (a mass), ``"wheelbase"`` (a
         length), ``"share_low"`` (a part of one); ``"aboard"``, ``"lift"``, ``"retracted"`` and
-        ``"tyres"`` hold mappings of their own, ``"layers"`` (forces) and ``"parts"`` tuples; what
-        has no unit is given as it is. The front weight that the share kept is of is
+        ``"tyres"`` are mappings themselves, ``"layers"`` (forces) and ``"parts"`` tuples; a value
+        without a unit is given unchanged. The share kept on the front axle is computed from
         `empty_front` rounded down.
 
     Raises
     ------
     OutOfRangeError
         If a quantity is of another kind, missing, unknown or out of range; if a length or a
-        piece that has no cautious side is not whole.
+        piece without a cautious side is not whole.
 
     Examples
     --------
@@ -180,7 +180,7 @@ def _stem(shape: type[T], field: "Field[Any]") -> str:
 
 
 def _value(shape: type[T], name: str, value: Any) -> Any:  # noqa: ANN401  of any field
-    """Round a quantity to the unit of its field; look into what is made of quantities."""
+    """Round a quantity to the unit of its field; build a part from its own mapping."""
     from flows.figures import units  # noqa: PLC0415  pint is slow
 
     if value is None:

@@ -1,8 +1,8 @@
-"""For which part of the class table a truck would be over.
+"""The part of the class table for which a truck would be overloaded.
 
-A vehicle counts as over when at every position, whichever way round, some limit is exceeded at
-its weight and the middle share: a no-go of its own. Within a row of the table weights are taken
-as even between the percentiles that it gives, up to the highest one listed.
+A vehicle counts as over if at every position, either way round, some limit is exceeded at its
+weight and the middle share: a no-go by itself. Within a row of the table, weights are assumed to
+be spread evenly between the percentiles given, up to the highest weight listed.
 """
 
 from bisect import bisect_left, bisect_right
@@ -19,7 +19,7 @@ from flows.figures.limits import Asked
 from flows.figures.verdict import is_possible
 from flows.figures.weight import TABLE_WORD, Drive, Powertrain, planning
 
-# Parts of the vehicles that are lighter than each weight of a row's spread, per mille.
+# Part of the vehicles lighter than each weight of a row's spread, per mille.
 _LIGHTER_PM: Final = (50, 250, 500, 750, 950, 1000)
 _HEAVIEST_LB: Final = 40_000
 
@@ -31,9 +31,9 @@ class ClassOver:
     Attributes
     ----------
     row : str
-        The row of the class table, ``class/powertrain/drive``; none that rests on too few.
+        The row of the class table, ``class/powertrain/drive``, with enough vehicles behind it.
     most_lb : int
-        The heaviest vehicle of the class's shape that is not over; 0 when any is.
+        The heaviest vehicle of the class's shape that is not over; 0 if even the lightest is.
     over_pm : int
         Part of the row's vehicles that are heavier, per mille, rounded up.
     vehicles : int
@@ -59,18 +59,18 @@ def class_over(
     Parameters
     ----------
     truck : Truck
-        With what is aboard; nothing on its wheel lift.
+        With everything aboard; nothing on its wheel lift.
     class_id : str
         One of `class_ids`.
     powertrain, drive : str or None
-        None is not sure: the row of all of them.
+        None if not sure: the row of all of them.
     legal : Legal
         As in the margin.
 
     Raises
     ------
     OutOfRangeError
-        If a word is none of those of the table.
+        If a word is not in the table.
 
     Examples
     --------
@@ -104,7 +104,7 @@ def table_over(truck: Truck, legal: Legal = FEDERAL) -> int:
 
 
 def _most_lb(truck: Truck, shape: Load, legal: Legal) -> int:
-    """The heaviest weight that some position suits: more weight never makes a place."""
+    """The heaviest weight that fits at some position: more weight never makes it fit."""
 
     def over(weight: int) -> int:
         load = replace(shape, likely_lb=weight, high_lb=weight)
@@ -114,7 +114,7 @@ def _most_lb(truck: Truck, shape: Load, legal: Legal) -> int:
 
 
 def _lighter_pm(spread_lb: tuple[int, ...], weight_lb: int) -> Fraction:
-    """Part of a row's vehicles that weigh at most so much, per mille.
+    """Part of a row's vehicles that weigh at most this much, per mille.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""Weight classes: how a driver chooses one, and what the class table holds of it.
+"""Weight classes: how a driver chooses a class, and its rows in the class table.
 
 The table is packaged and read once; ``tables/SOURCES.md`` says where it comes from.
 """
@@ -16,13 +16,13 @@ from flows.errors import OutOfRangeError
 
 Key: TypeAlias = tuple[str, str, str]
 
-# A row that rests on fewer vehicles is thin.
+# A row with fewer vehicles behind it is thin.
 ENOUGH: Final = 10
 
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """A family of weight classes: its id and what the driver hears."""
+    """A family of weight classes: its id and its spoken name."""
 
     id: str
     label: str
@@ -30,7 +30,7 @@ class Family:
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """A weight class within its family: its id and what the driver hears."""
+    """A weight class within its family: its id and its spoken name."""
 
     class_id: str
     label: str
@@ -38,22 +38,22 @@ class Size:
 
 @dataclass(frozen=True, slots=True)
 class ClassRow:
-    """One row of the class table: a class, a powertrain and a drive, either may be ``any``.
+    """A row of the class table: class, powertrain and drive, of which the last two may be ``any``.
 
     Attributes
     ----------
     key : tuple of str
         Class, powertrain, drive, as the table writes them.
     n_mass, n_share, n_lengths : int
-        Vehicles behind the weights, behind the shares, and of the source that gives overhangs.
+        Vehicles behind the weights, the shares, and from the source that gives overhangs.
     likely_lb, p95_lb : int
         Median and 95th percentile of the weight.
     spread_lb : tuple of int
         5th, 25th, 50th, 75th and 95th percentile of the weight, and the highest listed.
     shares_pm : tuple of int
-        5th, 50th and 95th percentile of the front share, per mille; empty when not known.
+        5th, 50th and 95th percentile of the front share, per mille; empty if not known.
     lengths_cm : tuple of Fraction
-        Wheelbase, front and rear overhang, medians; empty when not all are known.
+        Wheelbase, front and rear overhang, medians; empty unless all are known.
     """
 
     key: Key
@@ -160,7 +160,7 @@ def family_of(class_id: str) -> str:
 
 
 def size_label(class_id: str) -> str:
-    """Return what the driver hears for a weight class.
+    """Return the spoken name of a weight class.
 
     Raises
     ------
@@ -184,7 +184,7 @@ def class_ids() -> tuple[str, ...]:
 def mass_rows(class_id: str, powertrain: str, drive: str) -> list[ClassRow]:
     """Return the rows for a weight: widen over the drive, then over the powertrain.
 
-    Rows that rest on too few vehicles are left out. The order is that of the table's page.
+    Thin rows are left out. ``tables/SOURCES.md`` gives the order.
 
     Examples
     --------
@@ -195,7 +195,7 @@ def mass_rows(class_id: str, powertrain: str, drive: str) -> list[ClassRow]:
 
 
 def length_rows(class_id: str, powertrain: str, drive: str) -> list[ClassRow]:
-    """Return the rows for wheelbase and overhangs, in the order and with the rule of `mass_rows`.
+    """Return the rows for wheelbase and overhangs, in the order and by the rule of `mass_rows`.
 
     Examples
     --------
@@ -208,8 +208,7 @@ def length_rows(class_id: str, powertrain: str, drive: str) -> list[ClassRow]:
 def share_rows(class_id: str, powertrain: str, drive: str) -> list[ClassRow]:
     """Return the rows for a front share: widen over the class before the drive.
 
-    Drive and powertrain decide the share, size hardly does. Rows that rest on too few vehicles
-    are left out.
+    Drive and powertrain decide the share, size hardly does. Thin rows are left out.
 
     Examples
     --------
@@ -222,12 +221,12 @@ def share_rows(class_id: str, powertrain: str, drive: str) -> list[ClassRow]:
 
 
 def class_row(class_id: str, powertrain: str, drive: str) -> ClassRow | None:
-    """Return one row, thin or not; None when the table has no such row."""
+    """Return a row, thin or not; None if the table has no such row."""
     return _table().get((class_id, powertrain, drive))
 
 
 def _narrow(class_id: str, powertrain: str, drive: str) -> list[ClassRow]:
-    """Rows of the class alone, narrowest first."""
+    """Return the rows of the class itself, narrowest first."""
     return _rows(
         [(class_id, powertrain, drive), (class_id, powertrain, "any"), (class_id, "any", "any")]
     )

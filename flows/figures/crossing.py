@@ -1,8 +1,7 @@
 """Each figure's inputs and answer as quantities: whole numbers inside, units at the border.
 
-None is rounded towards a go: what loads goes up, what bears down. A line's pull is a force, a
-weight a mass; what a tag allows is a mass too, as tags are marked, and stands for the force that
-it weighs at standard gravity.
+Nothing is rounded towards a go: loads go up, capacities down. A line's pull is a force, a weight a
+mass; a tag's limit is a mass too, as tags are marked, and means its weight at standard gravity.
 """
 
 from collections.abc import Callable, Mapping
@@ -46,15 +45,15 @@ _FORCES: Final = frozenset({"pull", "winch", "rigging"})
 
 
 def compute(figure: str, given: Mapping[str, Any]) -> Result:
-    """Reckon a figure from quantities in any unit.
+    """Compute a figure from quantities in any unit.
 
     Parameters
     ----------
     figure : str
         One of `FIGURES`.
     given : mapping
-        What goes in, by the names in `FIGURES`: quantities, mappings as
-        `flows.figures.border.whole` takes them, and words or counts as they are.
+        The inputs, by the names in `FIGURES`: quantities, mappings as
+        `flows.figures.border.whole` takes them, and words or counts unchanged.
 
     Raises
     ------
@@ -202,4 +201,4 @@ FIGURES: Final[Mapping[str, tuple[Callable[..., Result], Takes, frozenset[str]]]
         }
     )
 )  # fmt: skip
-"""Each figure, what it takes by name, and which of that may be left out."""
+"""Each figure, its inputs by name, and which of them may be left out."""

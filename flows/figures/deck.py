@@ -1,7 +1,7 @@
-"""The carrier and what it carries: what goes into a margin, in whole pounds and inches.
+"""The inputs of a margin: the carrier, its deck and its load, in whole pounds and inches.
 
-Places on the truck are inches behind its front axle; ahead of it they are negative. Places on the
-deck run from the headboard's rear face backward.
+Positions on the truck are in inches behind its front axle; ahead of it they are negative.
+Positions on the deck are measured backward from the rear face of the headboard.
 """
 
 from dataclasses import dataclass
@@ -12,15 +12,16 @@ from flows.errors import OutOfRangeError, require_whole
 from flows.figures.tyres import TyreSet
 
 _AXLE_LB: Final = (1, 80_000)
-# Trade standard, found in no law: half of the scaled front axle weight stays on the front axle.
+# Trade standard, not found in any law: half of the scaled front axle weight stays on that axle.
 FRONT_KEPT_PCT: Final = 50
-# Ours: how far the middle of a wheel stays from either end of the deck. The tallest tyres of light
-# trucks are 33 in high, 17 in to the middle; 3 in are for the fitting of the strap beside it.
+# Our own: how far the middle of a wheel stays from either end of the deck. The tallest tyres of
+# light trucks are 33 in high, 17 in to the middle; 3 in are for the fitting of the strap next to
+# it.
 WHEEL_ROOM_IN: Final = 20
 
 
 def _require(what: str, thing: object, ranges: dict[str, tuple[int, int]]) -> None:
-    """Hold the fields of `thing` to their ranges; None is not known, where a field allows it."""
+    """Check the fields of `thing` against their ranges; None passes: it is not known."""
     for name, (low, high) in ranges.items():
         value = getattr(thing, name)
         if value is not None:
@@ -34,14 +35,14 @@ class Piece:
     Attributes
     ----------
     name : str
-        What it is, for the record.
+        Its name, for the record.
     weight_lb : int
-        -10,000 to 10,000; negative for something that was on the scale and is not aboard now.
+        -10,000 to 10,000; negative for something that was on the scale and is no longer aboard.
     at_in : int
         Its centre of gravity behind the front axle, -150 to 600.
     on_ticket : bool
-        True when it was on the scale and is still aboard: its weight is in the ticket already,
-        and it is listed because it can come off.
+        True if it was on the scale and is still aboard: its weight is in the ticket already, and
+        it is listed because it can come off.
     person : bool
         True for the driver and passengers, who do not come off to save weight.
     """
@@ -58,19 +59,19 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class WheelLift:
-    """The truck's wheel lift at the reach it is used with: extended, as it goes up.
+    """The truck's wheel lift extended, which is how a vehicle is picked up.
 
-    Drawn in the front axle keeps more, never as much as without the vehicle behind; that end is
-    not reckoned in a margin.
+    Retracted, the front axle keeps more weight, but never as much as without a vehicle on the
+    lift; a margin does not count that end.
 
     Attributes
     ----------
     at_in : int
         Lifting point behind the front axle, 60 to 600.
     rating_lb : int
-        What it may lift at this reach, 1 to 60,000.
+        Most it may lift at this reach, 1 to 60,000.
     tow_lb : int or None
-        What the whole vehicle on it may weigh, 1 to 200,000; None when the card does not say.
+        Most the whole vehicle on it may weigh, 1 to 200,000; None if the card does not say.
     """
 
     at_in: int
@@ -84,7 +85,7 @@ class WheelLift:
 
 @dataclass(frozen=True, slots=True)
 class Truck:
-    """A carrier as it stands, without the vehicles: weights in lb, lengths in inches.
+    """A carrier without vehicles on it: weights in lb, lengths in inches.
 
     The rear group is one axle, or a tandem that shares its load equally.
 
@@ -105,15 +106,15 @@ class Truck:
     tandem_spacing_in : int
         Between the axles of a tandem, 41 to 96; 0 with one rear axle.
     aboard : tuple of Piece
-        What differs from the ticket: gear, driver, passengers, what was taken off; and gear that
-        was on the scale, marked so.
+        Differences from the ticket: gear, driver, passengers, things taken off; and gear that was
+        on the scale, marked so.
     front_tyres_lb, rear_tyres_lb : int or None
-        What the tyres of the front axle and of the rear group carry together, 1 to 120,000, from
-        `flows.figures.tyres`; None is not known.
+        Most that the tyres of the front axle and of the rear group carry together, 1 to 120,000,
+        from `flows.figures.tyres`; None if not known.
     front_tyre_set, rear_tyre_set : TyreSet or None
-        The tyres that this is the sum of, for the working; None is not known.
+        The tyres that add up to this, for the working; None if not known.
     gcwr_lb : int or None
-        Rating of the truck with what it tows, 1 to 200,000.
+        Rating of the truck together with its tow, 1 to 200,000.
     deck_height_in, height_in : int or None
         Ground to deck, 10 to 80; ground to the truck's own highest point, 36 to 200.
     front_end_in : int or None
@@ -126,10 +127,10 @@ class Truck:
         Part of the scaled front axle weight that has to stay on the front axle, 0 to 90; 50 by
         trade standard, not law.
     front_scaled_lb : int or None
-        The front axle weight that this part is of, when it differs from `empty_front_lb`: that
-        one is rounded up, this one down.
+        The front axle weight from which this part is computed, if it differs from
+        `empty_front_lb`: that is rounded up, this down.
     wheel_room_in : int
-        How far the middle of a wheel stays from either end of the deck, 0 to 60; ours.
+        How far the middle of a wheel stays from either end of the deck, 0 to 60; our own.
     """
 
     empty_front_lb: int
@@ -176,7 +177,7 @@ class Truck:
 
     @property
     def own_lb(self) -> int:
-        """What the truck weighs with what is aboard, without the vehicles."""
+        """Weight of the truck with everything aboard, without the vehicles."""
         return self.empty_front_lb + self.empty_rear_lb + sum(o.weight_lb for o in self._since)
 
     @property
@@ -187,7 +188,7 @@ class Truck:
 
     @property
     def own_axles(self) -> tuple[Fraction, Fraction]:
-        """Front axle and rear group of that weight [lb].
+        """Weight on the front axle and on the rear group, without the vehicles [lb].
 
         Examples
         --------
@@ -203,7 +204,7 @@ class Truck:
 
     @property
     def _since(self) -> tuple[Piece, ...]:
-        """Pieces that the scale did not weigh."""
+        """Pieces that were not on the scale."""
         return tuple(one for one in self.aboard if not one.on_ticket)
 
 
@@ -231,12 +232,12 @@ _TRUCK: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """A vehicle that is carried: weight range in lb, front share in per mille, inches.
+    """A vehicle to be carried: weight range in lb, front share in per mille, lengths in inches.
 
     Attributes
     ----------
     likely_lb, high_lb : int
-        Likely weight and the highest to reckon with, 1 to 40,000, likely first.
+        Likely and highest weight, 1 to 40,000, in order.
     share_low_pm, share_mid_pm, share_high_pm : int
         Part of the weight on the vehicle's own front axle, 100 to 900 per mille, in order.
     wheelbase_in : int
@@ -244,10 +245,10 @@ class Load:
     front_overhang_in, rear_overhang_in : int
         Ends of the vehicle beyond its axles, 0 to 150.
     nose_first : bool
-        True when the nose is toward the truck: on the deck toward the headboard, on the wheel
-        lift with the front axle lifted.
+        True if the nose is toward the truck: on the deck toward the headboard, on the wheel lift
+        with the front axle lifted.
     height_in : int or None
-        Ground to the highest point, 20 to 200; None is not known.
+        Ground to the highest point, 20 to 200; None if not known.
     """
 
     likely_lb: int
@@ -314,10 +315,10 @@ class Load:
 
 
 def first_inch(truck: Truck, load: Load) -> int:
-    """Return the first place for the vehicle's nearest end, in inches behind the headboard.
+    """Return the first position for the vehicle's nearest end, in inches behind the headboard.
 
-    It touches the headboard, unless its overhang is so short that the wheels behind it would
-    stand within `wheel_room_in` of it.
+    It touches the headboard, unless its overhang is so short that its wheels would be within
+    `wheel_room_in` of it.
 
     Examples
     --------

@@ -1,6 +1,6 @@
-"""Dollies under an axle: what a set carries, by its rating and by the tyres that it rolls on.
+"""Dollies under an axle: the capacity of a set, by its rating and by its tyres.
 
-Law: no tyre carries more than its sidewall says, but by special permit (49 CFR 393.75(g)).
+Law: no tyre carries more than its sidewall says, except by special permit (49 CFR 393.75(g)).
 """
 
 from collections.abc import Iterator
@@ -19,16 +19,16 @@ SIDEWALL_SOURCE: Final = "sidewall on the gear card, 49 CFR 393.75(g)"
 
 @dataclass(frozen=True, slots=True)
 class DollyTyres:
-    """The tyres of one set of dollies, and what they carry of it before anything is on it.
+    """The tyres of one set of dollies, and the weight of the set itself.
 
     Attributes
     ----------
     count : int
-        Of the whole set, 2 to 8.
+        Tyres of the whole set, 2 to 8.
     each_lb : int
-        The greatest load on the sidewall of one, 200 to 8,000.
+        Greatest load on the sidewall of each, 200 to 8,000.
     own_lb : int
-        What the set itself weighs, 20 to 3,000.
+        Weight of the set itself, 20 to 3,000.
     """
 
     count: int
@@ -42,9 +42,9 @@ class DollyTyres:
 
     @property
     def carry_lb(self) -> int:
-        """What they carry together beside the set itself, no less than 0 [lb].
+        """Most they carry together besides the set itself, no less than 0 [lb].
 
-        ``count x each - own``: that the load lies evenly on them is assumed, as a rating does.
+        ``count x each - own``, assuming an even load on all of them, as a rating does.
 
         Examples
         --------
@@ -63,11 +63,11 @@ class Dollies:
     Attributes
     ----------
     rating_lb : int
-        What its tag lets an axle weigh, 0 to 30,000; 0 for a set that is overdue or missing.
+        Most an axle may weigh by its tag, 0 to 30,000; 0 for a set that is overdue or missing.
     tyres : DollyTyres or None
-        None where nobody wrote down what they carry: then the rating alone counts.
+        None if nobody wrote their load down: then the rating alone counts.
     speed_mph : int or None
-        Up to which its tag holds, 5 to 75; told with the figure and not reckoned.
+        Speed up to which the rating is valid, 5 to 75; reported with the figure, not used in it.
     """
 
     rating_lb: int
@@ -81,7 +81,7 @@ class Dollies:
 
     @property
     def carry_lb(self) -> int:
-        """What an axle on it may weigh: the lower of its rating and what its tyres carry [lb].
+        """Most an axle on it may weigh: the lower of its rating and its tyres' capacity [lb].
 
         Examples
         --------
@@ -93,12 +93,12 @@ class Dollies:
         return min(one.bound for one in self.checks(Fraction(0)))
 
     def checks(self, axle: Fraction) -> Iterator[Check]:
-        """Yield what an axle on it is held against: its rating, and its tyres where known.
+        """Yield the checks of an axle on it: the rating, and the tyres if known.
 
         Parameters
         ----------
         axle : Fraction
-            What the axle weighs at most [lb].
+            Highest weight of the axle [lb].
 
         Examples
         --------
@@ -111,7 +111,7 @@ class Dollies:
             yield Check(DOLLY_TYRES, up(axle), self.tyres.carry_lb, "lb", SIDEWALL_SOURCE)
 
     def steps(self) -> Iterator[Step]:
-        """Yield how much its tyres carry; nothing where they are not known."""
+        """Yield the capacity of its tyres; nothing if they are not known."""
         if self.tyres is not None:
             put_in = {
                 "tyres_count": self.tyres.count,

@@ -1,6 +1,6 @@
 """Weights that somebody read: on a scale, on a label or papers, on a card.
 
-Rules and how good they are: ``tables/SOURCES.md``.
+Rules and their accuracy: ``tables/SOURCES.md``.
 """
 
 from collections.abc import Mapping
@@ -22,9 +22,9 @@ TICKET_SOURCE: Final = "scale ticket, both axles"
 MEASURED_SOURCE: Final = "scale, whole vehicle"
 STATED_SOURCE: Final = "stated weight, with the allowance for its powertrain"
 
-# Percentage points by which a share that was not measured is widened to each side.
+# A share that was not measured is widened by this much to each side.
 SHARE_WIDENING_PM: Final = 20
-# Scale against paper: common practice for electric (10 to 15 % over), measured for combustion.
+# Scale over paper: common practice for electric (10 to 15 % over), measured for combustion.
 STATED_PART: Final[Mapping[Powertrain, Fraction]] = MappingProxyType(
     {
         "electric": Fraction(115, 100),
@@ -43,11 +43,11 @@ class KnownWeight:
     likely_lb, high_lb : int
         Equal for a scale.
     share_pm : tuple of int or None
-        Low, middle and high; for a ticket they differ by the rounding only.
+        Low, middle and high; for a ticket they differ only by rounding.
     source : str
         Where it was read.
     is_stated : bool
-        Whether an allowance for the powertrain is in `high_lb`.
+        Whether `high_lb` includes an allowance for the powertrain.
     """
 
     likely_lb: int
@@ -57,7 +57,7 @@ class KnownWeight:
     is_stated: bool = False
 
     def stated_for(self, powertrain: Powertrain | None) -> "KnownWeight":
-        """Return a stated weight with the allowance of another powertrain; a scaled one as is."""
+        """Return it with another powertrain's allowance if it was stated, else unchanged."""
         if not self.is_stated:
             return self
         return _stated(self.likely_lb, powertrain, self.share_pm)
@@ -74,12 +74,12 @@ def from_ticket(front_lb: int, rear_lb: int) -> KnownWeight:
     Returns
     -------
     KnownWeight
-        The share is exact but for the rounding to per mille: low down, high up.
+        The share is exact except for rounding to per mille: low down, high up.
 
     Raises
     ------
     OutOfRangeError
-        If a weight is no whole number or out of range.
+        If a weight is not a whole number or is out of range.
 
     Examples
     --------
@@ -103,12 +103,12 @@ def from_stated(total_lb: int, powertrain: Powertrain | None) -> KnownWeight:
         Stated weight, 400 to 20,000 lb.
     powertrain : {"electric", "hybrid", "combustion"} or None
         Electric and hybrid may weigh 15 percent more than stated (common practice: usually 10
-        to 15), combustion 6 percent (9 in 10 of the measured). None counts as electric.
+        to 15), combustion 6 percent (9 in 10 of those measured). None counts as electric.
 
     Raises
     ------
     OutOfRangeError
-        If the weight is no whole number or out of range, or there is no such powertrain.
+        If the weight is not a whole number or is out of range, or there is no such powertrain.
 
     Examples
     --------
@@ -120,7 +120,7 @@ def from_stated(total_lb: int, powertrain: Powertrain | None) -> KnownWeight:
 
 
 def from_measured(total_lb: int) -> KnownWeight:
-    """Return the weight of a vehicle that was scaled as a whole; its share stays open.
+    """Return the weight of a vehicle that was scaled as a whole; its share remains unknown.
 
     Parameters
     ----------
@@ -130,7 +130,7 @@ def from_measured(total_lb: int) -> KnownWeight:
     Raises
     ------
     OutOfRangeError
-        If the weight is no whole number or out of range.
+        If the weight is not a whole number or is out of range.
 
     Examples
     --------
@@ -159,7 +159,7 @@ def from_label(front_lb: int, rear_lb: int, powertrain: Powertrain | None) -> Kn
     Raises
     ------
     OutOfRangeError
-        If a weight is no whole number or out of range, or there is no such powertrain.
+        If a weight is not a whole number or is out of range, or there is no such powertrain.
 
     Examples
     --------
@@ -180,7 +180,7 @@ def from_card(
     axles: tuple[int, int] | None = None,
     total_lb: int | None = None,
 ) -> KnownWeight:
-    """Return the weight range for what a vehicle card says.
+    """Return the weight range for the weights on a vehicle card.
 
     Parameters
     ----------
@@ -191,12 +191,12 @@ def from_card(
     axles : tuple of int or None
         Front and rear axle weight, lb.
     total_lb : int or None
-        The whole vehicle, when the card has no axle weights.
+        The whole vehicle, if the card has no axle weights.
 
     Raises
     ------
     OutOfRangeError
-        If there is neither, or no such `how`; as in the functions for each.
+        If both are missing, or there is no such `how`; and as in the function for each.
 
     Examples
     --------
@@ -228,6 +228,6 @@ def _stated(
 
 
 def require_word(what: str, value: str, allowed: tuple[str, ...]) -> None:
-    """Refuse a word that is none of those allowed."""
+    """Refuse a word that is not allowed."""
     if value not in allowed:
         raise OutOfRangeError(what, value, ", ".join(allowed))

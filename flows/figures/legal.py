@@ -1,6 +1,6 @@
 """Legal limits of axles, gross weight and size: federal, a state's, and the recovery exemption.
 
-Ratings of the maker stand beside these; an exemption from a law lifts none of them.
+The maker's ratings apply as well; an exemption from a law does not lift any of them.
 """
 
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ _FEW_FEET_LB: Final = 34_000
 
 @dataclass(frozen=True, slots=True)
 class Legal:
-    """What the law allows where the truck drives; as it stands, the federal limits.
+    """The legal limits where the truck drives; by default the federal limits.
 
     Attributes
     ----------
@@ -27,15 +27,15 @@ class Legal:
     bridge : bool
         Whether the bridge formula applies.
     height_in, length_in : int or None
-        Of truck and load, 60 to 240 and 200 to 1,500; None when not configured: not checked.
+        Of truck and load, 60 to 240 and 200 to 1,500; None if not configured: not checked.
     recovery : bool
-        True when a disabled vehicle goes from where it became disabled to the nearest appropriate
-        repair facility. The weight limits of this class are then lifted, if the truck is heavy
-        enough for it (`recovery_exempt`). Height and length stay.
+        True if a disabled vehicle goes from where it became disabled to the nearest appropriate
+        repair facility. Then the weight limits of this class do not apply, if the truck is heavy
+        enough (`recovery_exempt`). Height and length still do.
     source : str
         The law, for the record.
     sources : tuple of (str, str)
-        What has another source than that: the name of the field above, and its law.
+        Limits with another source: the name of the field above, and its law.
     """
 
     single_lb: int = 20_000
@@ -56,7 +56,7 @@ class Legal:
                 require_whole(f"legal {name}", getattr(self, name), low, high, "in")
 
     def source_of(self, name: str) -> str:
-        """Return the law that one of the limits comes from.
+        """Return the law that a limit comes from.
 
         Examples
         --------
@@ -71,7 +71,7 @@ FEDERAL: Final = Legal()
 
 
 def bridge_limit(axles: int, length_in: int) -> int:
-    """Return what a group of axles may carry by the bridge formula.
+    """Return the most a group of axles may carry by the bridge formula.
 
     ``W = 500 (L N / (N - 1) + 12 N + 36)`` to the nearest 500 lb, an exact half down, as in the
     published tables. Up to 8 feet, 2 or 3 axles are a tandem: 34,000 lb.
@@ -81,9 +81,8 @@ def bridge_limit(axles: int, length_in: int) -> int:
     axles : int
         N, consecutive axles of the group, 2 to 9.
     length_in : int
-        L, first to last axle of the group, inches, 24 to 1,200; 4 and more axles: at least 4 feet
-        from one to the next. Counted in whole feet, rounded down, as the table's rows "more than
-        8 feet" are.
+        L, first to last axle of the group, inches, 24 to 1,200; with 4 or more axles at least 4
+        feet apart. Counted in whole feet, rounded down, as the table's row "more than 8 feet".
 
     Returns
     -------
@@ -93,12 +92,12 @@ def bridge_limit(axles: int, length_in: int) -> int:
     Raises
     ------
     OutOfRangeError
-        If an argument is no whole number or out of range.
+        If an argument is not a whole number or is out of range.
 
     Notes
     -----
     Source: 23 USC 127(a)(2); rounding from RCW 46.44.041. That table's four cells of short
-    spacings (4 axles 11 ft and the like) follow no rounding and are out of range here.
+    spacings (4 axles 11 ft and the like) follow no rounding rule and are out of range here.
 
     Examples
     --------
@@ -118,12 +117,12 @@ def bridge_limit(axles: int, length_in: int) -> int:
 
 
 def recovery_exempt(legal: Legal, truck_lb: int, disabled_lb: int) -> bool:
-    """Say whether the recovery exemption lifts the legal weight limits.
+    """Tell whether the recovery exemption lifts the legal weight limits.
 
     Parameters
     ----------
     legal : Legal
-        With `recovery` as the caller says.
+        With `recovery` set by the caller.
     truck_lb : int
         Weight of the truck; its own weight without the vehicles is the cautious choice.
     disabled_lb : int

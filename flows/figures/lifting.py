@@ -1,8 +1,9 @@
-"""Wheel lift and dollies: what hangs, what rolls behind, and what the truck keeps on its front.
+"""Wheel lift and dollies: weight on the lift, weight rolling behind, weight left on the front.
 
 How far the front may be lightened is a trade standard, not law: half of the scaled weight. A
-vehicle is picked up with the lift extended, so that end decides whether it may go up. Drawn in
-the lever is shorter and the rating not lower, so no limit here is nearer; it counts from then on.
+vehicle is picked up with the lift extended, so that end decides whether it may go up. Retracted,
+the lever is shorter and the rating not lower, so every limit here is farther away; that end counts
+only once the lift is retracted.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -32,7 +33,7 @@ class Arm:
     reach_in : int
         Middle of the rear group to the lifted wheels, 20 to 300.
     rating_lb : int
-        What the lift may lift there, 500 to 60,000.
+        Most the lift may lift there, 500 to 60,000.
     """
 
     reach_in: int
@@ -43,12 +44,12 @@ class Arm:
         require_whole("arm rating_lb", self.rating_lb, 500, 60_000, "lb")
 
     def check_drawn_in(self, extended: "Arm") -> None:
-        """Refuse to be a lift drawn in that reaches as far, or is rated less, as extended.
+        """Refuse a retracted arm that reaches as far as the extended arm, or is rated lower.
 
         Raises
         ------
         OutOfRangeError
-            Naming the field as a card has it.
+            Naming the field as on a card.
         """
         if self.reach_in >= extended.reach_in:
             allowed = f"less than {extended.reach_in} inches, the reach extended"
@@ -72,12 +73,12 @@ class Lifter:
         Front axle to the middle of the rear group, 60 to 400, and from there to the lifted
         wheels, 20 to 300.
     rating_lb : int
-        What the lift may lift at this reach, extended, 500 to 60,000.
+        Most the lift may lift at this reach, extended, 500 to 60,000.
     tow_lb : int or None
-        What the whole vehicle may weigh, 1,000 to 200,000; None is not known.
+        Most the whole vehicle may weigh, 1,000 to 200,000; None if not known.
     retracted : Arm or None
-        The lift drawn in: a shorter reach, and a rating that is not lower; None is not known.
-        Nobody rates a lift between its two ends, so nothing is reckoned between them.
+        The lift retracted: a shorter reach, and a rating that is not lower; None if not known.
+        Nobody rates a lift between its two ends, so nothing is computed between them.
     """
 
     front_lb: int
@@ -109,17 +110,17 @@ class Lifter:
 
     @property
     def arms(self) -> Mapping[str, Arm]:
-        """The ends of the lift's travel that are rated, `EXTENDED` first."""
+        """The rated ends of the lift's travel, `EXTENDED` first."""
         extended = {EXTENDED: Arm(self.reach_in, self.rating_lb)}
         return extended if self.retracted is None else extended | {RETRACTED: self.retracted}
 
     @property
     def capacity(self) -> Fraction:
-        """What may hang extended so that half of the scaled front weight stays in front [lb]."""
+        """Most that may hang extended so that half of the scaled front weight stays [lb]."""
         return self.capacity_at(self.reach_in)
 
     def capacity_at(self, reach_in: int) -> Fraction:
-        """Return what may hang at a reach so that half of the scaled front weight stays [lb].
+        """Return the most that may hang at a reach so that half of the scaled front stays [lb].
 
         Examples
         --------
@@ -133,7 +134,7 @@ class Lifter:
         return lift_capacity(Fraction(self.front_lb), wheelbase, reach, FRONT_KEPT_PCT)
 
     def rear_at(self, reach_in: int, hung: Fraction) -> Fraction:
-        """Return what is on the rear axle with so much hung at a reach [lb].
+        """Return the weight on the rear axle with a load hung at a reach [lb].
 
         ``rear + hung (WB + reach) / WB``.
 
@@ -149,12 +150,12 @@ class Lifter:
 
 
 def lift(truck: Lifter, load: Load, dollies: Dollies | None = None) -> Result:
-    """Return what hangs on the lift and what rolls behind it, each held against its limits.
+    """Return the weights on the lift and rolling behind, each checked against its limits.
 
     The high weight at the worst share for each: ``hung = W x share``, rear axle
     ``empty + hung (WB + reach) / WB``, gross ``empty + hung``. At both ends of the lift's travel
-    where both are rated: it goes up extended, so every limit has to hold there; retracted counts
-    from when it is drawn in, and is named so.
+    if both are rated: it goes up extended, so every limit has to hold there; the checks named
+    retracted count once it is retracted.
 
     Parameters
     ----------
@@ -163,7 +164,7 @@ def lift(truck: Lifter, load: Load, dollies: Dollies | None = None) -> Result:
     load : Load
         The vehicle; `nose_first` lifts its front axle.
     dollies : Dollies or None
-        Those under the axle that is not lifted; None without dollies: it rolls on its own wheels.
+        Under the axle that is not lifted; None if it rolls on its own wheels.
 
     Raises
     ------
@@ -172,9 +173,9 @@ def lift(truck: Lifter, load: Load, dollies: Dollies | None = None) -> Result:
 
     Notes
     -----
-    Source: moments about the axles; the half kept is a trade standard. Which axle brakes, and
-    whether it may roll at all, is not reckoned: the dollies go under the axle that brakes. Nor is
-    anything between the two ends: a card gives two points, no curve.
+    Source: moments about the axles; the half kept is a trade standard. Which axle brakes,
+    and whether it may roll at all, is not part of the figure: the dollies go under the axle that
+    brakes. Nor is anything between the two ends: a card gives two points, not a curve.
 
     Examples
     --------
@@ -204,7 +205,7 @@ def lift(truck: Lifter, load: Load, dollies: Dollies | None = None) -> Result:
 
 
 def fits_retracted(checks: Iterable[Check]) -> bool:
-    """Say whether all that is over extended holds retracted; no permission, it goes up extended.
+    """Tell whether every limit exceeded extended holds retracted. It still may not go up.
 
     Examples
     --------
@@ -224,12 +225,12 @@ def fits_retracted(checks: Iterable[Check]) -> bool:
     """
     names = {one.name: one.left < 0 for one in checks}
     over = [name for name, is_over in names.items() if is_over]
-    # What is over retracted too has no better end, and neither has what is the same at both.
+    # A limit exceeded at both ends, or the same at both, is no better retracted.
     return bool(over) and all(at_end(name, RETRACTED) in names for name in over)
 
 
 def at_end(name: str, end: str, join: str = ", ") -> str:
-    """Name a limit or a formula at an end of the travel; extended it has its bare name.
+    """Name a limit or a formula at an end of the travel; extended it has its plain name.
 
     Examples
     --------
@@ -240,7 +241,7 @@ def at_end(name: str, end: str, join: str = ", ") -> str:
 
 
 def _inputs(truck: Lifter, load: Load, dollies: Dollies | None) -> Iterator[tuple[str, int | str]]:
-    """Yield what went in by name; what is not known is left out."""
+    """Yield the inputs by name; unknown inputs are left out."""
     yield "high_lb", load.high_lb
     yield "lifted_end", "front" if load.nose_first else "rear"
     yield "share_low_pm", load.share_low_pm
@@ -250,7 +251,7 @@ def _inputs(truck: Lifter, load: Load, dollies: Dollies | None) -> Iterator[tupl
 
 
 def _numbers(name: str, value: Any) -> Iterator[tuple[str, int]]:  # noqa: ANN401  of any field
-    """Yield the numbers of a dataclass and of its parts, each under the names that lead there."""
+    """Yield the numbers of a dataclass and of its parts, named by their path."""
     if is_dataclass(value):
         for one in fields(value):
             yield from _numbers(f"{name}_{one.name}", getattr(value, one.name))

@@ -1,7 +1,7 @@
-"""Every limit as one thing: a name, a bound, and loads that are lines over the deck position.
+"""Every limit in one form: a name, a bound, and loads that are lines over the deck position.
 
-A limit holds at a position when the load of each corner is within it; each line bounds the
-position from one side, and the positions within all limits are the intersection.
+A limit is met at a position if the load of each corner is within it; each line bounds the position
+from one side, and the positions within all limits are the intersection.
 """
 
 from collections.abc import Callable, Iterable, Iterator
@@ -52,7 +52,7 @@ class Limit:
     Attributes
     ----------
     name, unit, source : str
-        What it is called, ``"lb"`` or ``"in"``, where the bound comes from.
+        Its name, ``"lb"`` or ``"in"``, and where the bound comes from.
     bound : int
         In `unit`, rounded down.
     lines : tuple of Line
@@ -77,11 +77,11 @@ class Limit:
         return Fraction(min(one.base + one.slope * position for one in self.lines), self.parts)
 
     def spans(self, pct: int) -> Iterator[tuple[Fraction | None, Fraction | None]]:
-        """Yield what the heaviest line of each slope leaves of the positions.
+        """Yield the positions left by the heaviest line of each slope.
 
         First and last; None is unbounded. `pct` is the part of the bound that may be used; a
-        length is used whole, since nothing about it is guessed. A level line that is over leaves
-        nothing: first after last.
+        length may be used in full, since it is not an estimate. A level line over its bound
+        leaves no position: first after last.
 
         Examples
         --------
@@ -111,7 +111,7 @@ def span(limits: Iterable[Limit], pct: int, first_in: int) -> Span | None:
     Parameters
     ----------
     limits : iterable of Limit
-        The deck's length among them, which ends the positions.
+        Including the deck's length, which ends the positions.
     pct : int
         Part of each bound in pounds that may be used, percent.
     first_in : int
@@ -120,7 +120,7 @@ def span(limits: Iterable[Limit], pct: int, first_in: int) -> Span | None:
     Returns
     -------
     tuple of Fraction or None
-        First and last position in inches behind the headboard; None when there is none.
+        First and last position in inches behind the headboard; None if there is no position.
 
     Examples
     --------
@@ -141,7 +141,7 @@ def span(limits: Iterable[Limit], pct: int, first_in: int) -> Span | None:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A question put to the limits: the truck, what it carries, the law, and the one place."""
+    """A question about the limits: truck, vehicles, law, and a position if only that counts."""
 
     truck: Truck
     load: Load
@@ -151,14 +151,14 @@ class Asked:
 
     @property
     def first_in(self) -> int:
-        """First place for the vehicle's nearest end, in inches behind the headboard."""
+        """First position for the vehicle's nearest end, in inches behind the headboard."""
         return first_inch(self.truck, self.load) if self.at_in is None else self.at_in
 
     @property
     def exempt(self) -> bool:
         """Whether the recovery exemption lifts the legal weight limits.
 
-        The truck's own weight on the scale is held against both vehicles at their high weight.
+        The truck's own weight on the scale is compared with both vehicles at their high weight.
         """
         disabled = self.load.high_lb + (self.lifted.high_lb if self.lifted else 0)
         return recovery_exempt(self.legal, self.truck.own_lb, disabled)
@@ -167,18 +167,18 @@ class Asked:
 def limits(asked: Asked, corners: Iterable[Corner]) -> tuple[Limit, ...]:
     """Return every limit for which there is a number, with its loads at the corners.
 
-    Front axle, rear axle and gross weight come first; what is not known has no limit and is
-    named by `unchecked`.
+    Front axle, rear axle and gross weight come first; a limit without a number is named by
+    `unchecked`.
     """
     found = [loads(asked.truck, asked.load, asked.lifted, corner) for corner in corners]
     return (*_weights(asked, found), *_lengths(asked))
 
 
 def unchecked(asked: Asked) -> tuple[str, ...]:
-    """Return the names of the limits that nothing is known about, so that nobody counts on them.
+    """Return the names of the limits without a number, so that nobody relies on them.
 
-    The bridge formula is checked over the truck's own axles, never over those of a vehicle that
-    rolls behind it.
+    The bridge formula is checked for the truck's own axles, never for those of a vehicle rolling
+    behind it.
 
     Examples
     --------
@@ -246,12 +246,12 @@ def _law(asked: Asked) -> Iterator[_Bound]:
 
 
 def scaled_front(truck: Truck) -> int:
-    """Return the front axle weight that the share kept is of [lb]."""
+    """Return the front axle weight from which the share kept is computed [lb]."""
     return truck.front_scaled_lb or truck.empty_front_lb
 
 
 def outer_bridge(truck: Truck) -> tuple[int, int]:
-    """Return how many axles the truck stands on, and inches from the first to the last."""
+    """Return how many axles the truck has, and inches from the first to the last."""
     return 1 + truck.rear_axles, truck.wheelbase_in + truck.tandem_spacing_in // 2
 
 
@@ -291,7 +291,7 @@ def _overall_length(asked: Asked) -> Iterator[Limit]:
 
 
 def _rear_ends(asked: Asked, truck_end: int) -> Iterator[Line]:
-    """Where the truck, the vehicle on the deck and the one on the lift end behind the axle."""
+    """Yield the rear ends of the truck and of both vehicles, behind the front axle."""
     truck, load, lifted = asked.truck, asked.load, asked.lifted
     long = load.near_overhang_in + load.wheelbase_in + load.far_overhang_in
     yield Line(truck_end)

@@ -1,11 +1,12 @@
 """Loading: the lightest that the front axle gets while a vehicle is winched up a tilted deck.
 
-A model, since no card gives the deck's own joints. The deck slides back until, at its tilt, its
-end is on the ground. It bears on the truck at one line, the hinge, taken where the deck ends when
-it is home: no frame reaches further back. While the weight is behind the hinge, hinge and ground
-share it as a beam on two supports; ahead of the hinge, and once the deck is level, the truck has
-all of it. What slides weighs on the truck alone, and places on the tilted deck count as on a level
-one. Truck and ground are level, brakes hold, and the line's own pull is left out.
+This is a model, since no card gives the joints of the deck. The deck slides back until, at its
+tilt, its end is on the ground. It rests on the truck at a single line, the hinge, assumed to be
+where the deck ends when it is home: no frame reaches further back. While the weight is behind the
+hinge, hinge and ground share it as a beam on two supports; ahead of the hinge, and once the deck
+is level, the truck carries all of it. The sliding parts weigh on the truck alone, and positions on
+the tilted deck count as on a level deck. Truck and ground are level, brakes hold, and the line's
+pull is left out.
 """
 
 from collections.abc import Iterator
@@ -25,15 +26,15 @@ ON_GROUND: Final = "front wheels on the ground"
 
 @dataclass(frozen=True, slots=True)
 class Ramp:
-    """A deck as it is let down.
+    """A deck when it is let down.
 
     Attributes
     ----------
     tilt_pct : int
         Its grade with its end on the ground, 5 to 60 percent.
     slides_lb : int or None
-        What slides back with it, 0 to 20,000 lb, weighed or from its maker; None is not known,
-        and nothing is reckoned for it: the front axle is then lighter than the figure says.
+        Weight that slides back with it, 0 to 20,000 lb, weighed or from its maker; None if not
+        known, and then it counts as nothing: the front axle is lighter than the figure says.
     """
 
     tilt_pct: int
@@ -47,7 +48,7 @@ class Ramp:
 
 @dataclass(frozen=True, slots=True)
 class _Way:
-    """The places and weights of a way up, in inches behind the front axle and in pounds."""
+    """Positions and weights on the way up, in inches behind the front axle and in pounds."""
 
     slide: Fraction
     hinge: Fraction
@@ -63,24 +64,24 @@ class _Way:
 
 
 def loading(truck: Truck, ramp: Ramp, load: Load, at_in: int) -> Result:
-    """Return the least that the front axle carries while a vehicle is winched up.
+    """Return the least weight on the front axle while a vehicle is winched up.
 
-    At its height h and tilt t it slides back ``S = h sqrt(1 + t^2) / t``, up to an inch. The
-    weight bears furthest back at ``x = max(H, c + S)``: over the hinge H, or at its place c on the
-    deck that is still back. The front axle keeps ``F - D S / WB - W max(x - WB, 0) / WB``, F what
-    it carries at rest, D what slides. Until all wheels are up it keeps more: this is the least of
-    the way.
+    At its height h and tilt t the deck slides back ``S = h sqrt(1 + t^2) / t``, up to an inch. The
+    weight bears furthest back at ``x = max(H, c + S)``: over the hinge H, or at its position c on
+    the deck still slid back. The front axle keeps ``F - D S / WB - W max(x - WB, 0) / WB``, with F
+    its weight at rest and D the weight that slides. Until all wheels are up it keeps more: this is
+    the minimum of the way up.
 
     Parameters
     ----------
     truck : Truck
-        The carrier with what is aboard; its deck's height known.
+        The carrier with everything aboard; its deck's height known.
     ramp : Ramp
-        Tilt of the deck, and what slides with it.
+        Tilt of the deck, and the weight that slides with it.
     load : Load
-        The vehicle; its high weight and the share that lies furthest back count.
+        The vehicle, at its high weight and the share that puts it furthest back.
     at_in : int
-        Where its nearest end is to stand behind the headboard, inches.
+        Final position of its nearest end behind the headboard, inches.
 
     Returns
     -------
@@ -91,12 +92,12 @@ def loading(truck: Truck, ramp: Ramp, load: Load, at_in: int) -> Result:
     Raises
     ------
     OutOfRangeError
-        If the place is not on the deck, or the height of the deck is not known.
+        If the position is not on the deck, or the height of the deck is not known.
 
     Notes
     -----
-    Source: statics, moments about the rear axle; the model is ours, and stands above. A front
-    axle that keeps little cannot hold the truck: brakes and chocks do.
+    Source: statics, moments about the rear axle; the model is our own, described at the top of
+    this file. A front axle with little weight cannot hold the truck: brakes and chocks do.
 
     Examples
     --------
@@ -110,7 +111,7 @@ def loading(truck: Truck, ramp: Ramp, load: Load, at_in: int) -> Result:
     >>> found.amount("lightest"), found.amount("share"), found.amount("placed")
     (2309, 42, 5852)
 
-    With 1,900 lb that slide 133 in back, 1,269.8 lb less.
+    With 1,900 lb that slide back 133 in, 1,269.8 lb less.
 
     >>> loading(wren, Ramp(30, 1900), vehicle, 0).amount("lightest")
     1039
@@ -170,7 +171,7 @@ def slide_in(height_in: int, tilt_pct: int) -> int:
     """
     require_whole("deck height", height_in, 10, 80, "in")
     require_whole("deck tilt", tilt_pct, 5, 60, "percent")
-    # No whole grade in the range has a whole long side: it is always a part of an inch more.
+    # No whole grade in the range gives a whole long side: it is always a part of an inch more.
     return isqrt(height_in**2 * (100**2 + tilt_pct**2) // tilt_pct**2) + 1
 
 
@@ -181,7 +182,7 @@ def _way(truck: Truck, ramp: Ramp, load: Load, at_in: int) -> _Way:
     back = Fraction(max(load.gravity_thousandths(pm) for pm in shares), 1000)
     place = truck.headboard_in + at_in + back
     hinge = Fraction(truck.headboard_in + truck.deck_length_in)
-    # The ticket's front weight is rounded up for its limits; here it is what is there at least.
+    # The ticket's front weight is rounded up for its limits; here its lower bound counts.
     at_rest = truck.own_axles[0] - truck.empty_front_lb + scaled_front(truck)
     behind = max(max(hinge, place + slide) - base, Fraction(0))
     return _Way(

@@ -1,7 +1,7 @@
-"""What is on the truck's axles, as lines over the position of the vehicle on the deck.
+"""Loads on the truck's axles, as lines over the position of the vehicle on the deck.
 
-At one corner of what is not known (weights and shares at an end of their ranges) every load is
-affine in the position p of the vehicle's nearest end behind the headboard: ``base + slope p``.
+At one corner of the unknowns (weights and shares at the ends of their ranges) every load is affine
+in the position p of the vehicle's nearest end behind the headboard: ``base + slope p``.
 """
 
 from dataclasses import dataclass
@@ -14,7 +14,7 @@ from flows.figures.deck import Load, Truck
 class Line:
     """A load over the position: ``base + slope p``, p in inches behind the headboard.
 
-    In whole parts of a pound or an inch; how many parts make one is up to the `Limit`.
+    In whole parts of a pound or an inch; the `Limit` says how many parts.
     """
 
     base: int
@@ -29,7 +29,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Corner:
-    """One thing to reckon with: weights [lb] and shares [per mille] of deck and wheel lift."""
+    """One possible case: weights [lb] and shares [per mille] on the deck and the wheel lift."""
 
     weight_lb: int
     share_pm: int
@@ -38,7 +38,7 @@ class Corner:
 
 
 def worst_corners(load: Load, lifted: Load | None) -> tuple[Corner, ...]:
-    """Return every end of the ranges; loads are linear in each, so the ends are enough.
+    """Return all combinations of the ends of the ranges; loads are linear, so these are enough.
 
     Examples
     --------
@@ -64,16 +64,16 @@ def _ends(load: Load) -> list[tuple[int, int]]:
 
 @dataclass(frozen=True, slots=True)
 class Loads:
-    """What one corner puts on the truck, as lines over the position, in parts of a pound.
+    """Loads of one corner on the truck, as lines over the position, in parts of a pound.
 
     Attributes
     ----------
     front, rear : Line
         Front axle and rear group.
     off_front : Line
-        What is taken off the scaled front axle weight; negative when more is on it.
+        Weight taken off the scaled front axle; negative if weight is added.
     lifted, towed : Line
-        On the wheel lift, and the whole vehicle that hangs there.
+        On the wheel lift, and the whole vehicle hanging there.
     """
 
     front: Line
@@ -84,7 +84,7 @@ class Loads:
 
     @property
     def gross(self) -> Line:
-        """What the truck's own axles carry; of a lifted vehicle only the lifted part."""
+        """Load on the truck's own axles; of a lifted vehicle only the lifted part."""
         return self.front + self.rear
 
     @property
@@ -99,7 +99,7 @@ class Loads:
 
 
 def parts_of(truck: Truck) -> int:
-    """Return how many parts of a pound make every load on the truck whole.
+    """Return how many parts a pound has, so that every load on the truck is whole.
 
     Shares are per mille, axle loads are moments over the wheelbase, and a tandem halves them.
     """
@@ -107,7 +107,7 @@ def parts_of(truck: Truck) -> int:
 
 
 def loads(truck: Truck, load: Load, lifted: Load | None, corner: Corner) -> Loads:
-    """Return what a corner puts on the truck.
+    """Return the loads of a corner on the truck.
 
     A weight W at x behind the front axle puts ``W (WB - x) / WB`` on the front axle and
     ``W x / WB`` on the rear group, x to its middle; for the vehicle on the deck
@@ -138,7 +138,7 @@ def loads(truck: Truck, load: Load, lifted: Load | None, corner: Corner) -> Load
     """
     parts = parts_of(truck)
     on_axles = (truck.own_lb + corner.weight_lb) * parts
-    # A moment in thousandths of a pound-inch over the wheelbase: two of them make a part.
+    # A moment in thousandths of a pound-inch, divided by the wheelbase, is two parts.
     gravity = 1000 * truck.headboard_in + load.gravity_thousandths(corner.share_pm)
     rear = 2 * (1000 * truck.own_moment + corner.weight_lb * gravity)
     hung = 0

@@ -1,8 +1,8 @@
-"""Margin: whether a vehicle may go on a carrier, where on the deck, and what governs.
+"""Margin: whether a vehicle may go on a carrier, where on the deck, and which limit governs.
 
 Whole pounds and inches in, exact fractions inside, whole numbers out, each rounded to the cautious
-side: loads up, margins down, positions inward. No rounding turns a no-go into a go. What go, close
-and no-go are stands in `flows.figures.verdict`; the limits in `flows.figures.limits`.
+side: loads up, margins down, positions inward. No rounding turns a no-go into a go.
+`flows.figures.verdict` defines go, close and no-go; `flows.figures.limits` has the limits.
 """
 
 from collections.abc import Iterator
@@ -36,14 +36,14 @@ __all__ = [
     "to_record",
 ]
 
-# Ours: how many percent below close a limit is roomy, so that it moves no vehicle back.
+# Our own: a limit this many percent below close is roomy, so that it moves no vehicle back.
 ROOMY_BELOW_CLOSE: Final = 10
 SOURCE: Final = "statics, moments about the axles. Limits and empty weights from the truck's card"
 
 
 @dataclass(frozen=True, slots=True)
 class LimitMargin:
-    """One limit at the best position: the loads on it, and what is left of it.
+    """One limit at the best position: its loads, and the margin left.
 
     Attributes
     ----------
@@ -53,10 +53,10 @@ class LimitMargin:
     limit_lb : int
         The bound, rounded down.
     load_lb : int
-        The worst load, rounded up; for the front axle share kept, what is taken off the front
-        axle, negative when more is on it.
+        The worst load, rounded up; for the front axle share kept, the weight taken off the front
+        axle, negative if weight is added.
     margin_lb : int
-        Limit less load, rounded down; negative when over.
+        Limit less load, rounded down; negative if over.
     least_lb : int
         The lowest load of the range, rounded down.
     source : str
@@ -78,9 +78,9 @@ class LengthMargin:
     Attributes
     ----------
     name, source : str
-        ``"deck length"``, ``"overall height"`` or ``"overall length"``; where it comes from.
+        ``"deck length"``, ``"overall height"`` or ``"overall length"``; its source.
     limit_in, used_in, margin_in : int
-        The bound, what is used of it, and what is left.
+        The bound, the part used, and the rest.
     """
 
     name: str
@@ -99,32 +99,32 @@ class Margin:
     verdict : {"go", "close", "no-go"}
         Defined in `flows.figures.verdict`.
     governing : str
-        The limit of which the largest part is used; a length when it is exceeded.
+        The limit of which the largest part is used; a length if it is exceeded.
     governing_margin_lb : int or None
-        Its margin; None when a length governs.
+        Its margin; None if a length governs.
     governing_margin_in : int or None
-        Its margin when a length governs, negative.
+        Its margin if a length governs, negative.
     limits : tuple of LimitMargin
-        At `best_in`, front axle, rear axle and gross weight first; empty when the wheels do not
+        At `best_in`, front axle, rear axle and gross weight first; empty if the wheels do not
         fit.
     lengths : tuple of LengthMargin
         At `drawn_in`; deck length first.
     position_lo_in, position_hi_in : int or None
-        Where the vehicle's nearest end may stand behind the headboard for a go; None unless go.
+        Positions of the vehicle's nearest end behind the headboard for a go; None unless go.
     best_in : int or None
-        The best place, `flows.figures.verdict.best_position`; None when the wheels do not fit.
+        The best position, `flows.figures.verdict.best_position`; None if the wheels do not fit.
     deck_short_in : int
-        Inches of deck that are missing; 0 when the wheels fit.
+        Inches of deck that are missing; 0 if the wheels fit.
     remedies : tuple of str
-        What may help, of ``"position"`` (it is within every limit, but only near `best_in`),
+        Possible remedies: ``"position"`` (it is within every limit, but only near `best_in`),
         ``"nose_other_way"``, ``"weigh_it"``, ``"less_aboard"`` (see `less`), ``"second_off"``
         (the vehicle on the wheel lift), ``"another_truck"``; empty for a go.
     less : Less or None
-        How much less aboard would be enough by itself; None for a go, or when a length governs.
+        How much less aboard would be enough by itself; None for a go, or if a length governs.
     unchecked : tuple of str
-        Limits that nothing is known about.
+        Limits without a number.
     exempt : str or None
-        The law that lifts the legal weight limits, and no rating; None when none does.
+        The law that lifts the legal weight limits, but no rating; None if there is no exemption.
     truck, load, lifted, legal, close_at_pct, at_in
         The inputs; `lifted` is the vehicle on the wheel lift.
     """
@@ -152,7 +152,7 @@ class Margin:
 
     @property
     def drawn_in(self) -> int:
-        """Where it is drawn and reckoned: at the best place, or at the first if there is none."""
+        """Position drawn and computed: the best position, or the first if there is no best."""
         if self.best_in is not None:
             return self.best_in
         return first_inch(self.truck, self.load) if self.at_in is None else self.at_in
@@ -164,14 +164,14 @@ class Margin:
 
     @property
     def source(self) -> str:
-        """What the figure rests on."""
+        """The sources of the figure."""
         return SOURCE
 
     @property
     def inputs(self) -> dict[str, int]:
-        """Every number that went in and is known; a yes or no is 1 or 0.
+        """Every known number of the inputs; a yes or no is 1 or 0.
 
-        ``truck_aboard_1_weight_lb`` is of the first piece aboard.
+        ``truck_aboard_1_weight_lb`` belongs to the first piece aboard.
         """
         parts = {
             "truck": self.truck,
@@ -204,7 +204,7 @@ def margin(
     Parameters
     ----------
     truck : Truck
-        The carrier with what is aboard.
+        The carrier with everything aboard.
     load : Load
         The vehicle on the deck.
     close_at_pct : int
@@ -212,7 +212,7 @@ def margin(
     lifted : Load or None
         A second vehicle on the wheel lift: the axle toward the truck is lifted, the other rolls.
     legal : Legal
-        What the law allows, federal unless given.
+        The legal limits, federal unless given.
 
     Raises
     ------
@@ -221,7 +221,7 @@ def margin(
 
     Notes
     -----
-    Source: statics, `flows.figures.statics`. The 95 percent is ours.
+    Source: statics, `flows.figures.statics`. The 95 percent is our own.
 
     Examples
     --------
@@ -267,12 +267,12 @@ def to_record(m: Margin) -> dict[str, object]:
 
 
 def decide(asked: Asked, pct: int) -> Margin:
-    """Decide as `margin` does, at one place of the deck if one is asked for.
+    """Decide as `margin` does, at a given position on the deck if `asked` has one.
 
     Parameters
     ----------
     asked : Asked
-        Truck, vehicles, law, and the place behind the headboard; None for all of the deck.
+        Truck, vehicles, law, and the position behind the headboard; None for the whole deck.
     pct : int
         Part of a limit from which a load is close, 50 to 100 percent.
 
@@ -280,11 +280,11 @@ def decide(asked: Asked, pct: int) -> Margin:
     ------
     OutOfRangeError
         If `pct` is out of range, if a vehicle is lifted and the truck has no wheel lift, or if
-        the place lies ahead of the first one; the dataclasses check themselves.
+        the position is ahead of the first; the dataclasses check themselves.
 
     Examples
     --------
-    20 in behind the headboard 3,500 lb stand at 190 in: 8,900 + 3,500 x 190 / 199 = 12,241.7 lb.
+    20 in behind the headboard 3,500 lb are at 190 in: 8,900 + 3,500 x 190 / 199 = 12,241.7 lb.
 
     >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
     >>> load = Load(3500, 3500, 500, 500, 500, 92, 36, 38, nose_first=True)
@@ -339,7 +339,7 @@ def _answer(asked: Asked, pct: int) -> Margin:
 def _at(
     every: tuple[Limit, ...], first_in: int, best: int | None
 ) -> tuple[tuple[LimitMargin, ...], tuple[LengthMargin, ...]]:
-    """Return the margins of all limits at the best position; of lengths alone without one."""
+    """Return the margins of all limits at the best position; without it, of lengths alone."""
     lengths = (one for one in every if one.unit == "in" and one.name != POSITION)
     if best is None:
         return (), tuple(_length(one, first_in) for one in lengths)
@@ -352,7 +352,7 @@ def _at(
 def _governing(
     weights: tuple[LimitMargin, ...], lengths: tuple[LengthMargin, ...]
 ) -> LimitMargin | LengthMargin:
-    """The length that is missed by most, else the limit of which the largest part is used."""
+    """Return the length exceeded by most, else the limit of which the largest part is used."""
     over = [one for one in lengths if one.margin_in < 0]
     if over or not weights:
         return min(over, key=lambda one: one.margin_in)
@@ -381,7 +381,7 @@ def _record(thing: LimitMargin | LengthMargin | Less) -> dict[str, object]:
 
 
 def _numbers(name: str, value: object) -> Iterator[tuple[str, int]]:
-    """Yield the whole numbers in a value, by name; what is not known or a word is left out."""
+    """Yield the whole numbers in a value, by name; words and unknown values are left out."""
     if isinstance(value, tuple):
         for number, one in enumerate(value, 1):
             yield from _numbers(f"{name}_{number}", one)

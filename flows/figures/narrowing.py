@@ -1,8 +1,8 @@
 """Which single fact would narrow a margin most, and whether it would settle it.
 
-A fact that is open is tried with what it may turn out to be; what counts is the widest range that
-may be left of the governing limit's load. Everything is in a fixed order, so that the same
-question has the same answer.
+Each open fact is tried with all its possible values; the widest range that may be left of the
+governing limit's load counts. Everything is in a fixed order, so that the same question has the
+same answer.
 """
 
 from collections.abc import Callable, Iterator
@@ -24,7 +24,7 @@ from flows.figures.weight import DRIVES, Drive, PlanningWeight, heaviest, planni
 
 Fact: TypeAlias = Literal["class", "drive", "powertrain", "papers weight", "share", "scale ticket"]
 
-# What is quickest to find out first; it wins where two facts narrow alike.
+# Quickest to find out first; the order decides between facts that narrow equally.
 FACTS: Final[tuple[Fact, ...]] = (
     "class",
     "drive",
@@ -37,16 +37,16 @@ FACTS: Final[tuple[Fact, ...]] = (
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """What is known of a vehicle's weight.
+    """The known facts of a vehicle's weight.
 
     Attributes
     ----------
     class_ids : tuple of str
-        Classes that are left, at least one.
+        Remaining classes, at least one.
     powertrain, drive : str or None
-        None is not sure.
+        None if not sure.
     weight : KnownWeight or None
-        What somebody read.
+        A weight that somebody read.
     """
 
     class_ids: tuple[str, ...]
@@ -55,7 +55,7 @@ class Known:
     weight: KnownWeight | None = None
 
     def plan(self) -> PlanningWeight:
-        """Return what to reckon with: the heaviest class that is left, then what was read.
+        """Return the planning weight: the heaviest remaining class, then the weight read.
 
         Examples
         --------
@@ -71,7 +71,7 @@ class Known:
 
 @dataclass(frozen=True, slots=True)
 class Narrowing:
-    """What knowing one fact would do.
+    """The effect of knowing one fact.
 
     Attributes
     ----------
@@ -80,7 +80,7 @@ class Narrowing:
     left_lb : int
         Widest range that may be left of the governing limit's load.
     verdicts : tuple of str
-        What the verdict may become, go first; one word settles it.
+        Possible verdicts, go first; a single verdict settles it.
     """
 
     fact: Fact
@@ -92,20 +92,20 @@ Answer: TypeAlias = Callable[[PlanningWeight], Margin]
 
 
 def narrowing(known: Known, answer: Answer) -> tuple[Narrowing, ...]:
-    """Return what each fact that is still open would do, the one that narrows most first.
+    """Return the effect of each open fact, the most narrowing first.
 
     Parameters
     ----------
     known : Known
-        What is known.
+        The facts so far.
     answer : callable
-        The margin for what to reckon with: the truck, the way round and a card's lengths are the
-        caller's.
+        The margin for a planning weight; the caller supplies the truck, the way round and a
+        card's lengths.
 
     Returns
     -------
     tuple of Narrowing
-        Empty when nothing is open, or the wheels do not fit the deck whatever it weighs.
+        Empty if nothing is open, or if the wheels do not fit the deck at any weight.
 
     Examples
     --------
@@ -137,7 +137,7 @@ def _narrowing(fact: Fact, answers: list[Margin], governing: str) -> Narrowing:
 
 
 def _range(m: Margin, name: str) -> int:
-    """Pounds from the lowest to the highest load of a limit; 0 when the wheels do not fit."""
+    """Pounds from the lowest to the highest load of a limit; 0 if the wheels do not fit."""
     return sum(one.load_lb - one.least_lb for one in m.limits if one.name == name)
 
 
@@ -156,7 +156,7 @@ def _is_open(fact: Fact, known: Known) -> bool:
 
 
 def _tried(fact: Fact, known: Known) -> Iterator[Known]:
-    """What is known once the fact is, for what it may turn out to be."""
+    """Yield the known facts for each possible value of one more fact."""
     match fact:
         case "class":
             yield from (replace(known, class_ids=(one,)) for one in known.class_ids)
@@ -165,7 +165,7 @@ def _tried(fact: Fact, known: Known) -> Iterator[Known]:
         case "powertrain":
             yield from (_as_powertrain(known, one) for one in POWERTRAINS)
         case _:
-            yield from (replace(known, weight=one) for one in _readings(fact, known))
+            yield from (replace(known, weight=one) for one in _weights(fact, known))
 
 
 def _as_powertrain(known: Known, powertrain: Powertrain) -> Known:
@@ -173,8 +173,8 @@ def _as_powertrain(known: Known, powertrain: Powertrain) -> Known:
     return replace(known, powertrain=powertrain, weight=weight)
 
 
-def _readings(fact: Fact, known: Known) -> Iterator[KnownWeight]:
-    """Weights that may be read: at both ends of the range, and shares at theirs."""
+def _weights(fact: Fact, known: Known) -> Iterator[KnownWeight]:
+    """Yield the weights that may be read: both ends of the range, with each end of the share."""
     plan = known.plan()
     shares = (plan.share_low_pm, plan.share_mid_pm, plan.share_high_pm)
     now = known.weight or KnownWeight(plan.likely_lb, plan.high_lb, None, plan.source)
@@ -182,7 +182,7 @@ def _readings(fact: Fact, known: Known) -> Iterator[KnownWeight]:
         yield from (replace(now, share_pm=(one, one, one)) for one in shares)
         return
     if fact == "papers weight":
-        # Its allowance reaches at most the weight to reckon with now.
+        # With its allowance it reaches at most the present high weight.
         most = floor(plan.high_lb / STATED_PART[known.powertrain or "electric"])
         yield from (from_stated(one, known.powertrain) for one in (plan.likely_lb, most))
         return

@@ -1,6 +1,6 @@
 """Figures as lines of text to read: a margin with its table and its working, a vehicle number.
 
-Every number is shown with where it comes from; the words are in `flows/texts/`.
+Every number is shown with its source; the words are in `flows/texts/`.
 """
 
 from collections.abc import Iterator, Mapping
@@ -35,7 +35,7 @@ def margin_page(m: Margin, truck: str, vehicle: str) -> list[str]:
     m : Margin
         The answer.
     truck, vehicle : str
-        What they are called.
+        Their names.
 
     Examples
     --------
@@ -52,7 +52,7 @@ def margin_page(m: Margin, truck: str, vehicle: str) -> list[str]:
 
 
 def margin_table(m: Margin, truck: str, vehicle: str) -> list[str]:
-    """Return a margin as lines without its working: verdict, position, what went in, all limits.
+    """Return a margin as lines without its working: verdict, position, inputs, all limits.
 
     Examples
     --------
@@ -143,7 +143,7 @@ def _inputs(m: Margin, said: Mapping[str, Any]) -> str:
 
 
 def _table(m: Margin, heads: list[str]) -> Iterator[str]:
-    """Set the limits under one another: words to the left, numbers to the right."""
+    """Put the limits in a table: words aligned left, numbers right."""
     sources = [one.source for one in m.limits] + [one.source for one in m.lengths]
     rows = [heads, *map(_row, bar_rows(m), sources)]
     widths = [max(len(row[column]) for row in rows) for column in range(len(heads))]
@@ -180,7 +180,7 @@ def _notes(m: Margin, said: Mapping[str, Any]) -> Iterator[str]:
 
 
 def vin_page(found: Vin) -> list[str]:
-    """Return a vehicle number as lines: the number, its year, warnings, what it may be.
+    """Return a vehicle number as lines: the number, its year, warnings, candidates.
 
     Examples
     --------

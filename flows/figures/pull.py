@@ -1,6 +1,6 @@
-"""Pull: what it takes to move a vehicle on a surface, up a slope, with wheels locked or mired.
+"""Pull: the force to move a vehicle on a surface, up a slope, with wheels locked or mired.
 
-Tables of different sources disagree, by up to ten times in mud. They stay apart, by name.
+Tables from different sources disagree, by up to ten times in mud. They are kept apart, by name.
 """
 
 from collections.abc import Mapping
@@ -19,8 +19,8 @@ ARMY: Final = "US Army, from memory"
 EXACT: Final = "sine of the angle"
 RULE: Final = "angle over 60, Commonwealth rule"
 
-# Parts of the weight. Of the Commonwealth rule hard, hard wet sand and bog were read, the others
-# are from memory; of the Army's only the 3 was seen.
+# Parts of the weight. From the Commonwealth rule hard, hard wet sand and bog were read, the others
+# are from memory; from the Army's only the 3 was seen.
 SURFACES: Final[Mapping[str, Mapping[str, Fraction]]] = MappingProxyType(
     {
         SUPPLIER: MappingProxyType(
@@ -60,7 +60,7 @@ SURFACES: Final[Mapping[str, Mapping[str, Fraction]]] = MappingProxyType(
         ),
     }
 )
-# Parts of the weight that locked wheels add, by how many of the axles they are on.
+# Parts of the weight added by locked wheels, by how many axles they are on.
 LOCKED: Final[Mapping[str, Mapping[str, Fraction]]] = MappingProxyType(
     {
         SUPPLIER: MappingProxyType(
@@ -76,7 +76,7 @@ LOCKED: Final[Mapping[str, Mapping[str, Fraction]]] = MappingProxyType(
     }
 )
 RESERVE: Final = Fraction(12, 10)
-"""The supplier sheet's worked example adds a fifth to what it found."""
+"""The supplier sheet's worked example adds a fifth to its result."""
 
 
 def grade_exact(grade_pct: int) -> Fraction:
@@ -100,8 +100,8 @@ def grade_exact(grade_pct: int) -> Fraction:
 def grade_rule(grade_pct: int) -> Fraction:
     """Return the same by the field rule: a sixtieth of the weight for each degree.
 
-    It is a little below the sine up to 30 degrees, where both are a half, and at 45 degrees 0.75
-    for 0.71.
+    It is a little below the sine up to 30 degrees, where both are a half; at 45 degrees it is 0.75
+    instead of 0.71.
 
     Examples
     --------
@@ -116,7 +116,7 @@ def grade_rule(grade_pct: int) -> Fraction:
 
 def pull(weight_lb: int, surface: str, table: str, *, grade_pct: int = 0, locked: str = "none"
          ) -> Result:  # fmt: skip
-    """Return what it takes to pull a vehicle: surface, slope and locked wheels add up.
+    """Return the force to pull a vehicle: the sum for surface, slope and locked wheels.
 
     ``W (surface + slope + locked)``, the slope by the larger of the sine and the field rule.
 
@@ -139,7 +139,7 @@ def pull(weight_lb: int, surface: str, table: str, *, grade_pct: int = 0, locked
     Raises
     ------
     OutOfRangeError
-        If a number or a word is none of these.
+        If a number is out of range or a word is not in the table.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""What would make it a go, or a close out of a no-go."""
+"""Changes that would turn a close or no-go into a go, or a no-go into a close."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -18,19 +18,19 @@ _FRONT_LIMITS: Final = (FRONT, FRONT_TYRES, LEGAL_FRONT)
 
 @dataclass(frozen=True, slots=True)
 class Less:
-    """How much less aboard would make it a go by itself.
+    """How much less aboard would be enough for a go by itself.
 
     Attributes
     ----------
     less_lb : int or None
-        Fewest pounds that have to come off over `axle`; None when all gear aboard relieves it
-        by less than that.
+        Fewest pounds that have to come off over `axle`; None if all gear aboard together does
+        not relieve it by that much.
     axle : {"front axle", "rear axle"}
-        The axle that the governing limit loads; the rear axle for all but a front limit.
+        The axle of the governing limit; the rear axle unless it is a front limit.
     gear : tuple of str
-        Gear aboard that together is enough, what helps most first; empty when it is not.
+        Gear aboard that together is enough, most helpful first; empty if it is not enough.
     gear_lb : int
-        What that gear weighs.
+        Weight of that gear.
     """
 
     less_lb: int | None
@@ -42,7 +42,7 @@ class Less:
 def remedies(
     asked: Asked, pct: int, verdict: Verdict, *, placed: bool, less: Less | None
 ) -> tuple[str, ...]:
-    """Name what may better the verdict, the nearest at hand first; nothing for a go.
+    """Name the changes that may improve the verdict, easiest first; none for a go.
 
     Parameters
     ----------
@@ -51,11 +51,11 @@ def remedies(
     pct : int
         As in the verdict.
     verdict : {"go", "close", "no-go"}
-        The verdict as it is.
+        The present verdict.
     placed : bool
         Whether the best position is within every limit for the whole range.
     less : Less or None
-        What `less_aboard` found.
+        The result of `less_aboard`.
 
     Returns
     -------
@@ -68,7 +68,7 @@ def remedies(
     now = rank(asked, pct)
     helps = {
         "position": verdict == "close" and placed,
-        "nose_other_way": rank(_turned(asked), pct) < now,
+        "nose_other_way": rank(_turned_round(asked), pct) < now,
         "weigh_it": rank(_weighed(asked), pct) < now,
         "less_aboard": less is not None and bool(less.gear),
         "second_off": asked.lifted is not None and rank(replace(asked, lifted=None), pct) < now,
@@ -83,11 +83,11 @@ def less_aboard(asked: Asked, pct: int, governing: str) -> Less:
     Parameters
     ----------
     asked : Asked
-        Truck, vehicles and law, not a go as they are.
+        Truck, vehicles and law; not a go at present.
     pct : int
         As in the verdict.
     governing : str
-        The limit that governs: it says over which axle weight has to come off.
+        The governing limit: it decides over which axle weight has to come off.
 
     Examples
     --------
@@ -114,12 +114,12 @@ def _weight(gear: Iterable[Piece]) -> int:
     return sum(one.weight_lb for one in gear)
 
 
-def _turned(asked: Asked) -> Asked:
+def _turned_round(asked: Asked) -> Asked:
     return replace(asked, load=replace(asked.load, nose_first=not asked.load.nose_first))
 
 
 def _weighed(asked: Asked) -> Asked:
-    """The same with the likely weights and the middle shares known."""
+    """Return the same question with the likely weights and the middle shares known."""
     lifted = asked.lifted
     return replace(asked, load=known(asked.load), lifted=known(lifted) if lifted else None)
 
@@ -137,9 +137,9 @@ def known(load: Load) -> Load:
 
 
 def _least_off(asked: Asked, pct: int, at_in: int, most: int) -> int | None:
-    """Fewest pounds off at a place that make a go: more off an axle never loads it.
+    """Return the fewest pounds off at a position for a go: more off an axle never loads it.
 
-    The truck keeps some weight on each axle, and no more than `most` can come off.
+    The truck keeps some weight on each axle, and at most `most` can come off.
     """
     own = asked.truck.own_axles[0 if at_in == 0 else 1]
     low, high = 0, min(int(own) - 1, most, 10_000)
@@ -163,9 +163,9 @@ def _off(truck: Truck, weight_lb: int, at_in: int) -> Truck:
 
 
 def _enough_gear(asked: Asked, pct: int, axle: Axle) -> tuple[Piece, ...]:
-    """Gear in the order in which it relieves the axle, until it is a go; nothing if never.
+    """Return gear, most relieving first, until it is a go; empty if it never is.
 
-    Nor is it enough where the ticket has less on an axle than what is to come off it.
+    It is not enough either if an axle on the ticket has less weight than would come off it.
     """
     truck = asked.truck
     gear = _gear(truck)
@@ -181,12 +181,12 @@ def _enough_gear(asked: Asked, pct: int, axle: Axle) -> tuple[Piece, ...]:
 
 
 def _gear(truck: Truck) -> list[Piece]:
-    """What can come off: no person, and nothing that came off already."""
+    """Return the pieces that can come off: no persons, and nothing already off."""
     return [one for one in truck.aboard if one.weight_lb > 0 and not one.person]
 
 
 def _relief(truck: Truck, piece: Piece, axle: Axle) -> Fraction:
-    """How much less is on an axle without a piece [lb]."""
+    """Return how much less is on an axle without a piece [lb]."""
     on_rear = Fraction(piece.weight_lb * piece.at_in, truck.wheelbase_in)
     return piece.weight_lb - on_rear if axle == "front axle" else on_rear
 

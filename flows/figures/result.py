@@ -1,7 +1,7 @@
-"""What a figure hands back: its answer, what it was held against, and each step of the working.
+"""The result of a figure: its answer, its checks against bounds, and each step of the working.
 
-Whole numbers in a declared unit, rounded to the cautious side; the steps stay exact. No figure of
-pull, rigging or tie-downs decides a go by itself: it is shown to whoever decides.
+Whole numbers in a declared unit, rounded to the cautious side; the steps are exact. No figure of
+pull, rigging or tie-downs decides a go by itself: it is shown to the person who decides.
 """
 
 from collections.abc import Mapping
@@ -11,8 +11,8 @@ from math import ceil, floor
 from typing import Final, TypeAlias
 
 DEFINITION: Final = "definition"
-# A hundred-millionth: what a sine or a root in binary may be off, so that a whole number is not
-# rounded away from itself.
+# A hundred-millionth: the possible error of a sine or a root in binary, so that a whole number is
+# not rounded away from itself.
 _HAIR: Final = Fraction(1, 10**8)
 
 Put: TypeAlias = tuple[str, Fraction]
@@ -27,12 +27,12 @@ class Step:
     formula : str
         Its name, a key for the words: ``"gravity"``, ``"rear_of_deck"``.
     put_in : tuple of (str, Fraction)
-        What was put in, by name; the name ends in the unit, ``_lb``, ``_in``, ``_ft``, ``_kg``,
+        The inputs, by name; the name ends in the unit, ``_lb``, ``_in``, ``_ft``, ``_kg``,
         ``_pm``, ``_pct``, ``_deg``, ``_x`` (a plain factor), ``_count`` or ``_index``.
     result : Fraction
         Exact.
     unit : str
-        Of the result: ``"lb"``, ``"in"``, ``"pct"``, ``"x"``, ``"count"`` and the like.
+        Unit of the result: ``"lb"``, ``"in"``, ``"pct"``, ``"x"``, ``"count"`` and the like.
     source : str
         Where the formula or the bound comes from.
     """
@@ -47,25 +47,25 @@ class Step:
 def step(
     formula: str, put_in: Mapping[str, int | Fraction], result: Fraction, unit: str, source: str
 ) -> Step:
-    """Return a step with all that was put in as fractions."""
+    """Return a step with all its inputs as fractions."""
     pairs = tuple((name, Fraction(value)) for name, value in put_in.items())
     return Step(formula, pairs, result, unit, source)
 
 
 def used_step(load: Fraction, bound: Fraction, unit: str, source: str) -> Step:
-    """Return the step that says which part of a bound is used, in percent."""
+    """Return the step for the part of a bound that is used, in percent."""
     put_in = {f"load_{unit}": load, f"limit_{unit}": bound}
     return step("used", put_in, 100 * load / bound, "pct", source)
 
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """A number of an answer.
+    """One number of an answer.
 
     Attributes
     ----------
     name : str
-        What it is, a key for the words.
+        Its name, a key for the words.
     value : int
         In `unit`, rounded to the cautious side.
     unit : str
@@ -79,12 +79,12 @@ class Amount:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """What is used of a bound.
+    """A load checked against a bound.
 
     Attributes
     ----------
     name : str
-        What bears it, a key for the words or the name of a piece of gear.
+        The part that bears it, a key for the words or the name of a piece of gear.
     used, bound : int
         In `unit`: used rounded up, the bound down.
     unit, source : str
@@ -99,30 +99,30 @@ class Check:
 
     @property
     def left(self) -> int:
-        """What is left of the bound; negative when it is over."""
+        """The rest of the bound; negative if it is exceeded."""
         return self.bound - self.used
 
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """A figure's answer with everything it was reckoned from.
+    """A figure's answer with everything it was computed from.
 
     Attributes
     ----------
     figure : str
         Its name, a key for the words.
     inputs : tuple of (str, int or str)
-        What went in; a number's name ends in its unit.
+        The inputs; a number's name ends in its unit.
     amounts : tuple of Amount
         The answer first.
     checks : tuple of Check
-        What it is held against; may be empty.
+        The loads checked against their bounds; may be empty.
     steps : tuple of Step
         The working, in order.
     source : str
         The models and tables by name.
     notes : tuple of str
-        What is told beside the answer and changes nothing of it, keys for the words.
+        Remarks that go with the answer without changing it, keys for the words.
     """
 
     figure: str
@@ -140,7 +140,7 @@ class Result:
 
     @property
     def governing(self) -> Check | None:
-        """The bound of which the largest part is used; None when it is held against nothing."""
+        """The check of which the largest part is used; None if there are no checks."""
         return max(
             self.checks, key=lambda one: Fraction(one.used, max(one.bound, 1)), default=None
         )
@@ -156,7 +156,7 @@ class Result:
         Raises
         ------
         KeyError
-            If there is none of that name.
+            If no number has that name.
         """
         return {one.name: one.value for one in self.amounts}[name]
 
@@ -166,7 +166,7 @@ def _used_part(check: Check) -> Fraction:
 
 
 def up(value: Fraction) -> int:
-    """Round a load up, but for the hair that a sine may be off.
+    """Round a load up, except for the tiny error of a sine.
 
     Examples
     --------
@@ -177,7 +177,7 @@ def up(value: Fraction) -> int:
 
 
 def down(value: Fraction) -> int:
-    """Round a bound down, but for the same hair.
+    """Round a bound down, except for the same error.
 
     Examples
     --------

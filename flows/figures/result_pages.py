@@ -1,4 +1,4 @@
-"""The figures of pull, rigging and tie-downs as lines to read, and as a sentence to hear."""
+"""The figures of pull, rigging and tie-downs as lines to read and as a spoken sentence."""
 
 from collections.abc import Iterator
 from fractions import Fraction
@@ -10,7 +10,7 @@ from flows.texts import rigging_texts
 
 
 def spoken(result: Result) -> str:
-    """Return the answer as a sentence to be heard, its numbers digit by digit.
+    """Return the answer as a spoken sentence, its numbers digit by digit.
 
     Examples
     --------
@@ -24,7 +24,7 @@ def spoken(result: Result) -> str:
 
 
 def result_page(result: Result) -> list[str]:
-    """Return a figure as lines: the answer, what it is held against, what went in, the working.
+    """Return a figure as lines: the answer, the inputs, the checks, the working.
 
     Examples
     --------
@@ -44,7 +44,7 @@ def result_page(result: Result) -> list[str]:
 
 
 def shown_answer(result: Result) -> str:
-    """Return the answer as a sentence to be read.
+    """Return the answer as a written sentence.
 
     Examples
     --------
@@ -57,7 +57,7 @@ def shown_answer(result: Result) -> str:
 
 
 def governs(result: Result) -> Iterator[str]:
-    """Yield which bound governs and what is left of it, if it is held against any."""
+    """Yield the governing check and what is left of its bound, if there are checks."""
     one = result.governing
     if one is not None:
         key = "governs" if one.left >= 0 else "governs_over"
@@ -66,13 +66,13 @@ def governs(result: Result) -> Iterator[str]:
 
 
 def noted(result: Result) -> Iterator[str]:
-    """Yield what is told beside the answer."""
+    """Yield the remarks that go with the answer."""
     for name in result.notes:
         yield rigging_texts()[result.figure]["notes"][name]
 
 
 def _plain(name: str) -> str:
-    """A name of an input in words: its unit in brackets."""
+    """Return the name of an input in words, its unit in brackets."""
     stem, _, unit = name.rpartition("_")
     units = {"lb", "in", "ft", "deg", "pct", "pm", "min", "mV", "F", "count", "mph"}
     return f"{stem.replace('_', ' ')} ({unit})" if unit in units else name.replace("_", " ")
@@ -103,7 +103,7 @@ def _step(step: Step, said: str) -> str:
 
 
 def number(value: Fraction, name: str) -> str:
-    """Return a number as it is shown: a factor to three places, everything else to a tenth.
+    """Return a number as text: a factor to three decimals, everything else to a tenth.
 
     Examples
     --------

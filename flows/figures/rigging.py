@@ -1,4 +1,4 @@
-"""Rigging: what a block, a bridle's legs and the rope bear, and which of them is the weakest."""
+"""Rigging: the loads on a block, a bridle's legs and the rope, and which is the weakest."""
 
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
@@ -11,7 +11,7 @@ from flows.figures.result import Amount, Check, Result, step, up
 
 BLOCK_SOURCE: Final = "two equal line pulls at an angle"
 LEG_SOURCE: Final = "two legs that share a pull equally"
-# What is left of a wire rope's strength where it bends around a pin or a sheave, by the bend's
+# Percent of a wire rope's strength left where it bends around a pin or a sheave, by the bend's
 # diameter over the rope's.
 SLING_BEND: Final[Mapping[int, int]] = MappingProxyType(
     {25: 100, 20: 92, 15: 88, 10: 86, 8: 84, 6: 80, 4: 75, 2: 65, 1: 50}
@@ -51,7 +51,7 @@ def leg_factor(between_deg: int) -> Fraction:
     Parameters
     ----------
     between_deg : int
-        Angle between the legs, 0 to 150 degrees; beyond that a leg bears twice the pull and more.
+        Angle between the legs, 0 to 150 degrees; beyond that a leg bears twice the pull or more.
 
     Notes
     -----
@@ -83,14 +83,14 @@ def sling_factor(from_level_deg: int) -> Fraction:
 
 
 def bend_pct(kind: str, ratio: Fraction) -> int:
-    """Return what is left of a wire rope's strength at a bend, in percent.
+    """Return the strength left of a wire rope at a bend, in percent.
 
     Parameters
     ----------
     kind : {"sling", "sheave"}
         Two sources: slings around a pin, ropes on a sheave.
     ratio : Fraction
-        Diameter of the bend over that of the rope, 1 or more; between two rows the lower one
+        Diameter of the bend over that of the rope, 1 or more; between two rows the lower row
         counts.
 
     Examples
@@ -114,7 +114,7 @@ def rigging(
     bridle_deg: int,
     ratings: Iterable[tuple[str, str, int]],
 ) -> Result:
-    """Return what block and bridle bear of a line pull, and how near each is to its limit.
+    """Return the loads of a line pull on block and bridle, and how near each is to its limit.
 
     Parameters
     ----------
@@ -125,13 +125,13 @@ def rigging(
     bridle_deg : int
         Angle between the bridle's legs, 0 to 150 degrees. The line pulls the bridle.
     ratings : iterable of (str, str, int)
-        What each piece is, of ``"line"``, ``"block"``, ``"leg"`` and ``"point"``, the piece's
-        name, and its working load limit in lb: of one leg, and of one holding point.
+        For each piece its kind, ``"line"``, ``"block"``, ``"leg"`` or ``"point"``, its name, and
+        its working load limit in lb, for a single leg or a single holding point.
 
     Raises
     ------
     OutOfRangeError
-        If a number is out of range or a piece is none of these.
+        If a number is out of range or a piece is of another kind.
 
     Examples
     --------

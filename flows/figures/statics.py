@@ -1,7 +1,7 @@
-"""Two-axle statics: what one load puts on each axle.
+"""Two-axle statics: the part of a load on each axle.
 
 Source: moments about an axle, as in any statics textbook; the reference rows in
-``tests/flows/data/statics.csv`` name the published examples it is checked against.
+``tests/flows/data/statics.csv`` name the published examples used to check it.
 """
 
 from dataclasses import dataclass
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Reactions:
-    """What each axle carries of a load, in the load's own unit; both sum to the load."""
+    """The part of a load on each axle, in the load's own unit; together they are the load."""
 
     front: "Quantity"
     rear: "Quantity"
@@ -62,7 +62,7 @@ def lift_capacity(
 ) -> Fraction:
     """Return the most that a wheel lift may carry so that enough stays on the front axle.
 
-    ``lift = front (1 - kept) x wheelbase / overhang``: what hangs behind the rear axle takes
+    ``lift = front (1 - kept) x wheelbase / overhang``: a load behind the rear axle takes
     ``lift x overhang / wheelbase`` off the front axle. Half kept is a trade standard, not law.
 
     Parameters
@@ -103,7 +103,7 @@ def lift_capacity(
 
 
 def reactions(load: "Quantity", behind_front: "Quantity", wheelbase: "Quantity") -> Reactions:
-    """Return what each axle carries of `load`.
+    """Return the part of `load` on each axle.
 
     Parameters
     ----------

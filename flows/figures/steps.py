@@ -1,4 +1,4 @@
-"""Steps of a working, and those that lead to a bound or to a length."""
+"""Steps of a working that lead to a bound or to a length."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -24,8 +24,8 @@ class Worked:
     name : str
         The limit.
     steps : tuple of Step
-        In order: what the bound comes from, where it is reckoned; what leads to the load; the
-        load, and the part of the bound it uses. Of a length, each candidate for the longest.
+        In order: the steps to the bound, if it is computed; the steps to the load; the load, and
+        the part of the bound it uses. For a length, each candidate for the longest.
     """
 
     name: str
@@ -33,7 +33,7 @@ class Worked:
 
 
 def bound_steps(m: Margin, name: str) -> Iterator[Step]:
-    """Yield how the bound of a limit was reckoned; nothing for one that a card or a law prints."""
+    """Yield how the bound of a limit was computed; nothing if a card or a law prints it."""
     truck = m.truck
     if name == names.FRONT_TYRES and truck.front_tyre_set is not None:
         yield _tyres("front_tyres", truck.front_tyre_set)
@@ -59,7 +59,7 @@ def _may_come_off(truck: Truck) -> Step:
 
 
 def _bridge(formula: str, axles: int, long_in: int, source: str) -> Step:
-    """The formula counts whole feet; up to 8 of them it is not asked."""
+    """Return the step of the bridge formula, in whole feet; up to 8 feet it is not used."""
     allowed = Fraction(bridge_limit(axles, long_in))
     if long_in <= 96:
         return step("short_bridge", {"axles_count": axles}, allowed, "lb", source)
@@ -104,7 +104,7 @@ def _tops(m: Margin) -> Iterator[Step]:
 
 
 def _ends(m: Margin) -> Iterator[Step]:
-    """The rear ends that may be the last, each from the front bumper."""
+    """Yield the length to each rear end that may be the last, from the front bumper."""
     truck, load, lifted = m.truck, m.load, m.lifted
     ahead = {"front_end_in": truck.front_end_in or 0}
     yield _inches("truck_long", ahead | {"rear_end_in": truck.rear_end_in or 0}, names.CARD)

@@ -1,6 +1,6 @@
-"""Tie-downs: what each may bear, how each counts, how many it takes, and what one lost one means.
+"""Tie-downs: the limit of each, how each counts, how many it takes, and the loss of one of them.
 
-US rules: 49 CFR 393.102 to 393.128. Canada's differ and are not reckoned here.
+US rules: 49 CFR 393.102 to 393.128. Canada's differ and are not computed here.
 """
 
 import datetime as dt
@@ -48,8 +48,8 @@ UNMARKED_ROPE_PART: Final = Fraction(1, 4)
 COUNTS: Final[Mapping[str, Fraction]] = MappingProxyType(
     {"direct": Fraction(1, 2), "same side": Fraction(1, 2), "other side": Fraction(1)}
 )
-"""Part of its limit that a tie-down counts: from the truck to the cargo, over it and back to the
-same side, over it to the other side."""
+"""Part of its limit for which a tie-down counts: from the truck to the cargo, over it and back to
+the same side, over it to the other side."""
 TO_LIMIT: Final[Mapping[str, Fraction]] = MappingProxyType(
     {"forward": Fraction("0.435"), "rearward": Fraction("0.5"), "sideways": Fraction("0.25")}
 )
@@ -57,20 +57,20 @@ TO_BREAKING: Final[Mapping[str, Fraction]] = MappingProxyType(
     {"forward": Fraction("0.8"), "rearward": Fraction("0.5"), "sideways": Fraction("0.5")}
 )
 DOWNWARD: Final = Fraction("0.2")
-"""Parts of the weight that have to be held; each direction by itself."""
+"""Parts of the weight to be restrained, each direction by itself."""
 
 
 def default_limit(kind: str, size_64in: int, grade: int | None = None) -> int:
-    """Return the working load limit of a tie-down without a marking of its own.
+    """Return the default working load limit of a tie-down without a marking.
 
     Parameters
     ----------
     kind : {"chain", "webbing", "wire rope"}
-        A maker's marking beats this table.
+        A maker's marking takes precedence over this table.
     size_64in : int
-        Of a chain's or a rope's diameter, of a webbing's width, in 64ths of an inch.
+        Diameter of a chain or a rope, width of webbing, in 64ths of an inch.
     grade : int or None
-        Of a chain: 30, 43, 70, 80 or 100. Without a mark it is a grade 30.
+        Grade of a chain: 30, 43, 70, 80 or 100. Without a mark it counts as grade 30.
 
     Raises
     ------
@@ -107,12 +107,12 @@ class Tiedown:
     name : str
         For the page.
     parts_lb : tuple of int
-        Working load limits of what it is made of: webbing or chain, tensioner, hooks, anchor
-        points, 1 to 100,000 lb each. The lowest counts.
+        Working load limits of its parts: webbing or chain, tensioner, hooks, anchor points, 1 to
+        100,000 lb each. The lowest counts.
     counts : str
         One of `COUNTS`.
     due : date or None
-        Its next inspection; None when it has none.
+        Its next inspection; None if it needs none.
     is_damaged : bool
         Damaged or weakened: it does not count (49 CFR 393.104(b)).
     """
@@ -135,7 +135,7 @@ class Tiedown:
         return min(self.parts_lb)
 
     def is_out(self, today: dt.date) -> bool:
-        """Whether it does not count: damaged, or its inspection is overdue."""
+        """Tell whether it does not count: damaged, or its inspection is overdue."""
         return self.is_damaged or (self.due is not None and self.due < today)
 
 
@@ -186,8 +186,8 @@ def number_required(length_in: int, weight_lb: int, *, is_blocked: bool = False)
 def vehicle_number(weight_lb: int) -> int:
     """Return the fewest tie-downs on a vehicle: two at the front and two at the rear.
 
-    The handbook asks for it up to 10,000 lb, 49 CFR 393.130 for four above. The bare text of
-    393.128 is quoted with two in all, from memory: four is the cautious reading.
+    The handbook requires that up to 10,000 lb, 49 CFR 393.130 requires four above. From memory,
+    the text of 393.128 alone says two in all: four is the cautious interpretation.
 
     Parameters
     ----------
@@ -268,20 +268,21 @@ class Geometry:
 def tiedowns(
     weight_lb: int, straps: Sequence[Tiedown], geometry: Geometry, today: dt.date
 ) -> Result:
-    """Return what a strap at each wheel, anchored before and behind, is held against.
+    """Check a strap at each wheel, anchored ahead of it and behind it, against the rules.
 
-    Every strap has two ends. Forward, the ends that run back from the wheels hold; rearward, those
-    that run ahead; sideways, both ends of one side of the vehicle. Friction counts for nothing.
-    Then the same with the strongest strap lost.
+    Every strap has two ends. Forward forces load the ends that run back from the wheels, rearward
+    forces those that run ahead, sideways forces both ends on one side of the vehicle. Friction
+    is not counted. Then the same with the strongest strap lost.
 
     Parameters
     ----------
     weight_lb : int
         High weight of the vehicle, 400 to 10,000 lb.
     straps : sequence of Tiedown
-        One for each wheel, four, as many left as right. What is damaged or overdue is left out.
+        Four, one for each wheel, half of them on each side. Damaged or overdue straps do not
+        count.
     geometry : Geometry
-        How their ends run.
+        The angles of their ends.
     today : date
         For inspections that are due.
 
@@ -296,7 +297,7 @@ def tiedowns(
 
     Examples
     --------
-    Four straps of 3,333 lb on 5,000 lb: 6,666 lb count where 2,500 are asked for.
+    Four straps of 3,333 lb on 5,000 lb: 6,666 lb count, 2,500 are required.
 
     >>> strap = Tiedown("wheel strap", (3333,))
     >>> found = tiedowns(5000, [strap] * 4, Geometry(40, 20), dt.date(2026, 3, 1))
@@ -324,7 +325,7 @@ def tiedowns(
 
 
 def _all_checks(weight_lb: int, good: Sequence[Tiedown], geometry: Geometry) -> Iterator[Check]:
-    """Yield what is short of straps, then all of them, then all but the strongest."""
+    """Yield missing straps, then the checks of all of them, then of all but the strongest."""
     number = vehicle_number(weight_lb)
     if len(good) < number:
         yield Check("straps", number, len(good), "of them", CAR_SOURCE)
@@ -334,7 +335,7 @@ def _all_checks(weight_lb: int, good: Sequence[Tiedown], geometry: Geometry) -> 
 
 
 def _checks(weight_lb: int, good: Sequence[Tiedown], geometry: Geometry, when: str) -> list[Check]:
-    """What the straps are held against; with two or more on a side, one side holds sideways."""
+    """Return the checks of the straps; sideways, those of the weaker side count alone."""
     weakest = sorted(one.limit_lb for one in good)
     ends = sum(weakest)
     side = 2 * sum(weakest[: len(good) // 2])  # both ends of each strap of the weaker side

@@ -1,4 +1,4 @@
-"""What the tyres of an axle carry, from the load index on their sidewalls.
+"""The load that the tyres of an axle carry, from the load index on their sidewalls.
 
 The table is packaged and read once; ``tables/SOURCES.md`` says where it comes from.
 """
@@ -20,7 +20,7 @@ LB_IN_KG: Final = Fraction(45_359_237, 100_000_000)
 
 @dataclass(frozen=True, slots=True)
 class IndexRow:
-    """One load index: what one tyre carries, and whether the row was read or is from memory."""
+    """One load index: the load of one tyre, and whether the row was read or is from memory."""
 
     index: int
     kg: int
@@ -33,7 +33,7 @@ def index_row(index: int) -> IndexRow:
     Raises
     ------
     OutOfRangeError
-        If the table has no such index; it goes from 70 to 150.
+        If the table, from 70 to 150, has no such index.
 
     Examples
     --------
@@ -48,12 +48,12 @@ def index_row(index: int) -> IndexRow:
 
 @dataclass(frozen=True, slots=True)
 class TyreSet:
-    """The tyres of an axle or of a tandem: how many, and the load index that counts.
+    """The tyres of an axle or of a tandem: how many, and their load index.
 
     Attributes
     ----------
     index : int
-        70 to 150; the second one on the sidewall where tyres stand in pairs.
+        70 to 150; the second index on the sidewall if tyres are in pairs.
     count : int
         2 to 8.
     """
@@ -63,23 +63,23 @@ class TyreSet:
 
     @property
     def kg(self) -> int:
-        """What one tyre carries, in kilograms."""
+        """Load of one tyre, in kilograms."""
         return index_row(self.index).kg
 
     @property
     def carry_lb(self) -> int:
-        """What they carry together, in pounds, rounded down."""
+        """Load of all of them together, in pounds, rounded down."""
         return floor(self.kg * self.count / LB_IN_KG)
 
 
 def tyre_set(single: int, dual: int | None, *, is_dual: bool, axles: int = 1) -> TyreSet:
-    """Return the tyres of one axle, or of a tandem, that carry together.
+    """Return the tyres of one axle, or of a tandem, as one set.
 
     Parameters
     ----------
     single, dual : int, int or None
-        The two load indexes on the sidewall, ``120/116``: of one tyre when it stands alone, and
-        when it is one of two. 70 to 150.
+        The two load indexes on the sidewall, ``120/116``: for a tyre alone, and for a tyre in a
+        pair. 70 to 150.
     is_dual : bool
         True with two tyres at each end of an axle.
     axles : int
@@ -92,12 +92,12 @@ def tyre_set(single: int, dual: int | None, *, is_dual: bool, axles: int = 1) ->
     Raises
     ------
     OutOfRangeError
-        If an index is not in the table, or tyres stand in pairs and the second index, which is
-        the lower one, is not known.
+        If an index is not in the table, or if tyres are in pairs and the second index, the lower
+        of the two, is not known.
 
     Notes
     -----
-    Source: load index table, kilograms for one tyre; its rows from 120 up, but for 142, are from
+    Source: load index table, kilograms for one tyre; its rows from 120 up, except 142, are from
     memory (`IndexRow.read`). 1 lb = 0.45359237 kg exactly.
 
     Examples

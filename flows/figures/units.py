@@ -1,7 +1,7 @@
-"""The one pint registry, and the way from a quantity to whole numbers of a declared unit.
+"""The only pint registry, and conversion from a quantity to whole numbers of a declared unit.
 
-pint is imported when the first quantity is made, not before: it takes 150 ms. Magnitudes are
-exact fractions. Human text never reaches pint's parser; `flows` has its own grammar for it.
+pint is imported when the first quantity is made, not before: it takes 150 ms. Magnitudes are exact
+fractions. Text from people never reaches pint's parser; `flows.measures` has a grammar for that.
 """
 
 from fractions import Fraction
@@ -41,7 +41,7 @@ def quantity(value: Fraction | float, unit: str) -> "Quantity":
     Parameters
     ----------
     value : Fraction, int or float
-        A float is taken as the binary fraction it is; write ``Fraction("9.81")`` for 9.81.
+        A float is taken as its binary fraction; write ``Fraction("9.81")`` for 9.81.
     unit : str
         A unit's name, ``"pound"`` (mass), ``"pound_force"``, ``"inch"``.
 
@@ -59,8 +59,8 @@ def exact(amount: "Quantity", unit: str, what: str = "quantity") -> Fraction:
     Raises
     ------
     OutOfRangeError
-        If `amount` is of another kind, for a pound of mass is not a pound of force, or has no
-        unit; it is called `what`.
+        If `amount` is of another kind (a pound of mass is not a pound of force) or has no unit;
+        the message calls it `what`.
 
     Examples
     --------
@@ -85,7 +85,7 @@ to pound. Measure it again or correct the card.
 
 
 def up(amount: "Quantity", unit: str, what: str = "quantity") -> int:
-    """Return `amount` in whole units, rounded up: for what loads a limit.
+    """Return `amount` in whole units, rounded up: for a load on a limit.
 
     Examples
     --------
@@ -112,7 +112,7 @@ def same(amount: "Quantity", unit: str, what: str = "quantity") -> int:
     Raises
     ------
     OutOfRangeError
-        If it is no whole number of `unit`, or of another kind.
+        If it is not a whole number of `unit`, or of another kind.
 
     Examples
     --------
@@ -126,7 +126,7 @@ def same(amount: "Quantity", unit: str, what: str = "quantity") -> int:
 
 
 def near(amount: "Quantity", unit: str, what: str = "quantity") -> int:
-    """Return `amount` in the nearest whole units, a half up: for what decides nothing.
+    """Return `amount` in the nearest whole units, a half up: for numbers that decide nothing.
 
     Examples
     --------

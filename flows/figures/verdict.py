@@ -1,4 +1,4 @@
-"""Go, close or no-go, and the best place on the deck.
+"""Go, close or no-go, and the best position on the deck.
 
 go
     At some whole inch every load is within `close_at_pct` percent of its limit for all weights
@@ -24,7 +24,7 @@ ORDER: Final[tuple[Verdict, ...]] = ("go", "close", "no-go")
 
 
 def judged(asked: Asked, pct: int) -> tuple[Verdict, tuple[int, int] | None]:
-    """Return the verdict, and for a go the whole inches it holds for.
+    """Return the verdict, and for a go the range of whole inches.
 
     Parameters
     ----------
@@ -52,7 +52,7 @@ def judged(asked: Asked, pct: int) -> tuple[Verdict, tuple[int, int] | None]:
 
 
 def go_inches(asked: Asked, pct: int) -> tuple[int, int] | None:
-    """Return the first and last whole inch at which it is a go; None when there is none."""
+    """Return the first and last whole inch at which it is a go; None if it is not a go."""
     within = span(limits(asked, worst_corners(asked.load, asked.lifted)), pct, asked.first_in)
     if within is None or ceil(within[0]) > floor(within[1]):
         return None
@@ -60,7 +60,7 @@ def go_inches(asked: Asked, pct: int) -> tuple[int, int] | None:
 
 
 def is_possible(asked: Asked) -> bool:
-    """Say whether some position suits the likely weight at the middle share: no no-go."""
+    """Tell whether the likely weight at the middle share fits somewhere: if so, not a no-go."""
     every = limits(asked, middle_corner(asked.load, asked.lifted))
     return span(every, 100, asked.first_in) is not None
 
@@ -71,22 +71,22 @@ def rank(asked: Asked, pct: int) -> int:
 
 
 def best_position(every: Iterable[Limit], first_in: int, roomy_pct: int) -> int | None:
-    """Return the whole inch for the vehicle's nearest end: as far forward as is roomy.
+    """Return the whole inch for the vehicle's nearest end: the first position that is roomy.
 
-    Moving back lightens the front axle, loads the rear one and takes weight off the front, its
-    share to be kept among the limits. The most used limit is used least where the used parts of
-    rising and falling loads cross. That place alone would send a light vehicle to the tail, to
-    ease a front axle that is nowhere near its rating. So a limit counts as roomy while no more
-    than `roomy_pct` of it is used: the best place is the one nearest to the headboard at which
-    every limit is roomy, with the shortest load behind the rear axle and the most weight on the
-    wheels that steer. Where there is none, it is the place at which the most used limit is used
-    least, the one nearer to the headboard of two that are alike.
+    Moving back takes weight off the front axle, whose share to be kept is one of the limits, and
+    loads the rear axle. The most used limit is used least where the used parts of rising and
+    falling loads cross. But that position alone would send a light vehicle to the tail, to relieve
+    a front axle that is nowhere near its rating. So a limit counts as roomy while at most
+    `roomy_pct` of it is used, and the best position is the nearest to the headboard at which every
+    limit is roomy, with the shortest load behind the rear axle and the most weight on the wheels
+    that steer. If there is no such position, it is where the most used limit is used least; of
+    two equal positions, the nearer to the headboard.
 
     Parameters
     ----------
     every : iterable of Limit
-        Loads that do not depend on the position are left out. Lengths end the positions; one
-        that no position keeps does not count.
+        Loads that do not depend on the position are left out. Lengths end the positions; a length
+        that no position satisfies does not count.
     first_in : int
         First position, in inches behind the headboard.
     roomy_pct : int
@@ -95,7 +95,7 @@ def best_position(every: Iterable[Limit], first_in: int, roomy_pct: int) -> int 
     Returns
     -------
     int or None
-        Inches behind the headboard; None when the wheels do not fit the deck.
+        Inches behind the headboard; None if the wheels do not fit the deck.
 
     Examples
     --------
@@ -125,15 +125,15 @@ def best_position(every: Iterable[Limit], first_in: int, roomy_pct: int) -> int 
 
     low, high = ceil(ends[0]), floor(ends[1])
     crossing = low + bisect_left(range(low, high + 1), Fraction(0), key=excess)
-    beside = (max(crossing - 1, low), min(crossing, high))
-    least = min(beside, key=lambda at: _most_used([*rising, *falling], at))
+    around = (max(crossing - 1, low), min(crossing, high))
+    least = min(around, key=lambda at: _most_used([*rising, *falling], at))
     if room(least) < 0:
         return least
     return low + bisect_left(range(low, least + 1), Fraction(0), key=room)
 
 
 def _sloped(every: Iterable[Limit], *, up: bool) -> list[Limit]:
-    """Limits in pounds whose loads rise, or fall, toward the rear; all lines of one go one way."""
+    """Return the limits in pounds that rise, or fall, toward the rear; all lines of each agree."""
     return [
         one for one in every if one.unit == "lb" and one.lines[0].slope * (1 if up else -1) > 0
     ]

@@ -1,7 +1,7 @@
-"""A vehicle's identification number: check digit, model year, and what may have been misread.
+"""A vehicle's identification number: check digit, model year, and likely misreadings.
 
 A number that looks wrong is a warning, never a stop: outside North America the check digit is not
-compulsory, and what stands on the plate counts. Candidates are offered, never put in its place.
+compulsory, and the plate itself is what counts. Candidates are offered, never substituted.
 """
 
 from collections.abc import Iterator, Mapping
@@ -19,15 +19,15 @@ CHECK_POSITION: Final = 9
 YEAR_POSITION: Final = 10
 BLOCK_POSITION: Final = 7
 NEVER_USED: Final = "IOQ"
-"""Letters no number contains (49 CFR 565)."""
+"""Letters that no number contains (49 CFR 565)."""
 
 VALUES: Final[Mapping[str, int]] = MappingProxyType(
     {digit: int(digit) for digit in "0123456789"}
     | dict(zip("ABCDEFGHJKLMNPRSTUVWXYZ", map(int, "12345678123457923456789"), strict=True))
 )
-"""What each character counts (49 CFR 565 Table III)."""
+"""The value of each character (49 CFR 565 Table III)."""
 WEIGHTS: Final = (8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2)
-"""What each place counts (49 CFR 565 Table IV); the check digit's own counts nothing."""
+"""The weight of each position (49 CFR 565 Table IV); that of the check digit is zero."""
 YEAR_CODES: Final = "ABCDEFGHJKLMNPRSTVWXY123456789"
 """Model year from 1980 on, and again from 2010 (49 CFR 565.15 Table VII)."""
 FIRST_YEAR: Final = 1980
@@ -39,7 +39,7 @@ _NORTH_AMERICAN: Final = "12345"
 
 
 def _alike(groups: tuple[str, ...]) -> Mapping[str, str]:
-    """Return, for each character, those of its groups that are not itself, in order."""
+    """Return, for each character, the others in its groups, in order."""
     each = sorted(set("".join(groups)))
     return MappingProxyType(
         {one: "".join(sorted(set("".join(g for g in groups if one in g)) - {one})) for one in each}
@@ -47,18 +47,18 @@ def _alike(groups: tuple[str, ...]) -> Mapping[str, str]:
 
 
 LOOKS_LIKE: Final = _alike(_LOOK_ALIKE)
-"""Characters the eye takes for one another on a plate: common practice, no source."""
+"""Characters that look alike on a plate: common practice, no source."""
 SOUNDS_LIKE: Final = _alike(_SOUND_ALIKE)
-"""Characters the ear takes for one another on a radio: common practice, no source."""
+"""Characters that sound alike on a radio: common practice, no source."""
 
 
 class VinError(FlowError, ValueError):
-    """Text that no check digit can be reckoned for.
+    """Text for which there is no check digit.
 
     Parameters
     ----------
     text : str
-        What was given.
+        The text given.
     """
 
     TEXT: Final = (
@@ -73,22 +73,22 @@ class VinError(FlowError, ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Vin:
-    """What a vehicle number says, and what looks wrong with it.
+    """The meaning of a vehicle number, and anything that looks wrong with it.
 
     Attributes
     ----------
     text : str
-        In capitals, without gaps and hyphens; otherwise as it was given.
+        In capitals, without gaps and hyphens; otherwise as given.
     problems : tuple of str
-        What looks wrong: ``"length"`` (not 17), ``"character"`` (neither letter nor digit),
-        ``"letter"`` (I, O or Q), ``"check_digit"``, ``"year_code"``; each a warning.
+        Warnings: ``"length"`` (not 17), ``"character"`` (neither letter nor digit),
+        ``"letter"`` (I, O or Q), ``"check_digit"``, ``"year_code"``.
     candidates : tuple of str
-        Numbers with a right check digit that this one may be a misreading of.
+        Numbers with a correct check digit, of which this may be a misreading.
     years : tuple of int
-        Model years that the code can mean; empty where nothing can be told.
+        Model years that the code can mean; empty if it has no meaning.
     is_north_american : bool
-        The first character is one of North America's (1 to 5; from memory): the check digit
-        is compulsory there.
+        Whether the first character belongs to North America (1 to 5; from memory), where the
+        check digit is compulsory.
     """
 
     text: str
@@ -110,12 +110,12 @@ def clean(text: str) -> str:
 
 
 def weighted_sum(text: str) -> int:
-    """Return the sum of each character's value times the weight of its place.
+    """Return the sum of each character's value times the weight of its position.
 
     Parameters
     ----------
     text : str
-        17 characters that may stand in a number, in capitals.
+        17 characters that are allowed in a number, in capitals.
 
     Returns
     -------
@@ -149,12 +149,12 @@ def _has_a_sum(text: str) -> bool:
 
 
 def check_digit(text: str) -> str:
-    """Return what the ninth character has to be: the sum's remainder by 11, X for 10.
+    """Return the correct ninth character: the sum's remainder by 11, X for 10.
 
     Parameters
     ----------
     text : str
-        As for `weighted_sum`; whatever stands in the ninth place does not count.
+        As for `weighted_sum`; its own ninth character does not count.
 
     Raises
     ------
@@ -167,8 +167,8 @@ def check_digit(text: str) -> str:
 
     Examples
     --------
-    An invented number: its sum 278 is 25 times 11 and 3. With M in the tenth place, 296 is 26
-    times 11 and 10.
+    An invented number: its sum 278 is 25 times 11 and 3. With M as the tenth character, 296
+    is 26 times 11 and 10.
 
     >>> check_digit("0RLLPRF80K0000017"), check_digit("0RLLPRF80M0000017")
     ('3', 'X')
@@ -178,7 +178,7 @@ def check_digit(text: str) -> str:
 
 
 def is_consistent(text: str) -> bool:
-    """Say whether the check digit is right; False for what no check digit can be reckoned for.
+    """Tell whether the check digit is correct; False for text that has no check digit.
 
     Examples
     --------
@@ -200,13 +200,13 @@ def model_years(text: str, *, is_light: bool) -> tuple[int, ...]:
         The number, in capitals.
     is_light : bool
         True for a passenger car or a light truck of 10,000 lb GVWR at most. For these the
-        seventh character tells the block: a digit 1980 to 2009, a letter 2010 to 2039. For
+        seventh character gives the block: a digit 1980 to 2009, a letter 2010 to 2039. For
         heavier vehicles and trailers it does not, and both years are returned.
 
     Returns
     -------
     tuple of int
-        The earlier first; empty without a code that stands for a year.
+        The earlier first; empty if the code is not for a year.
 
     Notes
     -----
@@ -232,23 +232,23 @@ def model_years(text: str, *, is_light: bool) -> tuple[int, ...]:
 
 
 def candidates(text: str, alike: Mapping[str, str] = LOOKS_LIKE) -> tuple[str, ...]:
-    """Return the numbers with a right check digit that one misreading away could be meant.
+    """Return the numbers with a correct check digit that differ by one likely misreading.
 
-    A letter that no number contains has to be a misreading, so all of them are replaced and
-    nothing else; otherwise one character is, by each that is taken for it.
+    A letter that no number contains must be a misreading, so all such letters are replaced and
+    nothing else; otherwise a single character is replaced by each that is like it.
 
     Parameters
     ----------
     text : str
         The number as read, in capitals.
     alike : mapping of str to str
-        Which characters are taken for one another: `LOOKS_LIKE` or `SOUNDS_LIKE`.
+        Which characters are alike: `LOOKS_LIKE` or `SOUNDS_LIKE`.
 
     Returns
     -------
     tuple of str
-        In the order of the place that differs; empty when `text` is consistent, or too far
-        from a number. Nobody but a person at the plate can choose.
+        In the order of the position that differs; empty if `text` is consistent, or too far from
+        a number. Only a person at the plate can choose.
 
     Examples
     --------
@@ -263,22 +263,22 @@ def candidates(text: str, alike: Mapping[str, str] = LOOKS_LIKE) -> tuple[str, .
 
 
 def _misread(text: str, alike: Mapping[str, str]) -> Iterator[str]:
-    """Yield what the number may have been."""
+    """Yield every number that may have been misread as this."""
     if not set(NEVER_USED).isdisjoint(text):
         yield from map("".join, product(*(_INSTEAD.get(one, one) for one in text)))
         return
-    for place, one in enumerate(text):
+    for index, one in enumerate(text):
         for other in alike.get(one, ""):
-            yield text[:place] + other + text[place + 1 :]
+            yield text[:index] + other + text[index + 1 :]
 
 
 def examine(text: str, *, is_light: bool, alike: Mapping[str, str] = LOOKS_LIKE) -> Vin:
-    """Return what a number says and every warning about it; never refuse one.
+    """Return the meaning of a number and every warning about it; never refuse a number.
 
     Parameters
     ----------
     text : str
-        As typed, or as `flows.measures.spelled` read it.
+        As typed, or as read by `flows.measures.spelled`.
     is_light, alike
         As in `model_years` and `candidates`.
 

@@ -16,7 +16,7 @@ _NORMAL_F: Final = 80
 
 
 def correction_mv(temperature_f: int) -> Fraction:
-    """Return what a battery reads more than at 80 F: 0.024 V for each 10 F.
+    """Return how much more a battery reads than at 80 F: 0.024 V for each 10 F.
 
     Examples
     --------
@@ -30,7 +30,7 @@ def correction_mv(temperature_f: int) -> Fraction:
 def charge(millivolts: int, temperature_f: int, kind: str) -> Result:
     """Return how full a lead-acid battery is, from its voltage at rest.
 
-    Between two rows of the table in proportion, rounded down; above the last one it is full.
+    Between two rows of the table in proportion, rounded down; above the last row it is full.
 
     Parameters
     ----------
@@ -39,12 +39,12 @@ def charge(millivolts: int, temperature_f: int, kind: str) -> Result:
     temperature_f : int
         Of the battery, -40 to 140 F.
     kind : str
-        ``"lead-acid"`` only: the table does not fit a lithium unit, nor one of no known kind.
+        ``"lead-acid"`` only: the table does not fit a lithium battery, or an unknown kind.
 
     Raises
     ------
     OutOfRangeError
-        If a number is out of range or the kind is another.
+        If a number is out of range or the battery is of another kind.
 
     Examples
     --------

@@ -11,23 +11,23 @@ DEVICES_SOURCE: Final = "49 CFR 392.22(b)"
 TAPER_SOURCE: Final = "California MUTCD 2012, table 6H-4(CA)"
 STORAGE_SOURCE: Final = "NHTSA guidance, as cited in a Washington Senate bill report"
 STORAGE_FT: Final = 50
-"""A damaged electric vehicle from structures, vehicles and what burns."""
+"""Distance of a damaged electric vehicle from structures, vehicles and anything that burns."""
 PLACE_WITHIN_MIN: Final = 10
-# Feet from the vehicle: beside it toward traffic, and the two others.
+# Feet from the vehicle: on its traffic side, then the two others.
 ROADS: Final = {"two-way": (10, 100, 100), "divided": (10, 100, 200)}
-# Paces of the driver's, 49 CFR 392.22(b) summary: four are 10 ft, forty 100 ft.
+# The driver's paces, 49 CFR 392.22(b) summary: four are 10 ft, forty 100 ft.
 PACES_IN_FT: Final = Fraction(4, 10)
 
 
 def devices(road: str) -> Result:
-    """Return where the three warning devices stand.
+    """Return where to place the three warning devices.
 
     Parameters
     ----------
     road : {"two-way", "divided"}
         Two-way: 10 ft on the traffic side, 100 ft toward approaching traffic and 100 ft the other
         way. Divided or one-way: 10, 100 and 200 ft toward approaching traffic. Within 500 ft of a
-        curve, a hill or an obstruction the device toward it stands 100 to 500 ft away.
+        curve, a hill or an obstruction the device toward it goes 100 to 500 ft away.
 
     Raises
     ------
@@ -64,14 +64,14 @@ def taper(speed_mph: int, width_ft: int) -> Result:
     Parameters
     ----------
     speed_mph : int
-        S, 15 to 40 or 45 to 80 mph. The rule has no length between.
+        S, 15 to 40 or 45 to 80 mph. The rule has no length between them.
     width_ft : int
         W, how far traffic is moved aside, 4 to 24 ft.
 
     Raises
     ------
     OutOfRangeError
-        If a number is out of range or the rule says nothing for the speed.
+        If a number is out of range or the rule has no length for the speed.
 
     Examples
     --------
@@ -101,7 +101,7 @@ def taper(speed_mph: int, width_ft: int) -> Result:
 
 
 def storage(nearest_ft: int) -> Result:
-    """Return how far a damaged electric vehicle stands from what is nearest, and has to.
+    """Return how many feet a damaged electric vehicle is too near to another thing.
 
     Examples
     --------

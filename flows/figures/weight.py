@@ -1,7 +1,7 @@
-"""Weight of a vehicle: what to reckon with, from its class or from what somebody read.
+"""Planning weight of a vehicle, from its class or from a weight that somebody read.
 
-Rules and how good they are: ``tables/SOURCES.md``. Not sure is an answer: it takes every
-row of the class table that the vehicle could be, the highest weight and the widest share.
+Rules and their accuracy: ``tables/SOURCES.md``. Not sure is an answer too: it takes every row of
+the class table that the vehicle could be in, the highest weight and the widest share.
 """
 
 from collections.abc import Iterable, Mapping
@@ -64,9 +64,9 @@ DRIVES: Final[tuple[Drive, ...]] = ("front", "rear", "all")
 
 TABLE_SOURCE: Final = "class table, public fleet data, model years 2015 to 2025"
 
-# Widening that held for vehicles the table had not seen: SOURCES.md, "How good it is".
+# Widening that covered vehicles not in the table: SOURCES.md, "How good it is".
 HIGH_PART: Final = Fraction(110, 100)
-# Against the combustion vehicle of the same name, for a class without a row of the powertrain.
+# Over the combustion vehicle of the same name, for a class without a row for the powertrain.
 HEAVIER_PART: Final[Mapping[Powertrain, Fraction]] = MappingProxyType(
     {"electric": Fraction(120, 100), "hybrid": Fraction(110, 100), "combustion": Fraction(1)}
 )
@@ -82,18 +82,18 @@ TABLE_WORD: Final[Mapping[Powertrain, str]] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True)
 class PlanningWeight:
-    """What to reckon with for a vehicle known by its class.
+    """Weights, shares and lengths to plan with for a vehicle known by its class.
 
     Attributes
     ----------
     likely_lb, high_lb : int
-        Likely weight and the highest to reckon with.
+        Likely and highest weight.
     share_low_pm, share_mid_pm, share_high_pm : int
         Part of the weight on the front axle, per mille.
     wheelbase_in, front_overhang_in, rear_overhang_in : int
         Typical for the class, rounded up; the longest of the rows.
     rows : tuple of str
-        Rows of the class table that were used, ``class/powertrain/drive``.
+        Rows of the class table used, ``class/powertrain/drive``.
     source : str
         Where the numbers come from.
     """
@@ -110,7 +110,7 @@ class PlanningWeight:
     source: str
 
     def load(self, *, nose_first: bool, height_in: int | None = None) -> Load:
-        """Return what the margin needs; `nose_first` says which end is toward the truck."""
+        """Return it as a load of the margin; `nose_first` says which end is toward the truck."""
         return Load(
             self.likely_lb,
             self.high_lb,
@@ -125,12 +125,12 @@ class PlanningWeight:
         )
 
     def adding(self, contents_lb: int = 0, bed_lb: int = 0) -> "PlanningWeight":
-        """Return the same with what is in it and on its bed added.
+        """Return the same with its contents and a bed load added.
 
-        Not for a weight that was scaled as it stands. Nobody knows where contents lie: anywhere
-        from over the front axle to over the rear one, likely as the vehicle's own weight is. A
-        bed load lies anywhere from over the rear axle to half way to the front, likely over the
-        rear (ours, to the cautious side).
+        Not for a weight that was scaled with the load in it. Nobody knows where contents lie:
+        anywhere between the two axles, most likely spread like the vehicle's own weight. A bed
+        load lies anywhere from over the rear axle to half way to the front, most likely over the
+        rear axle (our own choice, to the cautious side).
 
         Parameters
         ----------
@@ -140,12 +140,12 @@ class PlanningWeight:
         Raises
         ------
         OutOfRangeError
-            If a weight is no whole number or out of range.
+            If a weight is not a whole number or is out of range.
 
         Examples
         --------
         1,000 lb on the bed of 5,000 lb at 58 percent: 2,900 of 6,000 lb on the front axle if it
-        lies over the rear one, 3,400 if half way.
+        lies over the rear axle, 3,400 if half way.
 
         >>> pickup = planning("pickup_full_size", "combustion", "rear")
         >>> known = KnownWeight(5000, 5000, (580, 580, 580), "scale ticket")
@@ -173,7 +173,7 @@ class PlanningWeight:
         )
 
     def weighing(self, known: KnownWeight) -> "PlanningWeight":
-        """Return the same with a weight that was read, and its share if it has one."""
+        """Return the same with a weight that somebody read, and its share if it has one."""
         low, mid, high = known.share_pm or (
             self.share_low_pm,
             self.share_mid_pm,
@@ -192,21 +192,21 @@ class PlanningWeight:
 
 @lru_cache(maxsize=256)
 def planning(class_id: str, powertrain: Powertrain | None, drive: Drive | None) -> PlanningWeight:
-    """Return what to reckon with for a vehicle of a class.
+    """Return the planning weight of a vehicle of a class.
 
     Likely is the median, high 1.10 times the 95th percentile, the share from 2 points below the
     5th to 2 points above the 95th percentile with the median between, each from the first row
-    that rests on 10 vehicles or more, in the order of `mass_rows`, `share_rows` and
-    `length_rows`. A thinner row never counts alone: where only the row of all powertrains is
-    thick enough, it can raise the weight.
+    with 10 vehicles or more behind it, in the order of `mass_rows`, `share_rows` and
+    `length_rows`. A thin row never counts alone: if only the row of all powertrains has enough
+    vehicles, it can raise the weight.
 
     Parameters
     ----------
     class_id : str
         One of `class_ids`.
     powertrain, drive : str or None
-        None is not sure: every row it could be, the highest weight and the widest share; the
-        middle share is half way between the lowest and the highest median.
+        None if not sure: every possible row, the highest weight and the widest share; the middle
+        share is half way between the lowest and the highest median.
 
     Returns
     -------
@@ -216,12 +216,12 @@ def planning(class_id: str, powertrain: Powertrain | None, drive: Drive | None) 
     Raises
     ------
     OutOfRangeError
-        If an argument is none of the words above.
+        If an argument is not one of these words.
 
     Examples
     --------
     Compact SUV, battery-electric, all-wheel drive: likely 2,170 kg, high 1.10 x 2,371 kg, share
-    46.0 to 53.6 percent (the table's page, worked case):
+    46.0 to 53.6 percent:
 
     >>> p = planning("suv_compact", "electric", "all")
     >>> p.likely_lb, p.high_lb, p.share_low_pm, p.share_mid_pm, p.share_high_pm
@@ -257,12 +257,12 @@ def _widest(each: list[PlanningWeight]) -> PlanningWeight:
 
 
 def heaviest(candidates: Iterable[str], powertrain: Powertrain | None, drive: Drive | None) -> str:
-    """Return the heaviest class that the driver does not rule out.
+    """Return the heaviest class that the driver has not ruled out.
 
     Parameters
     ----------
     candidates : iterable of str
-        Ids of the classes that are left, at least one.
+        Ids of the remaining classes, at least one.
     powertrain, drive : str or None
         As in `planning`.
 
@@ -275,7 +275,7 @@ def heaviest(candidates: Iterable[str], powertrain: Powertrain | None, drive: Dr
 
 
 def _one(class_id: str, powertrain: Powertrain, drive: Drive) -> PlanningWeight:
-    """Reckon for one powertrain and one drive."""
+    """Return the planning weight for one powertrain and one drive."""
     key = TABLE_WORD[powertrain]
     likely, high, weight_rows = _weights(class_id, powertrain, drive)
     shares = share_rows(class_id, key, drive)[0]
@@ -296,10 +296,10 @@ def _one(class_id: str, powertrain: Powertrain, drive: Drive) -> PlanningWeight:
 
 
 def _weights(class_id: str, powertrain: Powertrain, drive: Drive) -> tuple[int, int, list[str]]:
-    """Likely and high weight in lb, and the names of the rows they come from.
+    """Return likely and high weight in lb, and the names of the rows they come from.
 
-    The row of all powertrains is mostly combustion. Where it is all there is, the powertrain's
-    own thin row can raise it; without one, the usual step between the powertrains does.
+    The row of all powertrains is mostly combustion. If no other row has enough vehicles, the
+    powertrain's own thin row can raise it; without that, the usual step between powertrains does.
     """
     key = TABLE_WORD[powertrain]
     rows = mass_rows(class_id, key, drive)[:1]

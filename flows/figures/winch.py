@@ -1,6 +1,6 @@
-"""Winch: what it pulls on each layer of rope, and with how many parts of line it is enough.
+"""Winch: its pull on each layer of rope, and how many parts of line are enough.
 
-How much a sheave takes is told differently by different sources. The models stay apart, by name.
+Sources differ on how much of the pull a sheave takes. Their models are kept apart, by name.
 """
 
 from collections.abc import Callable, Mapping
@@ -19,9 +19,9 @@ ROLLER: Final = "wire rope manual, roller bearings"
 HANDBOOK: Final = "pipeline handbook, plain bearings"
 LAYER_SOURCE: Final = "torque of the drum, as a maker's table of pull by layer"
 WRAPS_KEPT: Final = 5
-"""Turns that stay on the bare drum: common practice, no source."""
+"""Wraps left on the bare drum: common practice, no source."""
 MOST_PARTS: Final = 6
-# Less than pi: a layer then holds less, and a rope on the drum reaches a higher and weaker layer.
+# Less than pi: a layer then takes less rope, so the rope reaches a higher and weaker layer.
 _PI: Final = Fraction(31415, 10_000)
 _IN64_IN_FT: Final = 64 * 12
 
@@ -33,8 +33,8 @@ class Winch:
     Attributes
     ----------
     layers_lb : tuple of int
-        Its rating on each layer, first layer on; further layers follow from the last one. The
-        rating of the bare drum is the first layer's. 1,000 to 100,000 lb.
+        Its rating on each layer from the first; further layers are computed from the last. The
+        rating of the bare drum is that of the first layer. 1,000 to 100,000 lb.
     drum_64in, width_64in, rope_64in : int
         Drum diameter and width, rope diameter, in 64ths of an inch; 64 to 3,200, rope 8 to 80.
     rope_length_ft : int
@@ -59,7 +59,7 @@ class Winch:
             require_whole("winch layer", pull, 1_000, 100_000, "lb")
 
     def pull_lb(self, layer: int) -> int:
-        """Return what it pulls on a layer, rounded down.
+        """Return its pull on a layer, rounded down.
 
         Examples
         --------
@@ -77,33 +77,33 @@ class Winch:
         return down(pull)
 
     def layer_at(self, out_ft: int) -> int:
-        """Return the layer that is wound when so much rope is out, `WRAPS_KEPT` at most.
+        """Return the layer wound when this much rope is out; `WRAPS_KEPT` wraps stay on the drum.
 
         Raises
         ------
         OutOfRangeError
-            If the rope is not that long, with the turns that stay on the drum.
+            If the rope is not that long, less the wraps that stay on the drum.
 
         Examples
         --------
-        A drum of 202 and rope of 24 of 64 in, 24 turns side by side: the first layer holds
+        A drum of 202 and rope of 24 of 64 in, 24 wraps side by side: the first layer takes
         24 x 3.1415 x 226 / 768 = 22.2 ft, the second 26.9, the third 31.6.
 
         >>> winch = Winch((8000,), 202, 576, 24, 75)
         >>> [winch.layer_at(out) for out in (60, 52, 25, 0)]
         [1, 2, 3, 3]
         """
-        turn = _PI * (self.drum_64in + self.rope_64in) / _IN64_IN_FT
-        most = floor(self.rope_length_ft - WRAPS_KEPT * turn)
+        wrap_ft = _PI * (self.drum_64in + self.rope_64in) / _IN64_IN_FT
+        most = floor(self.rope_length_ft - WRAPS_KEPT * wrap_ft)
         require_whole("line out", out_ft, 0, max(most, 0), "ft")
-        turns = self.width_64in // self.rope_64in
+        wraps = self.width_64in // self.rope_64in
         left, layer = Fraction(self.rope_length_ft - out_ft), 1
-        while left > (held := turns * _PI * self._across(layer) / _IN64_IN_FT):
-            left, layer = left - held, layer + 1
+        while left > (layer_ft := wraps * _PI * self._across(layer) / _IN64_IN_FT):
+            left, layer = left - layer_ft, layer + 1
         return layer
 
     def _across(self, layer: int) -> int:
-        """Diameter from rope middle to rope middle of a layer, in 64ths of an inch."""
+        """Diameter of a layer, from rope middle to rope middle, in 64ths of an inch."""
         return self.drum_64in + (2 * layer - 1) * self.rope_64in
 
 
@@ -124,7 +124,7 @@ def layer_pull(pull_lb: int, drum: int, rope: int, from_layer: int, layer: int) 
     Notes
     -----
     Source: definition of torque; reproduces a winch maker's table of pull by layer within 1 lb,
-    with a drum diameter that was fitted to it.
+    with a drum diameter fitted to it.
 
     Examples
     --------
@@ -154,9 +154,9 @@ def army_line(load_lb: Fraction, parts: int) -> Fraction:
 
 
 def lead_line_factor(parts: int, k: Fraction, extra_sheaves: int = 0) -> Fraction:
-    """Return the part of the load on the lead line where each sheave takes a part of its line.
+    """Return the part of the load on the lead line, if each sheave takes a part of its pull.
 
-    ``K^N (K - 1) / (K^N - 1) x K^extra``: as many sheaves as parts, and some more or fewer.
+    ``K^N (K - 1) / (K^N - 1) x K^extra``: as many sheaves as parts, plus the extra sheaves.
 
     Parameters
     ----------
@@ -165,7 +165,7 @@ def lead_line_factor(parts: int, k: Fraction, extra_sheaves: int = 0) -> Fractio
     k : Fraction
         1.09 with plain bearings, 1.04 with roller bearings.
     extra_sheaves : int
-        More sheaves that the lead line runs over; -1 where the line comes to the winch straight
+        More sheaves that the lead line runs over; -1 if the line comes to the winch straight
         from the load, with one sheave fewer than parts.
 
     Notes
@@ -216,31 +216,31 @@ MODELS: Final[Mapping[str, Callable[[Fraction, int], Fraction]]] = MappingProxyT
         ),
     }
 )
-"""The line's pull of each model, for a load and parts of line; one sheave fewer than parts, but
-for the handbook, whose tackle has as many."""
+"""The line's pull by each model, for a load and parts of line; one sheave fewer than parts, except
+in the handbook, whose tackle has as many sheaves as parts."""
 
 
 def winch(one: Winch, pull_lb: int, reach_ft: int, distance_ft: int, model: str) -> Result:
     """Return the fewest parts of line with which the winch is strong enough all the way.
 
-    The weakest place is the end of the pull, where most rope is on the drum.
+    The winch is weakest at the end of the pull, with the most rope on the drum.
 
     Parameters
     ----------
     one : Winch
         The winch with its rope.
     pull_lb : int
-        What has to be pulled, 1 to 200,000 lb.
+        Pull on the vehicle, 1 to 200,000 lb.
     reach_ft, distance_ft : int
-        From the winch to the vehicle, 1 to 500 ft, and how far it is pulled, at most as far.
+        From the winch to the vehicle, 1 to 500 ft, and how far it is pulled, at most that far.
     model : str
         One of `MODELS`.
 
     Raises
     ------
     OutOfRangeError
-        If a number is out of range, or no `MOST_PARTS` parts are enough, or the rope is too short
-        for as many as are needed.
+        If a number is out of range, or even `MOST_PARTS` parts are not enough, or the rope is too
+        short for the parts needed.
 
     Examples
     --------
@@ -258,7 +258,7 @@ def winch(one: Winch, pull_lb: int, reach_ft: int, distance_ft: int, model: str)
     if line_of is None:
         raise OutOfRangeError("sheave model", model, ", ".join(MODELS))
     for parts in range(1, MOST_PARTS + 1):
-        one.layer_at(parts * reach_ft)  # the rope is long enough
+        one.layer_at(parts * reach_ft)  # refuses a rope that is too short
         line = line_of(Fraction(pull_lb), parts)
         layer = one.layer_at(parts * (reach_ft - distance_ft))
         if line < one.pull_lb(layer):

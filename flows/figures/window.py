@@ -1,4 +1,4 @@
-"""Window: whether a pull is over before a neutral hold is, at the speed of each layer of rope."""
+"""Window: whether a pull ends before a neutral hold does, by the speed of each layer of rope."""
 
 from fractions import Fraction
 from functools import lru_cache
@@ -10,7 +10,7 @@ from flows.figures.result import DEFINITION, Amount, Check, Result, Step, step
 from flows.figures.winch import LAYER_SOURCE, Winch
 
 USED_PCT: Final = 50
-"""Ours: half of a hold at most is planned for the pull. The rest is for stops and for steering."""
+"""Our own: at most half of a hold is planned for the pull. The rest is for stops and steering."""
 SPEED_SOURCE: Final = "line speed grows with the radius of the layer"
 _TENTHS: Final = 10
 
@@ -19,10 +19,10 @@ _TENTHS: Final = 10
 def window(
     one: Winch, parts: int, path_ft: tuple[int, int], speed_ft_min: int, hold_min: int
 ) -> Result:
-    """Return how many minutes a pull takes, held against the neutral hold.
+    """Return how many minutes a pull takes, checked against the neutral hold.
 
-    For each foot of rope ``1 / (v1 (D + (2n - 1) d) / (D + d))`` minutes, by the layer n that it
-    is wound on; a foot of the vehicle takes as many feet of rope as there are parts of line.
+    For each foot of rope ``1 / (v1 (D + (2n - 1) d) / (D + d))`` minutes, with n the layer that
+    it is wound on; a foot of travel takes as many feet of rope as there are parts of line.
 
     Parameters
     ----------
@@ -31,11 +31,10 @@ def window(
     parts : int
         Parts of line, 1 to 6.
     path_ft : tuple of int
-        From the winch to the vehicle and how far it is pulled, 1 to 500 ft, the second at most
+        From the winch to the vehicle, and how far it is pulled, 1 to 500 ft, the second at most
         the first.
     speed_ft_min : int
-        v1, line speed under load on the first layer, 1 to 100 ft a minute: measured, no card has
-        it.
+        v1, line speed under load on the first layer, 1 to 100 ft a minute, measured.
     hold_min : int
         How long neutral holds, 1 to 240 minutes.
 
@@ -46,7 +45,7 @@ def window(
 
     Notes
     -----
-    Source: the rope's speed is the drum's turning times its radius. Half of the hold is ours.
+    Source: the rope's speed is the drum's speed times its radius. Half of the hold is our own.
 
     Examples
     --------
@@ -60,7 +59,7 @@ def window(
     _require(parts, path_ft, speed_ft_min, hold_min)
     reach, distance = path_ft
     first, last = parts * reach, parts * (reach - distance)
-    one.layer_at(first)  # the rope is long enough
+    one.layer_at(first)  # refuses a rope that is too short
     layers = [one.layer_at(out) for out in range(last, first)]
     minutes = sum((1 / (speed_ft_min * _faster(one, layer)) for layer in layers), Fraction(0))
     usable = hold_min * USED_PCT // 100

@@ -1,7 +1,7 @@
-"""The working of a margin: each formula by name, what was put in, what came out, from where.
+"""The working of a margin: each formula by name, its inputs, its result and its source.
 
-Data only: a table or a page of steps is rendered from it, with words from elsewhere. The steps
-are reckoned anew, in exact fractions, from the inputs that the margin keeps.
+Data only: a table or a page of steps is rendered from it, with words from `flows/texts/`. The
+steps are computed again, in exact fractions, from the inputs that the margin keeps.
 """
 
 from collections.abc import Iterator
@@ -15,7 +15,7 @@ from flows.figures.result import DEFINITION, Step, step, used_step
 from flows.figures.statics import split
 from flows.figures.steps import STATICS, Worked, bound_steps, measured
 
-# Which step is the load of a limit, and which steps lead there.
+# The steps that lead to the load of each limit; the last is the load itself.
 _AXLE_STEPS: Final = ("gravity", "hung")
 _FRONT_STEPS: Final = (*_AXLE_STEPS, "front_own", "front_of_deck", "front_of_lift", "front")
 _REAR_STEPS: Final = (*_AXLE_STEPS, "rear_own", "rear_of_deck", "rear_of_lift", "rear")
@@ -72,7 +72,7 @@ def _worked(m: Margin, limit: LimitMargin) -> Worked:
 
 
 def _steps(m: Margin, corner: Corner) -> dict[str, Step]:
-    """Every step of one corner, by the name of its formula."""
+    """Return every step of one corner, by the name of its formula."""
     found: dict[str, Step] = {}
     for one in _each_step(m, corner, found):
         found[one.formula] = one
@@ -87,7 +87,7 @@ def _each_step(m: Margin, corner: Corner, found: dict[str, Step]) -> Iterator[St
 
 
 def _placed(m: Margin, corner: Corner) -> Iterator[Step]:
-    """Where the vehicle on the deck stands, and what hangs on the lift."""
+    """Yield the position of the vehicle on the deck, and the load on the lift."""
     load = m.load
     put_in = {
         "headboard_in": m.truck.headboard_in,
@@ -108,7 +108,7 @@ def _placed(m: Margin, corner: Corner) -> Iterator[Step]:
 
 
 def _own(m: Margin) -> Iterator[Step]:
-    """What the truck weighs on each axle: the ticket, and each piece aboard since."""
+    """Yield the truck's own weight on each axle: the ticket, and each piece aboard since."""
     truck = m.truck
     pieces: dict[str, int] = {"wheelbase_in": truck.wheelbase_in} if truck.aboard else {}
     for number, one in enumerate((o for o in truck.aboard if not o.on_ticket), 1):
@@ -121,11 +121,11 @@ def _own(m: Margin) -> Iterator[Step]:
 
 
 def _on_axles(m: Margin, corner: Corner, found: dict[str, Step]) -> Iterator[Step]:
-    """What each vehicle puts on each axle."""
-    places = {"deck": (Fraction(corner.weight_lb), found["gravity"].result)}
+    """Yield the load of each vehicle on each axle."""
+    weights = {"deck": (Fraction(corner.weight_lb), found["gravity"].result)}
     if m.truck.lift is not None and "hung" in found:
-        places["lift"] = found["hung"].result, Fraction(m.truck.lift.at_in)
-    for where, (weight, at) in places.items():
+        weights["lift"] = found["hung"].result, Fraction(m.truck.lift.at_in)
+    for where, (weight, at) in weights.items():
         base = Fraction(m.truck.wheelbase_in)
         put_in = {"weight_lb": weight, "behind_front_in": at, "wheelbase_in": base}
         for axle, on in zip(("front", "rear"), split(weight, at, base), strict=True):
@@ -133,7 +133,7 @@ def _on_axles(m: Margin, corner: Corner, found: dict[str, Step]) -> Iterator[Ste
 
 
 def _sums(m: Margin, corner: Corner, found: dict[str, Step]) -> Iterator[Step]:
-    """What adds up, and what is taken off the front axle."""
+    """Yield the sums, and the weight taken off the front axle."""
     own = {f"{axle}_own_lb": found[f"{axle}_own"].result for axle in ("front", "rear")}
     deck = {"weight_lb": Fraction(corner.weight_lb)}
     hung = {"hung_lb": found["hung"].result} if "hung" in found else {}

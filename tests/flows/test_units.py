@@ -8,6 +8,8 @@ printed, rounded form is in the locator and is checked too where there is one.
 
 import csv
 import re
+import subprocess
+import sys
 from fractions import Fraction
 from pathlib import Path
 
@@ -112,3 +114,18 @@ def test_what_is_said_comes_by_the_definitions() -> None:
     ):  # fmt: skip
         assert found is not None
         assert found.readings[0].low == wanted
+
+
+WHOLE_JOB = (
+    "import sys; from tests.flows.talker import TO_CLOSE, TO_NEUTRAL, told;"
+    "job = told(*TO_NEUTRAL, 'neutral now', *TO_CLOSE).job;"
+    "print(job.ended is not None, 'flows.figures.margin' in sys.modules, 'pint' in sys.modules)"
+)
+
+
+def test_a_conversation_never_loads_pint() -> None:
+    """Its quantities are whole pounds and inches already, and pint takes 150 ms to load."""
+    found = subprocess.run(
+        [sys.executable, "-c", WHOLE_JOB], capture_output=True, text=True, check=True
+    )
+    assert found.stdout.split() == ["True", "True", "False"]

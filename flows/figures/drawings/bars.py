@@ -1,4 +1,4 @@
-"""One bar for each limit: what is sure, what may be, what is over, and the limit as a mark."""
+"""One bar for each limit: sure, possible and excess load, and the limit as a mark."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -10,9 +10,9 @@ from flows.figures.margin import LengthMargin, LimitMargin, Margin
 from flows.texts import figure_texts, word
 
 AT_LIMIT: Final = 400.0
-"""How long a bar at its limit is; each bar has its own scale."""
+"""Length of a bar at its limit; each bar has its own scale."""
 LONGEST: Final = 456.0
-"""How long a bar can be: a load of 1.14 limits and more."""
+"""Greatest length of a bar: a load of 1.14 limits or more."""
 HIGH: Final = 26.0
 _MARKS: Final = {"front axle": "front", "rear axle": "rear"}
 
@@ -24,10 +24,10 @@ class Bar:
     Attributes
     ----------
     key, name, unit, mark : str
-        Its name in the margin and as shown; the mark is the letter under the axle, empty for
-        other limits.
+        Its name in the margin and as shown; the mark is the letter under the axle, empty for other
+        limits.
     least, load, limit, margin : int
-        Lowest and worst load, 0 or more, the bound, and what is left of it.
+        Lowest and worst load, 0 or more, the bound, and the rest of it.
     close_pct : int
         Part of the limit from which a load is close, in percent; 100 for a length.
     """
@@ -54,7 +54,7 @@ class Bar:
 
     @property
     def margin_said(self) -> str:
-        """What is left or over, in words."""
+        """The weight left or over, in words."""
         key = "margin_over" if self.margin < 0 else "margin_left"
         return str(figure_texts()["drawing"][key].format(margin=abs(self.margin)))
 
@@ -66,7 +66,7 @@ def bar_rows(m: Margin) -> tuple[Bar, ...]:
 
 
 def shown_name(name: str) -> str:
-    """Return a limit's name as it is shown.
+    """Return a limit's name as shown.
 
     Examples
     --------
@@ -78,7 +78,7 @@ def shown_name(name: str) -> str:
 
 def _weight(one: LimitMargin, close_pct: int) -> Bar:
     mark = figure_texts()["drawing"]["marks"].get(_MARKS.get(one.name, ""), "")
-    # The lowest load is rounded down and the worst up: a pound apart they are the same.
+    # The lowest load is rounded down and the worst up: a pound apart, they are the same.
     least = one.load_lb if one.load_lb - one.least_lb <= 1 else one.least_lb
     loads = max(least, 0), max(one.load_lb, 0)
     name = shown_name(one.name)
@@ -92,7 +92,7 @@ def _length(one: LengthMargin) -> Bar:
 
 
 def bar(sheet: Sheet, one: Bar) -> None:
-    """Draw a limit: its name and numbers, under them the bar and what is left."""
+    """Draw a limit: its name and numbers, with the bar and the rest under them."""
     named = f"{one.mark} {one.name}".strip()
     together = width(named, SMALL, bold=True) + width(one.said, SMALL) + SMALL <= WIDE - 2 * EDGE
     sheet.lines(named, SMALL, bold=True)
@@ -121,7 +121,7 @@ def bar(sheet: Sheet, one: Bar) -> None:
 
 
 def _fills(one: Bar, top: float) -> Iterator[str]:
-    """Yield the bar's parts from left to right: sure, may be, over; and its frame."""
+    """Yield the bar's parts from left to right: sure, possible, over; and its frame."""
     sure, worst = _long(one, one.least), _long(one, one.load)
     within = min(worst, AT_LIMIT)
     parts = (
@@ -138,5 +138,5 @@ def _fills(one: Bar, top: float) -> Iterator[str]:
 
 
 def _long(one: Bar, load: int) -> float:
-    """How long the bar is for a load: from nothing to a little over the limit."""
+    """Return the length of the bar for a load: from nothing to a little over the limit."""
     return min(max(load, 0) * AT_LIMIT / max(one.limit, 1), LONGEST)

@@ -1,6 +1,6 @@
 """A wheel lift drawn: the truck from the side, one end of the vehicle up, dollies under the other.
 
-To scale along the road by the cards' lengths; heights, dollies and the truck's ends no card gives.
+To scale along the road by the cards' lengths; heights, dollies and the truck's ends are assumed.
 """
 
 from math import inf
@@ -27,7 +27,7 @@ from flows.figures.result import Result
 from flows.texts import rigging_texts
 
 _UP_IN: Final = 12
-"""How high the near wheels are drawn above the far ones; common practice, no card gives it."""
+"""How high the near wheels are drawn above the far wheels; common practice, not on a card."""
 _DOLLY_IN: Final = 4
 _MARKED: Final = {
     KEPT: "front",
@@ -47,11 +47,11 @@ def draw_lift(found: Result, truck: Lifter, load: Load, title: str) -> str:
     Parameters
     ----------
     found : Result
-        What `flows.figures.lifting.lift` found for this truck and vehicle.
+        From `flows.figures.lifting.lift`, for this truck and vehicle.
     truck, load
-        As they went in.
+        Its inputs.
     title : str
-        What it is about.
+        The heading.
 
     Examples
     --------
@@ -114,7 +114,7 @@ def _view(sheet: Sheet, stance: Stance) -> View:
 
 
 def _rear_end(truck: Lifter) -> float:
-    """Where the truck's frame is drawn to end: no card of a lift gives it."""
+    """Return where the truck's frame is drawn to end: a wrecker's figure has no such length."""
     return truck.wheelbase_in + min(truck.reach_in * 0.6, 40.0)
 
 
@@ -125,7 +125,7 @@ def _truck(sheet: Sheet, truck: Lifter, view: View) -> None:
 
 
 def _arm(sheet: Sheet, truck: Lifter, view: View, stance: Stance) -> None:
-    """Draw the lift from the frame to the wheels that it carries, with what holds the tyre."""
+    """Draw the lift from the frame to the wheels that it carries."""
     radius = SCHEMATIC_IN["vehicle_wheel"]
     under = stance.put(0, radius)[1] - radius
     at = truck.wheelbase_in + truck.reach_in
@@ -137,7 +137,7 @@ def _arm(sheet: Sheet, truck: Lifter, view: View, stance: Stance) -> None:
 
 
 def _retracted(sheet: Sheet, truck: Lifter, view: View, stance: Stance) -> None:
-    """Draw dashed where the lifted wheels are once the lift is drawn in, if that is rated."""
+    """Draw the lifted wheels dashed where they are with the lift retracted, if that is rated."""
     if truck.retracted is None:
         return
     radius = SCHEMATIC_IN["vehicle_wheel"]
@@ -149,7 +149,7 @@ def _retracted(sheet: Sheet, truck: Lifter, view: View, stance: Stance) -> None:
 
 
 def _dollies(sheet: Sheet, view: View, stance: Stance) -> None:
-    """Draw two small wheels about the far axle, and the bar that it stands on."""
+    """Draw two small wheels around the far axle, and the bar under it."""
     radius = SCHEMATIC_IN["vehicle_wheel"]
     at, _ = stance.put(stance.load.wheelbase_in, radius)
     span = radius * 1.5
@@ -164,20 +164,20 @@ def _dollies(sheet: Sheet, view: View, stance: Stance) -> None:
 def _letters(
     sheet: Sheet, truck: Lifter, view: View, stance: Stance, on_dollies: bool  # noqa: FBT001  of the picture alone
 ) -> None:  # fmt: skip
-    """Set under the axles the letters that the bars are marked with."""
+    """Put the letters of the bars under the axles."""
     marks = rigging_texts()["drawing"]["marks"]
     far = stance.put(stance.load.wheelbase_in, SCHEMATIC_IN["vehicle_wheel"])[0]
-    places: list[tuple[float, str, float]] = [
+    letters: list[tuple[float, str, float]] = [
         (0, marks["front"], 1.0),
         (truck.wheelbase_in, marks["rear"], 1.0),
         (truck.wheelbase_in + truck.reach_in, marks["lift"], 2.0),
     ]
     if truck.retracted is not None:
         at_in = truck.wheelbase_in + truck.retracted.reach_in
-        places.append((at_in, marks["retracted"], 3.0))
+        letters.append((at_in, marks["retracted"], 3.0))
     if on_dollies:
-        places.append((far, marks["dollies"], 2.0))
-    for at, letter, line in places:
+        letters.append((far, marks["dollies"], 2.0))
+    for at, letter, line in letters:
         y = view.ground + SMALL * line
         sheet.parts.append(
             text(view.x(at), y, SMALL, letter, text_anchor="middle", font_weight="bold",

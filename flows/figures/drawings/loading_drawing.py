@@ -1,6 +1,6 @@
-"""Loading drawn: the deck slid back to the ground, and where the weight bears at its furthest.
+"""Loading drawn: the deck slid back to the ground, and the weight at its furthest position.
 
-To scale along the road and upward by the card's lengths; cab and wheels no card gives.
+To scale along the road and upward by the card's lengths; cab and wheels are assumed.
 """
 
 from math import ceil, sqrt
@@ -32,11 +32,11 @@ def draw_loading(found: Result, truck: Truck, title: str) -> str:
     Parameters
     ----------
     found : Result
-        What `flows.figures.loading.loading` found for this truck.
+        From `flows.figures.loading.loading`, for this truck.
     truck : Truck
-        As it went in, the height of its deck known.
+        Its input, with the height of the deck known.
     title : str
-        What it is about.
+        The heading.
 
     Examples
     --------
@@ -57,7 +57,7 @@ def _side(sheet: Sheet, found: Result, truck: Truck) -> None:
     high = float(truck.deck_height_in or SCHEMATIC_IN["deck_height"])
     slide, hinge = float(steps["slide"].result), float(steps["hinge"].result)
     bears = float(dict(steps["off"].put_in)["furthest_in"])
-    # Behind the hinge the deck is as long as it slid; its end is on the ground.
+    # The part of the deck behind the hinge is as long as the slide; its end is on the ground.
     end = hinge + sqrt(max(slide**2 - high**2, 0.0))
     part = (slide - truck.deck_length_in) / slide
     front = (end + (hinge - end) * (1 - part), high * (1 - part))
@@ -75,12 +75,12 @@ def _side(sheet: Sheet, found: Result, truck: Truck) -> None:
     down = (view.x(bears), view.y(at + _ARROW_IN)), (view.x(bears), view.y(at))
     sheet.parts += [ground, *draw_arrow(*down, "weight")]
     said = rigging_texts()["drawing"]
-    # The weight's letter stands a line lower: it may bear close to the rear axle.
-    for place, letter, row in (
+    # The weight's letter is a line lower, since the weight may be close to the rear axle.
+    for at_in, letter, row in (
         (0, "front", 1), (truck.wheelbase_in, "rear", 1), (bears, "weight", 2)
     ):  # fmt: skip
         under = view.ground + SMALL * row
-        sheet.parts.append(draw_letter((view.x(place), under), said["marks"][letter]))
+        sheet.parts.append(draw_letter((view.x(at_in), under), said["marks"][letter]))
     sheet.parts.append("</g>")
     sheet.y = view.ground + 2.6 * SMALL
     sheet.lines(said["loading"]["rear"], SMALL)

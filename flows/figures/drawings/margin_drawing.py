@@ -1,7 +1,8 @@
 """The margin drawn: the truck from the side with the vehicle on it, and a bar for every limit.
 
-Black on white, told apart by pattern; the side view is to scale in both directions, but for what
-no card says (`SCHEMATIC_IN`). For a screen 360 points wide or more: no text is under 12 of them.
+Black on white, with patterns instead of colours; the side view is to scale in both directions,
+except for sizes that are not on a card (`SCHEMATIC_IN`). For a screen at least 360 points wide: no
+text is under 12 points.
 """
 
 from collections.abc import Iterator
@@ -35,10 +36,10 @@ def draw(m: Margin, truck: str, vehicle: str) -> str:
     Parameters
     ----------
     m : Margin
-        The answer; its vehicle is drawn at the best position, or at the headboard when its
-        wheels do not fit the deck.
+        The answer; its vehicle is drawn at the best position, or at the headboard if its wheels
+        do not fit the deck.
     truck, vehicle : str
-        What they are called.
+        Their names.
 
     Returns
     -------
@@ -72,21 +73,21 @@ def draw(m: Margin, truck: str, vehicle: str) -> str:
 
 
 def title(m: Margin, truck: str, vehicle: str) -> str:
-    """Return the verdict, and whom it is about."""
+    """Return the verdict, with the names of truck and vehicle."""
     said = figure_texts()["drawing"]
     verdict = said["verdicts"][m.verdict]
     return str(said["title"].format(truck=truck, vehicle=vehicle, verdict=verdict))
 
 
 def summary(m: Margin) -> str:
-    """Return the governing limit and what is left of it."""
+    """Return the governing limit and its margin."""
     one = next(row for row in bar_rows(m) if row.key == m.governing)
     text = figure_texts()["drawing"]["over" if one.margin < 0 else "left"]
     return str(text.format(name=one.name, margin=abs(one.margin), unit=one.unit))
 
 
 def position_words(m: Margin) -> str:
-    """Return where the vehicle may stand, or where it is drawn."""
+    """Return the range of positions, or the position drawn, in words."""
     said = figure_texts()["drawing"]
     if m.best_in is None:
         return str(said["place_none"].format(short=m.deck_short_in))
@@ -106,14 +107,14 @@ def _notes(m: Margin) -> list[str]:
 
 
 def _side(sheet: Sheet, m: Margin) -> None:
-    """Draw the truck and what is on it, and the ruler of the deck under it."""
+    """Draw the truck with the vehicles on it, and the ruler of the deck under it."""
     view = _view(m, sheet.y)
     sheet.parts.append(
         f'<g class="side" data-scale="{view.scale:.6f}" data-axle="{number(view.x(0))}">'
     )
     _truck(sheet, m, view)
     standing = list(_standing(m))
-    for load, near, floor in reversed(standing):  # the one on the deck over one behind it
+    for load, near, floor in reversed(standing):  # the vehicle on the deck over any behind it
         draw_vehicle(sheet, view, Stance(load, near + load.near_overhang_in, floor))
     _weight(sheet, view, *standing[0])
     ends = EDGE, WIDE - EDGE
@@ -132,7 +133,7 @@ def _deck_height(m: Margin) -> int:
 
 
 def _view(m: Margin, top: float) -> View:
-    """Fit everything between the edges, from the front bumper to whatever ends last."""
+    """Fit everything between the edges, from the front bumper to the last rear end."""
     truck = m.truck
     firsts = [-(truck.front_end_in or SCHEMATIC_IN["front_end"]), -SCHEMATIC_IN["wheel"]]
     lasts = [
@@ -150,7 +151,7 @@ def _view(m: Margin, top: float) -> View:
 
 
 def _standing(m: Margin) -> Iterator[tuple[Load, int, int]]:
-    """Yield each vehicle with its near end behind the front axle and what it stands on [in]."""
+    """Yield each vehicle, its near end behind the front axle and the height of its floor [in]."""
     yield m.load, m.truck.headboard_in + m.drawn_in, _deck_height(m)
     if m.lifted is not None and m.truck.lift is not None:
         yield m.lifted, m.truck.lift.at_in - m.lifted.near_overhang_in, 0
@@ -186,7 +187,7 @@ def _axles(m: Margin) -> Iterator[float]:
 
 
 def _weight(sheet: Sheet, view: View, load: Load, near: float, floor: float) -> None:
-    """Set the weight on the vehicle's cabin where there is room; it is in the numbers too."""
+    """Put the weight on the vehicle's cabin if there is room; it is in the numbers too."""
     key = "weight" if load.likely_lb == load.high_lb else "weight_range"
     said = figure_texts()["drawing"][key].format(likely=load.likely_lb, high=load.high_lb)
     long, high = length_of(load), height_of(load)
@@ -197,7 +198,7 @@ def _weight(sheet: Sheet, view: View, load: Load, near: float, floor: float) -> 
 
 
 def _wheel_marks(sheet: Sheet, m: Margin, view: View) -> None:
-    """Set under the axles the letters that the bars are marked with."""
+    """Put the letters of the bars under the axles."""
     marks = figure_texts()["drawing"]["marks"]
     for at, mark in ((0, marks["front"]), (m.truck.wheelbase_in, marks["rear"])):
         sheet.parts.append(
@@ -207,7 +208,7 @@ def _wheel_marks(sheet: Sheet, m: Margin, view: View) -> None:
 
 
 def _ruler(sheet: Sheet, m: Margin, view: View) -> None:
-    """Draw inches from the headboard, with where the vehicle's nearest end may stand."""
+    """Draw inches from the headboard, with the positions allowed for the vehicle's nearest end."""
     head, y = m.truck.headboard_in, sheet.y + 16
     start, stop = view.x(head), view.x(head + m.truck.deck_length_in)
     sheet.box((start, stop), (y, y + 14), "ruler")
@@ -224,7 +225,7 @@ def _ruler(sheet: Sheet, m: Margin, view: View) -> None:
 
 
 def _ticks(sheet: Sheet, m: Margin, view: View, y: float) -> None:
-    """Draw ticks so far apart that their numbers do not touch."""
+    """Draw ticks far enough apart that their numbers do not touch."""
     step = next((one for one in _TICKS_IN if one * view.scale >= _TICK_ROOM), _TICKS_IN[-1])
     for inches in range(0, m.truck.deck_length_in + 1, step):
         x = view.x(m.truck.headboard_in + inches)

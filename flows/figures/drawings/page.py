@@ -1,4 +1,4 @@
-"""A sheet that is filled from the top: its size, its type sizes, and where the next line goes."""
+"""A sheet filled from the top: its size, its type sizes, and where the next line goes."""
 
 from typing import Final
 

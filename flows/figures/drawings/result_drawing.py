@@ -1,7 +1,7 @@
-"""A figure of pull, rigging or tie-downs drawn: what it says, a picture of it, a bar a limit.
+"""A figure of pull, rigging or tie-downs drawn: its answer, a picture, a bar for each limit.
 
-As the margin's drawing: black on white, told apart by pattern, no text under 12 points on a screen
-360 points wide. Angles in it are true, lengths only where it says so.
+Like the margin's drawing: black on white with patterns, no text under 12 points on a screen 360
+points wide. Angles are true, lengths only where the drawing says so.
 """
 
 from collections.abc import Callable, Iterable, Mapping
@@ -34,13 +34,13 @@ def draw_result(
     found : Result
         The figure.
     title : str
-        What it is about.
+        The heading.
     picture : callable or None
-        What draws its geometry on a sheet; None where a figure has none.
+        Draws its geometry on a sheet; None if the figure has no geometry.
     marks : mapping
-        Letters of bars that are in the picture too, by the name of what bears.
+        Letters of bars that are also in the picture, by the name of the check.
     more : iterable of Bar
-        Bars beside those of `found.checks`, after them.
+        Bars after those of `found.checks`.
 
     Examples
     --------
@@ -68,7 +68,7 @@ def draw_result(
 
 
 def bar_of(one: Check, mark: str = "") -> Bar:
-    """Return what is used of a bound as a bar.
+    """Return a check as a bar.
 
     Examples
     --------

@@ -1,7 +1,7 @@
-"""Block and bridle, and straps at the wheels, drawn at their true angles; lengths are nothing's.
+"""Block and bridle, and straps at the wheels, drawn at true angles but not to scale.
 
-What each bears stands in words under its picture, by a letter in it, so that no angle makes words
-meet.
+Each load is in words under the picture, by a letter in it, so that words never collide, at any
+angle.
 """
 
 from collections.abc import Iterator
@@ -41,7 +41,7 @@ def draw_rigging(found: Result) -> str:
 
 
 def draw_tiedowns(found: Result) -> str:
-    """Return the straps of four wheels as a drawing, an SVG document.
+    """Return the straps at four wheels as a drawing, an SVG document.
 
     Examples
     --------
@@ -81,7 +81,7 @@ def draw_window(found: Result) -> str:
 
 
 def _pulls(sheet: Sheet, found: Result) -> None:
-    """Draw the block to the left and the bridle to the right, and what each bears under it."""
+    """Draw the block to the left and the bridle to the right, with their loads under them."""
     given, said = dict(found.inputs), rigging_texts()["rigging"]["drawing"]
     block, bridle = int(given["block_deg"]), int(given["bridle_deg"])
     tall = _LONG * sin(radians(max(block, bridle) / 2)) + 2.2 * SMALL
@@ -102,7 +102,7 @@ def _pulls(sheet: Sheet, found: Result) -> None:
 
 
 def _block(at: Point, half_deg: float) -> Iterator[str]:
-    """Yield a block, the strap that holds it, and the two lines that pull it the other way."""
+    """Yield a block, the strap that anchors it, and the two lines that pull it the other way."""
     x, y = at
     yield draw_line(at, (x - 70, y), "held", 6)
     yield draw_letter((x - 84, y + SMALL / 3), "B")
@@ -118,7 +118,7 @@ def _block(at: Point, half_deg: float) -> Iterator[str]:
 
 
 def _bridle(at: Point, half_deg: float) -> Iterator[str]:
-    """Yield the line, the ring that it pulls, and two legs to what they hold."""
+    """Yield the line, the ring that it pulls, and two legs to the vehicle."""
     x, y = at
     yield from draw_arrow(at, (x - 80, y), "line")
     yield draw_letter((x - 100, y + SMALL / 3), "A")
@@ -148,7 +148,7 @@ def _straps(sheet: Sheet, found: Result) -> None:
 
 
 def _wheel_and_ends(ground: Point, up_deg: int) -> Iterator[str]:
-    """Yield a wheel on the deck and both ends of its strap, tangent where there is room."""
+    """Yield a wheel on the deck and both ends of its strap, tangent if there is room."""
     x, y = ground
     yield element("rect", x=x - _HALF / 2 + 6, y=y, width=_HALF - 12, height=10, fill="#fff",
                   stroke="#000", stroke_width=2, class_="deck")  # fmt: skip
@@ -161,19 +161,19 @@ def _wheel_and_ends(ground: Point, up_deg: int) -> Iterator[str]:
 
 
 def _strap_end(up_deg: int) -> tuple[float, Point]:
-    """Where a strap's end is anchored, and where it meets its wheel, by its angle to the deck."""
+    """Return where a strap's end is anchored and where it meets the wheel, by its angle."""
     up = radians(up_deg)
     touch = _WHEEL * sin(up), _WHEEL * (1 + cos(up))
     far = _HALF / 2 - 20
     if up_deg and touch[0] + touch[1] / tan(up) <= far:
         return touch[0] + touch[1] / tan(up), touch
-    # No room for the tangent: from as far as there is room, to the wheel's near side.
+    # No room for the tangent: from the farthest anchor to the near side of the wheel.
     along = _until_wheel(far, up)
     return far, (far - along * cos(up), along * sin(up))
 
 
 def _until_wheel(far: float, up: float) -> float:
-    """Length of a ray from an anchor at `far`, at an angle, until it meets the wheel."""
+    """Return the length of a ray from an anchor at `far`, at an angle, to the wheel."""
     towards = far * cos(up) + _WHEEL * sin(up)
     return towards - sqrt(towards**2 - far**2)
 
@@ -204,7 +204,7 @@ def _both_ends(wheel: Point, across: int, aside: float) -> Iterator[str]:
 
 
 def _captions(sheet: Sheet, left: list[str], right: list[str]) -> None:
-    """Set lines of text under both halves, and go on under the longer one."""
+    """Put lines of text under both halves, and continue under the longer of them."""
     ends = []
     for x, said in ((_LEFT, left), (_RIGHT, right)):
         y = sheet.y

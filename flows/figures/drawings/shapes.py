@@ -1,7 +1,7 @@
-"""Shapes that drawings from the side share: inches on a sheet, a wheel, a vehicle, patterns.
+"""Shapes shared by drawings from the side: inches on a sheet, a wheel, a vehicle, patterns.
 
-Black on white, told apart by pattern; to scale in both directions, but for what no card says
-(`SCHEMATIC_IN`).
+Black on white, with patterns instead of colours; to scale in both directions, except for sizes
+that are not on a card (`SCHEMATIC_IN`).
 """
 
 from collections.abc import Iterator
@@ -19,7 +19,7 @@ SCHEMATIC_IN: Final = {
     "front_end": 40, "deck_height": 40, "vehicle_height": 62, "wheel": 18, "vehicle_wheel": 13,
     "headboard": 44,
 }  # fmt: skip
-"""Sizes drawn where no card gives one, and those of no consequence."""
+"""Sizes drawn if a card does not give them, and sizes of no consequence."""
 HATCHES: Final = (
     '<defs><pattern id="striped" width="8" height="8" patternUnits="userSpaceOnUse" '
     'patternTransform="rotate(45)"><rect width="8" height="8" fill="#fff"/>'
@@ -33,14 +33,14 @@ OUTLINE: Final[dict[str, str | float]] = {"fill": "#fff", "stroke": "#000", "str
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """Where inches lie on the sheet: `x` behind the front axle, `y` above the ground.
+    """Conversion of inches to the sheet: `x` behind the front axle, `y` above the ground.
 
     Attributes
     ----------
     scale : float
         Units of the drawing per inch, the same in both directions.
     first_in : float
-        What lies at the left edge, in inches behind the front axle.
+        The left edge, in inches behind the front axle.
     ground : float
         The ground's y.
     """
@@ -50,11 +50,11 @@ class View:
     ground: float
 
     def x(self, inches: float) -> float:
-        """Return where a place behind the front axle lies."""
+        """Return the x of a position behind the front axle."""
         return EDGE + (inches - self.first_in) * self.scale
 
     def y(self, inches: float) -> float:
-        """Return where a height above the ground lies."""
+        """Return the y of a height above the ground."""
         return self.ground - inches * self.scale
 
 
@@ -81,13 +81,13 @@ def draw_wheel(
 
 
 ROOF_IN: Final = 84
-"""How high a truck's cab is drawn; no card gives it."""
+"""How high a truck's cab is drawn; it is not on a card."""
 _FRAME_IN: Final = (22, 34)
 _CAB: Final = ((0, 14), (0, 52), (0.3, 56), (0.45, ROOF_IN), (1, ROOF_IN), (1, 14))
 
 
 def draw_truck(sheet: Sheet, view: View, wheelbase: float, back: float, rear: float) -> None:
-    """Draw a truck: where its rear axle, its cab's back and its frame's end are, in inches."""
+    """Draw a truck by its rear axle, the back of its cab and the end of its frame, in inches."""
     bumper = -SCHEMATIC_IN["front_end"]
     outline = [(view.x(bumper + part * (back - bumper)), view.y(high)) for part, high in _CAB]
     low, high = _FRAME_IN
@@ -99,16 +99,16 @@ def draw_truck(sheet: Sheet, view: View, wheelbase: float, back: float, rear: fl
 
 @dataclass(frozen=True, slots=True)
 class Stance:
-    """How a vehicle stands: on a floor, or turned about its far wheels with its near ones raised.
+    """How a vehicle stands: level on a floor, or with its near wheels raised.
 
     Attributes
     ----------
     load : Load
         The vehicle.
     near_axle : float
-        Where its axle toward the truck is, in inches behind the truck's front axle.
+        Its axle toward the truck, in inches behind the truck's front axle.
     floor, raised : float
-        What its far wheels stand on, above the ground, and how much higher the near ones are [in].
+        Height of the floor under its far wheels, and how much higher its near wheels are [in].
     """
 
     load: Load
@@ -117,11 +117,11 @@ class Stance:
     raised: float = 0.0
 
     def put(self, behind: float, above: float) -> tuple[float, float]:
-        """Return a place on the vehicle, behind its near axle and above its floor, as it stands.
+        """Return where a point behind the near axle and above the floor of a level vehicle is.
 
         Examples
         --------
-        114 in of wheelbase, near wheels 12 in up: their middle is where it was asked to be.
+        114 in of wheelbase, near wheels 12 in up: their middle is at the position asked for.
 
         >>> load = Load(5000, 5000, 600, 600, 600, 114, 36, 38, nose_first=True)
         >>> x, y = Stance(load, 274, 4, 12).put(0, 13)
@@ -129,25 +129,25 @@ class Stance:
         (274.0, 28.93)
         """
         base, radius = self.load.wheelbase_in, SCHEMATIC_IN["vehicle_wheel"]
-        turn = asin(min(self.raised / base, 0.5))
-        far = self.near_axle + base * cos(turn) - radius * sin(turn)
+        tilt = asin(min(self.raised / base, 0.5))
+        far = self.near_axle + base * cos(tilt) - radius * sin(tilt)
         back = behind - base
         return (
-            far + back * cos(turn) + above * sin(turn),
-            self.floor - back * sin(turn) + above * cos(turn),
+            far + back * cos(tilt) + above * sin(tilt),
+            self.floor - back * sin(tilt) + above * cos(tilt),
         )
 
 
 def draw_vehicle(sheet: Sheet, view: View, stance: Stance) -> None:
-    """Draw a vehicle as it stands, and its wheels."""
+    """Draw a vehicle in its stance, and its wheels."""
     load = stance.load
     long, high = length_of(load), height_of(load)
     profile = (
         (0, 0.15), (0, 0.52), (0.24, 0.6), (0.38, 1), (0.84, 1), (1, 0.6), (1, 0.15)
     )  # fmt: skip
     toward = [(part if load.nose_first else 1 - part, up) for part, up in profile]
-    places = [stance.put(part * long - load.near_overhang_in, up * high) for part, up in toward]
-    outline = [(view.x(at), view.y(above)) for at, above in places]
+    points = [stance.put(part * long - load.near_overhang_in, up * high) for part, up in toward]
+    outline = [(view.x(at), view.y(above)) for at, above in points]
     sheet.parts.append(polygon(outline, **OUTLINE, class_="vehicle"))
     radius = SCHEMATIC_IN["vehicle_wheel"]
     for behind in (0, load.wheelbase_in):
@@ -155,13 +155,13 @@ def draw_vehicle(sheet: Sheet, view: View, stance: Stance) -> None:
 
 
 def draw_line(start: Point, end: Point, kind: str, thick: float) -> str:
-    """Return a line from one point of the sheet to another, so many units thick."""
+    """Return a line between two points of the sheet, `thick` units wide."""
     return element("line", x1=start[0], y1=start[1], x2=end[0], y2=end[1], stroke="#000",
                    stroke_width=thick, class_=kind)  # fmt: skip
 
 
 def draw_arrow(start: Point, end: Point, kind: str) -> Iterator[str]:
-    """Yield an arrow between two points of the sheet that are apart."""
+    """Yield an arrow between two different points of the sheet."""
     yield draw_line(start, end, kind, 4)
     long = hypot(end[0] - start[0], end[1] - start[1])
     ahead = (end[0] - start[0]) / long, (end[1] - start[1]) / long
@@ -173,5 +173,5 @@ def draw_arrow(start: Point, end: Point, kind: str) -> Iterator[str]:
 
 
 def draw_letter(at: Point, letter: str) -> str:
-    """Return a letter that a bar is marked with, its middle at a point."""
+    """Return the letter of a bar, centred at a point."""
     return text(*at, SMALL, letter, text_anchor="middle", font_weight="bold", class_="mark")

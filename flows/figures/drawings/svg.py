@@ -1,6 +1,6 @@
 """Pieces of a drawing as SVG text: the same input gives the same bytes; no library is needed.
 
-Lengths are in the drawing's own units, x to the right and y down.
+Lengths are in the drawing's units, x to the right and y down.
 """
 
 from collections.abc import Iterable
@@ -18,7 +18,7 @@ _SAFE: Final = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quo
 
 
 def escaped(text: str) -> str:
-    """Return text that may stand in an SVG: marks escaped, what cannot be shown as a gap.
+    """Return text that is safe in an SVG: marks escaped, unprintable characters as spaces.
 
     Examples
     --------
@@ -59,7 +59,7 @@ def _em(one: str) -> float:
 
 
 def wrapped(said: str, size: float, most: float, *, bold: bool = False) -> list[str]:
-    """Return text in lines of at most a width; a word that is wider alone is broken.
+    """Return text in lines of at most a width; a word wider than that is broken.
 
     Examples
     --------
@@ -107,7 +107,7 @@ def _attributes(given: dict[str, str | float]) -> str:
 
 
 def element(name: str, **attributes: str | float) -> str:
-    """Return an empty element; "_" in a name stands for "-", one at its end for nothing.
+    """Return an empty element; "_" in a name becomes "-", and is dropped at its end.
 
     Examples
     --------
@@ -142,16 +142,16 @@ def polygon(points: Iterable[tuple[float, float]], **attributes: str | float) ->
 
 
 def document(size: tuple[float, float], title: str, description: str, parts: Iterable[str]) -> str:
-    """Return a whole drawing, with what a screen reader says of it.
+    """Return a whole drawing, with a title and a description for screen readers.
 
     Parameters
     ----------
     size : tuple of float
         Width and height.
     title, description : str
-        What it is, and what it shows.
+        Its title, and a description of its contents.
     parts : iterable of str
-        Its pieces, the lowest first.
+        Its pieces, from bottom to top.
     """
     wide, high = map(number, size)
     return "\n".join(
