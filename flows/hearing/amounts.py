@@ -36,7 +36,7 @@ def _is_ahead(span: Found) -> bool:
 
 
 def _is_time(left: list[str], span: Found, *, timed: bool) -> bool:
-    """Say whether minutes are a time: one is expected, they are ago or ahead; never negated."""
+    """Say whether minutes are a time: expected, ago or ahead, and not negated."""
     says_when = timed or "ago" in left or _is_ahead(span)
     return says_when and not negated(tuple(left), span.start)
 

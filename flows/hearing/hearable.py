@@ -45,7 +45,7 @@ NAMES_CARD = frozenset({"card", "powertrain", "family"})
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """One word or part of one, letter by letter; a space is a space."""
+    """A word or part of a word, letter by letter; a space is a space."""
 
     text: str
 
@@ -96,7 +96,7 @@ def _maybe(part: Shape) -> Shape:
 
 
 def word_of(word: str) -> Shape:
-    """Return a word as it is written within a sentence or at the head of one."""
+    """Return a word as it is written inside a sentence or at its head."""
     written = {word, word[:1].upper() + word[1:]}
     if word.split("'", maxsplit=1)[0] == "i":
         written = {"I" + word[1:]}

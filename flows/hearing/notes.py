@@ -53,8 +53,8 @@ def uneven(words: str) -> bool:
     (True, False)
     """
     said = tokens(words)
-    place = next((n for n, one in enumerate(said) if one in {"pack", "battery"}), len(said))
-    points = list(_numbers(said[place + 1 :]))
+    pack = next((n for n, one in enumerate(said) if one in {"pack", "battery"}), len(said))
+    points = list(_numbers(said[pack + 1 :]))
     return bool(points) and max(points) - min(points) >= UNEVEN
 
 

@@ -34,7 +34,7 @@ class Prompt:
         return self.item.id if self.item is not None else ""
 
     def is_asked_by(self, asked: Asked | None) -> bool:
-        """Say whether the question that was put is this one, in these words."""
+        """Say whether this is the question that was put, in these words."""
         return asked is not None and (asked.item, asked.detail) == (self.key, self.detail)
 
 

@@ -58,7 +58,7 @@ def section_now(job: Job) -> str:
 
 
 def _section_at(job: Job) -> str:
-    """Return the name of the open section, be it one that comes before everything."""
+    """Return the name of the open section, also of one that interrupts the others."""
     item = job.next_item
     section = section_now(job) if item is None else job.book.routine.section_of[item.id].id
     return str(sentences()["sections"][section])

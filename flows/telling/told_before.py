@@ -46,8 +46,8 @@ def _apart(job: Job) -> str:
     return "apart_ahead" if damaged_electric.holds(job) else ""
 
 
-def _turn(job: Job) -> str:
-    """Return what is told as soon as it is known: a wrecker takes its time to come."""
+def _second_truck(job: Job) -> str:
+    """Return the sentence that it has to be turned round, early: a wrecker takes its time."""
     turns = facing_end_does_not_hold.holds(job) and far_end_holds.holds(job)
     return "turn_ahead" if turns and job.value("second_truck") is None else ""
 
@@ -56,7 +56,7 @@ BEFORE: Mapping[str, Callable[[Job], str]] = {
     "attach.shown": _magnet,
     "attach.hook": _tow_eye,
     "drop.truck": _apart,
-    "margin.truck": _turn,
+    "margin.truck": _second_truck,
     "drop.shown": _magnet,
     "drop.hook": _tow_eye,
     "secure.photos": _height,

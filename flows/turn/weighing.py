@@ -119,7 +119,7 @@ def count(t: Turning, one: Pending) -> None:
 
 
 def object_to_weight(t: Turning, _word: Word, _item: Item | None) -> None:
-    """Drop a weight that somebody else offered, or ask again for the one on record."""
+    """Drop a weight that somebody else offered, or ask again for the weight on record."""
     if t.job.theirs is not None:
         t.note("unoffered", BOT)
         t.say("weight_objected", "dispatchers")
