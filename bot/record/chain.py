@@ -83,7 +83,18 @@ def commitment(salt: str, value: object) -> str:
     >>> commitment("00", "ABC 123") == digest(b'{"salt":"00","value":"ABC 123"}')
     True
     """
-    return digest(canonical({"salt": salt, "value": value}))
+    return commitment_to(salt, canonical(value).decode("utf-8"))
+
+
+def commitment_to(salt: str, written: str) -> str:
+    """Commit to a personal value that is already written in canonical form.
+
+    Examples
+    --------
+    >>> commitment_to("00", '"ABC 123"') == commitment("00", "ABC 123")
+    True
+    """
+    return digest(f'{{"salt":{canonical(salt).decode("utf-8")},"value":{written}}}'.encode())
 
 
 def link(prev: str, entry: Mapping[str, object]) -> tuple[str, str]:

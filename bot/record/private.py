@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from bot.record.canonical import canonical, is_list
-from bot.record.chain import commitment
+from bot.record.chain import commitment_to
 from bot.record.errors import RESERVED_KEY, CanonicalError
 
 COMMITMENT = "commitment"
@@ -106,7 +106,10 @@ def conceal(body: Mapping[str, object], salt: Callable[[int], str]) -> tuple[Any
         if isinstance(value, Mapping):
             if COMMITMENT in value:
                 raise CanonicalError(RESERVED_KEY, value=COMMITMENT)
-            return {key: walk(value[key]) for key in sorted(value, key=str)}
+            return {
+                key: one if type(one := value[key]) in _NOTHING_INSIDE else walk(one)
+                for key in sorted(value, key=str)
+            }
         if is_list(value):
             return [walk(item) for item in value]
         return value
@@ -156,4 +159,5 @@ def commitments(value: object) -> Iterator[str]:
 
 
 def _secret(salt: str, value: object) -> Secret:
-    return Secret(commitment(salt, value), salt, canonical(value).decode("utf-8"))
+    written = canonical(value).decode("utf-8")
+    return Secret(commitment_to(salt, written), salt, written)

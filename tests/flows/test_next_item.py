@@ -7,11 +7,14 @@ from typing import Any
 import pytest
 from typing_extensions import override
 
+from flows.job.acts import VARIABLES
 from flows.job.entries import Entry
+from flows.job.facts import Fact
 from flows.job.folding import fold
 from flows.job.state import DECIDES_NEXT, Envelope, Job
 from flows.routine.carry import CARRY
 from flows.routine.condition import View
+from flows.routine.judged import Judged, Judgement, Readers
 from tests.flows.talker import TO_CLOSE, TO_NEUTRAL, Talker, demo_library
 
 FIELDS = {one.name for one in dataclasses.fields(Job)}
@@ -103,3 +106,47 @@ def test_values_derived_from_a_job_are_not_taken_for_another() -> None:
     job = Job(1, Talker(demo_library()).job.book)
     job.memo["prompt"] = "old"
     assert "prompt" not in job.with_(asks=2).memo
+
+
+def afresh(job: Job) -> list[str]:
+    """Every open item, found without anything from the job before."""
+    return [item.id for item in job.book.routine.open_items(replace(job))]
+
+
+def test_after_any_one_change_the_items_open_are_those_found_afresh(jobs: list[Job]) -> None:
+    for job in jobs[::5]:
+        list(job.book.routine.open_items(job))
+        for name in job.facts:
+            facts = {one: fact for one, fact in job.facts.items() if one != name}
+            without = job.with_(facts=facts)
+            assert [item.id for item in CARRY.open_items(without)] == afresh(without), name
+        for variable, domain in VARIABLES.items():
+            other = next(value for value in domain if value != job.acts[variable])
+            changed = job.with_(acts=job.acts.with_({variable: other}))
+            assert [item.id for item in CARRY.open_items(changed)] == afresh(changed), variable
+        for rest in ("margin", "pull", "lift", "window", "handoff", "override"):
+            changed = job.with_(**{rest: None})
+            assert [item.id for item in CARRY.open_items(changed)] == afresh(changed), rest
+
+
+def test_only_what_looked_up_a_change_is_judged_again() -> None:
+    judged: list[str] = []
+
+    def judgement(name: str) -> Judgement:
+        def judge(job: Job) -> bool:
+            judged.append(name)
+            return job.value(name) is not None
+
+        return judge
+
+    judgements = {1: judgement("slope"), 2: judgement("card")}
+    readers = Readers(int)
+    job = Job(1, Talker(demo_library()).job.book, facts={"card": Fact("none", "typed", "", 0)})
+    before = Judged(job, judgements, readers)
+    assert [before(1), before(2), before(1)] == [False, True, False]
+    assert judged == ["slope", "card"]
+    level = job.with_(facts={**job.facts, "slope": Fact("level", "typed", "", 1)})
+    after = Judged(level, judgements, readers, before)
+    assert [after(1), after(2)] == [True, True]
+    assert judged == ["slope", "card", "slope"]
+    assert Judged(level, judgements, Readers(int), before).perhaps(3) == 3
