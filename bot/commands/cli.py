@@ -51,7 +51,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def parser() -> argparse.ArgumentParser:
-    """Return the parser of every command."""
+    """Return the parser of all commands."""
     parser = argparse.ArgumentParser(
         prog="rollproof",
         description="The mate on the radio for a vehicle recovery. It asks, computes, keeps time "
