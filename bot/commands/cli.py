@@ -277,7 +277,7 @@ def _lines(given: argparse.Namespace) -> int:
 def _print_schema() -> int:
     import json
 
-    from bot.channels.lines_form import schema
+    from bot.channels.lines_out_form import schema
 
     print(json.dumps(schema(), indent=2, sort_keys=True))
     return EXIT_OK
