@@ -51,7 +51,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def parser() -> argparse.ArgumentParser:
-    """Return the parser of every command."""
+    """Return the parser of all commands."""
     parser = argparse.ArgumentParser(
         prog="rollproof",
         description="The mate on the radio for a vehicle recovery. It asks, computes, keeps time "
@@ -277,7 +277,7 @@ def _lines(given: argparse.Namespace) -> int:
 def _print_schema() -> int:
     import json
 
-    from bot.channels.lines_form import schema
+    from bot.channels.lines_out_form import schema
 
     print(json.dumps(schema(), indent=2, sort_keys=True))
     return EXIT_OK

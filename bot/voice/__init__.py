@@ -1,1 +1,1 @@
-"""Voice: hear a spoken answer under its question's own grammar, and speak replies, offline."""
+"""Voice: hear spoken answers by the grammar of their question, and speak replies, offline."""

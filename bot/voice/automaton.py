@@ -1,7 +1,7 @@
-"""A question's grammar as an automaton over tokens: what may come next, after each.
+"""A question's grammar as an automaton over tokens: which may come next, after each.
 
-The grammar is a net of letters, walked as far as it is needed only; what was worked out is
-kept, and dropped when it grows too large.
+The grammar is a net of letters, explored only as far as needed. Results are cached, and dropped
+when they grow too large.
 """
 
 from collections import OrderedDict
@@ -11,9 +11,9 @@ from bot.voice.vocabulary import SPACE, Branch
 from flows.hearing.hearable import Again, Either, Row, Sayings, Shape, Text, word_of
 
 MOST_STATES = 1_000
-"""States of one grammar whose tokens are kept; then they are worked out anew."""
+"""States of a grammar whose tokens are cached before the cache is cleared."""
 MOST_GRAMMARS = 8
-"""Grammars kept ready, the last used."""
+"""Grammars in the cache, the last used."""
 _MARKS = Either((Text("."), Text(","), Text("!"), Row(())))
 _JOINED = Either((Text(" "), Text("-"), Text(", ")))
 
@@ -28,7 +28,7 @@ class Automaton:
     shape
         The grammar.
     branches
-        The recogniser's tokens, by their letters.
+        The recogniser's tokens, letter by letter.
     """
 
     def __init__(self, shape: Shape, branches: Branch) -> None:
@@ -48,7 +48,7 @@ class Automaton:
             if len(self._next) >= MOST_STATES:
                 self._next.clear()
                 self._states.clear()
-            found = self._next[state] = self._worked_out(state)
+            found = self._next[state] = self._explored(state)
         return found
 
     def may_end(self, state: State) -> bool:
@@ -56,18 +56,18 @@ class Automaton:
         return self._end in state
 
     def accepts(self, text: str) -> bool:
-        """Say whether a whole text is of this grammar."""
+        """Say whether a whole text belongs to this grammar."""
         state = self.start
         for letter in f" {text}":
             state = self._moved(state, SPACE if letter == " " else letter)
         return self.may_end(state)
 
-    def _worked_out(self, state: State) -> dict[int, State]:
+    def _explored(self, state: State) -> dict[int, State]:
         found: dict[int, State] = {}
         todo: list[tuple[Branch, State]] = [(self._branches, state)]
         while todo:
             branch, at = todo.pop()
-            for letter in {letter for one in at for letter in self._moves[one]}:
+            for letter in {letter for node in at for letter in self._moves[node]}:
                 inner = branch.get(letter)
                 if not isinstance(inner, dict):
                     continue
@@ -79,7 +79,7 @@ class Automaton:
         return found
 
     def _moved(self, state: State, letter: str) -> State:
-        return self._closed(to for one in state for to in self._moves[one].get(letter, ()))
+        return self._closed(to for node in state for to in self._moves[node].get(letter, ()))
 
     def _closed(self, states: Iterable[int]) -> State:
         found = set(states)
@@ -89,18 +89,18 @@ class Automaton:
                 if to not in found:
                     found.add(to)
                     todo.append(to)
-        # A place that only leads on tells nothing.
-        return frozenset(one for one in found if self._moves[one] or one == self._end)
+        # Nodes with free moves only add nothing to the state.
+        return frozenset(node for node in found if self._moves[node] or node == self._end)
 
     # The net.
 
-    def _place(self) -> int:
+    def _node(self) -> int:
         self._moves.append({})
         self._free.append([])
         return len(self._moves) - 1
 
     def _net(self, shape: Shape) -> tuple[int, int]:
-        start, end = self._place(), self._place()
+        start, end = self._node(), self._node()
         match shape:
             case Text(text):
                 self._free[self._spelled(start, text)].append(end)
@@ -126,13 +126,13 @@ class Automaton:
 
     def _spelled(self, at: int, text: str) -> int:
         for letter in text:
-            to = self._place()
+            to = self._node()
             self._moves[at].setdefault(SPACE if letter == " " else letter, []).append(to)
             at = to
         return at
 
     def _phrases(self, start: int, end: int, listed: list[tuple[str, ...]]) -> None:
-        """Join phrases with what they have in common at their heads."""
+        """Add phrases to the net, sharing their common beginnings."""
         known: dict[tuple[str, ...], int] = {(): start}
         for phrase in listed:
             for length in range(1, len(phrase) + 1):
@@ -146,7 +146,7 @@ class Automaton:
 
 
 class Automata:
-    """Automata by what is asked for, the last used kept."""
+    """A cache of automata by grammar; the last used stay."""
 
     def __init__(self, branches: Branch, most: int = MOST_GRAMMARS) -> None:
         self._branches = branches

@@ -1,4 +1,4 @@
-"""The likeliest texts of a sound: free, or held to a grammar, a few followed side by side."""
+"""The likeliest texts of a sound, free or by a grammar, from a beam of a few at a time."""
 
 from dataclasses import dataclass
 
@@ -9,14 +9,14 @@ from bot.voice.model import BEGIN, END, RATE, Floats, Memory, Model
 
 WIDTH = 6
 PIECES_A_SECOND = 6.5
-"""Speech has at most so many pieces of words a second."""
+"""The most pieces of words in a second of speech."""
 _ROOM = 6
-"""More pieces than that where a grammar asks for long words."""
+"""Further pieces under a grammar, which may ask for long words."""
 
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A text and the log-probability of all its pieces."""
+    """A text, and the log-probability of all its pieces."""
 
     text: str
     score: float
@@ -38,25 +38,24 @@ def listen(
     automaton: Automaton | None = None,
     width: int = WIDTH,
 ) -> list[Text]:
-    """Return the likeliest texts of one sound, the best first.
+    """Return the likeliest texts of a sound, best first.
 
     Parameters
     ----------
     listened
-        From `Model.encode`.
+        The sound, from `Model.encode`.
     samples
-        How long the sound is, at 16 kHz.
+        Its length, at 16 kHz.
     automaton
-        What may be said; None for anything.
+        The grammar; None for free text.
     width
-        How many texts are followed side by side.
+        How many texts are followed at a time.
     """
-    most = max(4, int(samples / RATE * PIECES_A_SECOND) + 2) + (_ROOM if automaton else 0)
     memory: Memory | None = None
     odds, memory = model.step([BEGIN], listened, None)
     ways = [_Way(0.0, (), automaton.start if automaton else None, 0)]
     done: list[_Way] = []
-    for _ in range(most):
+    for _ in range(_most_pieces(samples, automaton)):
         ways, ended = _onward(ways, odds, automaton, width)
         done += ended
         if not ways or _settled(done, ways, width):
@@ -70,8 +69,13 @@ def listen(
     ]
 
 
+def _most_pieces(samples: int, automaton: Automaton | None) -> int:
+    most = max(4, int(samples / RATE * PIECES_A_SECOND) + 2)
+    return most if automaton is None else most + _ROOM
+
+
 def _settled(done: list[_Way], ways: list[_Way], width: int) -> bool:
-    """Say whether nothing under way can still be among the best."""
+    """Say whether no text under way can still be among the best."""
     best = sorted((way.score for way in done), reverse=True)
     return len(best) >= width and best[width - 1] > ways[0].score
 
@@ -79,7 +83,7 @@ def _settled(done: list[_Way], ways: list[_Way], width: int) -> bool:
 def _onward(
     ways: list[_Way], odds: Floats, automaton: Automaton | None, width: int
 ) -> tuple[list[_Way], list[_Way]]:
-    """Return the best ways one piece on, and those that end here before the last of them."""
+    """Return the best ways one piece longer, and complete ways that rank above the last."""
     found: list[_Way] = []
     for row, way in enumerate(ways):
         found += _steps(way, row, odds[row], automaton, width)

@@ -1,7 +1,7 @@
-"""The ears of a bot: loaded on first need, in a worker of their own, and never the end of it.
+"""The bot's ears: loaded when first needed, in a thread of their own.
 
-The recogniser runs in one thread, which leaves the interpreter to others while it computes: an
-alarm waits for no note. Whatever goes wrong is a reason, in words, and the note is kept.
+The recogniser releases the interpreter while it computes, so no alarm waits for a note. A failure
+becomes a reason in words, and the note is kept; it never ends the bot.
 """
 
 import logging
@@ -29,15 +29,15 @@ LOG = logging.getLogger(__name__)
 
 
 class LazyEars:
-    """Hears voice notes once the recogniser is wanted.
+    """Hears voice notes; loads the recogniser for the first.
 
     Parameters
     ----------
     weights
         Reads and checks the recogniser's files.
     opinion
-        The folder of a network that is asked where an answer would be read back, and for free
-        words; None for none.
+        The folder of a network for second opinions: on answers that would be read back, and on
+        free words; None for no second opinion.
     """
 
     def __init__(
@@ -53,7 +53,7 @@ class LazyEars:
         return ThreadPoolExecutor(1, "voice")
 
     def heard(self, path: Path, prompt: Prompt, book: Book) -> Spoken:
-        """Return what was said in a note while something was open; why nothing, where nothing."""
+        """Return the words of a note sent under an open question, or the reason for no words."""
         return self._worker.submit(self._hear, path, prompt, book).result()
 
     def _hear(self, path: Path, prompt: Prompt, book: Book) -> Spoken:
@@ -83,7 +83,7 @@ def load(weights: Weights) -> "Recogniser":
     Raises
     ------
     NoEngineError
-        Where the files cannot be run here.
+        If the files cannot be run here.
     """
     from bot.voice.model import Model  # noqa: PLC0415  needs the extra
     from bot.voice.recogniser import GrammarRecogniser  # noqa: PLC0415  needs the extra
@@ -95,12 +95,12 @@ def load(weights: Weights) -> "Recogniser":
 
 
 def load_opinion(folder: Path) -> "Writer":
-    """Return the network of a folder, ready to write down what is said.
+    """Return the network of a folder, ready to transcribe.
 
     Raises
     ------
     NoEngineError
-        Where it, or what runs it, is missing or does not start here.
+        If it, or a library it needs, is missing or does not start here.
     """
     for name in NEEDED:
         if find_spec(name) is None:
@@ -111,14 +111,14 @@ def load_opinion(folder: Path) -> "Writer":
 
 
 class Second:
-    """A second opinion, loaded once it is wanted.
+    """A second opinion, loaded when first needed.
 
     Parameters
     ----------
     folder
-        Where its network is; None for no opinion.
+        The folder of its network; None for no opinion.
     load
-        Loads it.
+        Loads the network.
     """
 
     def __init__(
@@ -128,7 +128,7 @@ class Second:
         self._writer: Writer | None = None
 
     def on(self, first: Spoken, question: "Question", guess: "Guess", sound: "Floats") -> Spoken:
-        """Return what was heard, with a second opinion where there is one; never without it."""
+        """Return the answer heard, with a second opinion or the reason for no opinion."""
         if self._folder is None:
             return first
         try:
@@ -152,7 +152,7 @@ class Second:
 def _listened(
     recogniser: "Recogniser", second: Second, path: Path, prompt: Prompt, book: Book
 ) -> Spoken:
-    from bot.voice.opinion import is_wanted  # noqa: PLC0415  beside the recogniser only
+    from bot.voice.opinion import is_wanted  # noqa: PLC0415  needs the extra
     from bot.voice.questions import of_prompt  # noqa: PLC0415  as above
     from bot.voice.score import judge  # noqa: PLC0415  as above
     from bot.voice.sound import SoundError, check_level, decode  # noqa: PLC0415  as above

@@ -1,4 +1,4 @@
-"""What is understood of one note, and why, for a person to read."""
+"""The meaning understood in a note, and why, for a person to read."""
 
 import time
 from collections.abc import Iterator
@@ -12,7 +12,7 @@ from flows.texts import voice_texts
 
 
 def explained(data: bytes, question: Question, recogniser: Recogniser) -> tuple[list[str], bool]:
-    """Return the lines about a note, and whether there was anything to hear."""
+    """Return the lines about a note, and whether it could be heard."""
     texts = voice_texts()["hear"]
     start = time.perf_counter()
     try:

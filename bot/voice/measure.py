@@ -1,4 +1,4 @@
-"""How well a folder of clips is heard: by kind of question and noise, and what is taken wrong."""
+"""How well a folder of clips is heard, by kind of question and noise."""
 
 import csv
 import time
@@ -9,9 +9,9 @@ from pathlib import Path
 from statistics import median
 
 from bot.voice.opinion import Writer, Written, agreeing, is_wanted
-from bot.voice.questions import KINDS, Question, named
+from bot.voice.questions import KINDS, Meaning, Question, named
 from bot.voice.recogniser import Guess, Recogniser
-from bot.voice.score import judge
+from bot.voice.score import Judged, judge
 from bot.voice.sound import SoundError, check_level, decode
 from flows.routine.book import Book
 from flows.texts import voice_texts
@@ -20,21 +20,21 @@ from flows.turn.voicing import CHECK, TAKE
 
 MANIFEST = "manifest.csv"
 COLUMNS = ("clip", "question_kind", "expected_value")
-"""Of the manifest; noise, snr, source, spoken and speaker may stand beside them."""
+"""Required columns of the manifest; noise, snr, source, spoken and speaker are optional."""
 OTHER = "OOG"
-"""The expected value of a clip that answers nothing."""
+"""The expected value of a clip that is no answer."""
 NUMBERS = frozenset({"weight", "volts", "ago"})
 """Kinds whose numbers are always read back."""
 _ALSO = {"fwd": "front", "rwd": "rear", "awd": "all", "4wd": "all"}
 
 
 class ManifestError(Exception):
-    """A manifest that cannot be used; says what and where."""
+    """A manifest that cannot be used; says why and where."""
 
 
 @dataclass(frozen=True, slots=True)
 class Clip:
-    """One line of a manifest."""
+    """A line of a manifest."""
 
     path: Path
     kind: str
@@ -45,7 +45,7 @@ class Clip:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of a clip: its value, the words of a note, and what the bot would do."""
+    """The result of a clip: its value, the words of a note, and the bot's decision."""
 
     clip: Clip
     value: str
@@ -65,7 +65,7 @@ def read_manifest(folder: Path) -> list[Clip]:
     Raises
     ------
     ManifestError
-        Where there is no manifest, or a line of it cannot be used.
+        If there is no manifest, or a line of it cannot be used.
     """
     texts, path = voice_texts()["measure"], folder / MANIFEST
     if not path.is_file():
@@ -101,7 +101,7 @@ def _clip(row: dict[str, str], folder: Path) -> Clip:
 def outcomes(
     clips: Iterable[Clip], recogniser: Recogniser, book: Book, writer: Writer | None = None
 ) -> Iterator[Outcome]:
-    """Yield what becomes of each clip, as the bot would hear it, with a second opinion or not."""
+    """Yield the result of each clip, as the bot would hear it."""
     questions: dict[str, Question] = {}
     for clip in clips:
         question = questions.setdefault(clip.kind, named(book, clip.kind))
@@ -111,7 +111,7 @@ def outcomes(
 def outcome(
     clip: Clip, question: Question, recogniser: Recogniser, writer: Writer | None = None
 ) -> Outcome:
-    """Return what becomes of one clip."""
+    """Return the result of a clip."""
     start = time.perf_counter()
     try:
         sound = decode(clip.path.read_bytes())
@@ -131,37 +131,52 @@ def outcome(
 def banded(
     question: Question, guess: Guess, written: Written | None = None
 ) -> tuple[str, str, str]:
-    """Return the value, what the bot would do with it, and the text it is read from."""
-    heard = judge(question, guess)
+    """Return the value, the bot's decision about it, and the text it is read from."""
+    heard, meaning = judge(question, guess), guess.meaning
     if heard.is_free:
-        text = heard.text if written is None else written.words or heard.text
+        text = _free_words(heard, written)
         return text, "note" if text else "again", text
-    if guess.meaning is None or heard.score < CHECK:
-        return "" if guess.meaning is None else guess.meaning.value, "again", heard.text
-    is_word = guess.meaning.value.startswith("@")
-    number = question.name in NUMBERS and not is_word and guess.meaning.value != "0"
-    agreed = written is not None and agreeing(question, guess, written) is not None
-    sure = (heard.score >= TAKE or agreed) and not guess.meaning.is_ambiguous and not number
-    return guess.meaning.value, "take" if sure else "check", heard.text
+    if meaning is None:
+        return "", "again", heard.text
+    if heard.score < CHECK:
+        return meaning.value, "again", heard.text
+    is_sure = heard.score >= TAKE or _is_agreed(question, guess, written)
+    is_taken = is_sure and not _is_read_back(question, meaning)
+    return meaning.value, "take" if is_taken else "check", heard.text
+
+
+def _free_words(heard: Judged, written: Written | None) -> str:
+    """Return free words: the second opinion's, if it has any."""
+    return (written.words if written is not None else "") or heard.text
+
+
+def _is_agreed(question: Question, guess: Guess, written: Written | None) -> bool:
+    return written is not None and agreeing(question, guess, written) is not None
+
+
+def _is_read_back(question: Question, meaning: Meaning) -> bool:
+    """Say whether a value is read back however sure it is: several meanings, or a number."""
+    is_number = question.name in NUMBERS and meaning.value != "0"
+    return meaning.is_ambiguous or (is_number and not meaning.value.startswith("@"))
 
 
 def word_errors(said: str, heard: str) -> tuple[int, int]:
-    """Return how many words were heard wrong, left out or put in, and how many were said.
+    """Return the count of words that are wrong, missing or added, and of words said.
 
-    The least number of single changes from one row of words to the other.
+    The errors are the fewest single changes from one row of words to the other.
 
     Examples
     --------
     >>> word_errors("battery is dead", "The battery is bed.")
     (2, 3)
     """
-    wanted, got = [one.lower() for one in words(said)], [one.lower() for one in words(heard)]
+    wanted, got = [[word.lower() for word in words(text)] for text in (said, heard)]
     row = list(range(len(got) + 1))
-    for place, word in enumerate(wanted, 1):
-        before, row[0] = row[0], place
-        for at, other in enumerate(got, 1):
-            kept = row[at]
-            row[at] = min(row[at] + 1, row[at - 1] + 1, before + (word != other))
+    for count, word in enumerate(wanted, 1):
+        before, row[0] = row[0], count
+        for index, other in enumerate(got, 1):
+            kept = row[index]
+            row[index] = min(row[index] + 1, row[index - 1] + 1, before + (word != other))
             before = kept
     return row[-1], len(wanted)
 
@@ -171,27 +186,32 @@ def report(found: list[Outcome], folder: Path, engine: str, version: str) -> Ite
     texts = voice_texts()["measure"]
     yield texts["title"].format(clips=len(found), folder=folder, engine=engine, version=version)
     yield texts["head"].format(**texts["columns"])
-    yield from _rows([one for one in found if one.clip.kind != "note"])
+    yield from _rows([outcome for outcome in found if outcome.clip.kind != "note"])
     yield texts["legend"]
-    notes = [one for one in found if one.clip.kind == "note" and one.clip.expected != OTHER]
-    if notes:
-        errors = sum(one.errors[0] for one in notes)
-        said = sum(one.errors[1] for one in notes) or 1
-        yield texts["notes"].format(clips=len(notes), errors=100 * errors / said)
-    spent = sorted(one.seconds for one in found) or [0.0]
+    yield from _notes([outcome for outcome in found if outcome.clip.kind == "note"])
+    spent = sorted(outcome.seconds for outcome in found) or [0.0]
     p95 = spent[int(0.95 * (len(spent) - 1))]
     yield texts["time"].format(median=median(spent), p95=p95, most=spent[-1])
 
 
+def _notes(found: list[Outcome]) -> Iterator[str]:
+    """Yield the rate of wrong words in notes that say something."""
+    errors = [outcome.errors for outcome in found if outcome.clip.expected != OTHER]
+    if errors:
+        wrong, said = map(sum, zip(*errors, strict=True))
+        text = voice_texts()["measure"]["notes"]
+        yield text.format(clips=len(errors), errors=100 * wrong / (said or 1))
+
+
 def _rows(found: list[Outcome]) -> Iterator[str]:
     groups: dict[tuple[str, str, str], list[Outcome]] = defaultdict(list)
-    for one in found:
-        clip = one.clip
+    for result in found:
+        clip = result.clip
         is_other = clip.expected == OTHER
         kind = OTHER if is_other else clip.kind
-        groups[kind, clip.source, clip.noise].append(one)
+        groups[kind, clip.source, clip.noise].append(result)
         if not is_other:
-            groups["all", clip.source, clip.noise].append(one)
+            groups["all", clip.source, clip.noise].append(result)
     for (kind, source, noise), some in sorted(groups.items(), key=_order):
         yield _row(kind, source, noise, some)
 
@@ -203,8 +223,8 @@ def _order(item: tuple[tuple[str, str, str], list[Outcome]]) -> tuple[bool, str,
 
 def _row(kind: str, source: str, noise: str, some: list[Outcome]) -> str:
     def part(is_right: bool | None, *bands: str) -> str:  # noqa: FBT001  a column's own name
-        hits = [one for one in some if not bands or one.band in bands]
-        hits = [one for one in hits if is_right is None or one.is_right == is_right]
+        hits = [result for result in some if not bands or result.band in bands]
+        hits = [result for result in hits if is_right is None or result.is_right == is_right]
         return f"{100 * len(hits) / len(some):.1f}"
 
     return str(voice_texts()["measure"]["head"]).format(

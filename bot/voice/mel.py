@@ -1,4 +1,4 @@
-"""A sound as Whisper's networks take it: how much of each pitch there is, ten milliseconds a row.
+"""A sound as input for Whisper's networks: the level of each pitch, every 10 milliseconds.
 
 Source: A. Radford et al., Robust Speech Recognition via Large-Scale Weak Supervision, 2022,
 section 2.2: 80 channels on a mel scale, windows of 25 ms every 10 ms, logarithms brought to about
@@ -20,7 +20,7 @@ _FLOOR, _RANGE = 1e-10, 8.0
 
 
 def hertz(mels: Floats) -> Floats:
-    """Return the frequencies of places on the mel scale [Hz].
+    """Return the frequencies of positions on the mel scale [Hz].
 
     Examples
     --------
@@ -34,7 +34,7 @@ def hertz(mels: Floats) -> Floats:
 
 @lru_cache(maxsize=2)
 def filters(channels: int) -> Floats:
-    """Return what each channel takes of each frequency: triangles from one centre to the next."""
+    """Return each channel's weight for each frequency: triangles from centre to centre."""
     top = _LINEAR_TO + np.log(MOST_HZ / _LINEAR_TO_HZ) / _STEP
     edges = hertz(np.linspace(0.0, top, channels + 2))
     low, middle, high = edges[:-2, None], edges[1:-1, None], edges[2:, None]
@@ -45,16 +45,16 @@ def filters(channels: int) -> Floats:
 
 
 def log_mel(sound: Floats, seconds: float, channels: int = 80) -> Floats:
-    """Return a sound, filled with silence to its length, as channels by rows of 10 ms.
+    """Return a sound, padded with silence, as channels by rows of 10 ms.
 
     Parameters
     ----------
     sound
         Mono at 16 kHz.
     seconds
-        How long what is returned is.
+        The length of the result [s].
     channels
-        How many the network takes: 80, or 128.
+        The number of channels the network takes: 80 or 128.
     """
     samples = int(seconds * RATE)
     filled = np.zeros(samples, np.float32)

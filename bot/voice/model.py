@@ -1,4 +1,4 @@
-"""The recogniser's network: sound to log-probabilities, one step of several texts at a time."""
+"""The recogniser's network: from a sound to log-probabilities, step by step for several texts."""
 
 from dataclasses import dataclass
 
@@ -11,21 +11,21 @@ from bot.voice.weights import Weights
 
 Floats = npt.NDArray[np.float32]
 RATE = 16_000
-"""Samples a second that the network was trained on."""
+"""The sample rate that the network was trained on [Hz]."""
 BEGIN, END = 1, 2
-"""The tokens that a text begins and ends with."""
+"""The tokens at the beginning and end of a text."""
 THREADS = 2
 ROWS_AT_ONCE = 3
-"""Texts that are scored together: each needs 128 KiB for each of its tokens."""
+"""Texts scored together: each needs 128 KiB per token."""
 _HEADS, _WIDTH = 8, 36
 _BRANCH = "use_cache_branch"
-# The network takes each 384th place of the mask for one step of what it listens to; a mask of one
-# place counts for all of them. One as long as the steps fails from 385 steps on, which is 9.3 s.
+# The network reads every 384th element of the mask as one step of the sound; a mask of length 1
+# covers all steps. A mask as long as the steps fails from 385 steps on, which is 9.3 s.
 
 
 @dataclass(frozen=True, slots=True)
 class Memory:
-    """What the network keeps of the texts under way, by the names of its inputs."""
+    """The network's state of the texts under way, by the names of its inputs."""
 
     kept: dict[str, Floats]
 
@@ -42,7 +42,7 @@ class Model:
     weights
         Checked files.
     threads
-        How many cores a run may use.
+        The number of cores a run may use.
     """
 
     def __init__(self, weights: Weights, threads: int = THREADS) -> None:
@@ -63,7 +63,7 @@ class Model:
         self.vocabulary = Vocabulary(weights.tokenizer)
 
     def encode(self, sound: Floats) -> Floats:
-        """Return what the decoder listens to.
+        """Return a sound encoded for the decoder.
 
         Parameters
         ----------
@@ -87,9 +87,9 @@ class Model:
         tokens
             The last token of each text under way.
         listened
-            From `encode`, of one sound.
+            A sound, from `encode`.
         memory
-            None for the first step.
+            The memory after the last step; None for the first.
         """
         size = len(tokens)
         fed: dict[str, object] = {
@@ -107,14 +107,14 @@ class Model:
         return _log_softmax(found.pop("logits")[:, -1]), _after(found, memory)
 
     def likelihoods(self, texts: list[tuple[int, ...]], listened: Floats) -> list[float]:
-        """Return the log-probability of whole texts, each with its end.
+        """Return the log-probabilities of whole texts, each with its end.
 
         Parameters
         ----------
         texts
             Rows of tokens, without beginning and end.
         listened
-            From `encode`, of one sound.
+            A sound, from `encode`.
         """
         found: list[float] = []
         for first in range(0, len(texts), ROWS_AT_ONCE):
@@ -139,7 +139,7 @@ class Model:
 
 
 def _of_text(scores: Floats, text: tuple[int, ...]) -> float:
-    """Return the log-probability of a text and its end from the scores at each place."""
+    """Return the log-probability of a text and its end from the scores at each position."""
     tokens = np.array((*text, END))
     odds = _log_softmax(scores[: len(tokens)])
     return float(odds[np.arange(len(tokens)), tokens].sum())
@@ -148,7 +148,7 @@ def _of_text(scores: Floats, text: tuple[int, ...]) -> float:
 def _after(found: dict[str, Floats], memory: Memory | None) -> Memory:
     kept = {name.replace("present", "past_key_values"): value for name, value in found.items()}
     if memory is not None:
-        # What it listens to stays as it was; a later step returns nothing for it.
+        # The encoder's part stays the same; later steps return nothing for it.
         kept |= {name: value for name, value in memory.kept.items() if ".encoder." in name}
     return Memory(kept)
 

@@ -1,8 +1,8 @@
-"""A second opinion on what was heard: asked where the first is not sure, and for free words.
+"""A second opinion on a voice note: asked if the first is not sure, and for free words.
 
-It writes down what is said without knowing what was asked, so its words are read as anything
-typed would be. Where they mean what the first one heard, the answer counts as sure, except what
-is read back or asked again however sure it is (`flows/turn/voicing.py`).
+It transcribes without knowing the question, so its words are read like typed words. If they mean
+the same as the first answer, that answer counts as sure, unless it is read back or asked again
+however sure it is (`flows/turn/voicing.py`).
 """
 
 from dataclasses import dataclass, replace
@@ -17,40 +17,40 @@ from flows.texts.plainness import words
 from flows.turn.voicing import CHECK, TAKE
 
 NO_SPEECH = 0.33
-"""From here on free words are not believed: the network itself says that nobody spoke."""
+"""From here on free words do not count: the network itself says that nobody spoke."""
 
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """What was written down, the likeliest text first; how likely nobody spoke, 0 to 1."""
+    """A transcription: texts, likeliest first, and the probability that nobody spoke."""
 
     texts: tuple[str, ...]
     no_speech: float = 0.0
 
     @property
     def words(self) -> str:
-        """The likeliest text, as free words; empty where nobody spoke."""
+        """The likeliest text, as free words; empty if nobody spoke."""
         return self.texts[0] if self.texts and self.no_speech < NO_SPEECH else ""
 
 
 class Writer(Protocol):
-    """Writes down what is said, without knowing what was asked."""
+    """Transcribes speech without knowing the question."""
 
     engine: str
     version: str
 
     def write(self, sound: Floats) -> Written:
-        """Return what was said in a sound of 16 kHz."""
+        """Return a transcription of a sound at 16 kHz."""
         ...
 
 
 def is_wanted(heard: Judged) -> bool:
-    """Say whether a second opinion can change anything: not of what is sure, or asked again."""
+    """Say whether a second opinion matters: not if the first is sure, or asked again anyway."""
     return bool(heard.text) and (heard.is_free or CHECK <= heard.score < TAKE)
 
 
 def agreeing(question: Question, guess: Guess, written: Written) -> str | None:
-    """Return the likeliest text that means what was heard; None where none does."""
+    """Return the likeliest text with the meaning that was heard; None if no text has it."""
     value = None if guess.meaning is None else guess.meaning.value
     meant = ((text, question.meant(text)) for text in written.texts)
     return next((text for text, found in meant if found and found.value == value), None)
@@ -59,7 +59,7 @@ def agreeing(question: Question, guess: Guess, written: Written) -> str | None:
 def with_opinion(
     first: Spoken, question: Question, guess: Guess, written: Written, writer: Writer
 ) -> Spoken:
-    """Return what was heard with a second opinion on it; free words are the second's own."""
+    """Return an answer with a second opinion on it; free words come from the second."""
     if first.is_free and written.words:
         does = words(written.words) == words(first.text)
         other = Opinion(first.text, first.engine, first.version, does)

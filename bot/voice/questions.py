@@ -1,4 +1,4 @@
-"""What is asked, as a recogniser needs it: the grammar, and what each text would mean."""
+"""Questions as a recogniser needs them: the grammar, and the meaning of each text."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -28,7 +28,7 @@ from flows.routine.book import Book
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """What a text means, in one short word for comparing; whether it can mean something else."""
+    """The meaning of a text as one short word, and whether it has other meanings."""
 
     value: str
     is_ambiguous: bool = False
@@ -36,18 +36,18 @@ class Meaning:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What is asked.
+    """A question that was asked.
 
     Parameters
     ----------
     name
         An item's id, or a kind such as "weight".
     shape
-        What may be said.
+        The grammar of its answers.
     meant
-        Reads a text; None where it means nothing here.
+        Returns the meaning of a text; None if it has none here.
     is_free
-        Other words are an answer too.
+        Whether any other words are an answer too.
     """
 
     name: str
@@ -58,12 +58,12 @@ class Question:
 
 WORDS = {"not_sure": "@unsure", "repeat": "@repeat", "back": "@undo", "stop": "@stop",
          "help": "@help", "skip": "@next"}  # fmt: skip
-"""What manifests call the words for any time."""
+"""The names in manifests of the words for any time."""
 KINDS = ("yesno", "command", "drive", "weight", "volts", "ago", "count", "digits", "note")
 
 
 def of_answer(name: str, answer: Answer, lexicon: Lexicon | None) -> Question:
-    """Return a question from what it expects."""
+    """Return a question by the answer it expects."""
 
     def meant(text: str) -> Meaning | None:
         return _of_intents(with_voltage(understand(text, answer, lexicon), text, answer))
@@ -103,12 +103,12 @@ def of_prompt(prompt: Prompt, lexicon: Lexicon | None) -> Question:
 
 
 def named(book: Book, name: str) -> Question:
-    """Return the question of an item's id, or of a kind that manifests use.
+    """Return the question of an item, or of a kind in manifests.
 
     Raises
     ------
     KeyError
-        For a name that is neither.
+        If the name is neither.
     """
     if name in KINDS:
         return _kind(book, name)
@@ -141,7 +141,7 @@ _COMMAND = Answer(
 
 
 def _number(name: str) -> Question:
-    """Return a question for a number that no item asks for by itself."""
+    """Return a question for a kind of number that no item asks for."""
     shape = {"volts": volts, "count": count, "digits": digits}[name]()
     read = {"volts": _volts, "count": _count, "digits": _digits}[name]
 
@@ -161,17 +161,23 @@ def _volts(text: str) -> str | None:
 
 
 def _count(text: str) -> str | None:
-    said = [one for one in tokens(text) if one not in {".", ",", "-"}]
-    atoms = [SMALL.get(one, one) for one in said]
-    if not all(isinstance(one, int) or one.isdecimal() for one in atoms):
+    atoms = [SMALL.get(token, token) for token in _without_marks(text)]
+    if not all(map(_is_number, atoms)):
         return None
-    found = read_number([*atoms], "pairs")
-    values = [int(one) for one in found if one < 100]
+    values = [int(value) for value in read_number([*atoms], "pairs") if value < 100]
     return str(values[-1]) if values else None
 
 
+def _is_number(atom: int | str) -> bool:
+    return isinstance(atom, int) or atom.isdecimal()
+
+
+def _without_marks(text: str) -> list[str]:
+    return [token for token in tokens(text) if token not in {".", ",", "-"}]
+
+
 def _digits(text: str) -> str | None:
-    said = [one for one in tokens(text) if one not in {".", ",", "-"}]
     known = {**SOUNDS_LIKE_DIGIT, **SMALL, "oh": 0, "o": 0}
-    row = "".join(one if one.isdecimal() else str(known.get(one, "?")) for one in said)
+    said = _without_marks(text)
+    row = "".join(token if token.isdecimal() else str(known.get(token, "?")) for token in said)
     return row if row.isdecimal() else None

@@ -1,4 +1,4 @@
-"""Hear an answer: free and under the question's grammar, and how sure that is."""
+"""Hear an answer, freely and by the question's grammar, and judge how sure it is."""
 
 import math
 from collections.abc import Iterable
@@ -16,24 +16,24 @@ from bot.voice.sound import snr_db
 
 @dataclass(frozen=True, slots=True)
 class Signs:
-    """What a score is made of; probabilities are less a part of what they are without a sound.
+    """The parts of a score; probabilities are less a share of their value without a sound.
 
     Parameters
     ----------
     share
-        The value's part of all that was followed [natural logarithm, 0 at most].
+        The value's share of all texts followed [natural logarithm, 0 at most].
     gap
         Its log-probability less that of the best free text, 0 at most.
     pin
-        Its part of what the grammar allows, 0 to 1.
+        Its share of all values that the grammar allows, 0 to 1.
     per_letter
-        Log-probability of its text by letter.
+        Log-probability of its text per letter.
     over_silence
         How much likelier its text is with the sound than without [log-probability].
     letters
-        How long its text is.
+        The length of its text.
     snr_db
-        How far speech stands out of its surroundings [dB].
+        The level of speech over its surroundings [dB].
     """
 
     share: float
@@ -47,7 +47,7 @@ class Signs:
 
 @dataclass(frozen=True, slots=True)
 class Guess:
-    """What was heard: a text and its meaning under the question, the free text, the signs.
+    """An answer heard: its text and meaning, the free text, and the signs.
 
     `speech` is how much likelier the free text is with the sound than without [log-probability].
     """
@@ -67,22 +67,22 @@ class Recogniser(Protocol):
     version: str
 
     def hear(self, question: Question, sound: Floats) -> Guess:
-        """Return what was said in a sound of 16 kHz."""
+        """Return the answer heard in a sound at 16 kHz."""
         ...
 
 
 WITHOUT = 0.25
-"""How much of what a text's log-probability is without a sound is taken off it.
+"""The share of a text's log-probability without a sound that is subtracted.
 
-The network has read much and likes to end a phrase that it was made to begin: "It is on" goes on
-to "fire" whatever was said. What it would write down to silence says how much.
+The network has read a lot and likes to finish a phrase it was made to begin: "It is on" goes on to
+"fire" whatever was said. Its transcription of silence measures that.
 """
 SILENCE_S = 2.0
 _FLOOR = 1e-4
 
 
 class GrammarRecogniser:
-    """The small network held to the question's grammar."""
+    """The small network, constrained by the question's grammar."""
 
     def __init__(self, model: Model, engine: str, version: str) -> None:
         self.engine, self.version = engine, version
@@ -92,21 +92,23 @@ class GrammarRecogniser:
         self._silence = model.encode((_FLOOR * hiss).astype(np.float32))
 
     def hear(self, question: Question, sound: Floats) -> Guess:
-        """Return what was said in a sound of 16 kHz."""
+        """Return the answer heard in a sound at 16 kHz."""
         listened = self._model.encode(sound)
         automaton = self._automata.of(question.shape)
         free = listen(self._model, listened, len(sound))
-        held = listen(self._model, listened, len(sound), automaton)
+        ruled = listen(self._model, listened, len(sound), automaton)
         pool: dict[str, Text] = {}
-        for one in (*free, *held):
-            if one.text not in pool or one.score > pool[one.text].score:
-                pool[one.text] = one
+        for found in (*free, *ruled):
+            if found.text not in pool or found.score > pool[found.text].score:
+                pool[found.text] = found
         texts = list(pool.values())
-        known = self._model.likelihoods([one.tokens for one in texts], self._silence)
-        allowed = {one.text for one in held}
+        known = self._model.likelihoods([text.tokens for text in texts], self._silence)
+        allowed = {found.text for found in ruled}
         heard = [
-            Followed(one.text, one.score, without, _meant(question, one.text, automaton, allowed))
-            for one, without in zip(texts, known, strict=True)
+            Followed(
+                text.text, text.score, without, _meant(question, text.text, automaton, allowed)
+            )
+            for text, without in zip(texts, known, strict=True)
         ]
         return judged(heard, free[0] if free else Text("", -math.inf), snr_db(sound))
 
@@ -119,7 +121,7 @@ def _meant(
 
 @dataclass(frozen=True, slots=True)
 class Followed:
-    """A text that was followed to its end: its log-probability with the sound and without."""
+    """A text followed to its end: its log-probability with the sound and without."""
 
     text: str
     score: float
@@ -128,27 +130,24 @@ class Followed:
 
     @property
     def net(self) -> float:
-        """Its log-probability, less a part of what it is without the sound."""
+        """Its log-probability, less a share of its value without the sound."""
         return self.score - WITHOUT * self.without
 
 
 def judged(heard: list[Followed], free: Text, snr: float) -> Guess:
-    """Return the value that most of what was followed agrees on.
+    """Return the value with the largest share of all texts followed.
 
     Parameters
     ----------
     heard
-        All that was followed, each text once.
+        All texts followed, each once.
     free
         The likeliest text without a grammar.
     snr
-        How far speech stands out of its surroundings [dB].
+        The level of speech over its surroundings [dB].
     """
     speech = max((one.score - one.without for one in heard if one.text == free.text), default=0.0)
-    by_value: dict[str, list[Followed]] = {}
-    for one in heard:
-        if one.meaning is not None:
-            by_value.setdefault(one.meaning.value, []).append(one)
+    by_value = _by_value(heard)
     if not by_value:
         return Guess(
             free.text, None, free.text, Signs(-20.0, -20.0, 0.0, -5.0, 0.0, 1, snr), (), speech
@@ -169,6 +168,15 @@ def judged(heard: list[Followed], free: Text, snr: float) -> Guess:
     rivals = sorted(((one, math.exp(net - whole)) for one, net in nets.items()),
                     key=lambda one: -one[1])  # fmt: skip
     return Guess(best.text, best.meaning, free.text, signs, tuple(rivals[:4]), speech)
+
+
+def _by_value(heard: list[Followed]) -> dict[str, list[Followed]]:
+    """Return the texts that mean something, by their value."""
+    found: dict[str, list[Followed]] = {}
+    for text in heard:
+        if text.meaning is not None:
+            found.setdefault(text.meaning.value, []).append(text)
+    return found
 
 
 def _sum(logarithms: Iterable[float]) -> float:

@@ -1,4 +1,4 @@
-"""How sure an answer is that was heard, in percent, and whether free words are meant instead."""
+"""How sure an answer is, in percent, and whether it is free words instead."""
 
 import math
 from dataclasses import dataclass
@@ -7,19 +7,19 @@ from bot.voice.questions import Question
 from bot.voice.recogniser import Guess, Signs
 
 WEIGHTS = (0.697, 0.048, 3.417, 0.882, 0.256, -1.947)
-"""Of the constant, the share, the pin, the log-probability a letter, that over silence, and the
+"""Weights of the constant, share, pin, log-probability per letter and over silence, and of the
 logarithm of the letters: a logistic regression over 1,206 tuning clips, right answers against
-wrong ones and what answers nothing."""
+wrong answers and clips that are no answer."""
 FREE_UNDER = 40
-"""Under this a question that takes free words takes them."""
+"""Under this score a question that takes free words takes them."""
 SPEECH_FROM = 4.0
-"""Free words less likely than this over silence are noise [log-probability]: of 56 clips of noise
-alone the most was 3.6; of 373 with speech, single words at 0 dB among them, one was below."""
+"""Free words with less than this over silence are noise [log-probability]: of 56 clips of noise
+the highest was 3.6; of 373 clips with speech, some of them single words at 0 dB, one was below."""
 
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """What was heard: a text, how sure, and whether it is free words."""
+    """An answer judged: its text, how sure it is, and whether it is free words."""
 
     text: str
     score: int
@@ -45,7 +45,7 @@ def percent(signs: Signs) -> int:
 
 
 def judge(question: Question, guess: Guess) -> Judged:
-    """Return what an answer is taken to say, and how sure that is; no text for noise alone."""
+    """Return the text of an answer, and how sure it is; no text for pure noise."""
     score = 0 if guess.meaning is None else percent(guess.signs)
     if question.is_free and score < FREE_UNDER:
         return Judged(guess.free if guess.speech >= SPEECH_FROM else "", score, is_free=True)

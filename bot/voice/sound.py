@@ -1,4 +1,4 @@
-"""A voice note's sound: decoded, capped, mono at 16 kHz, and whether there is speech in it."""
+"""A voice note's sound: decoded, limited, mono at 16 kHz, with a check for silence."""
 
 import io
 
@@ -11,11 +11,11 @@ RATE = 16_000
 LONGEST_S = 15.0
 SHORTEST_S = 0.2
 LARGEST_BYTES = 2 * 1024 * 1024
-"""Fifteen seconds of speech are 50 KB as Opus; of a plain WAV at 48 kHz 1.4 MB."""
+"""Fifteen seconds of speech take 50 KB as Opus, and 1.4 MB as WAV at 48 kHz."""
 MOST_CHANNELS = 2
 RATES = (8_000, 192_000)
 QUIETEST_DB = -45.0
-"""A note whose loudest moment is below this says nothing [dB of full scale]."""
+"""A note whose loudest moment is quieter is silent [dB of full scale]."""
 _TAPS = 96
 _FRAME = 320
 _SPEECH_OVER_DB = 3.0
@@ -35,14 +35,14 @@ def decode(data: bytes) -> Floats:
     Parameters
     ----------
     data
-        Ogg/Opus as voice notes are, or any other form that libsndfile reads.
+        Ogg/Opus, the form of voice notes, or any other form that libsndfile reads.
 
     Raises
     ------
     SoundError
-        "unreadable" for what is no sound, has no rate or too many channels, "too_long" for more
-        than 15 s, "empty" for less than 0.2 s. What the file claims of itself is not believed:
-        at most 15 s are decoded.
+        "unreadable" if it is no sound, or has no rate or too many channels, "too_long" for more
+        than 15 s, "empty" for less than 0.2 s. The file's own claims do not count: at most 15 s
+        are decoded.
     """
     if not data:
         raise SoundError("empty")
@@ -80,7 +80,7 @@ def resampled(samples: Floats, rate: int) -> Floats:
     samples
         Mono.
     rate
-        Samples a second now, 8,000 to 192,000.
+        Its sample rate, 8,000 to 192,000 Hz.
 
     Notes
     -----
@@ -111,7 +111,7 @@ def resampled(samples: Floats, rate: int) -> Floats:
 
 
 def frame_levels(sound: Floats) -> Floats:
-    """Return how loud each 20 ms are [dB of full scale]."""
+    """Return the level of each 20 ms [dB of full scale]."""
     count = max(1, len(sound) // _FRAME)
     frames = (
         np.resize(sound, (count, _FRAME))
@@ -124,19 +124,19 @@ def frame_levels(sound: Floats) -> Floats:
 
 
 def check_level(sound: Floats) -> None:
-    """Refuse a note that says nothing.
+    """Refuse a silent note.
 
     Raises
     ------
     SoundError
-        "too_quiet" where its loudest moment is below -45 dB of full scale.
+        "too_quiet" if its loudest moment is below -45 dB of full scale.
     """
     if float(np.percentile(frame_levels(sound), 98)) < QUIETEST_DB:
         raise SoundError("too_quiet")
 
 
 def snr_db(sound: Floats) -> float:
-    """Return how far speech stands out of what is round it [dB], by its loud and quiet parts.
+    """Return the level of speech over its surroundings [dB], from its loud and quiet parts.
 
     An estimate from levels alone: the 95th percentile of 20 ms frames over the 10th.
     """

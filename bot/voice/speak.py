@@ -1,7 +1,7 @@
-"""Speak a reply: its spoken text as a voice note, by the voice that is installed here.
+"""Speak a reply: its spoken text as a voice note, by the voice installed here.
 
-What is said is the spoken text alone, which has its numbers written out as words. The voice
-comes out of a package and needs no network; where it is missing, espeak-ng speaks if it is there.
+Only the spoken text is spoken, which has its numbers written out as words. The voice comes in a
+package and needs no network; without it, espeak-ng speaks if it is installed.
 """
 
 import io
@@ -19,7 +19,7 @@ LOG = logging.getLogger(__name__)
 LEVEL = 0.93
 """Compression of Ogg/Opus, which is 22 kbit/s for one voice at 48 kHz."""
 LONGEST = 600
-"""Characters that are spoken; what follows is shown only."""
+"""The most characters to speak; the rest is only shown."""
 WORDS_A_MINUTE = "150"
 ESPEAK = "espeak-ng"
 PLAYERS = (("paplay",), ("aplay", "-q"))
@@ -35,7 +35,7 @@ class Speaker:
         self._lock = threading.Lock()
 
     def speak(self, text: str) -> bytes | None:
-        """Return a text as Ogg/Opus; None where nothing here can speak, or there is no text."""
+        """Return a text as Ogg/Opus; None if nothing here can speak, or the text is empty."""
         said = text.strip()[:LONGEST]
         if not said or find_spec("soundfile") is None:
             return None
@@ -57,7 +57,7 @@ class Speaker:
 
 
 def _package_voice() -> Any:  # noqa: ANN401  a function of a package without types
-    """Return what speaks out of the package; None where it is not installed or does not start."""
+    """Return the voice of the package; None if it is not installed or does not start."""
     if find_spec("hibari") is None:
         return None
     try:
@@ -78,7 +78,7 @@ def encoded(samples: Any, rate: int) -> bytes:  # noqa: ANN401  an array of a pa
     samples
         Mono, -1 to 1.
     rate
-        Samples a second: 8,000, 12,000, 16,000, 24,000 or 48,000; others are resampled to 24,000.
+        Sample rate [Hz]: 8,000, 12,000, 16,000, 24,000 or 48,000; others are resampled to 24,000.
     """
     import numpy as np  # noqa: PLC0415  needs the extra
     import soundfile  # noqa: PLC0415  needs the extra
@@ -107,14 +107,14 @@ def _by_espeak(text: str) -> bytes | None:
 
 
 class Aloud:
-    """Speaks the messages of a conversation: plays them, or writes them where nothing plays.
+    """Speaks the messages of a conversation: plays them, or only writes them to files.
 
     Parameters
     ----------
     folder
-        Where files go.
+        The folder for files.
     speaker
-        What speaks.
+        The voice; None for the voice installed here.
     """
 
     def __init__(self, folder: Path, speaker: Speaker | None = None) -> None:
@@ -125,7 +125,7 @@ class Aloud:
         self._worker = ThreadPoolExecutor(1, "speak")
 
     def say(self, text: str) -> None:
-        """Speak a text after those before it, beside the conversation."""
+        """Speak a text after earlier texts, in a thread."""
         self._worker.submit(self._say, text)
 
     def close(self) -> None:
@@ -133,7 +133,7 @@ class Aloud:
         self._worker.shutdown()
 
     def _say(self, text: str) -> Path | None:
-        """Speak a text; return the file it was written to, None where it was played or nothing."""
+        """Speak a text; return its file, None if it was played or not spoken."""
         data = self._speaker.speak(text)
         if data is None:
             return None
@@ -145,7 +145,7 @@ class Aloud:
 
 
 def _plays(program: str) -> bool:
-    """Say whether there is a program that plays and a sound device to play on."""
+    """Say whether a player is installed and there is a sound device."""
     return shutil.which(program) is not None and Path("/dev/snd").is_dir()
 
 

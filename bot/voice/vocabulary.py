@@ -1,26 +1,26 @@
-"""The tokens of the recogniser: pieces of words, and how a row of them reads."""
+"""The tokens of the recogniser: pieces of words, and the text of a row of them."""
 
 import string
 from collections.abc import Sequence
 
 SPACE = "\u2581"
-"""What stands for a space within a token."""
+"""The character for a space within a token."""
 
 LETTERS = frozenset(SPACE + string.ascii_letters + string.digits + ".,!-'/")
-"""What answers are written with; tokens with others are of no grammar."""
+"""The characters of answers; tokens with others are in no grammar."""
 
 Branch = dict[str | None, "Branch | int"]
-"""Tokens by their letters; under None the number of the token that ends here."""
+"""Tokens letter by letter; under None is the number of the token that ends here."""
 
 
 class Vocabulary:
-    """The pieces in order, from the tokenizer's file.
+    """The pieces, in order, from the tokenizer's file.
 
     Parameters
     ----------
     data
-        Each piece after its length: one byte, or two where the first has its highest bit set,
-        which then counts 128 times the second more. A piece without letters has length 0.
+        Each piece after its length: one byte, or two if the first is 128 or more, the length then
+        being first - 128 + 128 * second. An empty piece has length 0.
     """
 
     def __init__(self, data: bytes) -> None:
@@ -32,7 +32,7 @@ class Vocabulary:
         return found.decode("utf-8", "replace").replace(SPACE, " ").strip()
 
     def branches(self) -> Branch:
-        """Return the tokens that are text, by their letters."""
+        """Return the tokens that are text, letter by letter."""
         root: Branch = {}
         for number, piece in enumerate(self.pieces):
             text = piece.decode("utf-8", "ignore")
@@ -49,20 +49,20 @@ class Vocabulary:
 
 def _pieces(data: bytes) -> list[bytes]:
     found: list[bytes] = []
-    place = 0
-    while place < len(data):
-        length = data[place]
-        place += 1
+    index = 0
+    while index < len(data):
+        length = data[index]
+        index += 1
         if length >= 128:
-            length += data[place] * 128 - 128
-            place += 1
-        found.append(data[place : place + length])
-        place += length
+            length += data[index] * 128 - 128
+            index += 1
+        found.append(data[index : index + length])
+        index += length
     return found
 
 
 def _bytes_of(piece: bytes) -> bytes:
-    """Return the bytes of a piece; one that names a byte stands for it."""
+    """Return the bytes of a piece; a piece like "<0x0A>" is the byte it names."""
     if len(piece) == 6 and piece.startswith(b"<0x"):
         return bytes([int(piece[3:5], 16)])
     return piece

@@ -1,6 +1,6 @@
-"""The recogniser's files: three, out of a pinned package, each known by its digest.
+"""The recogniser's three files, from a pinned package, each checked by its digest.
 
-Only the files are used, never the package's own code: it is not imported.
+Only the files are used: the package's own code is never imported.
 """
 
 import hashlib
@@ -22,7 +22,7 @@ NEEDED = ("numpy", "onnxruntime", "soundfile")
 
 
 class NoEngineError(Exception):
-    """Spoken answers cannot be heard here; `key` names why in the texts, `value` what of."""
+    """Voice notes cannot be heard here; `key` names the reason, `value` its subject."""
 
     def __init__(self, key: str, value: str) -> None:
         super().__init__(f"{key}: {value}")
@@ -31,7 +31,7 @@ class NoEngineError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """The three files, each as its digest says, and the version of what they came in."""
+    """The three files, each checked by its digest, and the version of their package."""
 
     encoder: bytes
     decoder: bytes
@@ -45,7 +45,7 @@ def find_folder() -> Path:
     Raises
     ------
     NoEngineError
-        Where a library or the package is not installed.
+        If a library or the package is not installed.
     """
     for name in (*NEEDED, MODULE):
         found = find_spec(name)
@@ -61,18 +61,18 @@ def read_weights(folder: Path | None = None) -> Weights:
     Parameters
     ----------
     folder
-        Where they are; None for the installed package's.
+        Their folder; None for the installed package's.
 
     Raises
     ------
     NoEngineError
-        Where one is missing, or is another file than was measured.
+        If a file is missing, or differs from the file that was measured.
     """
-    place = find_folder() if folder is None else folder
+    source = find_folder() if folder is None else folder
     found: dict[str, bytes] = {}
     for name, digest in DIGESTS.items():
         try:
-            data = (place / name).read_bytes()
+            data = (source / name).read_bytes()
         except OSError:
             raise NoEngineError("missing", name) from None
         if hashlib.sha256(data).hexdigest() != digest:

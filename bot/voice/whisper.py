@@ -1,8 +1,8 @@
-"""A second opinion by a Whisper network, out of any folder that the owner points to.
+"""A second opinion by a Whisper network, from any folder that the owner names.
 
-The folder is one that CTranslate2 reads: `model.bin`, `config.json`, and the network's words in
-`vocabulary.json` or `vocabulary.txt`. It comes with no package of ours: whoever brings it knows
-its licence. It runs here, like everything that hears; nothing leaves the machine.
+CTranslate2 must be able to read the folder: `model.bin`, `config.json`, and the vocabulary in
+`vocabulary.json` or `vocabulary.txt`. We ship no network: whoever brings it knows its licence. It
+runs here like all hearing; nothing leaves the machine.
 """
 
 import hashlib
@@ -22,11 +22,11 @@ LIBRARY = "ctranslate2"
 NEEDED = ("model.bin", "config.json")
 VOCABULARIES = ("vocabulary.json", "vocabulary.txt")
 SHORTEST_S, BEYOND_S = 12.0, 1.0
-"""How long the network listens at least, and how long after the sound [s]. It was trained on 30 s:
-under 8 s it says things twice; 30 s take four times as long as 12 and gained 3 words of 100."""
+"""The least time that the network listens, and time after the sound [s]. It was trained on 30 s:
+under 8 s it repeats itself; 30 s take four times as long as 12 and gained 3 words in 100."""
 COUNT = 10
-"""So many texts are followed side by side, and all are told: the same ones agreed of 37 answers
-with the 1, 5 and 10 likeliest texts 6, 8 and 11 times, each time rightly."""
+"""Texts followed at a time, all returned: of 37 answers, the likeliest 1, 5 and 10 texts agreed
+with 6, 8 and 11, every time rightly."""
 MOST_PIECES = 96
 
 
@@ -36,12 +36,12 @@ class Whisper:
     Parameters
     ----------
     folder
-        Where it is.
+        The folder.
 
     Raises
     ------
     NoEngineError
-        Where the library, the folder or a file of it is missing, or it is no such network.
+        If the library, the folder or a file is missing, or it is no such network.
     """
 
     def __init__(self, folder: Path) -> None:
@@ -60,7 +60,7 @@ class Whisper:
         self.engine, self.version = f"whisper {folder.resolve().name}", digest(folder)
 
     def write(self, sound: Floats) -> Written:
-        """Return what was said in a sound of 16 kHz."""
+        """Return a transcription of a sound at 16 kHz."""
         seconds = max(SHORTEST_S, len(sound) / RATE + BEYOND_S)
         heard = log_mel(sound, seconds, self._network.n_mels)
         found = self._network.generate(
@@ -73,12 +73,12 @@ class Whisper:
 
 
 def check_folder(folder: Path) -> None:
-    """Refuse a folder that is none of a network, and a machine without the library.
+    """Refuse a folder that is no network, and a machine without the library.
 
     Raises
     ------
     NoEngineError
-        With what is missing.
+        Names the missing part.
     """
     if find_spec(LIBRARY) is None:
         raise NoEngineError("opinion_not_installed", LIBRARY)
@@ -96,7 +96,7 @@ def digest(folder: Path) -> str:
 
 
 def plain(pieces: list[str]) -> str:
-    """Return a text from its pieces, which stand for bytes.
+    """Return a text from its pieces, whose characters stand for bytes.
 
     Source: A. Radford et al., Language Models are Unsupervised Multitask Learners, 2019, and its
     published code: a byte that prints stands for itself, the others for letters from 256 on.

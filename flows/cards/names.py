@@ -39,12 +39,15 @@ def _is_heard_alone(said: Phrase) -> bool:
 
     Only the few phrases that contain the first of them are cut into tokens.
     """
-    return any(tokens(one) == said for one in _phrases() if _may_hold(one, "".join(said[:1])))
+    first, lines = "".join(said[:1]), _lines()
+    return first in lines and any(
+        tokens(line) == said for line in lines.splitlines() if first in line
+    )
 
 
-def _may_hold(phrase: str, token: str) -> bool:
-    # Tokens have no accents, and figures no thousands marks: such phrases are always cut.
-    return token in phrase.lower() or not (phrase.isascii() and token.isalpha())
+@cache
+def _lines() -> str:
+    return "\n".join(_phrases()).lower()
 
 
 def _phrases() -> Iterator[str]:

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from bot.channels.lines import line_out
-from bot.channels.lines_form import LineOut
+from bot.channels.lines_out_form import LineOut
 from bot.commands.demo import Player, conversation, names, parse
 from bot.desk.replaying import rebuilt
 from flows.job.state import Job

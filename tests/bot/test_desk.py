@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from bot.channels.lines_form import LineOut
+from bot.channels.lines_out_form import LineOut
 from bot.commands.demo import Player, parse
 from bot.record.reader import open_reader
 from flows.job.events import Event, Heard

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from bot.channels.lines_form import LineOut
+from bot.channels.lines_out_form import LineOut
 from bot.commands.demo import conversation, names, parse
 from tests.bot.scripted import (
     DISPATCHER,

@@ -10,7 +10,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from bot.channels.lines_form import LineIn, LineOut, schema
+from bot.channels.lines_form import LineIn
+from bot.channels.lines_out_form import LineOut, schema
 from bot.commands.demo import conversation, parse
 from bot.record.schema import FILE_NAME
 from flows.job.acts import ACTS

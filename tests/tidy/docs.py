@@ -13,7 +13,8 @@ from typing import Any
 
 from cogapp import Cog
 
-from bot.channels.lines_form import LineIn, LineOut
+from bot.channels.lines_form import LineIn
+from bot.channels.lines_out_form import LineOut
 from bot.commands import cli
 from bot.commands.demo import play
 from flows.cards import Card, fields
