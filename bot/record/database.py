@@ -1,7 +1,7 @@
 """The record's one connection: single statements, and transactions of several."""
 
 import sqlite3
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
 
@@ -19,9 +19,7 @@ class Database:
         conn.isolation_level = None
         self.execute("PRAGMA recursive_triggers = ON")
 
-    def execute(
-        self, sql: str, values: Sequence[object] | Mapping[str, object] = ()
-    ) -> sqlite3.Cursor:
+    def execute(self, sql: str, values: Sequence[object] = ()) -> sqlite3.Cursor:
         """Run one statement."""
         return self.conn.execute(sql, values)
 

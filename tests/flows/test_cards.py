@@ -567,5 +567,5 @@ def test_no_phrase_of_ours_may_be_a_name() -> None:
     values = [
         v["said"] for fact in phrases()["facts"].values() for v in fact.get("values", {}).values()
     ]
-    for phrase in list(chain.from_iterable((*steps, *values)))[::50]:
+    for phrase in chain.from_iterable((*steps, *values)):
         assert clash(phrase)
