@@ -3,16 +3,18 @@
 import json
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self
 
 from bot.record import people
 from bot.record.canonical import parse
 from bot.record.chain import Problem, commitment, verify_lines
-from bot.record.database import Database
 from bot.record.errors import NO_RECORD, CanonicalError, StoreError, translated
 from bot.record.private import commitments, reveal
 from bot.record.rows import Chat, Head, JobState, Message, Moment, Reply, Stranger, Timer
 from bot.record.schema import FILE_NAME, Connect, connect_to_read, version_of
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
 
 Row = tuple[Any, ...]
 
@@ -31,7 +33,7 @@ class Reader:
     Every method raises `StoreError` when the database fails.
     """
 
-    def __init__(self, db: Database, path: Path) -> None:
+    def __init__(self, db: "Database", path: Path) -> None:
         self._db = db
         self._path = path
         self.folder = path.parent
@@ -270,7 +272,7 @@ def open_reader(folder: Path, *, connect: Connect = connect_to_read) -> Reader:
     return Reader(open_database(path, connect), path)
 
 
-def open_database(path: Path, connect: Connect) -> Database:
+def open_database(path: Path, connect: Connect) -> "Database":
     """Open the file and make sure that this program can read it.
 
     Raises
@@ -278,11 +280,13 @@ def open_database(path: Path, connect: Connect) -> Database:
     StoreError
         If it cannot be opened, is not a record of ours, or was written by a newer version.
     """
+    from sqlite_utils import Database  # noqa: PLC0415  slow to import
+
     with translated(path):
         conn = connect(path)
         try:
             version_of(conn, path)
-            return Database(conn)
+            return Database(conn, execute_plugins=False)
         except BaseException:
             conn.close()
             raise

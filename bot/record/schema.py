@@ -4,9 +4,12 @@ import os
 import sqlite3
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from bot.record.database import Database
 from bot.record.errors import FOREIGN, NEWER, StoreError
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
 
 FILE_NAME = "rollproof.db"
 """The record's file in the data folder."""
@@ -163,7 +166,7 @@ def settle(conn: sqlite3.Connection) -> None:
         conn.execute(f"PRAGMA {pragma}")
 
 
-def migrate(db: Database, version: int, migrations: Sequence[Migration] = MIGRATIONS) -> None:
+def migrate(db: "Database", version: int, migrations: Sequence[Migration] = MIGRATIONS) -> None:
     """Migrate a database to the newest version, each step in a transaction."""
     for number, statements in enumerate(migrations[version:], start=version + 1):
         with db.atomic():

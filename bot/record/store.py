@@ -15,14 +15,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import astuple
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from typing_extensions import override
 
 from bot.record import people
 from bot.record.canonical import plain
 from bot.record.chain import GENESIS, digest, link
-from bot.record.database import Database
 from bot.record.entry import compose
 from bot.record.errors import (
     ALREADY_DONE,
@@ -50,6 +49,9 @@ from bot.record.rows import (
     Timer,
 )
 from bot.record.schema import FILE_NAME, Connect, connect, migrate, settle, version_of
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
 
 _RECEIVE = """INSERT INTO inbox
     (channel, chat, ext_id, body, body_digest, wall_ms, mono_ns, boot)
@@ -82,7 +84,7 @@ class Store(Reader):
     Every method raises `StoreError` if the database fails, and then has written nothing.
     """
 
-    def __init__(self, db: Database, path: Path, salt: Salt, lock: FolderLock) -> None:
+    def __init__(self, db: "Database", path: Path, salt: Salt, lock: FolderLock) -> None:
         super().__init__(db, path)
         self._salt = salt
         self._lock = lock
