@@ -10,12 +10,12 @@ from functools import cache
 from io import BytesIO
 
 import pytest
-from test_wording import conversations
 
 from flows.routine.carry import CARRY
 from flows.telling.render import render
 from flows.telling.saying import section_now
 from tests.flows.lint import TOKENS, most_tokens
+from tests.flows.test_wording import conversations
 
 WORDS_A_MINUTE = 150
 # Spoken length: 16 tokens in 8 seconds at 150 words a minute; 20 tokens get as much more.

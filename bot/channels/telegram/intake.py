@@ -168,7 +168,7 @@ class Intake:
         if chat is None or chat.focus_job is None:
             return False
         entries = self._store.entries(chat.focus_job)
-        return sum(entry["kind"] == "media" for entry in entries) >= MOST_FILES
+        return len([entry for entry in entries if entry["kind"] == "media"]) >= MOST_FILES
 
     def asked(self, seen: Seen) -> Prompt:
         """Return the question that the sender is asked now."""
