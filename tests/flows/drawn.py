@@ -1,4 +1,4 @@
-"""A drawing read back from its own bytes as XML: boxes of what is on it, and what may not meet.
+"""A drawing read back from its own bytes as XML: boxes of its contents, and which may not meet.
 
 Text boxes are reckoned from the advance widths of a real font, DejaVu Sans and its bold, the
 widest of the usual sans-serifs: `data/font_widths.csv`, read from the font files (version 2.37).

@@ -34,7 +34,7 @@ def test_as_far_forward_as_is_roomy(first_in: int, roomy_pct: int, best: int) ->
 
 
 @pytest.mark.parametrize("last_in", [12, 14, 15, 16, 17])
-def test_what_ends_the_deck_ends_the_places(last_in: int) -> None:
+def test_end_of_the_deck_ends_the_positions(last_in: int) -> None:
     crossing = min(last_in, 15)
     assert best_position([REAR, FRONT, short("deck length", last_in)], 0, 60) == crossing
     assert best_position([REAR, FRONT, DECK, short("overall length", last_in)], 0, 60) == crossing
@@ -63,6 +63,6 @@ def test_part_of_a_percent_is_room() -> None:
     assert best_position([rear, front, DECK], 0, 58) == 16
 
 
-def test_what_no_place_changes_moves_nothing() -> None:
+def test_limit_the_same_everywhere_moves_nothing() -> None:
     gross = Limit("gross weight", "lb", 100, (Line(90),), "")
     assert best_position([REAR, FRONT, gross, DECK], 0, 70) == 10

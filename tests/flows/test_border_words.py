@@ -1,4 +1,4 @@
-"""A margin from quantities: what is missing by name, and the same closeness unless it is told."""
+"""A margin from quantities: missing names, and the same closeness unless another is given."""
 
 from dataclasses import replace
 
@@ -41,14 +41,14 @@ def test_the_second_vehicle_and_the_law_are_handed_on() -> None:
 @pytest.mark.parametrize(
     "given", [{}, {"name": "jack"}, {"name": "jack", "weight": quantity(9, "pound"), "colour": 1}]
 )
-def test_what_a_piece_needs_is_listed(given: dict[str, object]) -> None:
+def test_fields_of_a_piece_are_listed(given: dict[str, object]) -> None:
     with pytest.raises(OutOfRangeError) as refused:
         whole(Piece, given)
     allowed = "name, weight, at, on_ticket, person"
     assert str(refused.value).startswith(f"piece is {', '.join(given)}; allowed: {allowed}. ")
 
 
-def test_what_a_figure_takes_is_listed() -> None:
+def test_inputs_of_a_figure_are_listed() -> None:
     with pytest.raises(OutOfRangeError) as refused:
         compute("taper", {"speed": 1, "colour": 2})
     assert str(refused.value).startswith("taper is speed, colour; allowed: speed, width. ")

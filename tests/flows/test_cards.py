@@ -66,7 +66,7 @@ TRAITS = {
     "nothing to keep off": lambda v: not v.keep_off,
     "a roll limit": lambda v: v.roll_limit,
 }
-"""What differs between the vehicles, each found in some and not in all."""
+"""Differences between the vehicles, each found in some but not in all."""
 
 
 @pytest.mark.parametrize("trait", TRAITS)
@@ -93,9 +93,7 @@ def load_of(vehicle: VehicleCard) -> Load:
     ("vehicle", "light"),
     [("harrow", "close"), ("corncrake", "no-go"), ("dunlin", "go"), ("fieldfare", "no-go")],
 )
-def test_what_is_too_much_for_the_light_carrier_goes_on_the_others(
-    vehicle: str, light: str
-) -> None:
+def test_too_much_for_the_light_carrier_goes_on_the_others(vehicle: str, light: str) -> None:
     load = load_of(LIBRARY.vehicles[vehicle])
     assert margin(LIBRARY.trucks["wren"].carrier(), load).verdict == light
     assert margin(LIBRARY.trucks["heron"].carrier(), load).verdict == "go"
@@ -127,11 +125,11 @@ def test_demonstration_tyres_carry_their_axles(truck: TruckCard) -> None:
     assert truck.rear_axles * rear.per_axle * per_tyre >= truck.gawr_rear_lb
 
 
-# ---- what the routine makes of a card -------------------------------------------------------
+# ---- how the routine uses a card ----------------------------------------------------------
 
 
 def test_a_release_that_needs_more_isolations_than_are_led_through_is_not_pulled() -> None:
-    """With three it ends in the hand-off that there is: nobody pulls."""
+    """With three it ends in the hand-off: nobody pulls."""
     card = data("vehicles/fieldfare.toml")
     card["isolations"].append({"id": "third", "name": "tail link", "held_open_with": "pin"})
     card["cord_release"]["requires"].append("third")
@@ -262,7 +260,7 @@ def test_of_a_large_fleet_every_truck_is_heard() -> None:
     assert talker.job.value("truck") == "wren_6"
 
 
-def test_what_somebody_said_stands_against_the_card() -> None:
+def test_a_spoken_fact_takes_precedence_over_the_card() -> None:
     talker = Talker(LIBRARY)
     talker.say(*ARRIVED, "electric", "dunlin")
     assert talker.job.value("powertrain") == "electric"

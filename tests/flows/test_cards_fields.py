@@ -1,7 +1,7 @@
-"""Every field of every card: missing, of a wrong type, out of range: what the error says.
+"""Every field of every card: missing, of a wrong type, out of range: the words of the error.
 
 `data/card_fields.csv` is written by hand from the fields that a card is to have (issue 3, item 2)
-and says what may stand in each. The cards' models are only asked which fields there are.
+and gives the values allowed in each. The cards' models are only asked which fields there are.
 """
 
 import csv
@@ -179,7 +179,7 @@ UNSPEAKABLE = ("7 loops", "loop/2", "loop, left", "", " loop", "-".join("abcdefg
 
 @pytest.mark.parametrize("row", SPOKEN, ids=str)
 @pytest.mark.parametrize("value", UNSPEAKABLE)
-def test_what_is_spoken_is_a_few_words_of_letters(row: Row, value: str) -> None:
+def test_spoken_fields_are_a_few_words_of_letters(row: Row, value: str) -> None:
     """A hyphen parts two words, as it does where spoken words are counted."""
     file, path = found(row)
     text = refusal(file, having(base(file), path, value))

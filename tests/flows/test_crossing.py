@@ -209,7 +209,7 @@ def test_a_pound_of_mass_is_not_a_pound_of_force(name: str, key: str, wrong: Any
          "geometry up is 1 radian; allowed: a whole number of degree"),
     ],
 )  # fmt: skip
-def test_what_is_missing_unknown_or_between_is_refused(
+def test_missing_unknown_and_between_are_refused(
     name: str, asked: Mapping[str, Any], says: str
 ) -> None:
     with pytest.raises(OutOfRangeError, match=says):

@@ -240,7 +240,7 @@ def test_a_name_cannot_break_it(name: str) -> None:
     assert "Harrow" in (root[0].text or "")
 
 
-def test_what_is_not_checked_is_said() -> None:
+def test_unchecked_limits_are_named() -> None:
     for m in CASES.values():
         said = " ".join(box.what for box in texts(drawn(m)))
         assert ("Not checked" in said) == bool(m.unchecked)

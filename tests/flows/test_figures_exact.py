@@ -1,4 +1,4 @@
-"""What figures hand on, value by value: each fact that is tried, each name in the record."""
+"""Results of figures, value by value: each fact tried, each name in the record."""
 
 import csv
 from collections.abc import Callable
@@ -146,7 +146,7 @@ def test_nothing_narrows_a_vehicle_that_is_too_long() -> None:
     assert narrowing(known, answer) == ()
 
 
-# What the record holds of a margin.
+# A margin in the record.
 
 
 def test_every_name_of_the_record_holds_what_it_says() -> None:
@@ -312,7 +312,7 @@ def test_a_class_that_is_none_is_refused_with_those_that_are() -> None:
     )
 
 
-def test_what_governs_is_used_most_even_of_a_pound() -> None:
+def test_governing_check_is_used_most_even_of_a_pound() -> None:
     held = tuple(
         Check(f"{used} of {bound}", used, bound, "lb", "") for used, bound in ((3, 2), (2, 1))
     )

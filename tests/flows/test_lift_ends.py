@@ -87,7 +87,7 @@ def test_lift_at_both_ends_and_dollies_by_their_tyres() -> None:
         (9599, 9600, 16_010, ()),
     ],
 )
-def test_what_holds_only_retracted_is_told(
+def test_fitting_only_retracted_is_told(
     rating: int, drawn: int, weight: int, notes: tuple[str, ...]
 ) -> None:
     """60 percent of 16,000 lb are 9,600, of 16,010 they are 9,606."""
@@ -95,7 +95,7 @@ def test_what_holds_only_retracted_is_told(
     assert lift(truck, replace(CAR, likely_lb=1, high_lb=weight)).notes == notes
 
 
-def test_what_is_over_at_every_reach_is_not_told_to_fit_retracted() -> None:
+def test_over_at_every_reach_is_not_told_to_fit_retracted() -> None:
     """9,600 lb hang: over the lift's rating extended, and besides over what is no end's own."""
     truck = Lifter(8600, 11_700, 26_000, 33_000, 190, 84, 9000, 16_000, Arm(60, 12_000))
     car = replace(CAR, likely_lb=16_000, high_lb=16_000)

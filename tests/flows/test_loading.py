@@ -172,7 +172,7 @@ def test_the_slide_is_the_long_side(height: int, tilt: int) -> None:
 
 
 @pytest.mark.parametrize(
-    ("reckon", "says"),
+    ("compute", "says"),
     [
         (lambda: loading(replace(WREN, deck_height_in=None), Ramp(30), VEHICLE, 0),
          "truck deck_height_in is not known; allowed: 10 to 80 in, on its card"),
@@ -183,6 +183,6 @@ def test_the_slide_is_the_long_side(height: int, tilt: int) -> None:
         (lambda: slide_in(9, 30), "deck height is 9; allowed: whole in, 10 to 80"),
     ],
 )  # fmt: skip
-def test_what_is_out_of_range_is_refused(reckon: object, says: str) -> None:
+def test_out_of_range_is_refused(compute: object, says: str) -> None:
     with pytest.raises(OutOfRangeError, match=re.escape(says)):
-        reckon()  # type: ignore[operator]  # one of the rows
+        compute()  # type: ignore[operator]  # one of the rows

@@ -1,4 +1,4 @@
-"""The margin at the ends of its range: what just fits, what helps, what is refused."""
+"""The margin at the ends of its range: just fitting, remedies, refusals."""
 
 from dataclasses import fields, replace
 from fractions import Fraction
@@ -118,7 +118,7 @@ def test_a_truck_out_of_range_cannot_exist(field: str) -> None:
         ),
     ],
 )
-def test_what_cannot_be_aboard_is_refused(build: Any, words: str) -> None:
+def test_impossible_pieces_aboard_are_refused(build: Any, words: str) -> None:
     with pytest.raises(OutOfRangeError, match=words):
         build()
 

@@ -39,7 +39,7 @@ def test_every_remedy_has_its_words() -> None:
     assert named >= {"weigh_it", "another_truck", "less_aboard"}
 
 
-def test_what_less_aboard_would_do_is_told() -> None:
+def test_effect_of_less_aboard_is_told() -> None:
     seen = 0
     for m, page in PAGES:
         if m.less is not None and m.less.less_lb is not None:

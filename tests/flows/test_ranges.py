@@ -1,4 +1,4 @@
-"""What a figure takes and what it refuses, at both ends of each range, with the words for it."""
+"""Both ends of each range of a figure, taken and refused, with the words of the refusal."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -59,7 +59,7 @@ def test_a_range_holds_at_both_ends(
         ((1, "pound"), (201, "inch"), (100, "inch"), "distance behind the front axle is 201"),
     ],
 )  # fmt: skip
-def test_what_statics_refuses(
+def test_statics_refuses(
     load: tuple[int, str], at: tuple[int, str], base: tuple[int, str], says: str
 ) -> None:
     with pytest.raises(OutOfRangeError) as caught:
@@ -78,7 +78,7 @@ def test_what_statics_refuses(
         (600, 1, 600, 1),
     ],
 )
-def test_what_statics_takes_at_its_ends(lb: int, at: int, base: int, rear: int) -> None:
+def test_statics_takes_both_ends(lb: int, at: int, base: int, rear: int) -> None:
     found = reactions(quantity(lb, "pound"), quantity(at, "inch"), quantity(base, "inch"))
     assert found.rear == quantity(Fraction(rear), "pound")
     assert found.front == quantity(Fraction(lb - rear), "pound")

@@ -1,4 +1,4 @@
-"""Both ends of every range that a figure takes, and the sentence that refuses what is beyond.
+"""Both ends of every range of a figure, and the sentence that refuses a value beyond.
 
 Each range is the one that the figure's own page names; the last number inside is taken, the next
 one is refused. In order: what makes it, its name, the unit, the lowest and the highest.
@@ -246,7 +246,7 @@ WORDS: list[tuple[Callable[[], object], str]] = [
 
 
 @pytest.mark.parametrize(("make", "said"), WORDS, ids=[said.split(";")[0] for _, said in WORDS])
-def test_what_may_be_said_is_listed(make: Callable[[], object], said: str) -> None:
+def test_allowed_words_are_listed(make: Callable[[], object], said: str) -> None:
     with pytest.raises(OutOfRangeError) as refused:
         make()
     assert str(refused.value).startswith(f"{said}. ")

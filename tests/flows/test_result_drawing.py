@@ -152,7 +152,7 @@ def test_bars_are_as_long_as_what_is_used(found: Result, svg: str) -> None:
 
 
 @every
-def test_letters_of_the_picture_stand_at_bars_or_captions(found: Result, svg: str) -> None:
+def test_letters_of_the_picture_are_at_bars_or_captions(found: Result, svg: str) -> None:
     root = parsed(svg)
     letters = {node.text for node in of(root, "mark")}
     said = [box.what for box in texts(root)]
@@ -245,7 +245,7 @@ def test_no_way_up_collides(tilt: int, high: int, deck: int, weight: int, slides
 
 @given(st.integers(0, 180), st.integers(0, 150))
 @settings(max_examples=60, deadline=None)
-def test_lines_and_legs_stand_at_their_angles(block: int, bridle: int) -> None:
+def test_lines_and_legs_are_at_their_angles(block: int, bridle: int) -> None:
     root = parsed(rigged(block, bridle)[1])
     up, down, _ = (slope(one) for one in of(root, "line"))
     assert down - up == pytest.approx(block, abs=0.2)

@@ -1,4 +1,4 @@
-"""Each figure's whole answer for one case, by hand: what went in, what came out, every step.
+"""Each figure's whole answer for one case, by hand: inputs, answer, every step.
 
 The record and the page show these names, units and sources; a wrong one says a wrong thing.
 """

@@ -1,4 +1,4 @@
-"""Winch, pull and rigging against what was published; the rows name their sources.
+"""Winch, pull and rigging against published values; the rows name their sources.
 
 `data/winching.csv` holds the rows; a row's confidence says whether it was read, computed from a
 formula that was read, or is from memory. Models that disagree are each held to their own source.
@@ -310,7 +310,7 @@ def test_the_fewest_parts_are_found(load: int, model: str) -> None:
         assert fewer >= WREN.pull_lb(WREN.layer_at((parts - 1) * 5))
 
 
-def test_what_governs_is_used_most() -> None:
+def test_governing_check_is_used_most() -> None:
     """By hand: 8,661 of 8,000 lb on the block, 2,887 of 3,000 on a leg, 5,000 of 8,000 on the
     line."""
     gear = [("line", "rope", 8000), ("block", "block", 8000), ("leg", "bridle", 3000)]
@@ -324,7 +324,7 @@ def test_what_governs_is_used_most() -> None:
 
 
 @pytest.mark.parametrize(
-    ("reckon", "says"),
+    ("compute", "says"),
     [
         (lambda: pull(399, "hard", TRADE), "weight is 399; allowed: whole lb, 400 to 100000"),
         (lambda: pull(4000, "bog", TRADE), "surface is bog; allowed: hard, grass, gravel"),
@@ -348,9 +348,9 @@ def test_what_governs_is_used_most() -> None:
         (lambda: Winch((8000,), 202, 576, 7, 75), "winch rope_64in is 7; allowed: whole 64in, 8"),
     ],
 )  # fmt: skip
-def test_what_is_out_of_range_is_refused(reckon: Callable[[], object], says: str) -> None:
+def test_out_of_range_is_refused(compute: Callable[[], object], says: str) -> None:
     with pytest.raises(OutOfRangeError, match=re.escape(says)):
-        reckon()
+        compute()
 
 
 # ---- wheel lift and dollies ---------------------------------------------------------------
@@ -377,7 +377,7 @@ def test_the_lift_as_a_beam(weight: int, low: int, wider: int, nose: bool) -> No
     assert found.amount("hung") + found.amount("rolling") >= weight
 
 
-def test_what_is_not_known_of_a_lift_is_not_held() -> None:
+def test_unknown_rating_of_a_lift_is_not_checked() -> None:
     held = {one.name for one in lift(replace(WRECKER, tow_lb=None), HEAVY).checks}
     assert held == {"lift for the front axle share kept", "wheel lift rating", "rear axle",
                     "gross weight"}  # fmt: skip

@@ -1,4 +1,4 @@
-"""Battery, distances and the window against what was published; `data/scene.csv` has the rows."""
+"""Battery, distances and the window against published values; `data/scene.csv` has the rows."""
 
 import csv
 import re
@@ -159,7 +159,7 @@ def test_a_pull_longer_than_half_of_the_hold_is_over() -> None:
 
 
 @pytest.mark.parametrize(
-    ("reckon", "says"),
+    ("compute", "says"),
     [
         (
             lambda: charge(12_000, 80, "lithium"),
@@ -184,9 +184,9 @@ def test_a_pull_longer_than_half_of_the_hold_is_over() -> None:
         (lambda: window(WREN, 4, (20, 9), 9, 9), "line out is 80; allowed: whole ft, 0 to "),
     ],
 )
-def test_what_is_out_of_range_is_refused(reckon: Callable[[], object], says: str) -> None:
+def test_out_of_range_is_refused(compute: Callable[[], object], says: str) -> None:
     with pytest.raises(OutOfRangeError, match=re.escape(says)):
-        reckon()
+        compute()
 
 
 def test_above_and_below_the_table() -> None:

@@ -194,7 +194,7 @@ def test_one_lost_is_the_strongest_and_never_helps(weight: int, limit: int) -> N
         assert held[f"one strap lost, {name}"] < held[name]
 
 
-def test_what_is_damaged_or_overdue_does_not_count() -> None:
+def test_damaged_or_overdue_does_not_count() -> None:
     """393.104(b); its inspection is due on the day itself, not before."""
     strap = Tiedown("strap", (3333,), due=TODAY)
     torn = Tiedown("strap", (3333,), is_damaged=True)
@@ -221,7 +221,7 @@ def test_a_grade_eighty_chain_of_five_sixteenths_is_below_grade_seventy() -> Non
 
 
 @pytest.mark.parametrize(
-    ("reckon", "says"),
+    ("compute", "says"),
     [
         (lambda: default_limit("rope", 16), "tie-down is rope; allowed: chain, webbing or wire"),
         (
@@ -244,6 +244,6 @@ def test_a_grade_eighty_chain_of_five_sixteenths_is_below_grade_seventy() -> Non
         (lambda: number_required(0, 1), "length is 0; allowed: whole in, 1 to 1200"),
     ],
 )
-def test_what_is_out_of_range_is_refused(reckon: Callable[[], object], says: str) -> None:
+def test_out_of_range_is_refused(compute: Callable[[], object], says: str) -> None:
     with pytest.raises(OutOfRangeError, match=re.escape(says)):
-        reckon()
+        compute()

@@ -93,14 +93,14 @@ def test_every_front_axle_row_is_used() -> None:
 
 
 @pytest.mark.parametrize("row", KEPT[:2], ids=lambda row: row["source"])
-def test_what_may_be_lifted(row: dict[str, str]) -> None:
+def test_most_that_may_be_lifted(row: dict[str, str]) -> None:
     """The blog's page prints 5,284: its own formula gives 5,823.5 (reference page, trap 5)."""
     front, base, overhang = map(Fraction, re.findall(r"=(\d+)", row["inputs"]))
     lift = lift_capacity(front, base, overhang, 50)
     assert abs(lift - Fraction(row["expected"])) <= Fraction("0.5")
 
 
-def test_what_is_left_on_the_front_axle() -> None:
+def test_weight_left_on_the_front_axle() -> None:
     """Row "moment balance": 14,500 - 11,905.26 x 190 / 312 = 7,250."""
     row = KEPT[2]
     front, lift, base, overhang = map(Fraction, re.findall(r"=([\d.]+)", row["inputs"]))

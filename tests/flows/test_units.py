@@ -104,7 +104,7 @@ def test_the_grammars_own_sizes_are_the_definitions() -> None:
     assert expected("mi to km (exact)") == 10 / MI10_IN_KILOMETRE
 
 
-def test_what_is_said_comes_by_the_definitions() -> None:
+def test_spoken_units_follow_the_definitions() -> None:
     for found, wanted in (
         (find_mass("1 short ton"), expected("short ton to kg (exact)") / expected(
             "lb to kg (exact)")),

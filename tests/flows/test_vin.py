@@ -142,13 +142,13 @@ PAIRS_OF_THE_BRIEF = ("S5", "B8", "Z2", "G6", "D0", "UV")
 
 
 @pytest.mark.parametrize("pair", PAIRS_OF_THE_BRIEF)
-def test_what_the_eye_confuses(pair: str) -> None:
+def test_characters_that_look_alike(pair: str) -> None:
     one, other = pair
     assert other in LOOKS_LIKE[one]
     assert one in LOOKS_LIKE[other]
 
 
-def test_what_the_ear_confuses() -> None:
+def test_characters_that_sound_alike() -> None:
     # The letters that rhyme with "bee", and M with N: common practice, no source.
     for one in "CDEGPTVZ":
         assert one in SOUNDS_LIKE["B"]
@@ -172,9 +172,7 @@ def test_what_the_ear_confuses() -> None:
         ("1111111110111111", ("length",)),
     ],
 )
-def test_what_is_wrong_is_named_and_nothing_is_refused(
-    text: str, problems: tuple[str, ...]
-) -> None:
+def test_problems_are_named_and_nothing_is_refused(text: str, problems: tuple[str, ...]) -> None:
     assert examine(text, is_light=True).problems == problems
 
 
@@ -208,7 +206,7 @@ def test_sum_by_other_means(text: str) -> None:
 
 
 @given(NUMBERS, st.integers(0, 16), st.sampled_from("".join(VALUES)))
-def test_what_the_check_digit_sees(text: str, place: int, other: str) -> None:
+def test_changes_that_the_check_digit_detects(text: str, place: int, other: str) -> None:
     """It sees every single change but to a character that counts the same, modulo 11."""
     right = text[:8] + check_digit(text) + text[9:]
     changed = right[:place] + other + right[place + 1 :]
@@ -304,7 +302,7 @@ def test_spelled(said: str, wanted: set[str]) -> None:
         ("no seven", "7", ("no",)),
     ],
 )
-def test_what_cannot_be_placed_is_told(said: str, reading: str, unread: tuple[str, ...]) -> None:
+def test_unread_words_are_told(said: str, reading: str, unread: tuple[str, ...]) -> None:
     found = spelled(said)
     assert found.readings == ((reading,) if reading else ())
     assert found.unread == unread
