@@ -145,7 +145,7 @@ def _neutral_ends(t: Turning, _word: Word, _item: Item | None) -> None:
 
 
 def _of_margin(key: str, none: str = "numbers_none") -> Apply:
-    """Return the effect that says something of the margin, or that none is known yet."""
+    """Return the effect that tells of the margin, or that no margin is known yet."""
 
     def tell(t: Turning, _word: Word, _item: Item | None) -> None:
         t.answer_sender(key if t.job.margin_stands else none)

@@ -1,12 +1,12 @@
-"""How a message must be worded: the rules of talking, each checked on one rendered message.
+"""The rules of speech of `flows/texts/README.md`, each checked on a rendered message.
 
-A finding of level S breaks a rule that every message keeps; one of level Q is a flaw that is
-mended, or kept for a reason that is written down. What takes a whole conversation to see
-(silence, escalation, floods) is tested where the conversations are.
+A finding of level S breaks a rule that every message keeps; a finding of level Q is a flaw that is
+mended, or kept for a written reason. Rules that take a whole conversation to see (silence,
+escalation, floods) are tested where the conversations are.
 
-Detail is all that follows the head of a shown text. The head ends with the first line that
-ends a sentence and by which the question or the answer that is wanted has been shown. So a
-driver who reads the head alone knows what to do and what to answer.
+Detail is all that follows the head of a shown text. The head ends with the first line that ends a
+sentence, once the question or the wanted answer has been shown. So a driver who reads the head
+alone knows the act and the answer.
 """
 
 import re
@@ -85,7 +85,7 @@ _SOURCE: Final = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One flaw of one message: the rule, its level, and what was found against what is allowed."""
+    """A flaw of a message: the rule, its level, and the finding against the limit."""
 
     rule: str
     level: Level
@@ -93,19 +93,19 @@ class Finding:
 
 
 def lint_reply(reply: Reply) -> list[Finding]:
-    """Render a message and return what is wrong with it."""
+    """Render a message and return its flaws."""
     return lint(render(reply), reply)
 
 
 def lint(rendered: Rendered, reply: Reply) -> list[Finding]:
-    """Return what is wrong with a message, in the order of the rules.
+    """Return the flaws of a message, in the order of the rules.
 
     Parameters
     ----------
     rendered
         Its three texts.
     reply
-        What it is: key, priority, what it expects, and the job it speaks of.
+        The message: key, priority, expected answer, and its job.
     """
     return [
         Finding(rule, level, message)
@@ -257,11 +257,11 @@ def _priority_word(rendered: Rendered, reply: Reply) -> Iterator[str]:
 
 
 ON_THE_ROAD = frozenset({"says.recheck_due", "says.rolling_untied", "says.danger_rolling"})
-"""What a driver hears while the truck rolls."""
+"""Messages that a driver hears while the truck rolls."""
 
 
 def _alarm(rendered: Rendered, reply: Reply) -> Iterator[str]:
-    """Whoever hears it, and whoever reads it, learns what to do and how to answer.
+    """Whoever hears it, and whoever reads it, learns the act and the answer.
 
     On the road nothing wants an answer: an urgent message is said once.
     """
@@ -300,7 +300,7 @@ def _without_source(why: str) -> str:
 
 
 def _grade(rendered: Rendered, _reply: Reply) -> Iterator[str]:
-    """Grade what is long enough: a formula for texts says nothing of a word or two."""
+    """Grade texts that are long enough: the formula says nothing of a word or two."""
     for name, text in (*_texts(rendered), ("why", _without_source(rendered.why))):
         found = grade(text, TRADE)
         if len(words(text)) >= WORDS_TO_GRADE and found > GRADE:

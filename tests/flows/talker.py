@@ -38,7 +38,7 @@ TO_NEUTRAL = (
 )  # fmt: skip
 """From the opening of a job to the question that asks for neutral."""
 TO_FAMILY = (*TO_NEUTRAL[: TO_NEUTRAL.index("harrow")], "electric", "no card")
-"""From the opening of a job without a card to the question of what kind it is."""
+"""From the opening of a job without a card to the question of its kind."""
 TO_ROAD = (
     "confirmed", "chocks out", "away", "go", "on deck", "parked", "strapped", "strapped",
     "strapped", "strapped", "slack", "firm", "too dark",
@@ -60,7 +60,7 @@ def demo_library() -> Library:
 
 
 class Talker:
-    """One job, from its opening on. What it said so far is in `replies`, the newest last."""
+    """One job, from its opening on. Its replies so far are in `replies`, the newest last."""
 
     def __init__(self, library: Library, ref: int = 1) -> None:
         self.job = Job(ref, Book(CARRY, library))
@@ -97,7 +97,7 @@ class Talker:
         return found
 
     def reboot(self) -> list[Reply]:
-        """Start the machine again: another boot, a boot-time clock that begins anew."""
+        """Start the machine again: another boot, a boot-time clock that starts over."""
         self.at = Moment(self.at.wall_ms + 60_000, 60 * SECOND_NS, self.at.boot + "+")
         return self.happens(Told("restarted", self.at))
 

@@ -88,7 +88,7 @@ def test_never_longer_than_true_and_never_missing(telling: Telling, start: int) 
 
 @pytest.mark.parametrize("telling", [bare, ago, roughly_ago, by_the_clock])
 def test_not_needlessly_short(telling: Telling) -> None:
-    """Without a step of the wall clock it ends no earlier than what is known leaves open."""
+    """Without a step of the wall clock it ends no earlier than the known facts require."""
     seen_open = 0
     for seed in range(200):
         job, machine, report, asked = history(seed, telling, STARTS["summer"])
@@ -218,7 +218,7 @@ def test_an_unknown_hold_promises_nothing() -> None:
     [
         # The clocks go back at 08:00 UTC: 01:50 was at 07:50 and at 08:50. The first counts.
         ("neutral at 01:50", 0),
-        # 01:10 stands only an hour from now and an hour and more ago: the past one.
+        # 01:10 is an hour from now, or more than an hour ago: the past time counts.
         ("neutral at 01:10", 0),
     ],
 )

@@ -1,4 +1,4 @@
-"""What goes wrong at once is taken as what it is, in the words people have for it."""
+"""Emergencies are understood in the words people have for them."""
 
 from copy import copy
 from functools import cache
@@ -27,7 +27,7 @@ def _after(texts: tuple[str, ...]) -> Talker:
 
 
 def told(*texts: str) -> Talker:
-    """Return a talker of its own who has said these; what was said before is run once."""
+    """Return a talker of its own who has said these; equal beginnings are run once."""
     talker = copy(_after(texts))
     talker.replies = list(talker.replies)
     return talker

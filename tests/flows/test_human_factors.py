@@ -65,7 +65,7 @@ def test_five_to_nine_are_shown_and_an_exception_is_taken_back(
     assert 5 <= len(done) <= 9
     shown = render(talker.replies[-1]).shown
     assert all(label in shown for label in done)
-    # What is not so is taken back, and comes before the pause again.
+    # The exception is taken back, and comes before the pause again.
     talker.say(exception)
     assert talker.job.acts[variable] == "unknown"
     assert talker.job.next_item != item
@@ -177,7 +177,7 @@ def test_fifty_events_in_ten_minutes_are_ten_messages_and_one_that_says_so() -> 
     talker = told(*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4])
     before = len(talker.replies)
     for _ in range(50):
-        # Each is asked anew and gets no answer for a while.
+        # Each question is asked again and gets no answer for a while.
         assert talker.job.asked is not None
         asked = replace(talker.job.asked, stage=0, at=talker.at)
         talker.job = replace(talker.job, asked=asked)
@@ -236,7 +236,7 @@ def test_two_turns_correct_the_last_answer() -> None:
     assert talker.job.acts["chocks"] == "unknown"
 
 
-# Every item says why, and cites only what a reader can find
+# Every item says why, and cites only sources that a reader can find
 
 UNFINDABLE = re.compile(r"\broutine\b|\bsection \d|\bHF-\d", re.IGNORECASE)
 RULE = re.compile(r"\bS\d+\b")

@@ -1,4 +1,4 @@
-"""The lint of messages: each rule finds one bad message, and lets pass what is at its limit.
+"""The lint of messages: each rule finds a bad message, and passes a message at its limit.
 
 The rules are those of `flows/texts/README.md`. Findings are compared as (rule, level), never by
 their wording.
@@ -54,7 +54,7 @@ Of = Callable[..., Reply]
 
 @pytest.fixture(scope="module")
 def of(job: Job) -> Of:
-    """A message: of an item with what the item expects, or of none with what is given."""
+    """A message: of an item with the answers it expects, or of no item with those given."""
 
     def make(
         item: str = "",
@@ -71,7 +71,7 @@ def of(job: Job) -> Of:
     return make
 
 
-# A message that each rule finds, beside what nearly is one and passes.
+# For each rule, messages that it finds, and messages close to them that pass.
 ONE_ACTION = ("one action", "S")
 SPOKEN_LENGTH = ("spoken length", "S")
 SHOWN_LENGTH = ("shown length", "Q")

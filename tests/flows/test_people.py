@@ -1,4 +1,4 @@
-"""Who is told what and whose word counts: a weight of somebody else's, a hold, nonsense."""
+"""Other people: whose word counts, and who hears of it."""
 
 import pytest
 

@@ -1,4 +1,4 @@
-"""What a driver asks back in the middle of things, and facts said where free words are asked."""
+"""Questions back in the middle of things, and facts said where free words are asked."""
 
 import pytest
 

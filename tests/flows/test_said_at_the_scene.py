@@ -1,4 +1,4 @@
-"""What drivers say in words of their own: nothing taken that was not said, nothing said lost."""
+"""Drivers in words of their own: nothing taken that was not said, nothing said lost."""
 
 from dataclasses import replace
 from itertools import pairwise
@@ -280,7 +280,7 @@ def test_a_later_time_never_makes_the_hold_longer() -> None:
     assert talker.job.window.earliest_ns == before.earliest_ns
 
 
-# What was hit may not hold
+# A part that was hit may not hold
 
 
 def test_a_crashed_one_is_hooked_only_at_a_point_that_was_looked_at() -> None:
@@ -311,7 +311,7 @@ def test_another_end_or_another_card_is_looked_at_anew() -> None:
     assert {"attach.sound", "attach.keep_off"}.isdisjoint(talker.job.done)
 
 
-# What takes time is told early; what is asked on the road, and beside it
+# Told early where it takes time; asked on the road, and off it
 
 
 def test_the_second_truck_is_called_for_as_soon_as_the_end_is_known() -> None:

@@ -1,4 +1,4 @@
-"""What every explored message must keep: the S-level rules that one rendered message can show."""
+"""Every explored message keeps the rules of level S that a rendered message can show."""
 
 import re
 
@@ -19,7 +19,7 @@ FIRST = {"stop": "Stop.", "check": "Check.", "note": "Note."}
 
 @pytest.fixture(scope="module", params=[30, pytest.param(1, marks=pytest.mark.slow)])
 def messages(request: pytest.FixtureRequest) -> dict[tuple[str, str], tuple[Reply, Rendered]]:
-    """Every distinct message of one straight state in so many, and of disturbances in each place.
+    """Every distinct message of a sample of straight states, and of disturbances in each.
 
     In the slow run, of every straight state.
     """

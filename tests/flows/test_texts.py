@@ -154,7 +154,7 @@ GIVEN = {
     "why": {"why"},
     "sheet": {"sheet_shown"},
 }
-"""What code puts into a sentence; the rest comes from the job."""
+"""Slots that code gives a sentence; the others come from the job."""
 
 
 @pytest.mark.parametrize("table", ["items", "says"])
@@ -197,7 +197,7 @@ def test_a_sentence_is_rendered_without_a_hole(key: str) -> None:
         assert not set("{}") & set(rendered.spoken + rendered.shown)
 
 
-# What a text must hold
+# Parts that a text must have
 
 
 @pytest.mark.parametrize("item", ITEMS, ids=of_id)
@@ -209,7 +209,7 @@ def test_an_item_has_its_three_texts_and_a_name(item: Item) -> None:
     assert ("look" in texts) == looks
 
 
-# A step that reports what somebody else did.
+# A step that reports the act of somebody else.
 REPORTED = {"danger.released"}
 
 

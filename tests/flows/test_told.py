@@ -1,4 +1,4 @@
-"""Who is told what, and when: alarms that nobody answers, a take-over, silence never."""
+"""Who is told of it, and when: alarms that nobody answers, a take-over, silence never."""
 
 import pytest
 
@@ -45,7 +45,7 @@ def test_an_end_that_is_answered_is_not_repeated() -> None:
 def test_the_hold_that_ended_before_it_was_said_is_told_with_the_chocks_in() -> None:
     job = talker(*TO_NEUTRAL)
     said = job.say("neutral an hour ago")
-    # One stop, then the pause: never "chock both ways" beside "neutral is next".
+    # One stop, then the pause: never "chock both ways" together with "neutral is next".
     assert to("driver", said)[0] == "window_end_held"
     assert "window_end_parked" not in to("driver", said)
 

@@ -1,4 +1,4 @@
-"""What a person says to a question is what the question means, and no phrase means two things."""
+"""Words that answer a question are understood as its answer, and no phrase has two meanings."""
 
 from collections.abc import Iterable, Iterator
 from functools import cache
@@ -52,7 +52,7 @@ def demo() -> Book:
 
 
 def answers() -> Iterator[tuple[str, Answer]]:
-    """Yield everything that can be open, with what it expects."""
+    """Yield everything that can be open, with the answers it expects."""
     of = Job(1, demo())
     for item in ITEMS:
         yield item.id, answer_for(of, item)
@@ -60,13 +60,13 @@ def answers() -> Iterator[tuple[str, Answer]]:
 
 
 def heard(text: str, answer: Answer) -> Intent | tuple[Intent, ...]:
-    """Return what a text means; more than one meaning as they are."""
+    """Return the meaning of a text, or all of them where it has several."""
     found = understand(text, answer, lexicon_of(demo().library))
     return found[0] if len(found) == 1 else found
 
 
 def settles(text: str, item: Item) -> bool:
-    """Say whether a text means that all of a step is done: its last act stands for it."""
+    """Say whether a text means that all of a step is done, which its last act tells."""
     intent = heard(text, answer_for(Job(1, demo()), item))
     return intent == Settled(item.id) or (isinstance(intent, Did) and intent.act == item.acts[-1])
 
@@ -92,7 +92,7 @@ def test_stopped_is_not_on_deck(said: str) -> None:
 
 
 def prompted(text: str) -> list[str]:
-    """Return what a text asks to be said: what stands after "Say", one for each "or"."""
+    """Return the words a text asks for: those after "Say", split at each "or"."""
     found = []
     for sentence in split(text):
         if sentence.startswith(("Say ", "Or say ")):
@@ -121,7 +121,7 @@ def test_whoever_repeats_what_is_asked_is_understood(item: Item) -> None:
 
 
 def _other_ends(item: Item) -> set[Intent]:
-    """What may be said at a step beside its being done: open, stopped, it stays dead."""
+    """Other answers to a step than its being done: open, stopped, it stays dead."""
     facts = phrases()["steps_facts"].get(item.id, {})
     given: set[Intent] = {Give(fact, value) for fact, said in facts.items() for value in said}
     return given | {
@@ -184,7 +184,7 @@ Meaning = tuple[tuple[str, ...], object]
 
 
 def doubles(meanings: Iterable[Meaning]) -> list[tuple[Meaning, Meaning]]:
-    """Return each pair of one phrase with two meanings."""
+    """Return each pair of meanings of the same phrase."""
     return [
         (one, other)
         for one, other in combinations(meanings, 2)
@@ -244,8 +244,8 @@ def test_answers_to_one_question_have_one_meaning() -> None:
 
 BARE = {"yes", "no", "ok", "not_sure", "lost", "cannot", "hand_off", "nobody_came", "loose",
         "truck_moved", "hurt"}  # fmt: skip
-"""Words for any time that a question may take as its own answer: "emergency" is one of two where
-it is asked how urgent the job is, and somebody hurt everywhere else."""
+"""Words for any time that a question may take as its own answer: "emergency" answers how urgent
+the job is, and means somebody hurt everywhere else."""
 
 
 def test_an_answer_is_no_word_for_any_time() -> None:
@@ -261,7 +261,7 @@ def test_the_word_of_a_step_is_no_other_act() -> None:
     for item in (*STEPS, *PAUSES):
         for one in phrases()["steps"][item.id]:
             act = acts.get(tokens(one))
-            # Of the numbered disconnects, the one that is asked for is meant.
+            # Of the numbered disconnects, the driver means the disconnect in question.
             own = any(act is not None and is_of(act, asked) for asked in item.acts)
             assert act is None or own, f"{one!r} at {item.id} is {act}"
 
@@ -412,7 +412,7 @@ def test_the_line_is_slack_settles_slackening() -> None:
     assert told(*ON_THE_PULL, "line is slack").job.acts["tension"] == "unknown"
 
 
-# What is not done, or not now
+# Not done, or not now
 
 
 @pytest.mark.parametrize(
@@ -531,7 +531,7 @@ def test_an_exchange_in_hand_of_an_older_record_is_read() -> None:
     assert folded.pending == Pending("read_back", "weight", 4600, seq=talker.job.seq)
 
 
-# What was not understood is asked for in words that answer it
+# After words that were not understood, the choices are words that answer
 
 
 def spoken_after(talker: Talker, *texts: str) -> list[str]:
@@ -716,7 +716,7 @@ def test_other_scripts_keep_their_marks(said: str, cut: tuple[str, ...]) -> None
     assert told("new job breakdown", said + said).job.value("place") == said + said
 
 
-# What helps a close margin, and dispatch
+# Help for a close margin, and dispatch
 
 
 TO_CLOSE_MARGIN = (*TO_NEUTRAL[: TO_NEUTRAL.index("heron")], "wren")

@@ -1,4 +1,4 @@
-"""Answers by voice: taken, read back or asked again, by how sure and by what would follow."""
+"""Answers by voice: taken, read back or asked again, by how sure they are and their harm."""
 
 import pytest
 
@@ -14,7 +14,7 @@ NOTE = Media("voice", "ab" * 32, 900, "audio/ogg")
 
 
 def voiced(talker: Talker, text: str, score: int = SURE, **more: object) -> list[str]:
-    """Let the driver say something by voice; return what is spoken back."""
+    """Let the driver say something by voice; return the spoken answers."""
     more.setdefault("under", prompt_for(talker.job).key)
     spoken = Spoken(text, score, "planted", "1", **more)  # type: ignore[arg-type]  # any of its fields
     talker.wait(5)

@@ -50,7 +50,7 @@ def of_level(level: str, replies: Iterator[Reply]) -> dict[tuple[str, str], Find
     return by_level(replies)[level]
 
 
-# The worst that can stand in a sentence
+# The worst that can be in a sentence
 
 
 @cache
@@ -258,7 +258,7 @@ WAYS: dict[str, tuple[str, ...]] = {
                    "xyz", "x" * 2001, "xyz", "", "mile 9", "none", "problem",
                    "cannot do it"),
 }  # fmt: skip
-"""Ways through the routine, beside those that are recorded; "@owner" is said by the owner."""
+"""Ways through the routine, besides those that are recorded; "@owner" is said by the owner."""
 
 
 def said(way: tuple[str, ...]) -> Talker:

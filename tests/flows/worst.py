@@ -1,7 +1,7 @@
 """The worst that a sentence can be filled with: cards at their limits, the largest numbers.
 
-A card's words are as many and as long as its model allows. What a person wrote in their own
-words is `FREE` letters long.
+A card's words are as many and as long as its model allows. A person's own words are
+`FREE` letters long.
 """
 
 from collections.abc import Iterator
@@ -170,7 +170,7 @@ def fact_labels(book: Book) -> list[str]:
 
 @cache
 def given(book: Book) -> dict[str, str]:
-    """Return the worst of what code puts into a sentence, beside what the job fills."""
+    """Return the worst words that code gives a sentence, apart from those of the job."""
     labels = sorted(
         [*fact_labels(book), *map(act_label, phrases()["acts"])],
         key=lambda label: (len(words(label)), len(label)),
