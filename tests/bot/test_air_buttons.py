@@ -10,7 +10,7 @@ from tests.bot.test_air_channel import ANN, PHOTO, SAM, SAYS, facts, on_phones, 
 from tests.standin.phones import Phones
 
 
-def test_a_button_answers_the_question_it_stands_under(tmp_path: Path) -> None:
+def test_a_button_answers_the_question_it_is_under(tmp_path: Path) -> None:
     async def play(phones: Phones) -> None:
         await opened(phones)
         press = await phones.press(SAM, "none")

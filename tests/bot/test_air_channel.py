@@ -1,4 +1,4 @@
-"""What comes in over the platform: each kind of update, and what must never be an answer."""
+"""Messages over the platform: each kind of update, and those that are never an answer."""
 
 import asyncio
 from collections.abc import Awaitable, Callable
@@ -132,7 +132,9 @@ ROBOT = {"id": 77, "is_bot": True, "first_name": "Robot", "username": "robot_bot
 
 
 @pytest.mark.parametrize("more", [{"forward_origin": FORWARDED}, {"via_bot": ROBOT}])
-def test_t21_what_somebody_else_made_is_no_answer(tmp_path: Path, more: dict[str, Any]) -> None:
+def test_t21_a_message_made_by_somebody_else_is_no_answer(
+    tmp_path: Path, more: dict[str, Any]
+) -> None:
     async def play(phones: Phones) -> None:
         await opened(phones)
         before = phones.entries(1)
@@ -152,7 +154,9 @@ def test_t21_what_somebody_else_made_is_no_answer(tmp_path: Path, more: dict[str
         {"a_kind_of_the_future": {"x": 1}},
     ],
 )
-def test_what_can_not_be_used_gets_a_kind_word(tmp_path: Path, content: dict[str, Any]) -> None:
+def test_an_unusable_message_gets_a_friendly_sentence(
+    tmp_path: Path, content: dict[str, Any]
+) -> None:
     async def play(phones: Phones) -> None:
         await opened(phones)
         before = phones.entries(1)
@@ -265,7 +269,7 @@ def test_a_place_is_kept_in_microdegrees(tmp_path: Path) -> None:
     on_phones(tmp_path, play)
 
 
-def test_t20_what_a_user_typed_is_never_markup_and_hides_nothing(tmp_path: Path) -> None:
+def test_t20_typed_text_is_never_markup_and_hides_nothing(tmp_path: Path) -> None:
     async def play(phones: Phones) -> None:
         phones.enrol(ANN)
         typed = "<b>mile</b> [12](http://x) \u202ereversed\u202c zero\u200bwidth"
@@ -312,7 +316,7 @@ def test_a_flood_is_slowed_and_danger_counts_all_the_same(tmp_path: Path) -> Non
     on_phones(tmp_path, play)
 
 
-def test_what_is_to_be_sent_has_its_turn_between_many_messages(tmp_path: Path) -> None:
+def test_replies_are_sent_between_many_incoming_messages(tmp_path: Path) -> None:
     async def play(phones: Phones) -> None:
         await opened(phones)
         for number in range(AT_ONCE + 3):

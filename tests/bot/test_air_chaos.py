@@ -120,7 +120,7 @@ class Chaos:
         while self.platform.world.updates() or not self.is_quiet():
             assert process.returncode is None, "it ended by itself"
             await asyncio.sleep(0.1)
-            # Empty what was confirmed, as the platform does at the next poll.
+            # Drop confirmed updates, as the platform does at the next poll.
         self.weigh(process)
         process.send_signal(signal.SIGTERM)
         assert await process.wait() == 0
@@ -159,7 +159,7 @@ class Chaos:
 
 
 def arrived_in_order(replies: list[Reply], received: list[str]) -> bool:
-    """Say whether what was received is every reply in order, repeats marked.
+    """Say whether every reply was received in order, repeats marked.
 
     A reply that was parked may be missing. Sentences may be the same twice, so every way of
     reading what was received is followed: each state is how many replies have arrived.
@@ -200,7 +200,7 @@ def arrived_in_order(replies: list[Reply], received: list[str]) -> bool:
         (["a", "b", AGAIN + "c", "b", "c"], False),
     ],
 )
-def test_what_counts_as_in_order(received: list[str], *, is_fine: bool) -> None:
+def test_the_meaning_of_in_order(received: list[str], *, is_fine: bool) -> None:
     replies = [Reply(n, "telegram", "driver:d", n, None, {"shown": text}, "sent")
                for n, text in enumerate("abbc", 1)]  # fmt: skip
     assert arrived_in_order(replies, received) is is_fine

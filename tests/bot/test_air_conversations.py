@@ -60,7 +60,7 @@ def seconds(text: str) -> int:
 
 
 def at_the_desk(name: str, folder: Path) -> tuple[dict[int, list[str]], dict[str, list[str]]]:
-    """Play at the desk alone; return every job's chain, and what each chat is shown."""
+    """Play at the desk alone; return every job's chain, and the messages shown in each chat."""
     player = Player(folder)
     shown: dict[str, list[str]] = {}
     for step in parse(conversation(name)):
@@ -96,7 +96,7 @@ def bare(shown: dict[str, list[str]]) -> dict[str, list[str]]:
 
 
 def without_hint(shown: dict[str, list[str]]) -> dict[str, list[str]]:
-    """Leave out what only a platform that makes photos small is told."""
+    """Leave out the advice for a platform that shrinks photos."""
     hint = air_texts()["before_photos"][CHANNEL]
     return {chat: [text for text in texts if text != hint] for chat, texts in shown.items()}
 

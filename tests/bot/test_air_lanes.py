@@ -1,4 +1,4 @@
-"""Replies on their way: rates, alarms first, and what the platform makes of a send."""
+"""Replies on their way: rates, alarms first, and the platform's answers to a send."""
 
 import asyncio
 import heapq
@@ -54,7 +54,7 @@ class Hours:
 
 
 class Sent:
-    """Lanes over a record, with a platform that notes what it is sent and when."""
+    """Lanes over a record, with a platform that notes each message and its time."""
 
     def __init__(self, store: Store, chats: int) -> None:
         self.store = store
@@ -172,7 +172,7 @@ def test_a_limit_on_one_chat_holds_that_chat_alone(tmp_path: Path) -> None:
         (NotSentError("no connection"), "not_sent"),
     ],
 )
-def test_what_an_error_means_for_the_message(error: Any, how: str) -> None:
+def test_an_error_decides_the_outcome_of_a_message(error: Any, how: str) -> None:
     assert outcome_of(error).how == how
 
 
@@ -199,7 +199,9 @@ def on_phones(folder: Path, play: Callable[[Phones], Awaitable[None]]) -> None:
 
 
 @pytest.mark.parametrize("kind", ["cut", "500", "page"])
-def test_what_may_have_arrived_comes_again_marked_as_a_repeat(tmp_path: Path, kind: str) -> None:
+def test_a_message_that_may_have_arrived_comes_again_marked_as_a_repeat(
+    tmp_path: Path, kind: str
+) -> None:
     async def play(phones: Phones) -> None:
         await phones.say(SAM, "new job breakdown")
         before = len(phones.texts(SAM))
@@ -290,7 +292,7 @@ def test_a_chat_that_shut_us_out_is_told_to_the_dispatcher_and_comes_back(tmp_pa
     on_phones(tmp_path, play)
 
 
-def test_what_was_not_sent_at_the_end_is_sent_at_the_next_start(tmp_path: Path) -> None:
+def test_messages_unsent_at_the_end_are_sent_at_the_next_start(tmp_path: Path) -> None:
     async def play(phones: Phones) -> None:
         await phones.say(SAM, "new job breakdown")
         before = phones.texts(SAM)
@@ -347,7 +349,7 @@ def test_t12_a_flood_leaves_memory_flat_and_an_alarm_on_time(tmp_path: Path) -> 
         await phones.service.poller.once()
         await phones.settled()
         assert "Stop." in phones.last(LEE) or "fire service" in phones.last(LEE)
-        # What waits is bounded by what one person may say, never by what came.
+        # The queue is limited by the rate for one person, however many messages came.
         assert most < 200
         heard = [e for e in phones.entries(2) if e["kind"] == "heard"]
         assert len(heard) < 60

@@ -20,7 +20,7 @@ STARTED: list[asyncio.subprocess.Process] = []
 
 
 class Running:
-    """One `rollproof start`; what it prints is kept."""
+    """A `rollproof start`; its output is kept."""
 
     def __init__(self, process: asyncio.subprocess.Process) -> None:
         self.process = process
@@ -41,7 +41,7 @@ class Running:
 
 
 async def started(folder: Path, platform: str, token: str | None = TOKEN) -> Running:
-    """Start it, with its log beside what it prints."""
+    """Start it, with its log in its output."""
     rest = {} if token is None else {"ROLLPROOF_TOKEN": token}
     process = await asyncio.create_subprocess_exec(
         sys.executable, "-m", "bot.commands.cli", "start", "--data", str(folder),

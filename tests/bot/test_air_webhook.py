@@ -91,7 +91,7 @@ def test_t10_only_who_knows_the_secret_is_heard(tmp_path: Path) -> None:
         (b'{"update_id": 1, "x": "' + b"y" * LARGEST + b'"}', 413),
     ],
 )
-def test_what_is_no_update_is_refused(tmp_path: Path, data: bytes, status: int) -> None:
+def test_a_call_without_an_update_is_refused(tmp_path: Path, data: bytes, status: int) -> None:
     async def play(phones: Phones) -> None:
         assert await call(phones, data) == status
         assert phones.store.unfinished() == []
@@ -117,7 +117,7 @@ def test_t10_an_update_that_comes_again_gives_one_entry(tmp_path: Path) -> None:
     on_phones(tmp_path, play)
 
 
-def test_what_is_not_safe_is_not_taken_and_comes_again_in_order(
+def test_an_update_that_is_not_safe_is_not_taken_and_comes_again_in_order(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     async def play(phones: Phones) -> None:
@@ -162,7 +162,7 @@ def test_it_is_safe_in_the_inbox_before_it_is_answered(
     on_phones(tmp_path, play)
 
 
-def test_it_sets_itself_anew_when_another_program_took_the_updates(tmp_path: Path) -> None:
+def test_it_sets_itself_again_if_another_program_took_the_updates(tmp_path: Path) -> None:
     async def play(phones: Phones) -> None:
         hook = phones.service.webhook
         assert hook is not None

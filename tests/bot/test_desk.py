@@ -1,4 +1,4 @@
-"""The desk: who may do what, who is told, and what stands in the record about it."""
+"""The desk: permissions, who is told, and the entries in the record."""
 
 from pathlib import Path
 from typing import Any
@@ -46,7 +46,7 @@ def spoken(turn: list[Line], chat: str) -> list[str]:
     return [line["spoken"] for line in turn if line["chat"] == chat]
 
 
-# Who may do what.
+# Permissions.
 
 
 @pytest.mark.parametrize("chat", [DISPATCHER, OWNER, OTHER])
@@ -224,7 +224,7 @@ def test_a_no_go_is_told_to_dispatch_and_a_close_to_the_owner_too(tmp_path: Path
     assert chats == {DRIVER, DISPATCHER}
 
 
-# What stands in the record.
+# The record.
 
 
 def test_the_company_chain_holds_enrolments_with_names_as_commitments(tmp_path: Path) -> None:
@@ -277,7 +277,7 @@ def test_who_is_not_understood_after_the_driver_was_not_gets_words(
         assert turn[-1]["spoken"]
 
 
-# What cannot be applied.
+# Messages that cannot be applied.
 
 
 def test_a_message_that_breaks_the_program_is_kept_apart_and_stops_nothing(
@@ -308,7 +308,7 @@ def test_a_message_that_breaks_the_program_is_kept_apart_and_stops_nothing(
 def test_a_timer_that_cannot_be_applied_is_dropped_with_words(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """It may not end the process, nor come back for ever; driver and dispatch hear of it."""
+    """It must neither end the process nor come back endlessly; driver and dispatch are told."""
     player = Player(tmp_path)
     try:
         for step in parse("@dispatcher:ann> status\n> new job breakdown"):

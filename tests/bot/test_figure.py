@@ -168,7 +168,7 @@ def test_the_shown_sums_add_up() -> None:
          "place behind the headboard is 400; allowed: whole in, 0 to 234"),
     ],
 )  # fmt: skip
-def test_what_is_wrong_is_said_with_what_is_allowed(
+def test_an_error_names_the_allowed_values(
     capsys: pytest.CaptureFixture[str], words: tuple[str, ...], says: str
 ) -> None:
     status, out, err = run(capsys, "margin", *words)
@@ -355,7 +355,9 @@ def test_contents_and_a_bed_load_are_added(capsys: pytest.CaptureFixture[str]) -
     assert shares[1] == pytest.approx(shares[0] * 5000 / 5500, abs=0.1)
 
 
-def test_what_came_aboard_and_what_was_left_behind(capsys: pytest.CaptureFixture[str]) -> None:
+def test_pieces_that_came_aboard_and_pieces_left_behind(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
     """Heron: 9,200 and 11,600 lb, wheelbase 254 in. Blocks 120 lb at 150 in put 70.9 lb behind,
     340 lb of dollies at 196 in take 262.4 off; a passenger of 200 lb sits at 60 in: 47.2."""
     _, out, _ = run(
@@ -436,7 +438,7 @@ def test_winch_and_gear_are_those_of_the_cards(capsys: pytest.CaptureFixture[str
          "--reach is 9; allowed: whole inches or feet"),
     ],
 )  # fmt: skip
-def test_what_is_wrong_with_a_pull_is_said(
+def test_an_error_in_a_pull_is_named(
     capsys: pytest.CaptureFixture[str], words: tuple[str, ...], says: str
 ) -> None:
     status, out, err = run(capsys, *words)

@@ -101,7 +101,7 @@ def test_seq_counts_each_chat_by_itself_and_the_last_line_may_be_in_another(
     assert {line["re"] for line in danger} == {"m3"}
 
 
-def test_what_is_unasked_answers_nothing_and_is_not_the_last(tmp_path: Path) -> None:
+def test_an_unasked_line_answers_nothing_and_is_not_the_last(tmp_path: Path) -> None:
     # Twenty seconds after the minute that moving people usually takes, it is asked again.
     *unasked, answer = play(tmp_path, opened().wait(81))[-1]
     assert [line["item"] for line in unasked] == ["scene.people"]
@@ -117,7 +117,7 @@ def test_a_silent_tick_gets_one_line_that_expects_nothing(tmp_path: Path) -> Non
     assert kinds(tmp_path, "heard")[-1]["text"]["value"] == OPENING[-1]
 
 
-def test_a_question_says_where_it_stands_and_what_it_stands_for(tmp_path: Path) -> None:
+def test_a_question_names_its_section_and_item(tmp_path: Path) -> None:
     people, truck = play(tmp_path, opened().say("behind"))[-2:]
     line = one(people)
     assert (line["job"], line["section"], line["item"]) == ("1", "scene", "scene.people")
@@ -130,7 +130,7 @@ def test_a_question_says_where_it_stands_and_what_it_stands_for(tmp_path: Path) 
     assert not {"section", "item", "critical", "repeatable", "acts"} & set(told)
 
 
-def test_an_alarm_stands_nowhere_in_the_routine(tmp_path: Path) -> None:
+def test_an_alarm_has_no_place_in_the_routine(tmp_path: Path) -> None:
     script = Script().say(*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4]).wait(30 * 60)
     alarms = [line for line in play(tmp_path, script)[-1] if "Neutral" in line["spoken"]
               or "neutral hold" in line["spoken"]]  # fmt: skip
@@ -141,7 +141,7 @@ def test_an_alarm_stands_nowhere_in_the_routine(tmp_path: Path) -> None:
         assert line["expects"]["kind"] != "nothing", "what is open stays open"
 
 
-def test_each_kind_of_answer_is_expected_with_what_it_needs(tmp_path: Path) -> None:
+def test_each_kind_of_expected_answer_has_its_own_fields(tmp_path: Path) -> None:
     script = Script().say("new job", "breakdown", PLACE, "none", "it weighs 4600 lb", "no")
     script.say("4700 pounds", "yes", *TO_NEUTRAL[3:], "neutral")
     found: dict[str, Line] = {}
@@ -176,7 +176,7 @@ def test_figures_carry_inputs_result_limit_and_source(tmp_path: Path) -> None:
     assert figure["source"]
 
 
-def test_an_open_window_says_when_it_began_ends_and_what_is_left(tmp_path: Path) -> None:
+def test_an_open_window_says_when_it_began_when_it_ends_and_the_time_left(tmp_path: Path) -> None:
     script = Script().say(*TO_NEUTRAL, "neutral two minutes ago", *TO_ROAD)
     turns = play(tmp_path, script)
     asked = datetime.fromisoformat(script.lines[len(TO_NEUTRAL) - 1]["at"])
@@ -196,7 +196,7 @@ def test_an_open_window_says_when_it_began_ends_and_what_is_left(tmp_path: Path)
     assert all("window" not in line for turn in turns[parked:] for line in turn)
 
 
-def test_what_is_open_is_listed(tmp_path: Path) -> None:
+def test_open_matters_are_listed(tmp_path: Path) -> None:
     script = Script().say(*TO_NEUTRAL[:5], "skip, no devices aboard today", "hold")
     *_, skipped, held = play(tmp_path, script)
     assert skipped[-1]["open"] == [
@@ -228,7 +228,7 @@ def test_an_id_is_unique_in_its_chat_only(tmp_path: Path) -> None:
     assert not any("repeat" in one(turn) for turn in turns)
 
 
-def test_received_at_is_when_it_came_and_at_is_kept_beside_it(tmp_path: Path) -> None:
+def test_received_at_is_the_time_of_receipt_and_at_is_kept_too(tmp_path: Path) -> None:
     script = opened()
     script.send(text="behind", received_at=after(script.lines[-1], 40))
     play(tmp_path, script)
@@ -282,7 +282,7 @@ def test_job_names_the_job_that_a_line_is_for(tmp_path: Path) -> None:
     assert [body["name"] for body in kinds(tmp_path, "fact", 2)] == ["history", "place"]
 
 
-def test_an_edit_is_recorded_beside_what_it_edits_and_settles_nothing(tmp_path: Path) -> None:
+def test_an_edit_is_recorded_next_to_the_original_and_settles_nothing(tmp_path: Path) -> None:
     script = opened().say("behind").say("secured", edit_of="m4").say("smoke", edit_of="m4")
     *_, edited, danger = play(tmp_path, script)
     assert edited[-1]["item"] == "scene.truck"

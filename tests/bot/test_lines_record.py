@@ -1,4 +1,4 @@
-"""The lines channel: what changes nothing, what repeats, and the record byte for byte."""
+"""The lines channel: lines without effect, repeats, and the record byte for byte."""
 
 import hashlib
 import json
@@ -196,7 +196,7 @@ def test_an_error_names_the_value(name: str, value: str, tmp_path: Path) -> None
     assert value in line["error"]["value"]
 
 
-def test_what_is_at_the_edge_of_the_form_is_taken(tmp_path: Path) -> None:
+def test_values_at_the_edge_of_the_form_are_taken(tmp_path: Path) -> None:
     lines = [
         GOOD | {"id": "1", "text": "new job crash", "at": "2026-06-01t12:30:00.123456z"},
         GOOD | {"id": "2" * 200, "at": "2026-06-01T18:30:01+06:00"},
@@ -248,7 +248,7 @@ RESTS_ON_SALTS = "commitment|prev|head|root|code|key|public|signature|fingerprin
 
 
 def bare(chain: list[str]) -> list[str]:
-    """Return entries without what rests on salts and key: commitments, and all over them."""
+    """Return entries without values made from salts and key: commitments, and all above them."""
     return [re.sub(rf'"({RESTS_ON_SALTS})":"[^"]*"', "", line) for line in chain]
 
 
@@ -256,7 +256,7 @@ def without_codes(out: str) -> str:
     return re.sub(r"([0-9a-f]{4} ){3}[0-9a-f]{4}", "CODE", out)
 
 
-def test_another_seed_changes_salts_key_and_what_rests_on_them_only(tmp_path: Path) -> None:
+def test_another_seed_changes_only_salts_key_and_values_made_from_them(tmp_path: Path) -> None:
     first = output(tmp_path / "a", WHOLE.lines)
     other = output(tmp_path / "b", WHOLE.lines, seed="2")
     assert other != first
@@ -323,7 +323,7 @@ def test_time_passes_by_elapsed_time_and_each_timer_fires_at_its_own(tmp_path: P
 # The process.
 
 
-def test_the_process_gives_what_the_channel_gives_and_ends_with_status_0(tmp_path: Path) -> None:
+def test_the_process_writes_the_same_as_the_channel_and_ends_with_status_0(tmp_path: Path) -> None:
     lines = "".join(raw(WHOLE.lines))
     status, out, err = rollproof("lines", tmp_path / "a", "--clock", "given", given=lines)
     assert (status, err) == (0, "")

@@ -127,7 +127,7 @@ def test_control_characters_are_dropped_and_nothing_is_lost(form: str, tmp_path:
         ("two\nlines", "two\nlines"),
     ],
 )
-def test_what_was_typed_is_kept_without_controls(raw: str, kept: str) -> None:
+def test_typed_text_is_kept_without_controls(raw: str, kept: str) -> None:
     assert typed(raw) == kept
 
 
@@ -224,7 +224,7 @@ def drawn(word: str) -> str:
     return r"(?:\x1b\[[0-9;?]*[a-zA-Z]|[\r\x08])*".join(word)
 
 
-def test_tab_completes_a_choice_and_up_brings_back_what_was_typed(tmp_path: Path) -> None:
+def test_tab_completes_a_choice_and_up_recalls_typed_lines(tmp_path: Path) -> None:
     with terminal(tmp_path) as child:
         child.expect_exact(PROMPT)
         say(child, "new job breakdown", "Where is it?")
@@ -282,7 +282,7 @@ def test_who_types_can_be_somebody_else(here: Run, tmp_path: Path) -> None:
     assert kinds(tmp_path / "d", "handover")[0]["to"] == "p2"
 
 
-def test_what_was_not_shown_is_shown_again_and_says_so(here: Run, tmp_path: Path) -> None:
+def test_a_message_not_shown_is_shown_again_and_marked(here: Run, tmp_path: Path) -> None:
     """The process died between the record and the screen."""
     settings = Settings(tmp_path / "data")
     book = book_for(settings)

@@ -1,4 +1,4 @@
-"""What the stand-in can be told to do wrong, and how it says so."""
+"""Faults that the stand-in can be told to have, and its answers."""
 
 import asyncio
 from dataclasses import dataclass, field

@@ -155,7 +155,7 @@ class Phones:
         return [one for one in self.platform.world.updates() if one["update_id"] >= offset]
 
     async def settled(self) -> None:
-        """Let everything that goes on beside the conversation end."""
+        """Wait for everything that runs besides the conversation."""
         while self.service.busy():
             await asyncio.sleep(0)
         await self.service.lanes.idle()
@@ -194,7 +194,7 @@ class Phones:
         return self.platform.world.from_bot(self.accounts[chat])
 
     def texts(self, chat: str) -> list[str]:
-        """Return what the bot sent to somebody: texts and captions, in order."""
+        """Return the texts and captions that the bot sent to somebody, in order."""
         return [one.get("text") or one.get("caption", "") for one in self.messages(chat)]
 
     def last(self, chat: str) -> str:

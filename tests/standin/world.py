@@ -1,4 +1,4 @@
-"""What the platform knows: chats, messages, files, and the updates a bot has not confirmed."""
+"""The platform's state: chats, messages, files, and updates a bot has not confirmed."""
 
 import asyncio
 import itertools
@@ -47,7 +47,7 @@ class File:
 
 
 class World:
-    """The state of the stand-in, and what people do in it.
+    """The state of the stand-in, and the actions of people in it.
 
     `clock` gives seconds since 1970; a message carries them whole, as the platform does.
     """
@@ -69,7 +69,7 @@ class World:
         self._press_ids = itertools.count(9_000_000_000_000_000)
         self._file_ids = itertools.count(1)
 
-    # What people do.
+    # Actions of people.
 
     def chat(self, number: int, kind: str = "private") -> Chat:
         """Return a chat, made at first mention."""
@@ -154,7 +154,7 @@ class World:
         self.says(group, by=501, migrate_to_chat_id=new)
         self.says(new, by=501, migrate_from_chat_id=group)
 
-    # What a bot sees.
+    # The bot's view.
 
     def push(self, kind: str, payload: Json) -> None:
         """Queue an update, as long as the platform keeps one of its kind."""
@@ -173,13 +173,13 @@ class World:
         self.woken.set()
 
     def updates(self) -> list[Json]:
-        """Return what is queued and not expired."""
+        """Return the queued updates that have not expired."""
         now = self.clock()
         self._updates = deque(one for one in self._updates if one[0] > now)
         return [update for _, update in self._updates]
 
     def confirm(self, offset: int) -> None:
-        """Forget for ever what lies before an offset; a negative one keeps that many."""
+        """Drop the updates before an offset; a negative offset keeps that many."""
         if offset < 0:
             self._updates = deque(list(self._updates)[offset:])
         while self._updates and self._updates[0][1]["update_id"] < offset:
@@ -208,6 +208,6 @@ class World:
         return {"file_id": name, "file_unique_id": file.unique, "file_size": file.size}
 
     def from_bot(self, chat: int) -> list[Json]:
-        """Return what the bot sent into a chat and did not delete, in order."""
+        """Return the messages that the bot sent into a chat and did not delete, in order."""
         found = self.chats[chat].messages.values() if chat in self.chats else ()
         return [one for one in found if one["from"]["id"] == self.me["id"]]

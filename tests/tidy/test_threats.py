@@ -73,10 +73,10 @@ THREATS: dict[str, tuple[str, ...]] = {
     ),
     "T-19 formulas in a spreadsheet": ("packet/test_packet.py::test_no_cell_is_a_formula",),
     "T-20 markup in a dispatcher's chat": (
-        "bot/test_air_channel.py::test_t20_what_a_user_typed_is_never_markup_and_hides_nothing",
+        "bot/test_air_channel.py::test_t20_typed_text_is_never_markup_and_hides_nothing",
     ),
     "T-21 forwarded or bot-made messages": (
-        "bot/test_air_channel.py::test_t21_what_somebody_else_made_is_no_answer",
+        "bot/test_air_channel.py::test_t21_a_message_made_by_somebody_else_is_no_answer",
     ),
     "T-22 the token in logs": (
         "bot/test_air_start.py::test_t22_no_sink_shows_the_token_of_a_platform_that_fails",

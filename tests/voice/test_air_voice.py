@@ -94,7 +94,7 @@ class SlowEars:
 
 
 class PlantedEars:
-    """Hears what it is told to, and keeps what could have been said."""
+    """Hears the given words, and keeps the grammars it was asked with."""
 
     def __init__(self, says: Spoken) -> None:
         self.says = says

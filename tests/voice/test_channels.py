@@ -42,7 +42,7 @@ def test_two_runs_of_one_script_give_the_same_record(tmp_path: Path) -> None:
     assert entries(first, 1) == entries(second, 1)
 
 
-def test_hear_shows_what_is_understood_and_why(capsys: pytest.CaptureFixture[str]) -> None:
+def test_hear_shows_the_meaning_and_why(capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["hear", UNSURE, "--question", "vehicle.drive"]) == 0
     shown = capsys.readouterr().out
     assert "I don't know" in shown
@@ -59,7 +59,7 @@ def test_hear_shows_what_is_understood_and_why(capsys: pytest.CaptureFixture[str
         (["voice", "measure", "nowhere"], 1),
     ],
 )
-def test_what_cannot_be_heard_is_told_in_words(
+def test_a_note_that_cannot_be_heard_is_explained_in_words(
     words: list[str], status: int, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert cli.main(words) == status

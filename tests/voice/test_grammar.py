@@ -1,4 +1,4 @@
-"""The grammars: what they allow is understood like anything typed, and nothing else is allowed."""
+"""The grammars: their texts are understood like typed text, and no others are allowed."""
 
 import random
 import re
@@ -49,7 +49,7 @@ def drawn(kind: str, count: int) -> Iterator[str]:
 
 
 @pytest.mark.parametrize("kind", ["yesno", "drive", "ago", "volts", "count", "digits", "command"])
-def test_what_a_grammar_allows_is_understood(kind: str) -> None:
+def test_every_text_a_grammar_allows_is_understood(kind: str) -> None:
     question = named(BOOK, kind)
     lost = [text for text in drawn(kind, 400) if question.meant(text) is None]
     assert lost == []
@@ -62,7 +62,7 @@ def test_a_weight_that_a_grammar_allows_is_a_weight() -> None:
 
 
 @pytest.mark.parametrize("kind", ["yesno", "drive", "ago", "volts", "weight", "digits"])
-def test_the_automaton_takes_what_the_grammar_allows(kind: str) -> None:
+def test_the_automaton_takes_every_text_of_the_grammar(kind: str) -> None:
     automaton = Automaton(named(BOOK, kind).shape, LETTERS)
     refused = [text for text in drawn(kind, 200) if not automaton.accepts(text)]
     assert refused == []
@@ -77,14 +77,14 @@ def test_the_automaton_takes_what_the_grammar_allows(kind: str) -> None:
         ("digits", "One two twelve"),
     ],
 )  # fmt: skip
-def test_the_automaton_refuses_what_is_no_answer(kind: str, text: str) -> None:
+def test_the_automaton_refuses_a_text_that_is_no_answer(kind: str, text: str) -> None:
     assert not Automaton(named(BOOK, kind).shape, LETTERS).accepts(text)
 
 
 @pytest.mark.parametrize(
     ("kind", "text", "value"),
     [
-        # The forms are those that drivers were heard to use; the numbers are what they mean.
+        # Forms that drivers were heard to use, with their values.
         ("weight", "Fifty-two ninety.", "5290"), ("weight", "Forty-six hundred.", "4600"),
         ("weight", "Forty two o seven.", "4207"), ("weight", "25,900 pounds.", "25900"),
         ("weight", "Twenty five nine hundred", "25900"), ("weight", "five two nine zero", "5290"),
@@ -96,7 +96,7 @@ def test_the_automaton_refuses_what_is_no_answer(kind: str, text: str) -> None:
         ("yesno", "I don't know.", "@unsure"), ("command", "Go back.", "@undo"),
     ],
 )  # fmt: skip
-def test_spoken_forms_mean_what_they_mean(kind: str, text: str, value: str) -> None:
+def test_spoken_forms_have_their_meaning(kind: str, text: str, value: str) -> None:
     question = named(BOOK, kind)
     assert Automaton(question.shape, LETTERS).accepts(text)
     meaning = question.meant(text)
@@ -130,7 +130,7 @@ def rows(words: list[str]) -> list[str]:
 
 
 def number(words: list[str]) -> Fraction:
-    """Return the number that words stand for, by a second grammar of English."""
+    """Return the number that words mean, by a second grammar of English."""
     for name, size in (("thousand", 1000), ("hundred", 100)):
         if name in words:
             at = words.index(name)
@@ -188,7 +188,7 @@ MOST_READINGS = 3
 
 
 @pytest.mark.parametrize("kind", FORMS)
-def test_a_number_is_read_as_what_it_stands_for(kind: str) -> None:
+def test_a_number_is_read_as_its_value(kind: str) -> None:
     shape, find, stands_for = FORMS[kind]
     chance = random.Random(kind)  # noqa: S311  the same sentences each time
     for text in (sentences(shape(), chance) for _ in range(4000)):
@@ -207,7 +207,7 @@ def test_the_second_grammar_is_right() -> None:
 
 
 @pytest.mark.parametrize("kind", ["weight", "ago", "volts"])
-def test_beside_a_number_stands_no_word_that_sounds_like_one(kind: str) -> None:
+def test_no_word_next_to_a_number_sounds_like_one(kind: str) -> None:
     automaton = Automaton(named(BOOK, kind).shape, LETTERS)
     assert not automaton.accepts("Skip")
     assert not automaton.accepts("Next")

@@ -1,4 +1,4 @@
-"""Hearing through the real recogniser: synthetic voices and noise, by what was said in them."""
+"""Hearing with the real recogniser: synthetic voices and noise, with their true texts."""
 
 from pathlib import Path
 
@@ -35,7 +35,7 @@ def recogniser() -> Recogniser:
 
 @pytest.mark.parametrize("clip", [one for one in read_manifest(CLIPS) if one.kind != "note"],
                          ids=lambda one: one.path.stem)  # fmt: skip
-def test_each_clip_is_heard_as_what_was_said_or_not_taken(
+def test_each_clip_is_heard_as_said_or_not_taken(
     clip: object, recogniser: Recogniser, book: Book
 ) -> None:
     from bot.voice.measure import Clip  # noqa: PLC0415  for its type
@@ -66,7 +66,7 @@ def test_the_report_counts_the_clips_it_was_given(recogniser: Recogniser, book: 
     assert clean[:5] == ["yesno", "synth", "clean", "3", "100.0"]
 
 
-def test_the_ears_hear_a_kept_file_under_what_is_asked(book: Book) -> None:
+def test_the_ears_hear_a_kept_file_under_its_question(book: Book) -> None:
     ears = LazyEars()
     heard = ears.heard(CLIPS / "t0347_syn_clean.ogg", Prompt(None, NOTHING), book)
     assert heard.text.lower().startswith("i don't know")

@@ -17,7 +17,7 @@ OGG = (CLIPS / "t0370_syn_clean.ogg").read_bytes()
 
 
 def wav(rate: int, channels: int, data: bytes, claimed: int | None = None) -> bytes:
-    """Return a WAV file, with what it claims of itself."""
+    """Return a WAV file with a claimed size."""
     size = len(data) if claimed is None else claimed
     head = struct.pack("<4sI4s4sIHHIIHH4sI", b"RIFF", (36 + size) & 0xFFFFFFFF, b"WAVE", b"fmt ",
                        16, 1, channels, rate, rate * channels * 2 & 0xFFFFFFFF, channels * 2,
@@ -70,7 +70,7 @@ def test_a_hostile_sound_is_refused_by_name(data: bytes, key: str) -> None:
 
 
 def outcome(data: bytes) -> Sequence[float]:
-    """Return what is decoded; nothing where it is refused by name."""
+    """Return the decoded samples; none if it is refused by name."""
     try:
         return [float(one) for one in decode(data)]
     except SoundError:
@@ -115,6 +115,6 @@ def test_a_tone_stays_a_tone_at_another_rate(rate: int, hertz: int) -> None:
 
 
 @pytest.mark.parametrize("rate", [44_100, 48_000])
-def test_what_is_above_speech_does_not_fold_into_it(rate: int) -> None:
+def test_frequencies_above_speech_do_not_fold_into_it(rate: int) -> None:
     tone = np.sin(2 * np.pi * 11_000 * np.arange(rate) / rate).astype(np.float32)
     assert np.abs(resampled(tone, rate)[RATE // 4 : 3 * RATE // 4]).max() < 0.02

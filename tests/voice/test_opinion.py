@@ -1,4 +1,4 @@
-"""A second opinion: when it is asked, what it changes, and every way in which there is none."""
+"""A second opinion: when it is asked, its effect, and every way to have none."""
 
 from pathlib import Path
 
@@ -32,7 +32,7 @@ FIRST = Spoken("Front-wheel drive.", TAKE - 1, "first", "1", "vehicle.drive")
 
 
 class PlantedWriter:
-    """Writes down what it is told to."""
+    """Writes down the given words."""
 
     engine, version = "planted", "ab" * 32
 
@@ -63,7 +63,7 @@ def guess(question: Question, text: str) -> Guess:
     return Guess(text, question.meant(text), text, SIGNS, (), 20.0)
 
 
-# When it is asked, and what it says.
+# When it is asked, and its answer.
 
 
 @pytest.mark.parametrize(
@@ -98,7 +98,7 @@ def test_it_agrees_where_one_of_its_likely_texts_means_the_same(
     assert (found.text, found.score, found.engine) == (FIRST.text, FIRST.score, "first")
 
 
-def test_free_words_are_its_own_and_the_first_ones_stand_beside_them(book: Book) -> None:
+def test_free_words_are_its_own_and_the_first_words_are_kept_too(book: Book) -> None:
     question = named(book, "note")
     first = Spoken("battery is bed", 3, "first", "1", "open.place", is_free=True)
     writer = PlantedWriter("battery is dead")
@@ -110,7 +110,7 @@ def test_free_words_are_its_own_and_the_first_ones_stand_beside_them(book: Book)
     assert (kept.text, kept.engine) == ("battery is bed", "first")
 
 
-# What the flows make of it.
+# Its effect in the flows.
 
 
 def both(talker: Talker, text: str, score: int, *, agrees: bool = True) -> None:
@@ -121,7 +121,7 @@ def both(talker: Talker, text: str, score: int, *, agrees: bool = True) -> None:
     (TAKE - 1, True, True), (CHECK, True, True), (CHECK - 1, True, False),
     (TAKE - 1, False, False),
 ])  # fmt: skip
-def test_what_both_heard_is_taken_from_the_middle_on(
+def test_an_answer_both_heard_is_taken_from_the_middle_on(
     *, score: int, agrees: bool, taken: bool
 ) -> None:
     talker = at(*TO_MARGIN[:8])
@@ -185,7 +185,7 @@ def test_one_that_fails_is_told_once_and_asked_no_more(drive: Question) -> None:
 
 
 def wrong_folder(folder: Path, what: str) -> str:
-    """Make a folder that is wrong in one way; return the key of what is said of it."""
+    """Make a folder with one fault; return the key of its sentence."""
     names = ("model.bin", "config.json", "vocabulary.json")
     for name in names:
         (folder / name).write_bytes(b"{}" if name.endswith("json") else b"no network in it")
@@ -231,7 +231,7 @@ def test_without_the_library_there_is_none(
     assert (told.value.key, told.value.value) == ("opinion_not_installed", LIBRARY)
 
 
-# What its network is fed, and what it writes.
+# The network's input and output.
 
 
 def test_the_mel_scale_is_slaneys() -> None:
