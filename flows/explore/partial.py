@@ -1,9 +1,9 @@
 """Values that nobody has looked at yet: one exploration for all the states that agree elsewhere.
 
 A section has to hold from every act state it may be entered with; spelled out, those are
-millions. But a turn looks at few of them. An `Unfixed` stands for a set of values and notices
-when a comparison would tell them apart; then, and only then, the case is split in two and each
-half is run again. What is never looked at is never split, so a handful of cases speaks for
+millions. But a turn looks at few of them. An `Unfixed` stands for a set of values and ends the
+run when a comparison would tell them apart; then, and only then, the case is split in two and
+each half is run. What is never looked at is never split, so a handful of cases speaks for
 every state there is, with the real routine running on real jobs.
 """
 
@@ -24,11 +24,27 @@ FACT = "fact "
 PLACES = {name: place for place, name in enumerate(VARIABLES)}
 
 
+class ToldApartError(BaseException):
+    """A run compared a value that may be any of several: it has to be run on each half.
+
+    No `except Exception` of the code that runs may take it for an error of its own.
+
+    Attributes
+    ----------
+    name, value
+        The value that was compared, and with what.
+    """
+
+    def __init__(self, name: str, value: str) -> None:
+        super().__init__(f"{name} is {value}, or it is not")
+        self.name, self.value = name, value
+
+
 @dataclass(slots=True)
 class Looks:
-    """The first comparison of a run that tells cases apart."""
+    """Whether comparisons are watched: while something runs, and no longer."""
 
-    split: tuple[str, str] | None = None
+    watched: bool = True
 
 
 class Unfixed(str):
@@ -38,11 +54,11 @@ class Unfixed(str):
     --------
     >>> looks = Looks()
     >>> chocks = Unfixed("chocks", frozenset({"in", "out"}), looks)
-    >>> chocks == "never", looks.split
-    (False, None)
-    >>> _ = chocks == "out"
-    >>> looks.split
-    ('chocks', 'out')
+    >>> chocks == "never"
+    False
+    >>> chocks == "out"
+    Traceback (most recent call last):
+    flows.explore.partial.ToldApartError: chocks is out, or it is not
     """
 
     __slots__ = ("among", "looks", "name")
@@ -57,8 +73,8 @@ class Unfixed(str):
         return one
 
     def _compare(self, other: str) -> None:
-        if len(self.among) > 1 and other in self.among and self.looks.split is None:
-            self.looks.split = (self.name, other)
+        if self.looks.watched and other in self.among:
+            raise ToldApartError(self.name, other)
 
     @override
     def __eq__(self, other: object) -> bool:
@@ -114,11 +130,29 @@ def unfixed(partial: Partial, looks: Looks) -> Job:
     """Return the job with its undecided values watched."""
     values, facts = list(partial.job.acts.values), dict(partial.job.facts)
     for name, among in partial.among.items():
+        value = _any_of(name, among, looks)
         if name in PLACES:
-            values[PLACES[name]] = Unfixed(name, among, looks)
+            values[PLACES[name]] = value
         elif (fact := facts.get(name.removeprefix(FACT))) is not None:
-            facts[name.removeprefix(FACT)] = replace(fact, value=Unfixed(name, among, looks))
+            facts[name.removeprefix(FACT)] = replace(fact, value=value)
     return partial.job.with_(acts=Acts(tuple(values)), facts=facts)
+
+
+def _any_of(name: str, values: Values, looks: Looks) -> str:
+    """Return a value that may be any of some; where there is only one, that one."""
+    return Unfixed(name, values, looks) if len(values) > 1 else next(iter(values))
+
+
+def _narrowed(job: Job, name: str, values: Values, looks: Looks) -> Job:
+    """Return the job with one of its undecided values one of fewer, and nothing worked out yet."""
+    value = _any_of(name, values, looks)
+    if name.startswith(FACT):
+        known = name.removeprefix(FACT)
+        fact = replace(job.facts[known], value=value)
+        return replace(job, facts={**job.facts, known: fact})
+    place = PLACES[name]
+    acts = job.acts.values
+    return replace(job, acts=Acts((*acts[:place], value, *acts[place + 1 :])))
 
 
 def partial_of(job: Job, whole: Mapping[str, Values]) -> Partial:
@@ -163,19 +197,30 @@ Tree = Case[T] | Split[T]
 
 
 def grow(partial: Partial, run: Callable[[Job], T]) -> Tree[T]:
-    """Run something on every case that it tells apart."""
+    """Run something on every case that it tells apart.
+
+    Only a run that compares nothing undecided comes to its end.
+    """
     looks = Looks()
-    result = run(unfixed(partial, looks))
-    if looks.split is None:
-        return Case(partial, result)
-    name, value = looks.split
-    same, other = frozenset({value}), partial.among[name] - {value}
-    return Split(
-        name,
-        value,
-        grow(Partial(partial.job, {**partial.among, name: same}), run),
-        grow(Partial(partial.job, {**partial.among, name: other}), run),
-    )
+    return _grown(partial, unfixed(partial, looks), run, looks)
+
+
+def _grown(partial: Partial, job: Job, run: Callable[[Job], T], looks: Looks) -> Tree[T]:
+    looks.watched = True
+    try:
+        return Case(partial, run(job))
+    except ToldApartError as apart:
+        name, value = apart.name, apart.value
+    finally:
+        looks.watched = False
+
+    def half(values: Values) -> Tree[T]:
+        among = {**partial.among, name: values}
+        job_then = _narrowed(job, name, values, looks)
+        return _grown(Partial(partial.job, among), job_then, run, looks)
+
+    same = frozenset({value})
+    return Split(name, value, half(same), half(partial.among[name] - same))
 
 
 def leaves(
