@@ -4,7 +4,7 @@ import logging
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -64,12 +64,19 @@ def scripted(seed: str) -> Secrets:
 def read_cards(folder: Path | None) -> Library:
     """Read the company's cards, or the demo company's.
 
+    The same texts read again give the same library, and with it all that was worked out of it.
+
     Raises
     ------
     CardError
         If the folder does not exist, or a card cannot be used.
     """
-    return library_from(card_files(folder))
+    return _library(tuple(card_files(folder).items()))
+
+
+@lru_cache(maxsize=2)
+def _library(files: tuple[tuple[str, str | None], ...]) -> Library:
+    return library_from(dict(files))
 
 
 def card_files(folder: Path | None) -> dict[str, str | None]:
