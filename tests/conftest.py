@@ -31,12 +31,13 @@ SHARED = {
         "the straight ways",
     ),
     "test_wording.py": "sentences",
+    "test_margin.py": "margins",
     **dict.fromkeys(("test_conversations.py", "test_air_conversations.py"), "at the desk"),
     **dict.fromkeys(("test_entries.py", "test_lines.py"), "over lines"),
 }
 """Modules whose tests share what takes long to make, and what that is."""
-PLAYED = frozenset({"at the desk", "over lines"})
-"""What is shared by the tests of one conversation, by their parameter."""
+BY_PARAMETER = frozenset({"at the desk", "over lines", "margins"})
+"""What is shared only by tests with the same parameter: a conversation, a part of the cases."""
 
 
 class SharedOnce(LoadScopeScheduling):  # type: ignore[misc]  the library gives no types
@@ -51,7 +52,7 @@ class SharedOnce(LoadScopeScheduling):  # type: ignore[misc]  the library gives 
         shared = SHARED.get(PurePath(nodeid.partition("::")[0]).name)
         if shared is None:
             return nodeid
-        return f"{shared} {nodeid.partition('[')[2]}" if shared in PLAYED else shared
+        return f"{shared} {nodeid.partition('[')[2]}" if shared in BY_PARAMETER else shared
 
 
 @pytest.hookimpl(optionalhook=True)
