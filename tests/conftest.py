@@ -19,21 +19,42 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     )
 
 
-ASK_FOR_STRAIGHT = frozenset(
-    {"test_apart.py", "test_contracts.py", "test_explorer.py", "test_mutants.py", "test_spoken.py"}
-)
-"""Modules that ask for the straight ways, which take most of a minute to explore."""
+SHARED = {
+    **dict.fromkeys(
+        (
+            "test_contracts.py",
+            "test_explorer.py",
+            "test_mutant_paths.py",
+            "test_mutants.py",
+            "test_spoken.py",
+        ),
+        "the straight ways",
+    ),
+    "test_wording.py": "sentences",
+    "test_margin.py": "margins",
+    **dict.fromkeys(("test_conversations.py", "test_air_conversations.py"), "at the desk"),
+    **dict.fromkeys(("test_entries.py", "test_lines.py"), "over lines"),
+}
+"""Modules whose tests share what takes long to make, and what that is."""
+BY_PARAMETER = frozenset({"at the desk", "over lines", "margins"})
+"""What is shared only by tests with the same parameter: a conversation, a part of the cases."""
 
 
-class StraightOnce(LoadScopeScheduling):  # type: ignore[misc]  the library gives no types
-    """Each test to whichever process is free, but for those: all to one, which explores once."""
+class SharedOnce(LoadScopeScheduling):  # type: ignore[misc]  the library gives no types
+    """Each test to whichever process is free, but those that share something all to one.
+
+    The library's own groups, `--dist loadgroup`, do nothing with this pytest: they add the group
+    to `Item._nodeid`, which no longer exists. A test is known here by its id alone.
+    """
 
     @override
     def _split_scope(self, nodeid: str) -> str:
-        module = PurePath(nodeid.partition("::")[0]).name
-        return "straight" if module in ASK_FOR_STRAIGHT else nodeid
+        shared = SHARED.get(PurePath(nodeid.partition("::")[0]).name)
+        if shared is None:
+            return nodeid
+        return f"{shared} {nodeid.partition('[')[2]}" if shared in BY_PARAMETER else shared
 
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadScopeScheduling:
-    return StraightOnce(config, log)
+    return SharedOnce(config, log)

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 
 from flows.explore.moves import Move
-from flows.hearing.prompts import prompt_for
+from flows.hearing.prompts import Prompt, prompt_for
 from flows.job.acts import PROTECTIVE, WHEELS
 from flows.job.entries import Entry
 from flows.job.events import Event, Heard
@@ -41,10 +41,14 @@ def stuck(job: Job) -> Iterator[str]:
     prompt = prompt_for(job)
     if prompt.item is None and not prompt.pending:
         yield "nothing is open and the job has not ended"
-    elif prompt.answer.kind == "nothing" and not isinstance(prompt.item, Gate | Wait):
+    elif _takes_no_answer(prompt):
         yield f"{prompt.key} is open and takes no answer"
-    elif job.asked is None or not prompt.is_asked_by(job.asked):
+    elif not prompt.is_asked_by(job.asked):
         yield f"{prompt.key} is open and was not asked"
+
+
+def _takes_no_answer(prompt: Prompt) -> bool:
+    return prompt.answer.kind == "nothing" and not isinstance(prompt.item, Gate | Wait)
 
 
 def _guard_is_idle(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
@@ -90,17 +94,26 @@ def _nothing_rolls_unheld(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[
 
 def _is_held_without(job: Job, act: str) -> bool:
     """Say whether something holds the vehicle once an act is done."""
-    acts = job.acts
-    strapped = all(acts[f"strap.{wheel}"] == "on" for wheel in WHEELS)
-    if acts["deck"] == "deck" and strapped and not act.startswith("unstrapped_"):
+    if _is_strapped_on_deck(job) and not act.startswith("unstrapped_"):
         return True
-    if acts["chocks"] == "in" and act != "chocks_out":
+    if job.acts["chocks"] == "in" and act != "chocks_out":
         return True
-    strapped = acts["lift_straps"] == acts["dolly_straps"] == "on"
-    if strapped and acts["lifted"] in {"front", "rear"} and acts["dollies"] == "under":
+    if _is_strapped_on_lift(job):
         return act != "set_down"
-    tied = all(acts[part] == "on" for part in ("hook", "line", "tension"))
+    tied = all(job.acts[part] == "on" for part in ("hook", "line", "tension"))
     return tied and job.value("slope") in {"level", "downhill"}
+
+
+def _is_strapped_on_deck(job: Job) -> bool:
+    acts = job.acts
+    return acts["deck"] == "deck" and all(acts[f"strap.{wheel}"] == "on" for wheel in WHEELS)
+
+
+def _is_strapped_on_lift(job: Job) -> bool:
+    """Say whether one end is on a lift, the other on dollies, and both are strapped."""
+    acts = job.acts
+    strapped = acts["lift_straps"] == acts["dolly_straps"] == "on"
+    return strapped and acts["lifted"] in {"front", "rear"} and acts["dollies"] == "under"
 
 
 def _quiet_while_rolling(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[str]:
@@ -110,19 +123,31 @@ def _quiet_while_rolling(_b: Job, _m: Move, _e: Event, turn: Turn) -> Iterator[s
 
 def _resumes(before: Job, move: Move, event: Event, turn: Turn) -> Iterator[str]:
     """S13: after an interruption it says last and next, and asks again."""
-    kinds = {entry.kind for entry, _ in turn.entries}
-    came_back = before.paused is not None and turn.job.paused is None and _says(event, "resume")
-    interrupted = came_back or "handover" in kinds or move.told == "restarted" or move.reboots
-    job = turn.job
-    quiet = job.ended is not None or job.at_vehicle is None or job.paused is not None
-    quiet = quiet or job.acts["rolling"] == "rolling"
-    if not interrupted or quiet:
+    if not _was_interrupted(before, move, event, turn) or _asks_nobody(turn.job):
         return
     if not any(reply.key in {"says.resume", "says.restart"} for reply in turn.replies):
         yield "S13: nothing was said of last and next after an interruption"
     # A section alone may have nothing left; in the whole, a job where nothing is open is stuck.
     if not _questions(turn) and turn.job.next_item is not None:
         yield "S13: nothing was asked again after an interruption"
+
+
+def _was_interrupted(before: Job, move: Move, event: Event, turn: Turn) -> bool:
+    """Say whether a pause ends, the vehicle is handed over, or the bot was away."""
+    if move.told == "restarted" or move.reboots:
+        return True
+    if before.paused is not None and turn.job.paused is None and _says(event, "resume"):
+        return True
+    return any(entry.kind == "handover" for entry, _ in turn.entries)
+
+
+def _asks_nobody(job: Job) -> bool:
+    """Say whether a job asks nothing: it ended, is paused, has no driver, or the truck rolls."""
+    return job.acts["rolling"] == "rolling" or _is_quiet(job)
+
+
+def _is_quiet(job: Job) -> bool:
+    return job.ended is not None or job.paused is not None or job.at_vehicle is None
 
 
 def _says(event: Event, text: str) -> bool:

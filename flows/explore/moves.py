@@ -174,16 +174,9 @@ def offered(answer: Answer) -> tuple[Move, ...]:
 
 
 def _offered(answer: Answer) -> Iterator[Move]:
-    covered: set[object] = set()
-    for place, (one, label) in enumerate(answer.choices):
-        covered.update(choice(answer, place))
-        yield Move("detour" if one == "seen" else "answer", label, tap=one)
-    for phrase, intent in answer.phrases:
-        if intent not in covered:
-            covered.add(intent)
-            yield say("answer", " ".join(phrase))
+    yield from _worded(answer)
+    word = answer.words[0] if answer.words else ""
     if answer.takes_time:
-        word = answer.words[0] if answer.words else ""
         yield say("answer", f"{word} now".strip())
         yield say("answer", f"{word} 2 minutes ago".strip())
         yield say("detour", f"{word} 40 minutes ago".strip())
@@ -194,6 +187,18 @@ def _offered(answer: Answer) -> Iterator[Move]:
         yield say("answer", NOTES.get(answer.fact, REASON))
     if answer.kind in {"choice", "yes_no", "note", "time"} or answer.item:
         yield say("detour", "not sure")
+
+
+def _worded(answer: Answer) -> Iterator[Move]:
+    """Yield every choice, and a phrase for every intent that no choice covers."""
+    covered: set[object] = set()
+    for place, (one, label) in enumerate(answer.choices):
+        covered.update(choice(answer, place))
+        yield Move("detour" if one == "seen" else "answer", label, tap=one)
+    for phrase, intent in answer.phrases:
+        if intent not in covered:
+            covered.add(intent)
+            yield say("answer", " ".join(phrase))
 
 
 def weights(job: Job) -> tuple[int, ...]:

@@ -21,7 +21,7 @@ from flows.job.state import Job
 Values = frozenset[str]
 T = TypeVar("T")
 FACT = "fact "
-PLACES: Mapping[str, int] = {name: index for index, name in enumerate(VARIABLES)}
+PLACES = {name: place for place, name in enumerate(VARIABLES)}
 
 
 class ToldApartError(BaseException):
@@ -130,10 +130,11 @@ def unfixed(partial: Partial, looks: Looks) -> Job:
     """Return the job with its undecided values watched."""
     values, facts = list(partial.job.acts.values), dict(partial.job.facts)
     for name, among in partial.among.items():
+        value = _any_of(name, among, looks)
         if name in PLACES:
-            values[PLACES[name]] = _any_of(name, among, looks)
+            values[PLACES[name]] = value
         elif (fact := facts.get(name.removeprefix(FACT))) is not None:
-            facts[name.removeprefix(FACT)] = replace(fact, value=_any_of(name, among, looks))
+            facts[name.removeprefix(FACT)] = replace(fact, value=value)
     return partial.job.with_(acts=Acts(tuple(values)), facts=facts)
 
 

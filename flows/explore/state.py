@@ -125,13 +125,10 @@ def _card_kind(job: Job, item: Item | None) -> Hashable:
 def overlay(job: Job) -> tuple[Hashable, ...]:
     """Return what a job has beside facts and act states."""
     return (
-        (
-            tuple((skip.item, skip.settled_by is not None) for skip in job.skips),
-            tuple(one.item for one in job.deferred),
-        ),
-        None if job.pending is None else (job.pending.kind, job.pending.item),
+        _left_out(job),
+        _exchange(job),
         job.theirs is not None,
-        None if job.paused is None else paused_long(job.paused, job.now or job.paused),
+        _pause(job),
         job.handoff,
         _margin(job),
         _pull(job),
@@ -158,6 +155,21 @@ def reduced(name: str, value: Any) -> Hashable:  # noqa: ANN401 - facts are of s
     if name in ONLY_KNOWN:
         return "known"
     return ALIKE.get(name, {}).get(value, str(value))
+
+
+def _left_out(job: Job) -> Hashable:
+    """Return skips, each settled or not, and deferrals."""
+    skips = tuple((skip.item, skip.settled_by is not None) for skip in job.skips)
+    return (skips, tuple(one.item for one in job.deferred))
+
+
+def _exchange(job: Job) -> Hashable:
+    return None if job.pending is None else (job.pending.kind, job.pending.item)
+
+
+def _pause(job: Job) -> Hashable:
+    """Return a pause of the talk by whether it is already long."""
+    return None if job.paused is None else paused_long(job.paused, job.now or job.paused)
 
 
 def _margin(job: Job) -> Hashable:

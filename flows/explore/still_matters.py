@@ -61,18 +61,21 @@ def looked_at(library: Library, condition: Condition) -> Matters:
     _, parts = condition.made_of
     if parts:
         return reduce(Matters.__or__, (looked_at(library, part) for part in parts))
+    among = _undecided(library, condition)
     seen: set[str] = set()
     for job in _kinds(only_cards(library), condition.reads):
-        among = {name: frozenset(domain) for name, domain in VARIABLES.items()}
-        among |= {
-            FACT + name: fact_values(library, name)
-            for name in (*FREE_FACTS, "card")
-            if name in condition.reads
-        }
         for case in cases(Partial(job, among), condition.holds):
-            seen |= {n for n, values in case.partial.among.items() if values != among[n]}
-    acts = frozenset(name for name in seen if not name.startswith(FACT))
-    return Matters(acts, condition.reads & FACTS.keys())
+            seen.update(
+                name for name, values in case.partial.among.items() if values != among[name]
+            )
+    return Matters(frozenset(seen & VARIABLES.keys()), condition.reads & FACTS.keys())
+
+
+def _undecided(library: Library, condition: Condition) -> dict[str, Values]:
+    """Return every value of every act state, and of each fact that a condition reads."""
+    read = sorted(condition.reads & {*FREE_FACTS, "card"})
+    facts = {FACT + name: fact_values(library, name) for name in read}
+    return {name: frozenset(domain) for name, domain in VARIABLES.items()} | facts
 
 
 def _kinds(book: Book, reads: frozenset[str]) -> Iterator[Job]:

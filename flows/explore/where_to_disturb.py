@@ -29,15 +29,21 @@ def chosen(graph: Graph[Job], width: Width, section: str | None = None) -> froze
     section
         Only where an item of this section is open; None for everywhere.
     """
-    by_place: dict[Hashable, list[Key]] = defaultdict(list)
-    for key, node in graph.nodes.items():
-        if isinstance(key, tuple) and (section is None or section == _section(node.state, key)):
-            by_place[key[0], key[3:]].append(key)
+    places = _by_place(graph, section).values()
     if width == "all":
-        return frozenset(key for keys in by_place.values() for key in keys)
+        return frozenset(key for keys in places for key in keys)
     if width == "places":
-        return frozenset(keys[0] for keys in by_place.values())
-    return frozenset(key for keys in by_place.values() for key in _showing(keys))
+        return frozenset(keys[0] for keys in places)
+    return frozenset(key for keys in places for key in _showing(keys))
+
+
+def _by_place(graph: Graph[Job], section: str | None) -> dict[Hashable, list[Key]]:
+    """Return the keys of the states that are not an end, together where they share a place."""
+    found: dict[Hashable, list[Key]] = defaultdict(list)
+    for key, node in graph.nodes.items():
+        if isinstance(key, tuple) and section in {None, _section(node.state, key)}:
+            found[key[0], key[3:]].append(key)
+    return found
 
 
 def _section(job: Job, key: Key) -> str | None:

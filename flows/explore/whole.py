@@ -50,17 +50,33 @@ class Whole:
         """Yield what can happen in a state, each with 1 where that is a disturbance, else 0."""
         if state.ended is not None:
             return
-        more = level < self.deep and (self.only is None or level or key(state) in self.only)
-        for move in answers(state):
-            if move.kind == "answer" or more or state.pending is not None:
-                # The way out of an exchange in hand is no disturbance of its own.
-                yield move, 0 if move.kind == "answer" or state.pending is not None else 1
-        waits = waits_for_settling(state)
-        for move in disturbances(state) if more or waits else ():
-            # Settling a skip is the one way on where skips are open, and no disturbance there.
-            settles = waits and "settle" in move.words
-            if more or settles:
-                yield move, 0 if settles else 1
+        disturbed = self._is_disturbed(state, level)
+        for move, cost in (*_costed_answers(state), *_costed_disturbances(state, disturbed)):
+            if disturbed or not cost:
+                yield move, cost
+
+    def _is_disturbed(self, state: Job, level: int) -> bool:
+        """Say whether a disturbance is tried in a state."""
+        if level >= self.deep:
+            return False
+        return self.only is None or level > 0 or key(state) in self.only
+
+
+def _costed_answers(job: Job) -> Iterator[tuple[Move, int]]:
+    """Yield every answer; the way out of an exchange in hand is no disturbance of its own."""
+    in_hand = job.pending is not None
+    for move in answers(job):
+        yield move, 0 if move.kind == "answer" or in_hand else 1
+
+
+def _costed_disturbances(job: Job, disturbed: bool) -> Iterator[tuple[Move, int]]:  # noqa: FBT001
+    """Yield every disturbance, where any is tried or one of them is the way on.
+
+    Settling a skip is the one way on where skips are open, and no disturbance there.
+    """
+    waits = waits_for_settling(job)
+    for move in disturbances(job) if disturbed or waits else ():
+        yield move, 0 if waits and "settle" in move.words else 1
 
 
 def waits_for_settling(job: Job) -> bool:

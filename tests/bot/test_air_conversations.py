@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from bot.channels.telegram import CHANNEL
-from bot.commands.demo import JPEG, PACE_S, UNIT_S, Player, Step, conversation, names, parse
+from bot.commands.demo import JPEG, PACE_S, UNIT_S, Step, conversation, names, parse
 from flows.texts import air_texts, sentences
+from tests.bot.played import played
 from tests.standin.phones import START, GivenClock, Phones
 
 
@@ -59,17 +60,17 @@ def seconds(text: str) -> int:
     return int(text[:-1]) * UNIT_S[text[-1]]
 
 
-def at_the_desk(name: str, folder: Path) -> tuple[dict[int, list[str]], dict[str, list[str]]]:
-    """Play at the desk alone; return every job's chain, and the messages shown in each chat."""
-    player = Player(folder)
+def at_the_desk(name: str) -> tuple[dict[int, list[str]], dict[str, list[str]]]:
+    """Return every job's chain from the desk alone, and the messages shown in each chat.
+
+    What else is asked of it there, `test_conversations.py` judges.
+    """
+    found = played(name)
     shown: dict[str, list[str]] = {}
-    for step in parse(conversation(name)):
-        for reply in player.step(step):
-            if reply.body["shown"]:
-                shown.setdefault(reply.chat, []).append(reply.body["shown"])
-    chains = {job: player.store.lines(job) for job in player.store.jobs()}
-    player.close()
-    return chains, shown
+    for reply in found.replies:
+        if reply.body["shown"]:
+            shown.setdefault(reply.chat, []).append(reply.body["shown"])
+    return {job: found.lines[job] for job in found.jobs}, shown
 
 
 async def on_phones(name: str, folder: Path) -> tuple[dict[int, list[str]], dict[str, list[str]]]:
@@ -103,7 +104,7 @@ def without_hint(shown: dict[str, list[str]]) -> dict[str, list[str]]:
 
 @pytest.mark.parametrize("name", names())
 def test_a_recorded_conversation_is_the_same_over_the_platform(name: str, tmp_path: Path) -> None:
-    chains, shown = at_the_desk(name, tmp_path / "desk")
+    chains, shown = at_the_desk(name)
     found_chains, found_shown = asyncio.run(on_phones(name, tmp_path))
     assert bare(without_hint(found_shown)) == bare(shown)
     assert found_chains == chains

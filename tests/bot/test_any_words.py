@@ -87,10 +87,18 @@ def session(seed: int) -> Script:
     return script
 
 
+def parts(seeds: range, size: int) -> list[range]:
+    """Return seeds in parts, so that no test takes long and each process has some."""
+    return [seeds[start : start + size] for start in range(0, len(seeds), size)]
+
+
 @pytest.mark.parametrize(
     "seeds",
-    [range(SESSIONS), pytest.param(range(SESSIONS, 1000), marks=pytest.mark.slow)],
-    ids=("some", "many"),
+    [
+        *parts(range(SESSIONS), 5),
+        *(pytest.param(one, marks=pytest.mark.slow) for one in parts(range(SESSIONS, 1000), 60)),
+    ],
+    ids=lambda seeds: f"{seeds.start}-{seeds.stop - 1}",
 )
 def test_anything_said_by_anyone(seeds: range, tmp_path: Path) -> None:
     for seed in seeds:

@@ -6,45 +6,33 @@ import pytest
 
 from bot.channels.lines import line_out
 from bot.channels.lines_out_form import LineOut
-from bot.commands.demo import Player, conversation, names, parse
-from bot.desk.replaying import rebuilt
-from flows.job.state import Job
+from bot.commands.demo import Player, names, parse
 from tests.bot.checks import Watch
+from tests.bot.played import played
 
 WORDING = Path(__file__).parent.parent / "conversations" / "wording"
 
 
-def watched(name: str, folder: Path) -> Watch:
-    watch = Watch(Player(folder))
-    for step in parse(conversation(name)):
-        watch.step(step)
-    return watch
+@pytest.mark.parametrize("name", names())
+def test_conversation(name: str) -> None:
+    found = played(name)
+    if found.failed is not None:
+        raise found.failed
+    assert found.verified == []
+    assert found.unfinished == []
+    assert found.rebuilt == found.jobs
+    for ref in found.jobs:
+        assert [e for e in found.entries[ref] if e["kind"] == "refused"] == []
+    for reply in found.replies:
+        LineOut.model_validate(line_out(reply, None, is_repeat=False))
 
 
 @pytest.mark.parametrize("name", names())
-def test_conversation(name: str, tmp_path: Path) -> None:
-    watch = watched(name, tmp_path)
-    try:
-        assert watch.player.store.verify() == []
-        assert watch.player.store.unfinished() == []
-        for ref in watch.player.store.jobs():
-            entries = watch.player.store.entries(ref)
-            assert rebuilt(Job(ref, watch.job.book), entries) == watch.player.desk.job(ref)
-            assert [e for e in entries if e["kind"] == "refused"] == []
-        for reply in watch.replies:
-            LineOut.model_validate(line_out(reply, None, is_repeat=False))
-    finally:
-        watch.player.close()
-
-
-@pytest.mark.parametrize("name", names())
-def test_wording(name: str, tmp_path: Path, request: pytest.FixtureRequest) -> None:
+def test_wording(name: str, request: pytest.FixtureRequest) -> None:
     """The wording is reviewed text: `pytest --wording` writes it anew, for reading in a diff."""
-    watch = watched(name, tmp_path)
-    watch.player.close()
     said = "".join(
         f"{reply.chat} {reply.body['priority']}: {reply.body['spoken']}\n"
-        for reply in watch.replies
+        for reply in played(name).replies
         if reply.body["spoken"]
     )
     path = WORDING / f"{name}.txt"

@@ -161,9 +161,31 @@ def crash_at(whole: Whole, place: int, stop_at: int, folder: Path, *, inputs: in
     assert dump(folder / "dead" / FILE_NAME) == wanted, f"input {place}, statement {stop_at}"
 
 
-def crash_everywhere(whole: Whole, folder: Path, *, stride: int, to_end: int) -> None:
+@dataclass(frozen=True)
+class Part:
+    """One of so many parts that the places to die at are dealt out to, in turn."""
+
+    number: int
+    of: int
+
+    def __str__(self) -> str:
+        return f"{self.number} of {self.of}"
+
+
+ALL_AT_ONCE = Part(0, 1)
+
+
+def parts(of: int) -> list[Part]:
+    return [Part(number, of) for number in range(of)]
+
+
+def crash_everywhere(
+    whole: Whole, folder: Path, *, stride: int, to_end: int, part: Part = ALL_AT_ONCE
+) -> None:
     """Crash at every `stride`th statement; go on to the end after every `to_end`th of those."""
     for number, (place, stop_at) in enumerate(whole.points(stride)):
+        if number % part.of != part.number:
+            continue
         inputs = None if number % to_end == 0 else 1
         crash_at(whole, place, stop_at, folder / f"{place}-{stop_at}", inputs=inputs)
 
@@ -187,16 +209,18 @@ def test_the_conversations_hold_what_a_crash_could_spoil(short_one: Whole) -> No
     assert {line["chat"] for line in short_one.lines} == {"driver:sam", "dispatcher:ann"}
 
 
+@pytest.mark.parametrize("part", parts(4), ids=str)
 def test_a_crash_at_any_statement_of_a_short_conversation(
-    short_one: Whole, tmp_path: Path
+    part: Part, short_one: Whole, tmp_path: Path
 ) -> None:
-    crash_everywhere(short_one, tmp_path, stride=1, to_end=5)
+    crash_everywhere(short_one, tmp_path, stride=1, to_end=5, part=part)
 
 
+@pytest.mark.parametrize("part", parts(2), ids=str)
 def test_a_crash_at_some_statements_of_a_long_conversation(
-    long_one: Whole, tmp_path: Path
+    part: Part, long_one: Whole, tmp_path: Path
 ) -> None:
-    crash_everywhere(long_one, tmp_path, stride=STRIDE, to_end=5)
+    crash_everywhere(long_one, tmp_path, stride=STRIDE, to_end=5, part=part)
 
 
 @pytest.mark.slow

@@ -4,16 +4,18 @@ import hashlib
 import json
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, NoReturn
 
 import pytest
 
-from bot.commands.bootstrap import book_for
-from bot.commands.demo import conversation, names, parse
-from bot.machine.settings import Settings
+from bot.commands.bootstrap import read_cards
+from bot.commands.demo import names
 from flows.texts import phrases
-from tests.bot.scripted import DISPATCHER, TO_NEUTRAL, Script, chains, play, script_of
+from tests.bot.played import OverLines, over, over_lines
+from tests.bot.scripted import DISPATCHER, TO_NEUTRAL, Script, chains, play
 
 # The final form of an entry, spelled out apart from the code that writes it.
 ENTRY = {"v", "job", "seq", "kind", "body", "by", "vehicle", "times", "late", "prev"}
@@ -36,19 +38,20 @@ PRIVATE_WORDS = (
 )  # fmt: skip
 
 
-def scripts() -> dict[str, Script]:
-    return {"private": PRIVATE} | {name: script_of(parse(conversation(name))) for name in names()}
+@pytest.fixture(scope="module", params=["private", *names()])
+def spoken(request: pytest.FixtureRequest) -> OverLines:
+    return over_private() if request.param == "private" else over_lines(request.param)
 
 
-@pytest.fixture(params=scripts())
-def script(request: pytest.FixtureRequest) -> Script:
-    return scripts()[request.param]
+@cache
+def over_private() -> OverLines:
+    with TemporaryDirectory() as folder:
+        return over(Path(folder), PRIVATE)
 
 
 @pytest.fixture
-def lines(script: Script, tmp_path: Path) -> dict[int, list[str]]:
-    play(tmp_path, script)
-    return chains(tmp_path)
+def lines(spoken: OverLines) -> dict[int, list[str]]:
+    return spoken.chains
 
 
 def refuse_float(text: str) -> NoReturn:
@@ -122,14 +125,15 @@ def notes(script: Script, turns: list[list[dict[str, Any]]]) -> Iterator[str]:
             expected[line["chat"]] = line["expects"]["kind"]
 
 
-def test_no_name_and_no_personal_text_is_in_clear(script: Script, tmp_path: Path) -> None:
-    said = list(notes(script, play(tmp_path, script)))
+def test_no_name_and_no_personal_text_is_in_clear(spoken: OverLines) -> None:
+    script = spoken.script
+    said = list(notes(script, spoken.turns))
     people = [line["chat"].partition(":")[2] for line in script.lines]
-    record = "\n".join(line for chain in chains(tmp_path).values() for line in chain)
+    record = "\n".join(line for chain in spoken.chains.values() for line in chain)
     assert people
     # "Not sure" is not personal: it means the cautious value, even for a danger sign. Nor are
     # a truck's name from its card or the words for a step: both are closed lists.
-    trucks = {one.name for one in book_for(Settings(tmp_path)).library.trucks.values()}
+    trucks = {one.name for one in read_cards(None).trucks.values()}
     steps = {one for said in phrases()["steps"].values() for one in said}
     for word in {*said, *people} - {"", "not sure", *trucks}:
         assert not re.search(rf"\b{re.escape(word)}\b", record, re.IGNORECASE), word

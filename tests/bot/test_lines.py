@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from bot.channels.lines_out_form import LineOut
-from bot.commands.demo import conversation, names, parse
+from bot.commands.demo import names
+from tests.bot.played import over_lines
 from tests.bot.scripted import (
     DISPATCHER,
     DRIVER,
@@ -23,7 +24,6 @@ from tests.bot.scripted import (
     entries,
     play,
     rfc3339,
-    script_of,
 )
 
 # The fields of a line out, copied from the interface's own table; "repeat" stands under `id`.
@@ -71,10 +71,10 @@ def after(line: Line, seconds: float) -> str:
 
 
 @pytest.mark.parametrize("name", names())
-def test_every_line_of_a_conversation_is_of_the_published_form(name: str, tmp_path: Path) -> None:
-    script = script_of(parse(conversation(name)))
+def test_every_line_of_a_conversation_is_of_the_published_form(name: str) -> None:
+    spoken = over_lines(name)
     seen: Counter[str] = Counter()
-    for given, turn in zip(script.lines, play(tmp_path, script), strict=True):
+    for given, turn in zip(spoken.script.lines, spoken.turns, strict=True):
         for line in turn:
             assert set(line) <= OUT
             LineOut.model_validate_json(json.dumps(line), strict=True)

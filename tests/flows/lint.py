@@ -12,6 +12,7 @@ alone knows the act and the answer.
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Final, Literal
 
 from flows.hearing.answers import READ_BACKS
@@ -289,12 +290,18 @@ def _long_sentence(rendered: Rendered, _reply: Reply) -> Iterator[str]:
 
 def _sentences_over(most: int, under: int | None, rendered: Rendered) -> Iterator[str]:
     for name, text in (*_texts(rendered), ("why", _without_source(rendered.why))):
-        for sentence in sentences(text):
-            count = len(words(sentence))
+        for sentence, count in _counted(text):
             if count > most and (under is None or count <= under):
                 yield f"{name} has a sentence of {count} words: {most} are allowed: {sentence!r}"
 
 
+@cache
+def _counted(text: str) -> tuple[tuple[str, int], ...]:
+    """Return the sentences of a text, and how many words each has."""
+    return tuple((sentence, len(words(sentence))) for sentence in sentences(text))
+
+
+@cache
 def _without_source(why: str) -> str:
     return _SOURCE.sub("", why)
 
@@ -302,19 +309,30 @@ def _without_source(why: str) -> str:
 def _grade(rendered: Rendered, _reply: Reply) -> Iterator[str]:
     """Grade texts that are long enough: the formula says nothing of a word or two."""
     for name, text in (*_texts(rendered), ("why", _without_source(rendered.why))):
-        found = grade(text, TRADE)
-        if len(words(text)) >= WORDS_TO_GRADE and found > GRADE:
+        found = _graded(text)
+        if found > GRADE:
             yield f"{name} is of school grade {found:.1f}: {GRADE:.0f} is allowed: {text!r}"
+
+
+@cache
+def _graded(text: str) -> float:
+    """Return the school grade of a text, 0 for one that is too short for any."""
+    return grade(text, TRADE) if len(words(text)) >= WORDS_TO_GRADE else 0.0
 
 
 def _plain(rendered: Rendered, _reply: Reply) -> Iterator[str]:
     for name, text in (*_texts(rendered), ("why", rendered.why)):
-        for found in passives(text):
-            yield f"{name} has a passive, {found!r}: say who does it"
-        for found in double_negatives(text):
-            yield f"{name} negates twice: {found!r}"
-        for found, wanted in wrong_words(text):
-            yield f"{name} says {found!r}: the word for it is {wanted}"
+        yield from (f"{name} {found}" for found in _not_plain(text))
+
+
+@cache
+def _not_plain(text: str) -> tuple[str, ...]:
+    """Return what is not plain in a text; of the same text the same, so it is sought once."""
+    return (
+        *(f"has a passive, {found!r}: say who does it" for found in passives(text)),
+        *(f"negates twice: {found!r}" for found in double_negatives(text)),
+        *(f"says {found!r}: the word for it is {wanted}" for found, wanted in wrong_words(text)),
+    )
 
 
 def _speakable(rendered: Rendered, _reply: Reply) -> Iterator[str]:

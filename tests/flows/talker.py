@@ -6,6 +6,7 @@ talker.wait(90)
 talker.replies, talker.job
 """
 
+from functools import cache
 from pathlib import Path
 
 from flows.cards.library import Library, library_from
@@ -53,7 +54,9 @@ TO_CLOSE = (
 """From neutral to the closed job."""
 
 
+@cache
 def demo_library() -> Library:
+    """Return the demonstration's cards, the same ones each time: nothing changes a card."""
     return library_from(
         {str(path.relative_to(DEMO)): path.read_text("utf-8") for path in DEMO.rglob("*.toml")}
     )
