@@ -45,7 +45,7 @@ class PlaceIn(BaseModel):
 class LineIn(BaseModel):
     """One line in: who, which id, when, and exactly one body."""
 
-    model_config = ConfigDict(extra="forbid", use_attribute_docstrings=True)
+    model_config = ConfigDict(extra="forbid")
 
     chat: Annotated[str, Field(pattern=r"^(driver|dispatcher|owner):\S.{0,79}$")]
     """The speaker: `driver:NAME`, `dispatcher:NAME` or `owner:NAME`; enrolled on first use."""

@@ -3,6 +3,9 @@
 No line out is ever validated against this outside tests, so a channel does not import it.
 """
 
+import ast
+import inspect
+from itertools import pairwise
 from typing import Annotated, Any, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
@@ -140,6 +143,21 @@ def schema() -> dict[str, Any]:
     """Return the published schema of both forms."""
     return {
         "version": VERSION,
-        "in": LineIn.model_json_schema(),
+        "in": described(LineIn),
         "out": LineOut.model_json_schema(),
     }
+
+
+def described(model: type[BaseModel]) -> dict[str, Any]:
+    """Return a model's schema with the docstring under each field as its description.
+
+    pydantic does that itself when a model is made, which reads its source: a line in is read in
+    every conversation, so its docstrings are looked up here, where somebody asks for them.
+    """
+    found = model.model_json_schema()
+    (made,) = ast.parse(inspect.getsource(model)).body
+    for field, text in pairwise(getattr(made, "body", ())):
+        if isinstance(field, ast.AnnAssign) and isinstance(text, ast.Expr):
+            words = " ".join(str(ast.literal_eval(text.value)).split())
+            found["properties"][ast.unparse(field.target)]["description"] = words
+    return found

@@ -13,8 +13,7 @@ from typing import Any
 
 from cogapp import Cog
 
-from bot.channels.lines_form import LineIn
-from bot.channels.lines_out_form import LineOut
+from bot.channels.lines_out_form import schema
 from bot.commands import cli
 from bot.commands.demo import play
 from flows.cards import Card, fields
@@ -122,24 +121,24 @@ def conditions() -> str:
 
 def lines_in() -> str:
     """Return every field of a line in, from the model that reads it."""
-    return _form(LineIn.model_json_schema())
+    return _form(schema()["in"])
 
 
 def lines_out() -> str:
     """Return every field of a line out, from the model that checks it."""
-    return _form(LineOut.model_json_schema())
+    return _form(schema()["out"])
 
 
-def _form(schema: Mapping[str, Any]) -> str:
-    required = set(schema.get("required", ()))
+def _form(form: Mapping[str, Any]) -> str:
+    required = set(form.get("required", ()))
     rows = (
         (
             f"`{name}`",
-            " ".join(field.get("description", "").split()),
+            field.get("description", ""),
             "yes" if name in required else "",
             _allowed(field),
         )
-        for name, field in schema["properties"].items()
+        for name, field in form["properties"].items()
     )
     return table(("field", "what it is", "required", "allowed"), rows)
 
