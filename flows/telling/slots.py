@@ -54,8 +54,17 @@ def _spare(job: Job) -> int:
 
 
 def _spare_unit(job: Job, *, spoken: bool) -> str:
-    unit = "inches" if _margin(job).get("governing_margin_lb") is None else "pounds"
-    return word(f"{unit}_{'spoken' if spoken else 'shown'}")
+    is_length = _margin(job).get("governing_margin_lb") is None
+    return word(_SPARE_UNITS[is_length, spoken])
+
+
+_SPARE_UNITS = {
+    (True, True): "inches_spoken",
+    (True, False): "inches_shown",
+    (False, True): "pounds_spoken",
+    (False, False): "pounds_shown",
+}
+"""The word for the unit of what is left, by whether it is a length and whether it is spoken."""
 
 
 _POSITION_SPOKEN = {

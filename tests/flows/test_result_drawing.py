@@ -212,7 +212,7 @@ def test_where_the_wheels_are_once_the_lift_is_drawn_in() -> None:
 
 def test_the_drawing_tells_what_holds_only_retracted() -> None:
     said = " ".join(box.what for box in texts(parsed(CASES["lift, fits retracted"][1])))
-    assert "Retracted, every limit holds. It goes up extended" in said
+    assert "Retracted, every limit holds. But it goes up extended" in said
 
 
 def test_the_way_up_is_to_scale() -> None:

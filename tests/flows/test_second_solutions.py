@@ -118,13 +118,13 @@ def test_a_taper_grows_with_the_square_and_then_with_the_speed(speed: int, width
 def test_more_weight_or_reach_never_helps(weight: int, more: int, reach: int, out: int) -> None:
     load = replace(VEHICLE, likely_lb=weight, high_lb=weight)
     near, far = (replace(WRECKER, reach_in=one) for one in (reach, reach + out))
-    left = {one.name: one.left for one in lift(near, load, SET).held}
+    left = {one.name: one.left for one in lift(near, load, SET).checks}
     for worse in (
         lift(near, replace(load, high_lb=weight + more), SET),
         lift(far, load, SET),
         lift(near, replace(load, share_high_pm=650, share_low_pm=500), SET),
     ):
-        assert all(one.left <= left[one.name] for one in worse.held)
+        assert all(one.left <= left[one.name] for one in worse.checks)
 
 
 @given(st.integers(800, 15_000), st.integers(300, 700))
@@ -149,7 +149,7 @@ def test_drawn_in_no_limit_is_nearer(
                    share_mid_pm=share, share_high_pm=900, nose_first=nose)  # fmt: skip
     truck = replace(WRECKER, reach_in=sum(reach), retracted=Arm(reach[0], 9000 + more))
     found, alone = lift(truck, load, SET), lift(replace(truck, retracted=None), load, SET)
-    held = {one.name: one for one in found.held}
+    held = {one.name: one for one in found.checks}
     drawn = {name: one for name, one in held.items() if name.endswith(", retracted")}
     assert len(drawn) == 3
     for name, one in drawn.items():
@@ -166,8 +166,8 @@ def test_retracted_as_a_truck_whose_lift_is_that_short(weight: int, share: int) 
                    share_mid_pm=share, share_high_pm=share)  # fmt: skip
     short = lift(replace(WRECKER, reach_in=60, rating_lb=12_000), load, SET)
     found = lift(DRAWN_IN, load, SET)
-    held = {one.name: one for one in found.held}
-    for one in short.held:
+    held = {one.name: one for one in found.checks}
+    for one in short.checks:
         there = held.get(f"{one.name}, retracted", held[one.name])
         assert (there.used, there.bound, there.source) == (one.used, one.bound, one.source)
     assert found.notes == (("fits_retracted",) if found.is_over and not short.is_over else ())
@@ -185,7 +185,7 @@ def test_dollies_tyre_by_tyre(
     rating or one tyre is. What it carries is the most at which neither is."""
     one = Dollies(rating, DollyTyres(count, each, own))
     bears = (axle + own) / count
-    assert any(held.left < 0 for held in one.held(axle)) == (axle > rating or bears > each)
+    assert any(check.left < 0 for check in one.checks(axle)) == (axle > rating or bears > each)
     most = Fraction(one.carry_lb)
     if own <= count * each:
         assert most <= rating
