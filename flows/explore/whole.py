@@ -51,7 +51,10 @@ class Whole:
         if state.ended is not None:
             return
         disturbed = self._is_disturbed(state, level)
-        for move, cost in (*_costed_answers(state), *_costed_disturbances(state, disturbed)):
+        for move, cost in (
+            *_costed_answers(state),
+            *_costed_disturbances(state, disturbed=disturbed),
+        ):
             if disturbed or not cost:
                 yield move, cost
 
@@ -69,7 +72,7 @@ def _costed_answers(job: Job) -> Iterator[tuple[Move, int]]:
         yield move, 0 if move.kind == "answer" or in_hand else 1
 
 
-def _costed_disturbances(job: Job, disturbed: bool) -> Iterator[tuple[Move, int]]:  # noqa: FBT001
+def _costed_disturbances(job: Job, *, disturbed: bool) -> Iterator[tuple[Move, int]]:
     """Yield every disturbance, where any is tried or one of them is the way on.
 
     Settling a skip is the one way on where skips are open, and no disturbance there.

@@ -52,6 +52,40 @@ def length(function: Function) -> int:
     return (function.end_lineno or function.lineno) - function.lineno + 1
 
 
+def decisions(function: Function) -> int:
+    """Return how many decisions a function takes, with one for itself.
+
+    Counted are branches, loops, handlers, each further term of a boolean expression, loops and
+    conditions of comprehensions, and the cases of a match but the last that takes anything.
+    What is defined within it counts by itself, lambdas excepted.
+    """
+    found = 1
+    pending = list(ast.iter_child_nodes(function))
+    while pending:
+        node = pending.pop()
+        if not isinstance(node, Definition):
+            found += _decides(node)
+            pending += ast.iter_child_nodes(node)
+    return found
+
+
+def _decides(node: ast.AST) -> int:
+    match node:
+        case (
+            ast.If() | ast.IfExp() | ast.For() | ast.AsyncFor() | ast.While() | ast.ExceptHandler()
+        ):
+            return 1
+        case ast.BoolOp():
+            return len(node.values) - 1
+        case ast.comprehension():
+            return 1 + len(node.ifs)
+        case ast.match_case(pattern=ast.MatchAs(pattern=None)):
+            return 0
+        case ast.match_case():
+            return 1
+    return 0
+
+
 def is_type_checking(node: ast.AST) -> TypeGuard[ast.If]:
     return isinstance(node, ast.If) and ast.unparse(node.test).endswith("TYPE_CHECKING")
 

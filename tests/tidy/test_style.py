@@ -8,11 +8,25 @@ from statistics import median
 
 import pytest
 
-from tests.tidy.source import ROOT, Definition, Module, imports, kept_texts, length, modules
+from tests.tidy.source import (
+    ROOT,
+    Definition,
+    Function,
+    Module,
+    decisions,
+    imports,
+    kept_texts,
+    length,
+    modules,
+)
 
 MOST_FUNCTION_LINES = 60
 MOST_FILE_LINES = 600
-MOST_MEDIAN_LINES = 10
+MOST_MEDIAN_LINES = 8
+MOST_DECISIONS = 12
+MANY_DECISIONS = 8
+MOST_WITH_MANY = 40
+"""So many functions may take more than MANY_DECISIONS."""
 
 CODE = modules("bot", "flows")
 FLOWS = modules("flows")
@@ -40,6 +54,46 @@ def test_functions_are_short_as_a_rule() -> None:
     lengths = [length(function) for module in CODE for function in module.functions()]
     assert len(lengths) > 500, "the code was not found"
     assert median(lengths) <= MOST_MEDIAN_LINES
+
+
+def of_decisions(more_than: int) -> list[str]:
+    return [
+        f"{module.at(function)} {function.name}: {found}"
+        for module in CODE
+        for function in module.functions()
+        if (found := decisions(function)) > more_than
+    ]
+
+
+def test_no_function_takes_many_decisions() -> None:
+    assert of_decisions(MOST_DECISIONS) == [], "give its conditions names, or make it a table"
+    many = of_decisions(MANY_DECISIONS)
+    assert len(many) <= MOST_WITH_MANY, many
+
+
+DECIDING = """
+def outer(a, b):
+    for one in a:
+        if one and b or not a:
+            return [two for two in b if two]
+    def inner():
+        return 1 if a else 2
+    try:
+        pass
+    except ValueError:
+        while a:
+            pass
+    match b:
+        case 1:
+            return (lambda: a or b)
+        case _:
+            return None
+"""
+
+
+def test_decisions_are_counted_with_each_term_of_a_condition() -> None:
+    outer, inner = (one for one in ast.walk(ast.parse(DECIDING)) if isinstance(one, Function))
+    assert (decisions(outer), decisions(inner)) == (11, 2)
 
 
 # Docstrings
