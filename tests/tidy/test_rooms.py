@@ -4,8 +4,10 @@ import re
 import shutil
 import subprocess
 import sys
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
+import grimp
 import pytest
 
 from tests.tidy.source import ROOT
@@ -81,3 +83,13 @@ def test_a_room_that_has_no_place_is_noticed(tmp_path: Path) -> None:
     code, printed = linted(tmp_path)
     assert code == 1
     assert "attic" in printed
+
+
+def test_no_modules_import_each_other_in_a_circle() -> None:
+    """At run time, that is: a type may be named by a module that it imports."""
+    graph = grimp.build_graph("bot", "flows", exclude_type_checking_imports=True, cache_dir=None)
+    imports = {one: graph.find_modules_directly_imported_by(one) for one in graph.modules}
+    assert len(imports) > 250
+    TopologicalSorter(imports).prepare()
+    with pytest.raises(CycleError):
+        TopologicalSorter({**imports, "flows.errors": {"bot.desk.desk"}}).prepare()
