@@ -4,7 +4,7 @@ An answer is plain data: it yields the buttons, the words a recogniser should ex
 phrases that count only while the question is open.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache, cached_property, lru_cache
 from typing import TYPE_CHECKING, Literal
@@ -29,7 +29,7 @@ from flows.job.intents import (
 )
 from flows.measures.tokens import tokens
 from flows.routine.items import Figure, Gate, HandOff, Item, Photo, Question, Step, Wait
-from flows.texts import phrases, sentences, word
+from flows.texts import alarm_words, phrases, sentences, word
 
 if TYPE_CHECKING:
     from flows.cards.library import Library
@@ -52,6 +52,12 @@ YES_OR_NO = frozenset({*READ_BACKS, *READ_BACK_OF.values(), "still", "name", "he
 SKIP_REASONS = ("not_possible", "no_gear", "service_present", "in_tow_zone")
 UNSEEN = ("dark", "covered", "traffic", "no_camera")
 """Why a set of photos cannot be taken."""
+ALARMS: Mapping[str, tuple[str, str]] = {
+    "alarm_smoke": ("danger", "none"),
+    "alarm_people": ("hurt", "nobody"),
+    "alarm_moving": ("moving", "holding"),
+}
+"""Questions whether there is an emergency, each with its two answers: there is, there is none."""
 PROBLEMS = ("danger", "cannot", "lost", "dispatch", "hand_off")
 
 
@@ -172,6 +178,9 @@ def _pending_answer(kind: str) -> Answer:
         case _ if kind in YES_OR_NO:
             return Answer("yes_no", choices=_labelled(("yes", "no"), "words"),
                           phrases=tuple(_yes_no("")), risk="explicit")  # fmt: skip
+        case _ if kind in ALARMS:
+            return Answer("choice", choices=_labelled(ALARMS[kind], "options"),
+                          phrases=tuple(_of_alarm(kind)), critical=True)  # fmt: skip
         case "skip":
             return Answer("choice", choices=_labelled(SKIP_REASONS, "options"),
                           phrases=tuple(_chosen(SKIP_REASONS)), takes_note=True)  # fmt: skip
@@ -195,6 +204,12 @@ def _labelled(ids: tuple[str, ...], table: str) -> tuple[tuple[str, str], ...]:
 def _chosen(ids: tuple[str, ...]) -> Iterator[tuple[Phrase, Intent]]:
     for one in ids:
         yield tokens(sentences()["options"][one]), Chosen(one)
+
+
+def _of_alarm(kind: str) -> Iterator[tuple[Phrase, Intent]]:
+    table = alarm_words()["kinds"][kind.removeprefix("alarm_")]
+    for option, said in zip(ALARMS[kind], (table["yes"], table["no"]), strict=True):
+        yield from ((tokens(one), Chosen(option)) for one in said)
 
 
 def _yes_no(fact: str) -> Iterator[tuple[Phrase, Intent]]:

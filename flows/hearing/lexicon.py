@@ -108,12 +108,12 @@ def danger_phrases() -> dict[str, tuple[tuple[Phrase, str], ...]]:
     }
 
 
-Gapped = tuple[frozenset[str], dict[str, tuple[Phrase, ...]], frozenset[Phrase]]
+Gapped = tuple[str, frozenset[str], dict[str, tuple[Phrase, ...]], frozenset[Phrase]]
 
 
 @cache
 def gapped() -> dict[str, Gapped]:
-    """Return the phrases for somebody somewhere: who, where by its first token, and their breaks.
+    """Return the phrases for somebody somewhere: what they say, who, where, and their breaks.
 
     Any other words may come between who and where.
     """
@@ -123,7 +123,8 @@ def gapped() -> dict[str, Gapped]:
         for phrase in map(tokens, table["where"]):
             where.setdefault(phrase[0], []).append(phrase)
         places = {first: tuple(rows) for first, rows in where.items()}
-        found[name] = (frozenset(table["who"]), places, frozenset(map(tokens, table["but"])))
+        who, but = frozenset(table["who"]), frozenset(map(tokens, table["but"]))
+        found[name] = (table.get("says", name), who, places, but)
     return found
 
 

@@ -79,7 +79,7 @@ def _anytime_at(left: list[str], index: int, lexicon: Lexicon) -> Match | None:
 
 def _across(left: list[str], index: int) -> Match | None:
     """Return who is where, with words between: "somebody just walked under the line"."""
-    for name, (who, where, but) in gapped().items():
+    for name, who, where, but in gapped().values():
         stop = _where_after(left, index, where, but) if left[index] in who else 0
         if stop:
             return Match(index, stop, Word(name), is_local=False)

@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 from functools import lru_cache
 
-from flows.hearing.answers import NOTHING, Answer, answer_for, pending_answer
+from flows.hearing.answers import ALARMS, NOTHING, Answer, answer_for, pending_answer
 from flows.job.state import LOOK, Asked, Job
 from flows.routine import card_waits
 from flows.routine.card_waits import OVER
@@ -39,7 +39,10 @@ class Prompt:
 
 
 def prompt_for(job: Job) -> Prompt:
-    """Return the open prompt: danger and getting held come before any exchange in hand."""
+    """Return the open prompt: danger and getting held come before an exchange in hand.
+
+    A question whether there is an emergency comes before all but a winch that runs.
+    """
     known: Prompt | None = job.memo.get("prompt")
     if known is None:
         known = job.memo["prompt"] = _prompt(job)
@@ -80,9 +83,13 @@ def open_for(job: Job, person: str) -> Prompt:
 
 
 def _comes_first(job: Job, item: Item | None) -> bool:
-    if item is None or (job.pending is not None and job.pending.item == item.id):
+    pending = job.pending
+    if item is None or pending is None or pending.item == item.id:
         return False
-    return job.book.routine.section_of[item.id].id in {"rolling", "danger", "recover"}
+    section = job.book.routine.section_of[item.id].id
+    if pending.kind in ALARMS:
+        return section == "rolling" or "winch_stops" in item.acts
+    return section in {"rolling", "danger", "recover"}
 
 
 def choice_slots(prompt: Prompt) -> dict[str, str]:

@@ -8,17 +8,16 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
 
+from flows.hearing.alarms import danger_in, with_alarm
 from flows.hearing.amounts import has_any, take_mass, take_time
 from flows.hearing.answers import NOTHING, Answer
-from flows.hearing.lexicon import ANYWHERE, Lexicon, danger_phrases, talk, universal
+from flows.hearing.lexicon import ANYWHERE, Lexicon, talk, universal
 from flows.hearing.matching import (
     MARKS,
     Match,
     Tokens,
     clause_of,
     match_at,
-    negated,
-    other_stop,
     scan,
 )
 from flows.hearing.placing import says_something
@@ -71,7 +70,7 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     (Nothing(why='negated'),)
     """
     said = tokens(text)
-    sign = _danger(said)
+    sign = danger_in(said)
     if sign and not _is_fire_service(sign, said, answer):
         return (Word("stop"),) if sign == "stop" else (Danger(sign),)
     if len(text) > LONGEST:
@@ -82,7 +81,10 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     found = _read(said, words, text, answer, lexicon)
     if found == (Nothing("unclear"),):
         found = _otherwise(text, answer, lexicon)
-    return _stated(found) if _is_question(text) else found
+    if _is_question(text):
+        found = _stated(found)
+    is_all = words in answer.by_phrase or words in universal()
+    return found if is_all else with_alarm(found, said, answer, lexicon)
 
 
 def _is_fire_service(sign: str, said: Tokens, answer: Answer) -> bool:
@@ -152,26 +154,6 @@ def _names_somebody(words: Tokens) -> bool:
     """Say whether any word is left but those that name nobody: "I did", "they released it"."""
     empty = talk("fillers") | talk("no_names")
     return any(token.isalpha() and (token,) not in empty for token in words)
-
-
-def _danger(said: Tokens) -> str:
-    """Return the first sign that is named and not negated, or "stop"."""
-    index = 0
-    while index < len(said):
-        length, sign = _sign_at(said, index)
-        if sign and not negated(said, index):
-            return sign
-        index += length
-    return ""
-
-
-def _sign_at(said: Tokens, index: int) -> tuple[int, str]:
-    """Return how many words to go on by, and the sign that they name, empty for none."""
-    for phrase, sign in danger_phrases().get(said[index], ()):
-        if said[index : index + len(phrase)] == phrase:
-            return len(phrase), sign
-    is_stop = (said[index],) in talk("stops") and not other_stop(said, index)
-    return 1, "stop" if is_stop else ""
 
 
 def _whole(

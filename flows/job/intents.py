@@ -15,6 +15,13 @@ class Danger:
 
 
 @dataclass(frozen=True, slots=True)
+class Alarm:
+    """Words that may mean an emergency, and are asked about: smoke, people, or moving."""
+
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
 class Word:
     """One of the words understood at any time."""
 
@@ -129,6 +136,7 @@ class Nothing:
 
 Intent = (
     Danger
+    | Alarm
     | Word
     | Give
     | Did

@@ -22,6 +22,12 @@ def phrases() -> Mapping[str, Any]:
 
 
 @cache
+def alarm_words() -> Mapping[str, Any]:
+    """Return the words of the net under emergencies, spelled out."""
+    return MappingProxyType(_spelled_out(_read("en_alarms.toml")))
+
+
+@cache
 def card_words() -> Mapping[str, Any]:
     """Return the words of the commands about cards: labels of fields, units, whole lines."""
     return _read("en_cards.toml")

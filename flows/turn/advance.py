@@ -6,7 +6,7 @@ from flows.hearing.prompts import Prompt, choice_slots, prompt_for
 from flows.job import windows
 from flows.job.entries import Private
 from flows.job.events import Event, Heard, Opinion, Spoken, Tick, Told
-from flows.job.intents import Danger, Word
+from flows.job.intents import Alarm, Danger, Intent, Word
 from flows.job.state import Job
 from flows.measures.say import say_number
 from flows.routine.card_waits import OVER
@@ -187,10 +187,16 @@ def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
         effects.see_danger(t, "seen")
     elif isinstance(first, Danger):
         effects.see_danger(t, first.sign)
-    elif first == Word("stop") or (isinstance(first, Word) and first.name in EMERGENCIES):
+    elif _is_urgent(first):
         apply(t, (first,), prompt_for(t.job))
     else:
         t.answer_sender(key)
+
+
+def _is_urgent(intent: Intent) -> bool:
+    """Say whether an intent is an emergency, or may be one."""
+    is_word = isinstance(intent, Word) and intent.name in {"stop", *EMERGENCIES}
+    return is_word or isinstance(intent, Alarm)
 
 
 def _told(t: Turning, told: Told) -> None:

@@ -2,13 +2,15 @@
 
 from collections.abc import Callable
 
+from flows.hearing.answers import ALARMS
 from flows.hearing.notes import enough, uneven
-from flows.hearing.prompts import Prompt, choice_slots
+from flows.hearing.prompts import Prompt, choice_slots, prompt_for
 from flows.job import windows
 from flows.job.acts import WINCH_RUNS, is_of, that_stands
 from flows.job.events import Heard
 from flows.job.facts import FACTS
 from flows.job.intents import (
+    Alarm,
     Chosen,
     Danger,
     Did,
@@ -30,7 +32,7 @@ from flows.routine.items import Gate, HandOff, Item, Option, Photo, Question, St
 from flows.telling.labels import act_label, fact_label, fact_name, last_label, reason_of
 from flows.telling.left_open import left_open
 from flows.texts import word
-from flows.turn import effects, media
+from flows.turn import alarms, effects, media
 from flows.turn.emergencies import EMERGENCIES
 from flows.turn.exchanges import IN_HAND, skip
 from flows.turn.turning import BOT, Turning
@@ -66,6 +68,8 @@ def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
 def _apply_one(t: Turning, intent: Intent, prompt: Prompt) -> None:
     if isinstance(intent, Danger):
         effects.see_danger(t, intent.sign)
+    elif isinstance(intent, Alarm):
+        alarms.ask(t, intent, prompt)
     elif isinstance(intent, Chosen) and gave(t):
         settle_theirs(t, intent.option)
     elif not _allowed(t, intent):
@@ -262,8 +266,17 @@ def _chosen(t: Turning, intent: Chosen, prompt: Prompt) -> None:
     pending = t.job.pending
     if pending is not None:
         IN_HAND[pending.kind](t, intent.option, pending)
+        _words_after_all(t, pending)
     elif isinstance(prompt.item, Gate):
         _go_through(t, prompt.item, next(o for o in prompt.item.options if o.id == intent.option))
+
+
+def _words_after_all(t: Turning, pending: Pending) -> None:
+    """Take words that were asked about as an emergency, once there is none, as the answer."""
+    prompt = prompt_for(t.job)
+    is_asked = prompt.item is not None and prompt.item.id == pending.item
+    if pending.kind in ALARMS and pending.value and is_asked and not prompt.pending:
+        _note(t, Note(pending.value), prompt)
 
 
 def _go_through(t: Turning, gate: Gate, option: Option) -> None:
@@ -337,9 +350,15 @@ def _take_words(t: Turning, item: Question, text: str) -> None:
         t.say("pack_uneven")
 
 
+SET_ASIDE = frozenset({"problem", "back", "nobody_came", "skip", "cannot", "later", "hand_off"})
+"""Words that would set a question aside: whether there is an emergency is answered first."""
+
+
 def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
     """Apply a word for any time; yes, no and ok answer only a question that asks for them."""
-    if intent.name in {"yes", "no", "ok"}:
+    if prompt.pending in ALARMS and intent.name in SET_ASIDE:
+        unclear(t, prompt)
+    elif intent.name in {"yes", "no", "ok"}:
         _bare(t, intent, prompt)
     elif intent.name == "not_sure":
         _unsure(t, prompt)
@@ -376,7 +395,10 @@ def _wants_state(t: Turning, prompt: Prompt) -> bool:
 def _unsure(t: Turning, prompt: Prompt) -> None:
     """Take "not sure"; in an exchange it is the way out, and nothing changes."""
     item = prompt.item
-    if prompt.pending:
+    if prompt.pending in ALARMS:
+        # Not known is taken at its worst.
+        alarms.take(t, prompt.pending.removeprefix("alarm_"))
+    elif prompt.pending:
         t.note("unpended", BOT)
         t.answer_sender("unchanged")
     elif isinstance(item, Question) and t.sender_is_driver():
@@ -442,6 +464,8 @@ def unclear(t: Turning, prompt: Prompt) -> None:
     if t.job.acts["rolling"] == "rolling":
         t.answer_sender(f"unclear_rolling_{2 - n % 2}")
         return
+    if prompt.pending in ALARMS:
+        level = max(level, 2)
     if level > 1 and not prompt.answer.choices:
         level = 1 if n % 2 else 3
     t.answer_sender(f"unclear_{level}", **choice_slots(prompt))

@@ -2,6 +2,7 @@
 
 from flows.cards.chosen import chosen_card
 from flows.figures.classes import families, sizes
+from flows.hearing.answers import ALARMS
 from flows.hearing.vins import looks_wrong, vin_of
 from flows.job import windows
 from flows.job.acts import UNKNOWN, WHEELS, WINCH_RUNS, Acts
@@ -365,8 +366,18 @@ def close_window(t: Turning, state: str) -> None:
         t.note("window", BOT, event=state, stage=t.job.window.stage)
 
 
+def hold(t: Turning, why: str) -> None:
+    """Ask nothing for now; a question whether there is an emergency waits for the end of it."""
+    pending = t.job.pending
+    t.note("held", why=why)
+    if pending is not None and pending.kind in ALARMS:
+        pend(t, pending)
+
+
 def pend(t: Turning, pending: Pending) -> None:
-    """Put an exchange before the next item."""
+    """Put an exchange before the next item; whether there is an emergency is settled first."""
+    if t.job.pending is not None and t.job.pending.kind in ALARMS:
+        return
     said = {"said": pending.said} if pending.said else {}
     t.note(
         "pending",
@@ -382,5 +393,6 @@ def pend(t: Turning, pending: Pending) -> None:
 
 def _kept(pending: Pending) -> object:
     """Return a value as the record keeps it: names and words only as a commitment."""
-    is_private = pending.kind == "heard" or (pending.fact in FACTS and FACTS[pending.fact].private)
+    has_words = pending.kind == "heard" or (pending.kind in ALARMS and pending.value is not None)
+    is_private = has_words or (pending.fact in FACTS and FACTS[pending.fact].private)
     return Private(pending.value) if is_private else pending.value

@@ -3,8 +3,10 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from flows.hearing.answers import ALARMS
 from flows.job.acts import UNKNOWN, WHEELS
 from flows.job.intents import Word
+from flows.job.state import Pending
 from flows.routine.items import Item
 from flows.turn import effects
 from flows.turn.turning import BOT, Turning
@@ -61,7 +63,7 @@ def _emergency(t: Turning, word: Word, _item: Item | None) -> None:
     one = EMERGENCIES[word.name]
     if t.job.paused is not None:
         t.note("resumed", BOT, why=word.name)
-    if t.job.pending is not None:
+    if t.job.pending is not None and not _is_about_else(t.job.pending, word.name):
         t.note("unpended", BOT)
     _doubt_changed(t, one.doubts)
     if one.runs:
@@ -70,9 +72,15 @@ def _emergency(t: Turning, word: Word, _item: Item | None) -> None:
         effects.truck_moved(t)
     # While danger is open its own steps go on: they help.
     if one.holds and t.job.acts["danger"] != "seen":
-        t.note("held", why=word.name)
+        effects.hold(t, word.name)
     t.alarm(one.alarm, escalates=True)
     t.say(one.told, "dispatchers")
+
+
+def _is_about_else(pending: Pending, name: str) -> bool:
+    """Say whether it asks about another emergency than this one, which stays open then."""
+    answered = "alarm_people" if name == "hurt" else "alarm_moving"
+    return pending.kind in ALARMS and pending.kind != answered
 
 
 def _strap_off(t: Turning, _word: Word, _item: Item | None) -> None:
@@ -82,7 +90,10 @@ def _strap_off(t: Turning, _word: Word, _item: Item | None) -> None:
         t.answer_sender("no_strap")
         return
     _doubt_changed(t, straps)
-    t.answer_sender("straps_doubted")
+    if t.job.acts["rolling"] == "rolling":
+        t.say("rolling_untied")
+    else:
+        t.answer_sender("straps_doubted")
 
 
 def _truck_moved(t: Turning, _word: Word, _item: Item | None) -> None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from flows.hearing.answers import READ_BACK_OF, READ_BACKS
+from flows.hearing.answers import ALARMS, READ_BACK_OF, READ_BACKS
 from flows.hearing.prompts import prompt_for
 from flows.job.entries import Private
 from flows.job.intents import Word
@@ -10,7 +10,7 @@ from flows.job.state import Pending
 from flows.telling.labels import last_label, reason_of
 from flows.telling.left_open import left_open
 from flows.texts import sentences
-from flows.turn import effects, media
+from flows.turn import alarms, effects, media
 from flows.turn.turning import BOT, Turning
 from flows.turn.weighing import count
 from flows.turn.words import WORDS
@@ -92,6 +92,14 @@ def _problem(t: Turning, option: str, _pending: Pending) -> None:
             WORDS["cannot"](t, Word("cannot"), prompt_for(t.job).item)
 
 
+def _alarm(t: Turning, option: str, pending: Pending) -> None:
+    """Take an emergency as there, or let the question go; the words kept by it may count then."""
+    if option == ALARMS[pending.kind][0]:
+        alarms.take(t, pending.kind.removeprefix("alarm_"))
+    else:
+        t.note("unpended", BOT)
+
+
 def call_dispatch(t: Turning) -> None:
     """Tell dispatch that the driver asks for it."""
     t.say("dispatch_asked", "dispatchers")
@@ -107,5 +115,6 @@ IN_HAND: dict[str, Callable[[Turning, str, Pending], None]] = {
     "skip": _skip_because,
     "unseen": _unseen,
     "problem": _problem,
+    **dict.fromkeys(ALARMS, _alarm),
 }
 """The effect of the chosen option, by the kind of exchange in hand."""

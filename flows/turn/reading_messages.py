@@ -9,6 +9,7 @@ from flows.hearing.prompts import Prompt, prompt_for, theirs_for
 from flows.hearing.understand import choice, understand
 from flows.job.events import Heard
 from flows.job.intents import (
+    Alarm,
     Chosen,
     Danger,
     Did,
@@ -62,7 +63,7 @@ def read(t: Turning, heard: Heard, text: str, prompt: Prompt) -> tuple[Intent, .
 
 def _read_words(t: Turning, text: str, answer: Answer) -> tuple[Intent, ...]:
     said = _no_note(t, text, answer) or understand(text, answer, lexicon_of(t.job.book.library))
-    if not isinstance(said[0], Danger | Word) and ender_said(t.job, text):
+    if not isinstance(said[0], Danger | Alarm | Word) and ender_said(t.job, text):
         done = (one for one in said if _stays_done(t, one))
         return (*done, Undid("neutral_selected"))
     found = with_distance(with_voltage(said, text, answer), text, answer)
@@ -161,6 +162,10 @@ def _part_of_place(t: Turning, heard: Heard, part: str) -> str:
     intents = read(t, heard, rest, _of_opening(t))
     # After facts, only danger and a weight are no part of the place.
     no_place = isinstance(intents[0], Danger | Weighs)
+    if isinstance(intents[-1], Alarm):
+        # Asked about, and part of the place until then.
+        apply(t, intents, _of_opening(t))
+        return rest
     if isinstance(intents[0], Nothing) or (facts and not no_place):
         return rest
     apply(t, intents, _of_opening(t))
@@ -180,7 +185,7 @@ def notes_taken(t: Turning, heard: Heard, text: str) -> str:
     when they tell nothing new, they do.
     """
     prompt = prompt_for(t.job)
-    if heard.tap is not None or prompt.answer.takes_name or names_danger(text):
+    if heard.tap is not None or prompt.answer.takes_name or _alarms(t, text, prompt.answer):
         return text
     parts = list(sorted_out(text, prompt.answer, lexicon_of(t.job.book.library)))
     kinds = {kind for kind, _ in parts}
@@ -189,6 +194,12 @@ def notes_taken(t: Turning, heard: Heard, text: str) -> str:
     for kind, words in parts:
         _take_part(t, heard, kind, words)
     return ", ".join(words for kind, words in parts if not kind)
+
+
+def _alarms(t: Turning, text: str, answer: Answer) -> bool:
+    """Say whether a text names a danger sign, says stop, or may be an emergency."""
+    meant = understand(text, answer, lexicon_of(t.job.book.library))
+    return names_danger(text) or any(isinstance(one, Alarm) for one in meant)
 
 
 def _take_part(t: Turning, heard: Heard, kind: str, words: str) -> None:

@@ -7,6 +7,7 @@ Words from a sound are marked as such, and the question they were heard under is
 from flows.hearing.prompts import Prompt, prompt_for, theirs_for
 from flows.job.events import Heard, Spoken
 from flows.job.intents import (
+    Alarm,
     Chosen,
     Danger,
     Give,
@@ -91,7 +92,7 @@ def _bare(text: str) -> str:
 
 def _is_urgent(intents: tuple[Intent, ...]) -> bool:
     first = intents[0]
-    return isinstance(first, Danger) or (
+    return isinstance(first, Danger | Alarm) or (
         isinstance(first, Word) and (first.name == "stop" or first.name in EMERGENCIES)
     )
 
@@ -152,7 +153,8 @@ def _longer(intents: tuple[Intent, ...], text: str, prompt: Prompt) -> str:
     if isinstance(prompt.item, Gate) and any(isinstance(one, Settled) for one in intents):
         # "No" and "go" are heard for each other, and this cannot be taken back.
         return "voice_go"
-    return "voice_no_danger" if Give("danger", "none") in intents else ""
+    none = Give("danger", "none") in intents or Chosen("none") in intents
+    return "voice_no_danger" if none else ""
 
 
 def _is_long_enough(text: str) -> bool:

@@ -40,7 +40,7 @@ def pause(t: Turning, why: str) -> None:
     if t.job.acts["winch"] in WINCH_RUNS:
         effects.doubt(t, {"winch": UNKNOWN})
     if t.job.paused is None or why == "stop":
-        t.note("held", why=why)
+        effects.hold(t, why)
 
 
 def _resume(t: Turning, _word: Word, _item: Item | None) -> None:

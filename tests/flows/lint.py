@@ -257,7 +257,8 @@ def _priority_word(rendered: Rendered, reply: Reply) -> Iterator[str]:
         yield f'a reply must not begin with "{first}": that is the word of a priority'
 
 
-ON_THE_ROAD = frozenset({"says.recheck_due", "says.rolling_untied", "says.danger_rolling"})
+ON_THE_ROAD = frozenset({"says.recheck_due", "says.rolling_untied", "says.danger_rolling",
+                         "says.alarm_rolling"})  # fmt: skip
 """Messages that a driver hears while the truck rolls."""
 
 

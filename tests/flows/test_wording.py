@@ -358,6 +358,10 @@ NOT_REACHED = {
         ),
         "by voice: tests/flows/test_voicing.py",
     ),
+    **dict.fromkeys(
+        ("says.alarm_smoke", "says.alarm_people", "says.alarm_moving", "says.alarm_rolling"),
+        "each is heard in tests/flows/test_alarms_heard.py",
+    ),
     "says.voice_no_opinion": "by voice: tests/voice/test_opinion.py",
     "says.height_near": "no demo vehicle stands that high: tests/flows/test_beforehand.py",
     "says.override_reason": "an override without a word after it is not understood",

@@ -1,0 +1,232 @@
+"""Danger in anybody's words: named signs are taken at once, whatever else may be one is asked.
+
+The net lies under all other reading. It knows words, not sentences: each in any spelling, wherever
+it stands, but for the few contexts in which it is harmless (`flows/texts/en_alarms.toml`).
+"""
+
+from collections.abc import Iterator, Sequence
+from functools import cache, lru_cache
+
+from flows.hearing.answers import Answer
+from flows.hearing.denials import denial, stop_denied
+from flows.hearing.lexicon import EMERGENCIES, Lexicon, Phrase, danger_phrases, talk
+from flows.hearing.matching import Tokens, clause_of, scan
+from flows.hearing.spelling import is_slip_of
+from flows.job.intents import Alarm, Intent, Undid, Word
+from flows.measures.tokens import tokens
+from flows.texts import alarm_words, phrases, sentences
+
+KINDS = ("smoke", "people", "moving")
+"""What may be wrong, the most urgent first."""
+TAKEN_TOO = frozenset({Word(name) for name in (*EMERGENCIES, "strap_off")})
+"""Emergencies that count beside an alarm in the same sentence."""
+_GONE = ""
+
+
+# Signs that are taken at once
+
+
+def danger_in(said: Tokens) -> str:
+    """Return the first danger sign that is named and not denied, or "stop"; empty for none."""
+    left = without_harmless(with_endings(said))
+    index = 0
+    while index < len(left):
+        length, sign = _sign_at(left, index)
+        if sign == "stop" and not stop_denied(left, index):
+            return sign
+        if sign not in {"", "stop"} and not denial(left, index):
+            return sign
+        index += length
+    return ""
+
+
+def _sign_at(said: Tokens, index: int) -> tuple[int, str]:
+    """Return how many words to go on by, and the sign that they name, empty for none."""
+    for phrase, sign in danger_phrases().get(said[index], ()):
+        if said[index : index + len(phrase)] == phrase:
+            return len(phrase), sign
+    return 1, "stop" if (said[index],) in talk("stops") else ""
+
+
+# What is no danger
+
+
+def without_harmless(said: Tokens) -> Tokens:
+    """Return what was said without the words that only sound like an emergency.
+
+    Examples
+    --------
+    >>> without_harmless(("fire", "up", "the", "winch"))
+    ('', '', 'the', 'winch')
+    """
+    left = list(said)
+    for index in range(len(left)):
+        for phrase in _harmless().get(left[index], ()):
+            if tuple(left[index : index + len(phrase)]) == phrase:
+                left[index : index + len(phrase)] = [_GONE] * len(phrase)
+                break
+    for index in range(len(left)):
+        if left[index] in _of("does") and _is_of_else(tuple(left), index):
+            left[index] = _GONE
+    return tuple(left)
+
+
+def _is_of_else(said: Tokens, index: int) -> bool:
+    """Say whether a sign is of a flare or its like: before it in its clause, or linked to it."""
+    for token in reversed(clause_of(said[:index])):
+        if token in _of("but"):
+            break
+        if token in _of("who"):
+            return True
+    at = index + 1
+    while at < len(said) and said[at] in _of("links"):
+        at += 1
+    return at < len(said) and said[at] in _of("who")
+
+
+@cache
+def _harmless() -> dict[str, tuple[Phrase, ...]]:
+    return _by_first(alarm_words()["harmless"]["phrases"])
+
+
+@cache
+def _harmless_whole() -> frozenset[Phrase]:
+    return frozenset(tokens(one) for one in alarm_words()["harmless"]["whole"])
+
+
+@cache
+def _of(name: str) -> frozenset[str]:
+    return frozenset(alarm_words()["harmless"]["of"][name])
+
+
+def _by_first(said: Sequence[str]) -> dict[str, tuple[Phrase, ...]]:
+    """Sort phrases under their first token, longest first."""
+    table: dict[str, list[Phrase]] = {}
+    for phrase in sorted(map(tokens, said), key=lambda one: -len(one)):
+        table.setdefault(phrase[0], []).append(phrase)
+    return {first: tuple(rows) for first, rows in table.items()}
+
+
+# The net
+
+
+def with_alarm(
+    found: tuple[Intent, ...], said: Tokens, answer: Answer, lexicon: Lexicon | None
+) -> tuple[Intent, ...]:
+    """Return the meaning of a text; where something in it may be an emergency, only that.
+
+    Emergencies that were understood, and acts taken back, count beside it.
+    """
+    kind = _alarm_in(found, said, answer, lexicon)
+    if not kind:
+        return found
+    kept = tuple(one for one in found if isinstance(one, Undid) or one in TAKEN_TOO)
+    return (*kept, Alarm(kind))
+
+
+def _alarm_in(
+    found: tuple[Intent, ...], said: Tokens, answer: Answer, lexicon: Lexicon | None
+) -> str:
+    left = without_harmless(with_endings(said))
+    kinds = set() if left in _harmless_whole() else set(_kinds(left, answer))
+    if answer.fact == "released_by":
+        # Danger is open already, and "county fire" released it.
+        kinds.discard("smoke")
+    if kinds:
+        kinds &= set(_kinds(_without_understood(left, found, answer, lexicon), answer))
+    return next((kind for kind in KINDS if kind in kinds), "")
+
+
+def _without_understood(
+    left: Tokens, found: tuple[Intent, ...], answer: Answer, lexicon: Lexicon | None
+) -> Tokens:
+    """Return the words that are no part of a phrase that was understood, save acts taken back."""
+    rest = list(left)
+    for match in scan(list(left), answer, lexicon):
+        counts = not match.is_local or match.intent in found
+        if counts and not isinstance(match.intent, Undid):
+            rest[match.start : match.stop] = [_GONE] * (match.stop - match.start)
+    return tuple(rest)
+
+
+def _kinds(left: Tokens, answer: Answer) -> Iterator[str]:
+    """Yield the kinds of emergency that the words may mean."""
+    for index, token in enumerate(left):
+        for kind in _kinds_at(left, index, answer) if token else ():
+            if denial(left, index) != "denied" and not (kind != "smoke" and _only_asks(left)):
+                yield kind
+
+
+def _kinds_at(left: Tokens, index: int, answer: Answer) -> Iterator[str]:
+    kind = _word_kind(left[index], in_notes=answer.takes_note)
+    if kind:
+        yield kind
+    for phrase, of in _phrases().get(left[index], ()):
+        if left[index : index + len(phrase)] == phrase:
+            yield of
+
+
+def _only_asks(left: Tokens) -> bool:
+    """Say whether nobody says that it is so: "is he hurt", "if it rolls"."""
+    return (left[0],) in talk("asks") or "if" in left
+
+
+@cache
+def _phrases() -> dict[str, tuple[tuple[Phrase, str], ...]]:
+    table: dict[str, list[tuple[Phrase, str]]] = {}
+    for kind in KINDS:
+        for said in alarm_words()["kinds"][kind]["phrases"]:
+            phrase = tokens(said)
+            table.setdefault(phrase[0], []).append((phrase, kind))
+    return {first: tuple(rows) for first, rows in table.items()}
+
+
+# Words in any spelling
+
+
+@cache
+def _words() -> dict[str, str]:
+    """Return the kind of each word that is one wherever it stands."""
+    return {word: kind for kind in KINDS for word in alarm_words()["kinds"][kind]["words"]}
+
+
+@lru_cache(maxsize=8192)
+def _word_kind(token: str, *, in_notes: bool) -> str:
+    """Return the kind of emergency a word may mean, spelled as it may be; empty for none."""
+    if token in _words():
+        return _words()[token]
+    if not token.isalpha() or token in _known():
+        return ""
+    mended = alarm_words()["spelling"]["in_notes"] if in_notes else _words()
+    return next((_words()[word] for word in mended if is_slip_of(token, word)), "")
+
+
+def with_endings(said: Tokens) -> Tokens:
+    """Return the tokens with the dropped g of "smokin'" put back, where that is such a word."""
+    return tuple(one + "g" if one.endswith("in") and one + "g" in _gerunds() else one
+                 for one in said)  # fmt: skip
+
+
+@cache
+def _gerunds() -> frozenset[str]:
+    every = {*_words(), *danger_phrases(), *_phrases()}
+    every |= {word for rows in _phrases().values() for phrase, _ in rows for word in phrase}
+    return frozenset(word for word in every if word.endswith("ing"))
+
+
+@cache
+def _known() -> frozenset[str]:
+    """Return every word that is spelled as it is meant: all that is said or understood here."""
+    said = (*_strings(phrases()), *_strings(sentences()), *_strings(alarm_words()))
+    return frozenset(word for one in said for word in tokens(one))
+
+
+def _strings(table: object) -> Iterator[str]:
+    if isinstance(table, str):
+        yield table
+    elif isinstance(table, list | tuple):
+        for one in table:
+            yield from _strings(one)
+    elif hasattr(table, "values"):
+        for one in table.values():
+            yield from _strings(one)

@@ -1,0 +1,59 @@
+"""One slip of the thumb: letters swapped, one doubled, dropped or added, or its neighbour hit."""
+
+SHORT, LONG = 4, 5
+"""Words of so many letters: a short one is known only by its own letters, swapped or doubled."""
+_ROWS = ("qwertyuiop", "asdfghjkl", "zxcvbnm")
+_VOWELS = frozenset("aeiou")
+
+
+def is_slip_of(written: str, word: str) -> bool:
+    """Say whether a word was written with one slip. The first letter is hardly ever the wrong one.
+
+    Examples
+    --------
+    >>> [is_slip_of(one, "smoke") for one in ("smoek", "smke", "smooke", "spoke", "smoke")]
+    [True, True, True, False, False]
+    >>> is_slip_of("fier", "fire"), is_slip_of("fir", "fire"), is_slip_of("strapped", "trapped")
+    (True, False, False)
+    """
+    if len(word) < SHORT or written == word or written[:1] != word[:1]:
+        return False
+    longer = len(written) - len(word)
+    if longer == 0:
+        return _is_swapped(written, word) or (len(word) >= LONG and _is_hit(written, word))
+    if longer == 1:
+        return _is_added(written, word) and (len(word) >= LONG or _doubles(written, word))
+    return longer == -1 and len(word) >= LONG and _is_added(word, written)
+
+
+def _first_other(one: str, other: str) -> int:
+    """Return the first place at which two words differ, the length of the shorter for none."""
+    pairs = enumerate(zip(one, other, strict=False))
+    return next((at for at, (a, b) in pairs if a != b), min(len(one), len(other)))
+
+
+def _is_swapped(written: str, word: str) -> bool:
+    at = _first_other(written, word)
+    return written[at : at + 2] == word[at : at + 2][::-1] and written[at + 2 :] == word[at + 2 :]
+
+
+def _is_hit(written: str, word: str) -> bool:
+    """Say whether one letter is another vowel, or its neighbour on the keyboard."""
+    at = _first_other(written, word)
+    if written[at + 1 :] != word[at + 1 :]:
+        return False
+    return {written[at], word[at]} <= _VOWELS or _are_neighbours(written[at], word[at])
+
+
+def _are_neighbours(one: str, other: str) -> bool:
+    return any(one + other in row or other + one in row for row in _ROWS)
+
+
+def _is_added(longer: str, shorter: str) -> bool:
+    at = _first_other(longer, shorter)
+    return longer[at + 1 :] == shorter[at:]
+
+
+def _doubles(written: str, word: str) -> bool:
+    at = _first_other(written, word)
+    return written[at] == word[at - 1]

@@ -1,0 +1,303 @@
+"""An emergency in anybody's words is heard, or asked about at once; harmless talk is neither."""
+
+from copy import copy
+from functools import cache
+
+import pytest
+
+from flows.hearing.answers import NOTHING
+from flows.hearing.lexicon import lexicon_of
+from flows.hearing.spelling import is_slip_of
+from flows.hearing.understand import understand
+from flows.job.intents import Alarm, Chosen, Danger, Did, Intent, Undid, Word
+from flows.telling.render import render
+from tests.flows.talker import (
+    DISPATCHER,
+    TO_CLOSE,
+    TO_NEUTRAL,
+    TO_ROAD,
+    Talker,
+    demo_library,
+    open_item,
+)
+
+ON_THE_PULL = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[:4])
+ON_THE_ROAD = (*TO_NEUTRAL, "neutral now", *TO_ROAD, "go")
+TIGHT = TO_NEUTRAL[: TO_NEUTRAL.index("tight") + 1]
+HOOK = TO_NEUTRAL[: TO_NEUTRAL.index("hooked")]
+PLACES = {
+    "place": ("new job breakdown",),
+    "danger": TO_NEUTRAL[:2],
+    "chock": TO_NEUTRAL[: TO_NEUTRAL.index("chocked")],
+    "slope": TO_NEUTRAL[: TO_NEUTRAL.index("level")],
+    "hook": HOOK,
+    "tension": TIGHT[:-1],
+    "neutral": TO_NEUTRAL,
+    "pull": ON_THE_PULL,
+    "road": ON_THE_ROAD,
+    "held": (*HOOK, "hold"),
+}
+"""Where it is said: at free words, at a choice, at critical steps, on the pull, on the road."""
+
+
+@cache
+def _after(texts: tuple[str, ...]) -> Talker:
+    talker = Talker(demo_library())
+    talker.say(*texts)
+    return talker
+
+
+def told(*texts: str) -> Talker:
+    """Return a talker of its own who has said these; what was said before is run once."""
+    talker = copy(_after(texts))
+    talker.replies = list(talker.replies)
+    return talker
+
+
+def meant(text: str) -> tuple[Intent, ...]:
+    return understand(text, NOTHING, lexicon_of(demo_library()))
+
+
+def kind_of(talker: Talker) -> str:
+    pending = talker.job.pending
+    return "" if pending is None else pending.kind
+
+
+SMOKE_AT_ONCE = (
+    "no wait there's smoke", "oh no smoke", "it won't move and it's smoking",
+    "never mind there's smoke", "no flames just smoke", "smokin' bad", "it's burnin",
+    "doesn't start but it's smoking", "no i see flames", "hell no it's on fire",
+    "can't get in because it's smoking", "not hooked, smoke", "no look smoke",
+    "no the hood is smoking", "nothing moves but there are sparks", "hissin under there",
+    "flares are out and the car is smoking", "set the flares out, smoke from the hood",
+    "flare caught and the grass is on fire",
+)  # fmt: skip
+SMOKE_ASKED = (
+    "smoek", "fier", "firee", "its on fir", "not smoking but it's real warm", "flamse",
+    "batterys venting", "i see a glow underneath", "pack's heating up", "the battery's boiling",
+    "foam coming out of the battery", "theres gas coming out", "its catching", "hear a pop",
+    "little steam maybe", "floors bowed up underneath", "the pack is swelling", "leakin pretty bad",
+    "won't start and smoking", "don't think it's smoking", "it's sizzlin", "vapour from the vent",
+    "cable is hot", "it's gettin hot", "thermal runaway", "something is dripping under it",
+    "no smoke but it leaks", "chocked and it's venting", "smke", "it reeks", "melting plastic",
+)  # fmt: skip
+MOVING_ASKED = (
+    "the cables fraying", "line's slipping", "it's comin off the side", "she's getting away",
+    "load shifted", "get back", "it is lettin go", "the strap is parting", "hook is slippin",
+    "it's tipping", "line is gonna snap", "anchor gave way", "everybody run", "look out",
+    "its slidin", "car is coming off", "the rope is frayed", "coming undone",
+)  # fmt: skip
+PEOPLE_ASKED = (
+    "my foot's under it", "guy passed out", "somebody hit the cones", "wrong way driver coming",
+    "there's an injured man", "he isn't breathing", "he got knocked down", "owner got trapped",
+    "ran over his foot", "a man is bleedin", "she collapsed", "his hand is in the winch",
+)  # fmt: skip
+
+
+def is_heard(talker: Talker, before: Talker) -> bool:
+    new = talker.replies[len(before.replies) :]
+    stops = any(reply.priority == "stop" and reply.to == "driver" for reply in new)
+    return stops and (talker.job.acts["danger"] == "seen" or talker.job.alarm is not None)
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_an_emergency_is_heard_whatever_is_open(place: str) -> None:
+    for said in (*SMOKE_AT_ONCE, *SMOKE_ASKED, *MOVING_ASKED, *PEOPLE_ASKED):
+        talker = told(*PLACES[place])
+        talker.say(said)
+        assert is_heard(talker, _after(PLACES[place])), said
+
+
+@pytest.mark.parametrize("said", SMOKE_AT_ONCE)
+def test_a_sign_counts_past_the_negation_of_something_else(said: str) -> None:
+    assert isinstance(meant(said)[0], Danger)
+
+
+@pytest.mark.parametrize(
+    ("kind", "said"),
+    [("smoke", one) for one in SMOKE_ASKED]
+    + [("moving", one) for one in MOVING_ASKED]
+    + [("people", one) for one in PEOPLE_ASKED],
+)
+def test_what_may_be_an_emergency_is_asked_about_and_nothing_else_is_taken(
+    kind: str, said: str
+) -> None:
+    talker = told(*HOOK)
+    before = talker.job.acts
+    (reply,) = talker.say(said)
+    assert (reply.key, reply.priority) == (f"says.alarm_{kind}", "stop")
+    assert talker.job.acts == before
+
+
+@pytest.mark.parametrize("said", ["no stop", "don't move, stop", "don't move stop", "stop stop",
+                                  "not hooked stop", "never mind stop"])  # fmt: skip
+def test_stop_is_heard_past_a_negation_of_something_else(said: str) -> None:
+    assert meant(said) == (Word("stop"),)
+
+
+@pytest.mark.parametrize("said", ["don't stop", "do not ever stop", "no need to stop", "stop sign",
+                                  "no stop button on this one", "never gonna stop"])  # fmt: skip
+def test_a_stop_that_is_denied_is_none(said: str) -> None:
+    assert Word("stop") not in meant(said)
+
+
+@pytest.mark.parametrize("said", ["no smoke", "no smoke or fire", "i don't see any smoke",
+                                  "it isn't hot", "nobody is hurt", "nothing is leaking",
+                                  "no leaks and no sparks", "ain't smoking"])  # fmt: skip
+def test_what_is_denied_is_no_alarm(said: str) -> None:
+    assert not any(isinstance(one, Danger | Alarm) for one in meant(said))
+
+
+PINNED = (
+    "he's pinned", "driver is pinned in there", "my helper's pinned", "she's pinned under it",
+    "they're pinned against the rail", "he is trapped", "the kid got pinned by the door",
+    "driver pinned in the seat", "im pinned",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("said", PINNED)
+def test_somebody_pinned_is_hurt(said: str) -> None:
+    assert meant(said) == (Word("hurt"),)
+
+
+@pytest.mark.parametrize("said", ["pinned", "it's pinned", "it is pinned", "pinned open"])
+def test_a_disconnect_is_pinned(said: str) -> None:
+    assert meant(said) == (Did("isolation_pinned_1"),)
+
+
+HARMLESS = (
+    "three flares burning behind us", "gonna grab a smoke first", "smoke break", "fire up the winch",
+    "fire dept is here", "hot coffee", "stop sign", "im fired up", "hot out here", "fire it up",
+    "the flares are still burning", "smoke from my flares", "county fire is here", "glow sticks out",
+    "popped the hood", "it popped open", "gas station on the left", "out of gas", "runs on gas",
+    "we're rolling", "rolling", "still rolling", "all four rolling", "sliding door side",
+    "snapped a pic", "straps coming off", "get back to you", "it won't hurt anything", "strapped",
+    "chocking it now", "hooked the frame", "i spoke to him", "bleeding the air brakes", "lets go",
+    "turned the heat on", "warm up the truck", "steam cleaned it", "through the spokes",
+    "parking brake", "he hears it", "hearing nothing", "turning it round", "missing a wheel",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("said", HARMLESS)
+def test_ordinary_talk_is_no_emergency(said: str) -> None:
+    for place in ("chock", "hook", "neutral"):
+        talker = told(*PLACES[place])
+        talker.say(said)
+        assert talker.job.acts["danger"] == "none", place
+        assert talker.job.alarm is None, place
+        assert kind_of(talker) == "", place
+
+
+# The question
+
+
+WORST = {"smoke": ("venting", "danger"), "people": ("passed out", "hurt"),
+         "moving": ("line is fraying", "moving")}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", WORST)
+@pytest.mark.parametrize("how", ["yes", "not sure", "its own word", "said again"])
+def test_a_yes_and_whatever_is_no_clear_no_is_an_emergency(kind: str, how: str) -> None:
+    said, word = WORST[kind]
+    talker = told(*HOOK, said)
+    talker.say({"its own word": word, "said again": said}.get(how, how))
+    told_ = {"smoke": "says.danger_told", "people": "says.hurt_told", "moving": "says.loose_told"}
+    assert told_[kind] in {reply.key for reply in talker.replies}
+    assert kind_of(talker) == ""
+
+
+@pytest.mark.parametrize(("kind", "no"), [("smoke", "none"), ("people", "nobody"),
+                                          ("moving", "holding"), ("smoke", "no danger"),
+                                          ("smoke", "false alarm")])  # fmt: skip
+def test_without_an_emergency_it_goes_on(kind: str, no: str) -> None:
+    talker = told(*HOOK, WORST[kind][0])
+    talker.say(no)
+    assert (open_item(talker), kind_of(talker)) == ("attach.hook", "")
+    assert talker.job.acts["danger"] == "none"
+    assert talker.say("hooked")[-1].key == "items.attach.away"
+
+
+def test_other_words_are_asked_again_with_the_choices() -> None:
+    talker = told(*HOOK, "venting")
+    for said in ("the blue one", "back", "skip", "hand off", "problem"):
+        replies = talker.say(said)
+        assert kind_of(talker) == "alarm_smoke", said
+        assert "none" in render(replies[-1]).shown or "dispatch" in render(replies[-1]).spoken
+
+
+def test_the_winch_stops_first() -> None:
+    talker = told(*ON_THE_PULL)
+    talker.say("line's fraying")
+    assert talker.job.acts["winch"] == "unknown"
+    assert open_item(talker) == "recover.stop"
+    assert talker.say("stopped")[-1].key == "says.alarm_moving"
+    talker.say("holding")
+    assert kind_of(talker) == ""
+
+
+def test_on_the_road_it_is_said_once_and_asked_at_the_stop() -> None:
+    """The rule rolling: nothing that needs an answer."""
+    talker = told(*ON_THE_ROAD)
+    replies = talker.say("something is leaking back there")
+    assert [(one.to, one.key) for one in replies] == [
+        ("driver", "says.alarm_rolling"), ("dispatchers", "says.rolling_told")]  # fmt: skip
+    assert all(one.answer.kind == "nothing" for one in replies if one.to == "driver")
+    assert talker.say("parked")[-1].key == "says.alarm_smoke"
+
+
+def test_a_strap_that_comes_loose_on_the_road_is_an_alarm() -> None:
+    keys = [one.key for one in told(*ON_THE_ROAD).say("strap came loose")]
+    assert keys == ["says.rolling_untied", "says.rolling_told"]
+
+
+def test_it_is_asked_again_after_an_interruption() -> None:
+    talker = told(*HOOK, "venting")
+    keys = [one.key for one in talker.reboot()]
+    assert keys[-2:] == ["says.resume", "says.alarm_smoke"]
+    talker.say("stop")
+    assert talker.say("resume")[-1].key == "says.alarm_smoke"
+
+
+def test_unanswered_it_goes_to_dispatch() -> None:
+    talker = told(*HOOK, "venting")
+    assert "says.silent_told" in {one.key for one in talker.wait(130)}
+
+
+def test_a_dispatcher_s_words_are_asked_of_the_driver() -> None:
+    replies = told(*HOOK).say("customer says it's leaking", who=DISPATCHER)
+    assert "says.alarm_smoke" in {one.key for one in replies if one.to == "driver"}
+
+
+def test_a_place_with_such_a_name_is_taken_once_nobody_sees_danger() -> None:
+    talker = told("new job breakdown", "Hot Springs Road mile 3")
+    assert kind_of(talker) == "alarm_smoke"
+    talker.say("none")
+    assert talker.job.value("place") == "Hot Springs Road mile 3"
+
+
+def test_another_alarm_while_one_is_open_is_taken_as_there() -> None:
+    talker = told(*HOOK, "venting")
+    talker.say("now the line is fraying")
+    assert "says.loose" in {one.key for one in talker.replies}
+    assert kind_of(talker) == "alarm_smoke", "the first is still asked"
+
+
+def test_an_act_taken_back_counts_beside_the_alarm() -> None:
+    found = meant("the hook let go")
+    assert found == (Undid("hooked"), Alarm("moving"))
+
+
+def test_its_own_answers_are_its_own() -> None:
+    for _kind, (said, _word) in WORST.items():
+        talker = told(*HOOK, said)
+        answer = talker.replies[-1].answer
+        assert [Chosen(one) for one, _ in answer.choices] == [
+            answer.by_phrase[(label,)] for _, label in answer.choices
+        ]
+
+
+@pytest.mark.parametrize(("written", "word"), [("spoke", "smoke"), ("frame", "flame"),
+                                               ("strapped", "trapped"), ("turning", "burning"),
+                                               ("fir", "fire"), ("smoke", "smoke")])  # fmt: skip
+def test_another_word_is_no_slip(written: str, word: str) -> None:
+    assert not is_slip_of(written, word)
