@@ -12,7 +12,7 @@ from flows.hearing.denials import denial, stop_denied
 from flows.hearing.lexicon import EMERGENCIES, Lexicon, Phrase, danger_phrases, talk
 from flows.hearing.matching import Tokens, clause_of, scan
 from flows.hearing.spelling import is_slip_of
-from flows.job.intents import Alarm, Intent, Undid, Word
+from flows.job.intents import Alarm, Give, Intent, Undid, Word
 from flows.measures.tokens import tokens
 from flows.texts import alarm_words, phrases, sentences
 
@@ -28,7 +28,7 @@ _GONE = ""
 
 def danger_in(said: Tokens) -> str:
     """Return the first danger sign that is named and not denied, or "stop"; empty for none."""
-    left = without_harmless(with_endings(said))
+    left = without_harmless(said)
     index = 0
     while index < len(left):
         length, sign = _sign_at(left, index)
@@ -127,7 +127,7 @@ def with_alarm(
 def _alarm_in(
     found: tuple[Intent, ...], said: Tokens, answer: Answer, lexicon: Lexicon | None
 ) -> str:
-    left = without_harmless(with_endings(said))
+    left = without_harmless(said)
     kinds = set() if left in _harmless_whole() else set(_kinds(left, answer))
     if answer.fact == "released_by":
         # Danger is open already, and "county fire" released it.
@@ -143,7 +143,8 @@ def _without_understood(
     """Return the words that are no part of a phrase that was understood, save acts taken back."""
     rest = list(left)
     for match in scan(list(left), answer, lexicon):
-        counts = not match.is_local or match.intent in found
+        is_fact = isinstance(match.intent, Give) and not match.is_local
+        counts = is_fact or match.intent in found or match.plain in found
         if counts and not isinstance(match.intent, Undid):
             rest[match.start : match.stop] = [_GONE] * (match.stop - match.start)
     return tuple(rest)

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
 
-from flows.hearing.alarms import danger_in, with_alarm
+from flows.hearing.alarms import danger_in, with_alarm, with_endings
 from flows.hearing.amounts import has_any, take_mass, take_time
 from flows.hearing.answers import NOTHING, Answer
 from flows.hearing.lexicon import ANYWHERE, Lexicon, talk, universal
@@ -69,7 +69,7 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     >>> understand("no smoke", NOTHING, None)
     (Nothing(why='negated'),)
     """
-    said = tokens(text)
+    said = with_endings(tokens(text))
     sign = danger_in(said)
     if sign and not _is_fire_service(sign, said, answer):
         return (Word("stop"),) if sign == "stop" else (Danger(sign),)
@@ -99,7 +99,7 @@ def _without_marks(said: Tokens) -> Tokens:
 def _otherwise(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Intent, ...]:
     """Read a text with its "is" spelled out, then without it."""
     for again in (_SHORT.sub(" is", text), _IS.sub("", text)):
-        said = tokens(again)
+        said = with_endings(tokens(again))
         words = _without_marks(said)
         found = _read(said, words, again, answer, lexicon) if again != text and words else ()
         if found not in {(), (Nothing("unclear"),)}:
