@@ -35,6 +35,7 @@ from flows.job.intents import (
     Weighs,
     When,
     Word,
+    each,
 )
 from flows.measures import tokens
 
@@ -361,8 +362,8 @@ def _kept(matches: list[Match], said: Tokens, left: list[str], *, bare: bool) ->
     for match in matches:
         if not match.is_local or bare or _stands_alone(match, said, left):
             yield match.intent
-        elif match.plain is not None:
-            yield match.plain
+        else:
+            yield from each(match.plain)
 
 
 def _contradicts(found: list[Intent]) -> bool:

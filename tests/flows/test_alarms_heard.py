@@ -309,3 +309,11 @@ def test_its_own_answers_are_its_own() -> None:
                                                ("fir", "fire"), ("smoke", "smoke")])  # fmt: skip
 def test_another_word_is_no_slip(written: str, word: str) -> None:
     assert not is_slip_of(written, word)
+
+
+def test_no_words_raise_at_the_straps() -> None:
+    """ "Straps off boss" had a meaning that nothing could apply."""
+    talker = told(
+        *TO_NEUTRAL, "neutral now", *TO_CLOSE[: TO_CLOSE.index("straps off")], "straps off boss"
+    )
+    assert talker.job.acts["strap.left_front"] == "off"

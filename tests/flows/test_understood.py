@@ -13,7 +13,7 @@ from flows.hearing.understand import understand
 from flows.job.acts import is_of
 from flows.job.entries import Entry
 from flows.job.folding import fold
-from flows.job.intents import Chosen, Danger, Did, Give, Intent, Settled, Undid, Word
+from flows.job.intents import Chosen, Danger, Did, DidAll, Give, Intent, Settled, Undid, Word
 from flows.job.state import Envelope, Job, Pending
 from flows.measures.tokens import tokens
 from flows.routine.book import Book
@@ -175,6 +175,15 @@ def test_words_for_any_time_are_understood_whatever_is_open(name: str) -> None:
 def test_a_danger_sign_is_understood_whatever_is_open(sign: str) -> None:
     for _, answer in answers():
         assert heard(sign, answer) == Danger(sign)
+
+
+def test_every_meaning_can_be_applied() -> None:
+    """ "Straps off boss" at the straps had the meaning of four acts together, and raised."""
+    for name, answer in answers():
+        for phrase, _ in answer.phrases:
+            said = f"{' '.join(phrase)} boss"
+            meant = understand(said, answer, lexicon_of(demo().library))
+            assert not any(isinstance(one, DidAll) for one in meant), f"{said} at {name}"
 
 
 # No phrase has two meanings
