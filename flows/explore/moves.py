@@ -296,7 +296,8 @@ def words() -> Iterator[Move]:
     """Yield the words for any time that change what is open."""
     for text in ("not sure", "hold", "lost", "cannot", "later", "hand off", f"skip {REASON}"):
         yield say("word", text)
-    for text in ("stop", "smoke", "i see fire", "it is rolling away", "a strap came off",
+    for text in ("stop", "smoke", "i see fire", "it is venting", "false alarm",
+                 "it is rolling away", "a strap came off",
                  "i moved the truck", "the truck is rolling", "somebody is behind it",
                  "the chock slipped", "the brake failed", "the winch won't stop",
                  "i am hurt"):  # fmt: skip

@@ -20,7 +20,7 @@ EMERGENCIES = (
     "winch_runs",
     "hurt",
 )
-ANYWHERE = (*EMERGENCIES, "strap_off", "truck_moved", "through_wheel", "by_line")
+ANYWHERE = (*EMERGENCIES, "false_alarm", "strap_off", "truck_moved", "through_wheel", "by_line")
 """Words for any time that count among other words too."""
 
 

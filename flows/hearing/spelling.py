@@ -18,12 +18,25 @@ def is_slip_of(written: str, word: str) -> bool:
     """
     if len(word) < SHORT or written == word or written[:1] != word[:1]:
         return False
-    longer = len(written) - len(word)
-    if longer == 0:
-        return _is_swapped(written, word) or (len(word) >= LONG and _is_hit(written, word))
-    if longer == 1:
-        return _is_added(written, word) and (len(word) >= LONG or _doubles(written, word))
-    return longer == -1 and len(word) >= LONG and _is_added(word, written)
+    return _is_long_slip(written, word) if len(word) >= LONG else _is_short_slip(written, word)
+
+
+def _is_short_slip(written: str, word: str) -> bool:
+    if len(written) == len(word):
+        return _is_swapped(written, word)
+    return len(written) == len(word) + 1 and _is_added(written, word) and _doubles(written, word)
+
+
+def _is_long_slip(written: str, word: str) -> bool:
+    match len(written) - len(word):
+        case 0:
+            return _is_swapped(written, word) or _is_hit(written, word)
+        case 1:
+            return _is_added(written, word)
+        case -1:
+            return _is_added(word, written)
+        case _:
+            return False
 
 
 def _first_other(one: str, other: str) -> int:

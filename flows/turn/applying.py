@@ -356,8 +356,8 @@ SET_ASIDE = frozenset({"problem", "back", "nobody_came", "skip", "cannot", "late
 
 def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
     """Apply a word for any time; yes, no and ok answer only a question that asks for them."""
-    if prompt.pending in ALARMS and intent.name in SET_ASIDE:
-        unclear(t, prompt)
+    if _is_out_of_place(t, intent, prompt):
+        _no_danger(t, intent, prompt)
     elif intent.name in {"yes", "no", "ok"}:
         _bare(t, intent, prompt)
     elif intent.name == "not_sure":
@@ -370,6 +370,21 @@ def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
         _nobody_came(t, prompt)
     elif intent.name in WORDS:
         WORDS[intent.name](t, intent, prompt.item)
+    else:
+        unclear(t, prompt)
+
+
+def _is_out_of_place(t: Turning, intent: Word, prompt: Prompt) -> bool:
+    """Say whether a word takes back what nobody said, or would set an emergency aside."""
+    if intent.name == "false_alarm":
+        return t.job.acts["danger"] != "seen"
+    return prompt.pending in ALARMS and intent.name in SET_ASIDE
+
+
+def _no_danger(t: Turning, intent: Word, prompt: Prompt) -> None:
+    """Take "false alarm" before any danger: it answers only the question whether there is one."""
+    if intent.name == "false_alarm" and prompt.pending == "alarm_smoke":
+        _chosen(t, Chosen("none"), prompt)
     else:
         unclear(t, prompt)
 

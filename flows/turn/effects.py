@@ -166,6 +166,16 @@ def see_danger(t: Turning, sign: str) -> None:
     t.say("danger_told", "dispatchers")
 
 
+def was_mistaken(t: Turning) -> None:
+    """Take a danger sign back that whoever saw it has looked at again: there is none.
+
+    What it put in doubt stays in doubt, and the record keeps both.
+    """
+    t.note("retracted", act="danger_seen")
+    give(t, "danger", "none", how_said(t))
+    t.say("danger_mistaken_told", "dispatchers")
+
+
 def do(t: Turning, act: str, item: str = "", when: When | None = None) -> None:
     """Record an act, and open or close the neutral window with it."""
     was_moving = t.job.acts["winch"] in WINCH_RUNS

@@ -98,6 +98,8 @@ def _alarm(t: Turning, option: str, pending: Pending) -> None:
         alarms.take(t, pending.kind.removeprefix("alarm_"))
     else:
         t.note("unpended", BOT)
+        if pending.fact == "danger" and t.job.acts["danger"] == "seen":
+            effects.was_mistaken(t)
 
 
 def call_dispatch(t: Turning) -> None:

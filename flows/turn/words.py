@@ -117,6 +117,15 @@ def _take_over(t: Turning, _word: Word, _item: Item | None) -> None:
         start_again(t)
 
 
+def _false_alarm(t: Turning, _word: Word, _item: Item | None) -> None:
+    """Ask whoever saw danger to look again, unless the fire service is called already."""
+    seen = t.job.facts.get("danger")
+    if seen is None or seen.by != t.by or t.job.acts["help"] == "called":
+        t.answer_sender("danger_stays")
+    else:
+        effects.pend(t, Pending("alarm_smoke", "danger"))
+
+
 def _say(key: str) -> Apply:
     def say(t: Turning, _word: Word, _item: Item | None) -> None:
         t.answer_sender(key)
@@ -276,6 +285,7 @@ WORDS: dict[str, Apply] = {
     "hold": _hold_word,
     "resume": _resume,
     "lost": _lost,
+    "false_alarm": _false_alarm,
     "take_over": _take_over,
     "repeat": _repeat,
     "status": _say("status"),

@@ -317,3 +317,59 @@ def test_no_words_raise_at_the_straps() -> None:
         *TO_NEUTRAL, "neutral now", *TO_CLOSE[: TO_CLOSE.index("straps off")], "straps off boss"
     )
     assert talker.job.acts["strap.left_front"] == "off"
+
+
+# Danger that was none
+
+
+MISTAKEN = (
+    "no danger, that was my flare", "false alarm", "that was just my flare", "it was only steam",
+    "there's no danger it was my cigarette",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("said", MISTAKEN)
+def test_a_danger_that_was_none_is_looked_at_again_once(said: str) -> None:
+    talker = told(*TIGHT, "smoke")
+    assert talker.say(said)[-1].key == "says.alarm_smoke"
+    assert talker.job.acts["danger"] == "seen", "until somebody has looked"
+    replies = talker.say("none")
+    assert talker.job.acts["danger"] == "none"
+    assert talker.job.value("danger") == "none"
+    assert "says.danger_mistaken_told" in {one.key for one in replies if one.to == "dispatchers"}
+    assert open_item(talker) == "scene.people", "who is where is not known any more"
+
+
+@pytest.mark.parametrize("answer", ["danger", "not sure", "yes", "it smells"])
+def test_a_second_look_that_finds_danger_leaves_it(answer: str) -> None:
+    talker = told(*TIGHT, "smoke", "false alarm", answer)
+    assert talker.job.acts["danger"] == "seen"
+    assert open_item(talker) == "danger.people"
+
+
+def test_only_who_saw_it_takes_it_back() -> None:
+    talker = told(*TIGHT)
+    talker.say("smoke", who=DISPATCHER)
+    assert talker.say("false alarm")[0].key == "says.danger_stays"
+    assert talker.job.acts["danger"] == "seen"
+
+
+def test_once_the_fire_service_is_called_only_it_releases() -> None:
+    talker = told(*TIGHT, "smoke", "away", "called")
+    assert talker.say("false alarm")[0].key == "says.danger_stays"
+
+
+def test_a_false_alarm_without_danger_changes_nothing() -> None:
+    talker = told(*HOOK)
+    before = talker.job.acts
+    talker.say("false alarm")
+    assert talker.job.acts == before
+
+
+def test_a_false_alarm_answers_the_question_too() -> None:
+    talker = told(*HOOK, "it's hot", "no danger that was my flare")
+    assert (kind_of(talker), talker.job.acts["danger"]) == ("", "none")
+
+
+def test_a_false_alarm_beside_a_sign_is_danger() -> None:
+    assert isinstance(meant("false alarm, no wait there's smoke")[0], Danger)

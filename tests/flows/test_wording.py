@@ -359,7 +359,13 @@ NOT_REACHED = {
         "by voice: tests/flows/test_voicing.py",
     ),
     **dict.fromkeys(
-        ("says.alarm_smoke", "says.alarm_people", "says.alarm_moving", "says.alarm_rolling"),
+        (
+            "says.alarm_smoke",
+            "says.alarm_people",
+            "says.alarm_moving",
+            "says.alarm_rolling",
+            "says.danger_mistaken_told",
+        ),
         "each is heard in tests/flows/test_alarms_heard.py",
     ),
     "says.voice_no_opinion": "by voice: tests/voice/test_opinion.py",
