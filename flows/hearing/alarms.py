@@ -4,6 +4,7 @@ The net lies under all other reading. It knows words, not sentences: each in any
 it stands, but for the few contexts in which it is harmless (`flows/texts/en_alarms.toml`).
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from functools import cache, lru_cache
 
@@ -21,6 +22,7 @@ KINDS = ("smoke", "people", "moving")
 TAKEN_TOO = frozenset({Word(name) for name in (*EMERGENCIES, "strap_off")})
 """Emergencies that count beside an alarm in the same sentence."""
 _GONE = ""
+_WORD = re.compile(r"[a-z']+")
 
 
 # Signs that are taken at once
@@ -102,7 +104,7 @@ def _of(name: str) -> frozenset[str]:
 def _by_first(said: Sequence[str]) -> dict[str, tuple[Phrase, ...]]:
     """Sort phrases under their first token, longest first."""
     table: dict[str, list[Phrase]] = {}
-    for phrase in sorted(map(tokens, said), key=lambda one: -len(one)):
+    for phrase in sorted((tuple(one.split()) for one in said), key=lambda one: -len(one)):
         table.setdefault(phrase[0], []).append(phrase)
     return {first: tuple(rows) for first, rows in table.items()}
 
@@ -196,10 +198,9 @@ def _word_kind(token: str, *, in_notes: bool) -> str:
     """Return the kind of emergency a word may mean, spelled as it may be; empty for none."""
     if token in _words():
         return _words()[token]
-    if not token.isalpha() or token in _known():
-        return ""
     mended = alarm_words()["spelling"]["in_notes"] if in_notes else _words()
-    return next((_words()[word] for word in mended if is_slip_of(token, word)), "")
+    meant = next((word for word in mended if is_slip_of(token, word)), "")
+    return _words()[meant] if meant and token not in _known() else ""
 
 
 def with_endings(said: Tokens) -> Tokens:
@@ -219,7 +220,7 @@ def _gerunds() -> frozenset[str]:
 def _known() -> frozenset[str]:
     """Return every word that is spelled as it is meant: all that is said or understood here."""
     said = (*_strings(phrases()), *_strings(sentences()), *_strings(alarm_words()))
-    return frozenset(word for one in said for word in tokens(one))
+    return frozenset(word for one in said for word in _WORD.findall(one.lower()))
 
 
 def _strings(table: object) -> Iterator[str]:
