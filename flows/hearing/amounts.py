@@ -18,17 +18,40 @@ _ABOVE = vocabulary("over above more least plus north + change odd")
 def take_time(left: list[str], answer: Answer, *, timed: bool) -> When | None:
     """Take a time out of the words: minutes ago, now, or a clock time; one ahead is negative.
 
-    Of several readings the longest ago counts: a hold may end early, never late.
+    Of several readings the longest ago counts: a hold may end early, never late. "Twelve fifteen"
+    is a time of day unless minutes are said.
     """
-    span = find_minutes(tuple(left)) or _bare_minutes(left, answer)
+    said = find_minutes(tuple(left))
+    clock = _spoken_clock(left) if timed and said is None else None
+    span = said if clock or said else _bare_minutes(left, answer)
     if span is not None and _is_time(left, span, timed=timed):
-        _blank(left, span)
-        return When(_longest_ago(span))
-    clock = _clock(left, answer) if timed else None
+        return _taken_minutes(left, span)
+    if timed and clock is None:
+        clock = _clock(left, answer)
     if clock is None:
         return None
     _blank(left, clock)
     return When(None, clock.readings)
+
+
+def _taken_minutes(left: list[str], span: Found) -> When:
+    """Take minutes out of the words."""
+    when = When(_longest_ago(span), is_least=_is_least(left, span))
+    _blank(left, span)
+    return when
+
+
+def _spoken_clock(left: list[str]) -> ClockFound | None:
+    """Return an hour and its minutes that are said as two numbers: "twelve fifteen", "12 15"."""
+    found = find_clock(tuple(left), bare=True)
+    has_minutes = found is not None and any(clock.minute for clock in found.readings)
+    return found if has_minutes else None
+
+
+def _is_least(left: list[str], span: Found) -> bool:
+    """Say whether it was at least so long ago: "over ten minutes", "20+"."""
+    around = left[max(span.start - 2, 0) : span.stop + 2]
+    return has_any("at_least", around) and not _is_ahead(span)
 
 
 def _is_ahead(span: Found) -> bool:

@@ -73,6 +73,8 @@ class Answer:
         The words that settle a state.
     phrases
         The phrases that count only while this question is open, as (tokens, intent) pairs.
+    acts
+        What it settles: the words that belong to these explain others beside its own.
     asks_for
         The answers offered when it was not understood, where they are more than the choices.
     takes_note
@@ -91,6 +93,7 @@ class Answer:
     choices: tuple[tuple[str, str], ...] = ()
     words: tuple[str, ...] = ()
     phrases: tuple[tuple[Phrase, Intent], ...] = ()
+    acts: tuple[str, ...] = ()
     asks_for: tuple[str, ...] = ()
     takes_note: bool = False
     takes_name: bool = False
@@ -262,6 +265,8 @@ def _choice(library: "Library", item: Question, among: tuple[str, ...]) -> Answe
     is_yes_no = FACTS[item.fact].kind == "yes_no"
     values = tuple(_values(library, item.fact, among))
     found = [*_local(item.fact, values), *_labels(item.fact, values)]
+    partly = phrases()["partly"].get(item.fact, ())
+    found.extend((tokens(one), Nothing("rest")) for one in partly)
     if item.fact == "family":
         found.extend(_sizes_without_kind())
     if is_yes_no:
@@ -372,6 +377,7 @@ def _step(item: Step) -> Answer:
     return Answer(
         asks,
         item=item.id,
+        acts=item.acts,
         choices=() if waits else tuple((one, one) for one in (label, *others)),
         words=said[:WORDS_TOLD],
         phrases=tuple(_step_phrases(item.id)),
@@ -424,8 +430,8 @@ def _gate(item: Gate) -> Answer:
         found: tuple[tuple[Phrase, Intent], ...] = tuple(
             (tokens(one), Settled(item.id)) for one in said
         )
-        return Answer("state", item=item.id, choices=(("go", "go"),), words=said, phrases=found,
-                      critical=True)  # fmt: skip
+        return Answer("state", item=item.id, acts=item.acts, choices=(("go", "go"),), words=said,
+                      phrases=found, critical=True)  # fmt: skip
     if not item.options:
         return Answer("nothing", item=item.id, critical=True)
     ids = tuple(option.id for option in item.options)

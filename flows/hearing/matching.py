@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from flows.hearing.answers import Answer
 from flows.hearing.lexicon import Lexicon, gapped, talk
-from flows.job.intents import Did, DidAll, Intent, Settled, Undid, Word, each
+from flows.job.intents import Did, DidAll, Intent, Nothing, Settled, Undid, Word, each
 
 MARKS = frozenset({".", ",", "#", "%", "$", "~", "+", "-", "'", '"'})
 GAP = 7
@@ -50,14 +50,50 @@ def scan(left: list[str], answer: Answer, lexicon: Lexicon | None) -> Iterator[M
 
 
 def match_at(left: list[str], index: int, answer: Answer, lexicon: Lexicon | None) -> Match | None:
-    """Return the longest phrase at an index; of equal length, the open question's own."""
+    """Return the longest phrase at an index; of equal length, the open question's own.
+
+    An act with its negation in the middle is that act denied: "hook is not on".
+    """
+    plain = _plain_at(left, index, answer, lexicon)
+    denied = _denied_at(left, index, lexicon)
+    return denied if denied and (plain is None or denied.stop > plain.stop) else plain
+
+
+def _denied_at(left: list[str], index: int, lexicon: Lexicon | None) -> Match | None:
+    """Return an act at an index whose phrase holds a negation: of "isn't on" the "is" is kept."""
+    at = next((n for n in range(index + 1, len(left)) if (left[n],) in talk("denials")), None)
+    if at is None or lexicon is None or not MARKS.isdisjoint(left[index:at]):
+        return None
+    return next(filter(None, (_without(left, index, at, kept, lexicon) for kept in _KEPT)), None)
+
+
+_KEPT = ([], ["is"], ["are"])
+"""What stays of a negation in the middle: "not" leaves nothing, "isn't" leaves "is"."""
+
+
+def _without(
+    left: list[str], index: int, at: int, kept: list[str], lexicon: Lexicon
+) -> Match | None:
+    """Return the act at an index, denied, that the words are without their negation."""
+    found = _anytime_at([*left[:at], *kept, *left[at + 1 :]], index, lexicon)
+    if found is None or not isinstance(found.intent, Did) or found.stop <= at:
+        return None
+    return replace(found, stop=found.stop + 1 - len(kept), intent=Undid(found.intent.act))
+
+
+def _plain_at(
+    left: list[str], index: int, answer: Answer, lexicon: Lexicon | None
+) -> Match | None:
     local = _local_at(left, index, answer)
     anytime = None if lexicon is None else _anytime_at(left, index, lexicon)
     if local is None:
         return anytime or _across(left, index)
     if anytime is None:
         return local
-    return anytime if anytime.stop > local.stop else replace(local, plain=anytime.intent)
+    if anytime.stop > local.stop:
+        return anytime
+    # What is no answer here has no other meaning either: "chocked" of the truck's own chocks.
+    return local if isinstance(local.intent, Nothing) else replace(local, plain=anytime.intent)
 
 
 def _local_at(left: list[str], index: int, answer: Answer) -> Match | None:

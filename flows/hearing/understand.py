@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
 
+from flows.hearing.accounted import left_over, must_account, stray_beside_time
 from flows.hearing.alarms import danger_in, with_alarm, with_endings
 from flows.hearing.amounts import has_any, take_mass, take_time
 from flows.hearing.answers import NOTHING, Answer
@@ -32,6 +33,7 @@ from flows.job.intents import (
     Nothing,
     Settled,
     Undid,
+    Unsettled,
     Weighs,
     When,
     Word,
@@ -80,8 +82,8 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     if not words:
         return (Nothing("empty"),)
     found = _read(said, words, text, answer, lexicon)
-    if found == (Nothing("unclear"),):
-        found = _otherwise(text, answer, lexicon)
+    if _is_unread(found):
+        found = _otherwise(text, words, answer, lexicon) or found
     if _is_question(text):
         found = _stated(found)
     is_all = words in answer.by_phrase or words in universal()
@@ -97,15 +99,24 @@ def _without_marks(said: Tokens) -> Tokens:
     return tuple(token for token in said if token not in MARKS)
 
 
-def _otherwise(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Intent, ...]:
-    """Read a text with its "is" spelled out, then without it."""
+def _otherwise(
+    text: str, words: Tokens, answer: Answer, lexicon: Lexicon | None
+) -> tuple[Intent, ...]:
+    """Read a text with its "is" spelled out, then without it; "so is it hooked" never."""
+    if has_any("inverted", list(words)):
+        return ()
     for again in (_SHORT.sub(" is", text), _IS.sub("", text)):
         said = with_endings(tokens(again))
         words = _without_marks(said)
         found = _read(said, words, again, answer, lexicon) if again != text and words else ()
-        if found not in {(), (Nothing("unclear"),)}:
+        if found and not _is_unread(found):
             return found
-    return (Nothing("unclear"),)
+    return ()
+
+
+def _is_unread(found: tuple[Intent, ...]) -> bool:
+    """Say whether nothing was taken: not understood, or an act among words that were not."""
+    return found == (Nothing("unclear"),) or all(isinstance(one, Unsettled) for one in found)
 
 
 def _read(
@@ -263,23 +274,41 @@ def _parts(
         return (Nothing("unclear"),)
     left = list(said)
     when = take_time(left, answer, timed=_names_timed(left, answer, lexicon))
+    at = [index for index, token in enumerate(left) if token != said[index]]
     matches = list(scan(left, answer, lexicon))
     _blank(left, matches)
     weighs = _weighs(left, matches, answer)
-    others = [match for match in matches if not _is_yes_or_no(match.intent)]
-    if weighs is not None or others:
-        # "No, it weighs 6,400 pounds" answers no yes-or-no question; "no, it won't budge" does.
-        matches = others
-    found = _counting(matches, said, left)
+    matches = _answering(matches, weighs)
+    found = _counting(matches, said, left, answer, timed=when is not None)
     if _contradicts(found):
         return (Nothing("unclear"),)
-    numbers = [one for one in (when, weighs) if one is not None]
-    return (*found, *numbers) or (_not_understood(left),)
+    if at and stray_beside_time(at, said, left):
+        # "Twnty eight minutes ago" is not eight, and what was done then was done some other time.
+        when, found = None, [_unsettled(one) for one in found]
+    return (*found, *filter(None, (when, weighs))) or (_not_understood(left),)
+
+
+def _answering(matches: list[Match], weighs: Weighs | None) -> list[Match]:
+    """Return the phrases without a yes or no that answers nothing beside the others.
+
+    "No, it weighs 6,400 pounds" answers no yes-or-no question; "no, it won't budge" does.
+    """
+    others = [match for match in matches if not _is_yes_or_no(match.intent)]
+    return others if weighs is not None or others else matches
+
+
+def _unsettled(intent: Intent) -> Intent:
+    """Return an intent; of what was done, that it is unsettled."""
+    if isinstance(intent, Did):
+        return Unsettled(intent.act)
+    return Unsettled() if isinstance(intent, Settled) else intent
 
 
 def _blank(left: list[str], matches: list[Match]) -> None:
+    """Mark the words of each phrase as read; those of one that is no answer still count."""
     for match in matches:
-        left[match.start : match.stop] = ["."] * (match.stop - match.start)
+        if match.intent != Nothing("unclear"):
+            left[match.start : match.stop] = ["."] * (match.stop - match.start)
 
 
 def _not_understood(left: list[str]) -> Nothing:
@@ -296,14 +325,23 @@ def _weighs(left: list[str], matches: list[Match], answer: Answer) -> Weighs | N
     return take_mass(left, bare=is_weight and not of_else)
 
 
-def _counting(matches: list[Match], said: Tokens, left: list[str]) -> list[Intent]:
+def _counting(
+    matches: list[Match], said: Tokens, left: list[str], answer: Answer, *, timed: bool
+) -> list[Intent]:
     """Return the intents that count, each once; of nothing but nothings, the first."""
     bare = not _rest(left) and not _has_negator(left)
-    found = list(dict.fromkeys(_kept(matches, said, left, bare=bare)))
+    kept = _kept(matches, said, left, bare=bare)
+    found = list(dict.fromkeys(_accounted(kept, said, left, answer, timed=timed)))
     if has_any("cannots", left):
         # "Can't chock the right front, chocked the rest": the act was not done.
         found = [one for one in found if not isinstance(one, Did | DidAll | Settled)]
-    return [one for one in found if not isinstance(one, Nothing)] or found[:1]
+    return _of_most_use(found)
+
+
+def _of_most_use(found: list[Intent]) -> list[Intent]:
+    """Return what tells something; else that a step is unsettled; else the first nothing."""
+    told = [one for one in found if not isinstance(one, Nothing) and one != Unsettled()]
+    return told or [one for one in found if isinstance(one, Unsettled)] or found[:1]
 
 
 _SHORT_ANSWERS = frozenset({"yes", "no", "none", "seen"})
@@ -319,24 +357,13 @@ def _is_of_else(intent: Intent) -> bool:
 
 
 def _stands_alone(match: Match, said: Tokens, left: list[str]) -> bool:
-    """Say whether a value or an act is all that was said between two marks.
-
-    A yes or no is not; nor is an act that the other words put in doubt.
-    """
-    if isinstance(match.intent, Did | Settled):
-        if _in_doubt(left):
-            return False
-    elif not isinstance(match.intent, Give) or match.intent.value in _SHORT_ANSWERS:
+    """Say whether a value is all that was said between two marks, and no yes or no."""
+    if not isinstance(match.intent, Give) or match.intent.value in _SHORT_ANSWERS:
         return False
     start = len(clause_of(said[: match.start]))
     after = next((at for at in range(match.stop, len(said)) if said[at] in MARKS), len(said))
     clause = left[match.start - start : after]
     return not _rest(clause) and not _has_negator(clause)
-
-
-def _in_doubt(left: list[str]) -> bool:
-    """Say whether the other words negate, put off, except or doubt: "confirmed, I think"."""
-    return any(has_any(name, left) for name in ("negators", "intents", "another_time", "doubts"))
 
 
 def _is_yes_or_no(intent: Intent) -> bool:
@@ -353,17 +380,31 @@ def _rest(left: list[str]) -> list[str]:
     return [token for token in left if token not in MARKS and (token,) not in talk("fillers")]
 
 
-def _kept(matches: list[Match], said: Tokens, left: list[str], *, bare: bool) -> Iterator[Intent]:
-    """Yield the intents that count: short answers only if nothing else was said.
+def _accounted(
+    kept: Iterator[Match], said: Tokens, left: list[str], answer: Answer, *, timed: bool
+) -> Iterator[Intent]:
+    """Yield the intents; an act beside words that are left over is unsettled instead."""
+    for match in kept:
+        is_free = not must_account(match.intent)
+        if is_free or not left_over(match, said, left, answer, timed=timed):
+            yield match.intent
+        elif not isinstance(match.intent, Give):
+            yield _unsettled(match.intent)
+
+
+def _kept(matches: list[Match], said: Tokens, left: list[str], *, bare: bool) -> Iterator[Match]:
+    """Yield the phrases that count: short answers only if nothing else was said.
 
     Between commas one counts by itself: "won't start, stuck on the charger". Among other words
     they have their meaning at any time: "hooked at the tow eye".
     """
     for match in matches:
-        if not match.is_local or bare or _stands_alone(match, said, left):
-            yield match.intent
-        else:
-            yield from each(match.plain)
+        # What was done counts by the law of its clause alone.
+        is_act = isinstance(match.intent, Did | Settled)
+        if not match.is_local or is_act or bare or _stands_alone(match, said, left):
+            yield match
+        elif match.plain is not None:
+            yield from (replace(match, intent=one) for one in each(match.plain))
 
 
 def _contradicts(found: list[Intent]) -> bool:

@@ -109,10 +109,17 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class When:
-    """A time was said: minutes ago, or as a clock shows it."""
+    """A time was said: minutes ago, or as a clock shows it.
+
+    Parameters
+    ----------
+    is_least
+        It was at least so long ago, so the earliest moment is not known: "over ten minutes".
+    """
 
     ago_min: int | None
     clocks: tuple[Clock, ...] = ()
+    is_least: bool = False
 
     @property
     def is_to_come(self) -> bool:
@@ -131,7 +138,20 @@ class Note:
 class Nothing:
     """Nothing that can be used."""
 
-    why: Literal["empty", "too_long", "unclear", "negated", "kind_first"]
+    why: Literal["empty", "too_long", "unclear", "negated", "kind_first", "rest"]
+
+
+@dataclass(frozen=True, slots=True)
+class Unsettled:
+    """An act was named among words that were not understood, so it does not count: ask.
+
+    Parameters
+    ----------
+    act
+        Its name; empty where the open step is meant.
+    """
+
+    act: str = ""
 
 
 Intent = (
@@ -149,6 +169,7 @@ Intent = (
     | When
     | Note
     | Nothing
+    | Unsettled
 )
 
 

@@ -21,6 +21,7 @@ from flows.job.intents import (
     Nothing,
     Settled,
     Undid,
+    Unsettled,
     Weighs,
     When,
     Word,
@@ -31,7 +32,7 @@ from flows.routine import card_waits
 from flows.routine.items import Gate, HandOff, Item, Option, Photo, Question, Step, WaitStep
 from flows.telling.labels import act_label, fact_label, fact_name, last_label, reason_of
 from flows.telling.left_open import left_open
-from flows.texts import word
+from flows.texts import phrases, word
 from flows.turn import alarms, effects, media
 from flows.turn.emergencies import EMERGENCIES
 from flows.turn.exchanges import IN_HAND, skip
@@ -300,6 +301,9 @@ def _when(t: Turning, intent: When, prompt: Prompt) -> None:
         t.answer_sender("when_ahead")
         return
     effects.earlier_window(t, intent)
+    if intent.is_least:
+        _ask_most(t, prompt)
+        return
     t.note(
         "fact",
         name="neutral_when",
@@ -308,6 +312,15 @@ def _when(t: Turning, intent: When, prompt: Prompt) -> None:
         claimed=claim(intent),
         item=prompt.item.id if prompt.item is not None else "",
     )
+
+
+def _ask_most(t: Turning, prompt: Prompt) -> None:
+    """Ask for the most that "over ten minutes" can be; the ten have shortened the window."""
+    if t.job.unclear % 2:
+        unclear(t, prompt)
+        return
+    t.note("unclear", BOT, n=t.job.unclear + 1)
+    t.answer_sender("when_most")
 
 
 def _note(t: Turning, intent: Note, prompt: Prompt) -> None:
@@ -453,13 +466,33 @@ def nothing(t: Turning, intent: Nothing, prompt: Prompt) -> None:
     heard = t.event
     # Every other time only: the same sentence never comes twice running.
     again = t.job.unclear % 2 == 1 or t.job.acts["winch"] in WINCH_RUNS
-    known = {"empty", "too_long", "kind_first"}
+    known = {"empty", "too_long", "kind_first", "rest"}
     if again or not isinstance(heard, Heard) or intent.why not in known:
         unclear(t, prompt)
         return
     if t.sender_is_driver():
         t.note("unclear", BOT, n=t.job.unclear + 1)
     t.answer_sender(intent.why, length=f"{len(heard.text):,}")
+
+
+def unsettled(t: Turning, intent: Unsettled, prompt: Prompt) -> None:
+    """Ask what a state was said of, never with the word alone that would settle the step.
+
+    Every other time only, and not while the winch runs: then it counts as not understood.
+    """
+    again = t.job.unclear % 2 == 1 or t.job.acts["winch"] in WINCH_RUNS
+    if again or t.job.acts["rolling"] == "rolling" or not t.sender_is_driver():
+        unclear(t, prompt)
+        return
+    t.note("unclear", BOT, n=t.job.unclear + 1)
+    t.answer_sender(asked_back(intent, prompt.item))
+
+
+def asked_back(intent: Unsettled, item: Item | None) -> str:
+    """Return the question that is asked about a state named among other words."""
+    named = intent.act or (item.acts[-1] if item is not None and item.acts else "")
+    table = phrases()["asked_back"]
+    return next((key for key, acts in table.items() if named in acts), "what_is_done")
 
 
 def unclear(t: Turning, prompt: Prompt) -> None:
@@ -479,11 +512,21 @@ def unclear(t: Turning, prompt: Prompt) -> None:
     if t.job.acts["rolling"] == "rolling":
         t.answer_sender(f"unclear_rolling_{2 - n % 2}")
         return
+    t.answer_sender(_unclear_key(prompt, n), **choice_slots(prompt))
+
+
+def _unclear_key(prompt: Prompt, n: int) -> str:
+    """Return the sentence for the n-th time that an answer was not understood.
+
+    Whoever was not understood may mean the opposite: where a state is wanted, its word is never
+    offered.
+    """
+    level = _level(n)
     if prompt.pending in ALARMS:
         level = max(level, 2)
     if level > 1 and not prompt.answer.choices:
         level = 1 if n % 2 else 3
-    t.answer_sender(f"unclear_{level}", **choice_slots(prompt))
+    return "unclear_state" if level == 2 and prompt.answer.kind == "state" else f"unclear_{level}"
 
 
 def _unclear_to(t: Turning) -> None:
@@ -510,5 +553,6 @@ _APPLY: dict[type, Callable[..., None]] = {
     When: _when,
     Note: _note,
     Nothing: nothing,
+    Unsettled: unsettled,
     Word: _word,
 }

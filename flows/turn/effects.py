@@ -299,7 +299,7 @@ def open_window(t: Turning, when: When | None) -> None:
         boot=t.at.boot,
         hold_min=hold_min(t),
     )
-    if when is not None:
+    if when is not None and not when.is_least:
         t.note("fact", name="neutral_when", value=claimed_value(when), how=how_said(t))
     _begin_warnings(t)
     read_back_window(t)

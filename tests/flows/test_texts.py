@@ -18,7 +18,7 @@ from flows.routine.carry import CARRY
 from flows.routine.items import Gate, Item, Question, Step
 from flows.telling.render import render
 from flows.telling.saying import _FILL, fields_of
-from flows.texts import sentences
+from flows.texts import phrases, sentences
 from flows.texts.plainness import acts_asked
 from flows.turn.advance import PENDING_TEXT
 from tests.flows.talker import demo_library
@@ -95,9 +95,11 @@ def said_keys() -> frozenset[str]:
             found |= branches(node.value)
     found |= {one.removeprefix("says.") for one in strings() if one.startswith("says.")}
     levels = {"": 3, "pull_": 3, "to_": 3, "rolling_": 2}
-    return frozenset(found - {""}) | {
-        f"unclear_{kind}{n}" for kind, most in levels.items() for n in range(1, most + 1)
-    }
+    return (
+        frozenset(found - {""})
+        | phrases()["asked_back"].keys()
+        | {f"unclear_{kind}{n}" for kind, most in levels.items() for n in range(1, most + 1)}
+    )
 
 
 def test_every_sentence_in_code_exists() -> None:
