@@ -323,9 +323,14 @@ def test_no_words_raise_at_the_straps() -> None:
 
 
 MISTAKEN = (
-    "no danger, that was my flare", "false alarm", "that was just my flare", "it was only steam",
-    "there's no danger it was my cigarette",
+    "no danger, that was my flare", "false alarm", "that was just my flare", "my mistake",
+    "it was only dust",
 )  # fmt: skip
+STILL_THERE = (
+    "no danger", "not danger", "it was only steam", "that's just steam", "just condensation",
+    "it's not a fire", "no smoke now",
+)  # fmt: skip
+"""A battery vents what looks like steam, and a sign may be gone for a moment: no way back."""
 
 
 @pytest.mark.parametrize("said", MISTAKEN)
@@ -338,6 +343,12 @@ def test_a_danger_that_was_none_is_looked_at_again_once(said: str) -> None:
     assert talker.job.value("danger") == "none"
     assert "says.danger_mistaken_told" in {one.key for one in replies if one.to == "dispatchers"}
     assert open_item(talker) == "scene.people", "who is where is not known any more"
+
+
+@pytest.mark.parametrize("said", STILL_THERE)
+def test_steam_and_a_bare_denial_leave_the_danger(said: str) -> None:
+    talker = told(*TIGHT, "smoke", said, "none")
+    assert talker.job.acts["danger"] == "seen"
 
 
 @pytest.mark.parametrize("answer", ["danger", "not sure", "yes", "it smells"])
