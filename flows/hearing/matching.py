@@ -67,7 +67,7 @@ def _denied_at(left: list[str], index: int, lexicon: Lexicon | None) -> Match | 
     return next(filter(None, (_without(left, index, at, kept, lexicon) for kept in _KEPT)), None)
 
 
-_KEPT = ([], ["is"], ["are"])
+_KEPT: tuple[list[str], ...] = ([], ["is"], ["are"])
 """What stays of a negation in the middle: "not" leaves nothing, "isn't" leaves "is"."""
 
 

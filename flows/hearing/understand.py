@@ -302,7 +302,8 @@ def _parts(
     if at and stray_beside_time(at, said, left):
         # "Twnty eight minutes ago" is not eight, and what was done then was done some other time.
         when, found = None, [_unsettled(one) for one in found]
-    return (*found, *filter(None, (when, weighs))) or (_not_understood(left),)
+    numbers = [one for one in (when, weighs) if one is not None]
+    return (*found, *numbers) or (_not_understood(left),)
 
 
 def _answering(matches: list[Match], weighs: Weighs | None) -> list[Match]:
@@ -357,8 +358,11 @@ def _counting(
 
 def _of_most_use(found: list[Intent]) -> list[Intent]:
     """Return what tells something; else that a step is unsettled; else the first nothing."""
-    told = [one for one in found if not isinstance(one, Nothing) and one != Unsettled()]
-    return told or [one for one in found if isinstance(one, Unsettled)] or found[:1]
+    told: list[Intent] = [
+        one for one in found if not isinstance(one, Nothing) and one != Unsettled()
+    ]
+    open_step: list[Intent] = [Unsettled()]
+    return told or (open_step if Unsettled() in found else found[:1])
 
 
 _SHORT_ANSWERS = frozenset({"yes", "no", "none", "seen"})
