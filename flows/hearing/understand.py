@@ -38,6 +38,7 @@ from flows.job.intents import (
     Weighs,
     When,
     Word,
+    each,
 )
 from flows.measures import tokens
 
@@ -424,8 +425,8 @@ def _kept(matches: list[Match], said: Tokens, left: list[str], *, bare: bool) ->
         is_act = isinstance(match.intent, Did | Settled)
         if not match.is_local or is_act or bare or _stands_alone(match, said, left):
             yield match
-        elif match.plain is not None:
-            yield replace(match, intent=match.plain)
+        else:
+            yield from (replace(match, intent=one) for one in each(match.plain))
 
 
 def _contradicts(found: list[Intent]) -> bool:
