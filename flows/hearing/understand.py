@@ -285,8 +285,8 @@ def _parts(
     if at and stray_beside_time(at, said, left):
         # "Twnty eight minutes ago" is not eight, and what was done then was done some other time.
         when, found = None, [_unsettled(one) for one in found]
-    amounts = tuple(one for one in (when, weighs) if one is not None)
-    return (*found, *amounts) or (_not_understood(left),)
+    numbers = [one for one in (when, weighs) if one is not None]
+    return (*found, *numbers) or (_not_understood(left),)
 
 
 def _answering(matches: list[Match], weighs: Weighs | None) -> list[Match]:
@@ -344,8 +344,8 @@ def _of_most_use(found: list[Intent]) -> list[Intent]:
     told: list[Intent] = [
         one for one in found if not isinstance(one, Nothing) and one != Unsettled()
     ]
-    unsettled: list[Intent] = [one for one in found if isinstance(one, Unsettled)]
-    return told or unsettled or found[:1]
+    open_step: list[Intent] = [Unsettled()]
+    return told or (open_step if Unsettled() in found else found[:1])
 
 
 _SHORT_ANSWERS = frozenset({"yes", "no", "none", "seen"})
@@ -407,7 +407,7 @@ def _kept(matches: list[Match], said: Tokens, left: list[str], *, bare: bool) ->
         is_act = isinstance(match.intent, Did | Settled)
         if not match.is_local or is_act or bare or _stands_alone(match, said, left):
             yield match
-        elif match.plain is not None:
+        else:
             yield from (replace(match, intent=one) for one in each(match.plain))
 
 

@@ -175,6 +175,13 @@ def test_not_on_takes_back(said: str, part: str, act: str) -> None:
     assert not talker.job.acts.holds(act)
 
 
+@pytest.mark.parametrize("said", ["straps off boss", "hooked, straps off boss"])
+def test_an_act_of_several_among_other_words_is_each_act(said: str) -> None:
+    found = done(read(CARRY.items["drop.straps"], said))
+    assert not any(isinstance(one, DidAll) for one in found)
+    assert found
+
+
 def test_straps_that_are_not_on_are_in_doubt() -> None:
     talker = told(*TO_STRAPS, "strapped", "strapped")
     talker.say("straps are not on")
