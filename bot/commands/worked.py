@@ -22,9 +22,9 @@ from flows.texts import figure_texts
 
 CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
-        "weight": (), "readings": (), "classes": (), "class_over": (),
+        "weight": (), "known_weights": (), "classes": (), "class_over": (),
         "statics": (), "deck": (), "loads": (), "tyres": (), "legal": (), "limits": (),
-        "margin": ("drawing.draw",), "verdict": (), "remedies": (), "narrowing": (),
+        "margin": ("margin_drawing.draw",), "verdict": (), "remedies": (), "narrowing": (),
         "loading": ("loading_drawing.draw_loading",), "dollies": (),
         "lifting": ("lift_drawing.draw_lift",),
         "pull": (), "winch": (), "rigging": ("rigging_drawing.draw_rigging",),
@@ -201,8 +201,8 @@ def _run(one: Worked, module: ModuleType) -> dict[str, object]:
 def _drawn(drawing: str) -> str:
     """Run the example of a function that draws, and return its `drawn`."""
     module, _, name = drawing.partition(".")
-    [one] = [found for found in formulas(module) if found.name == f"{module}.{name}"]
-    return str(_run(one, _module(module))["drawn"])
+    [one] = [found for found in formulas(f"drawings.{module}") if found.name.endswith(f".{name}")]
+    return str(_run(one, _module(f"drawings.{module}"))["drawn"])
 
 
 def _image(svg: str) -> str:

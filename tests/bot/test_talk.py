@@ -193,7 +193,7 @@ def test_photos_are_sent_by_path_and_counted_in_status(here: Run, tmp_path: Path
     status, out, err = here("talk", tmp_path / "data", given=given)
     assert (status, err) == (0, "")
     said = " ".join(out.split())
-    for words in ("Photo 2 of 11", "Photo 3 of 11", "no known type", "no file", "far: 3 of 11"):
+    for words in ("Photo 2 of 11", "Photo 3 of 11", "no known type", "not a file", "far: 3 of 11"):
         assert words in said
     kept = kinds(tmp_path / "data", "media")
     assert {one["sha256"] for one in kept} == {

@@ -16,9 +16,7 @@ from flows.figures import rigging, statics
 ROOT = Path(__file__).parents[2]
 FIGURES = ROOT / "flows" / "figures"
 NO_FORMULAS = {
-    "bars": "draws", "drawing": "draws", "lift_drawing": "draws", "loading_drawing": "draws",
-    "result_drawing": "draws",
-    "rigging_drawing": "draws", "shapes": "draws", "sheet": "draws", "svg": "draws",
+    "units": "the registry of units",
     "pages": "words of a page", "result_pages": "words of a page",
     "working": "tells which formulas led to a margin", "steps": "tells them one by one",
 }  # fmt: skip
