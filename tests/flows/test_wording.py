@@ -344,6 +344,20 @@ NOT_REACHED = {
     "says.refused": "said when the guard finds a rule broken, which exploring shows it never does",
     **dict.fromkeys(
         (
+            "says.rest",
+            "says.when_most",
+            "says.what_hooked",
+            "says.what_tight",
+            "says.what_chocked",
+            "says.what_neutral",
+            "says.what_strapped",
+            "says.who_is_away",
+            "says.what_is_done",
+        ),
+        "asked back about an act among other words: tests/flows/test_not_an_act.py",
+    ),
+    **dict.fromkeys(
+        (
             "says.voice_check",
             "says.voice_took",
             "says.voice_draft",
