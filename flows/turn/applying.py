@@ -104,6 +104,10 @@ def _while_paused(t: Turning, intent: Intent) -> bool:
 
 
 def _give(t: Turning, intent: Give, prompt: Prompt) -> None:
+    if intent.fact == "stop_at" and t.sender_is_driver() and t.job.acts["winch"] in WINCH_RUNS:
+        # It is the winch that has stopped, wherever the vehicle is by now.
+        _did(t, Did("winch_stops"), prompt)
+        return
     is_asked = _asks(prompt.item, intent.fact)
     again = t.job.pending is not None and t.job.pending.kind == "again"
     if again and is_asked:

@@ -12,7 +12,7 @@ from flows.job.events import Heard
 from flows.job.facts import FACTS
 from flows.job.intents import Danger
 from flows.job.state import Job
-from flows.routine.items import Gate, Item, Question, Step
+from flows.routine.items import Gate, Item, Option, Question, Step
 from flows.rules.world import Asked, TurnSeen, World
 from flows.telling.reply import Reply
 from flows.turn.turning import Turning
@@ -64,14 +64,21 @@ def _window(job: Job) -> str:
 
 
 def offered(item: Item | None) -> tuple[str, ...]:
-    """Return the acts that a message about an item asks for; closing counts as one."""
+    """Return the acts that a message about an item asks for; closing, or moving the truck, too."""
     if item is None:
         return ()
     if isinstance(item, Gate) and any(option.closes for option in item.options):
         return ("job_closed",)
+    if isinstance(item, Gate) and any(_moves_truck(option) for option in item.options):
+        return ("truck_moves",)
     if isinstance(item, Question) and item.fact == "ready":
         return ("ready_counts",)
     return item.acts
+
+
+def _moves_truck(option: Option) -> bool:
+    """Say whether the truck moves by an option, or makes way for another one."""
+    return option.moves_truck or "truck" in option.clears
 
 
 def asked(reply: Reply) -> Asked:
