@@ -16,7 +16,7 @@ from flows.telling.reply import Priority, Reply, priority_of
 from flows.telling.saying import section_now
 from flows.telling.told_before import told_before
 from flows.texts import sentences
-from flows.turn import aboard, effects, media
+from flows.turn import aboard, effects, guard, media
 from flows.turn.applying import apply
 from flows.turn.as_rules_see import turned
 from flows.turn.emergencies import EMERGENCIES
@@ -415,10 +415,20 @@ def _expect_on_last(t: Turning, prompt: Prompt) -> None:
 
 
 def _guard(t: Turning) -> None:
-    """Check the whole turn against the rules; a turn that breaks them is not sent."""
+    """Check the whole turn against the rules; a turn that breaks them is not sent.
+
+    The one thing asked instead makes it safer; where even that breaks a rule, dispatch is called.
+    """
     why = broken(turned(t))
     if not why:
         return
+    guard.take_back(t, why)
     t.note("refused", BOT, rules=why)
-    t.replies = [Reply("driver", "says.refused", t.job, "stop", {"rule": why[0][:3].strip(":")})]
+    guard.hold(t)
+    t.replies = []
+    t.repeat = True
+    _ask(t)
+    if not any(reply.to == "driver" for reply in t.replies) or broken(turned(t)):
+        slots = {"rule": why[0].partition(":")[0]}
+        t.replies = [Reply("driver", "says.refused", t.job, "stop", slots)]
     t.say("dispatch_asked", "dispatchers")

@@ -269,7 +269,7 @@ def _before_danger(t: Turning, when: When) -> bool:
 
 def _chosen(t: Turning, intent: Chosen, prompt: Prompt) -> None:
     pending = t.job.pending
-    if pending is not None:
+    if pending is not None and prompt.pending == pending.kind:
         IN_HAND[pending.kind](t, intent.option, pending)
         _words_after_all(t, pending)
     elif isinstance(prompt.item, Gate):
@@ -407,7 +407,10 @@ def _no_danger(t: Turning, intent: Word, prompt: Prompt) -> None:
 
 
 def _bare(t: Turning, intent: Word, prompt: Prompt) -> None:
-    if intent.name == "no" and t.job.theirs is not None:
+    if t.job.acts["rolling"] == "rolling":
+        # On the road nothing is asked that a yes could answer.
+        unclear(t, prompt)
+    elif intent.name == "no" and t.job.theirs is not None:
         # A weight somebody else gave is all that a no can answer here.
         object_to_weight(t, intent, prompt.item)
     elif intent.name != "no" and t.job.unclear == 0 and _wants_state(t, prompt):

@@ -18,6 +18,7 @@ from flows.telling.reply import Reply
 from flows.turn.turning import Turning
 
 ENDS = ("nose", "tail")
+VOICE_CHECK = "says.voice_check"
 
 
 def world(job: Job) -> World:
@@ -85,7 +86,9 @@ def asked(reply: Reply) -> Asked:
     """Return a message as the rules see it."""
     routine = reply.job.book.routine
     item = routine.items.get(reply.item) if reply.answer.kind != "nothing" else None
-    of_item = item if reply.answer.kind in {"state", "done", "choice"} else None
+    # Whether a word was heard right is asked of the very step that the word settles.
+    is_of_item = reply.answer.kind in {"state", "done", "choice"} or reply.key == VOICE_CHECK
+    of_item = item if is_of_item else None
     return Asked(
         acts=offered(of_item),
         priority=reply.priority,
@@ -157,17 +160,17 @@ def _decided(t: Turning) -> tuple[tuple[str, str], ...]:
     """Return the deciding facts of a turn and whether a read-back came before them."""
     pending, theirs = t.before.pending, t.before.theirs
     put = prompt_for(t.before).is_asked_by(t.before.asked)
+    read_back = [pending.value] if put and pending is not None else []
     if theirs is not None and theirs.by == t.by:
         # It was read back to whoever gave it, in the turn in which they did.
-        pending, put = theirs, True
-    read_back = [pending.value] if put and pending is not None else []
+        read_back.append(theirs.value)
     return tuple(
         (body["name"], "read_back" if plain(body["value"]) in read_back else "at once")
-        for body in (entry.body for entry, author in t.entries if _decides(entry, author))
+        for body in (entry.body for entry, author in t.entries if decides(entry, author))
     )
 
 
-def _decides(entry: Entry, author: str) -> bool:
+def decides(entry: Entry, author: str) -> bool:
     """Say whether an entry is somebody's number or name that has to be read back.
 
     "Not sure" takes the cautious value, so there is no number to read back.

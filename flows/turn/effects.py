@@ -393,9 +393,14 @@ def hold(t: Turning, why: str) -> None:
 
 
 def pend(t: Turning, pending: Pending) -> None:
-    """Put an exchange before the next item; whether there is an emergency is settled first."""
+    """Put an exchange before the next item; whether there is an emergency is settled first.
+
+    The winch stops for it, unless it only asks whether the words about the pull were heard.
+    """
     if t.job.pending is not None and t.job.pending.kind in ALARMS:
         return
+    if pending.kind != "heard" and t.job.acts["winch"] in WINCH_RUNS:
+        doubt(t, {"winch": UNKNOWN})
     said = {"said": pending.said} if pending.said else {}
     t.note(
         "pending",

@@ -13,7 +13,8 @@ from flows.hearing.prompts import prompt_for
 from flows.job.acts import PROTECTIVE, WHEELS
 from flows.telling.render import render
 from flows.telling.reply import Reply
-from tests.flows.talker import TO_CLOSE, TO_NEUTRAL, Talker, demo_library, open_item
+from flows.turn import advance
+from tests.flows.talker import OTHER_DRIVER, TO_CLOSE, TO_NEUTRAL, Talker, demo_library, open_item
 
 CARRY = (*TO_NEUTRAL, "neutral now", *TO_CLOSE)
 AT_DROP = CARRY.index("at the drop")
@@ -177,3 +178,103 @@ def test_keep_off_places_are_read_once_where_nothing_changed() -> None:
     talker = told(TO_NEUTRAL[: TO_NEUTRAL.index("understood") + 1])
     talker.say("nose toward the truck", "not hooked")
     assert open_item(talker) == "attach.hook"
+
+
+# A number or another exchange: the winch stops for it, and on the road it waits
+
+
+LOAD = "900 pounds of tools in the bed"
+EXCHANGES = (LOAD, "it weighs 4800 pounds", "problem", "back", "wrong weight")
+
+
+@pytest.mark.parametrize("said", EXCHANGES)
+@pytest.mark.parametrize("way", RUNS)
+def test_the_winch_stops_before_anything_is_read_back(way: str, said: str) -> None:
+    talker = told(RUNS[way])
+    talker.say(said)
+    stops = asked_acts(talker)
+    talker.say("stopped")
+    assert not is_refused(talker)
+    assert stops[:1] == ("winch_stops",)
+    assert talker.job.acts["winch"] == "still"
+
+
+def test_a_load_said_at_stop_the_winch_is_read_back_once_it_is_stopped() -> None:
+    talker = told(PULLS)
+    talker.say("hold", "resume", LOAD)
+    assert open_item(talker) == "recover.stop"
+    replies = talker.say("stopped")
+    assert [reply.key for reply in replies] == ["says.read_back_load"]
+    talker.say("yes")
+    assert talker.job.value("load_lb") == 900
+    assert not is_refused(talker)
+
+
+@pytest.mark.parametrize("said", [LOAD, "it weighs 4800 pounds"])
+def test_no_yes_on_the_road_counts_a_number_that_nobody_read_back(said: str) -> None:
+    talker = told(CARRY[: CARRY.index("too dark", CARRY.index("firm")) + 2])
+    talker.say(said, "yes")
+    assert talker.job.acts["rolling"] == "rolling"
+    assert talker.job.value("load_lb") is None
+    assert talker.job.value("weight") is None
+    assert talker.say("parked")[-1].key.startswith("says.read_back")
+    talker.say("yes")
+    assert (talker.job.value("load_lb") or talker.job.value("weight")) > 0
+    assert not is_refused(talker)
+
+
+@pytest.mark.parametrize("in_between", [("yes",), ()])
+def test_a_weight_of_ones_own_goes_along_with_a_take_over(in_between: tuple[str, ...]) -> None:
+    talker = told(TO_NEUTRAL[:14])
+    talker.say("it weighs 4700 pounds", "take over", who=OTHER_DRIVER)
+    assert talker.replies[-1].key == "says.read_back"
+    replies = talker.say(*in_between, "hand off", "acme yard", "yes", who=OTHER_DRIVER)
+    assert not is_refused(talker)
+    assert "says.handed_off" in {reply.key for reply in replies}
+    assert talker.job.ended is not None
+
+
+# A turn that breaks a rule is taken back, and never the last word
+
+
+def refuses(monkeypatch: pytest.MonkeyPatch, rule: str) -> None:
+    """Let the rules refuse the next turn, whatever it is."""
+    left = [rule]
+    monkeypatch.setattr(advance, "broken", lambda _: [f"{left.pop()}: tried"] if left else [])
+
+
+@pytest.mark.parametrize("said", range(2, len(CARRY)))
+def test_after_a_refused_turn_the_next_message_is_taken(
+    said: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    talker = told(CARRY[:said])
+    ran = talker.job.acts["winch"] != "still"
+    refuses(monkeypatch, "S2")
+    talker.say("hmm")
+    assert open_item(talker)
+    assert talker.replies[-1].key == "says.dispatch_asked"
+    assert talker.replies[-2].to == "driver"
+    if ran:
+        assert asked_acts(talker) == ("winch_stops",)
+        talker.say("stopped")
+        assert talker.job.acts["winch"] == "still"
+
+
+def test_a_refused_turn_ends_no_job_and_counts_no_number(monkeypatch: pytest.MonkeyPatch) -> None:
+    talker = told(TO_NEUTRAL[:14])
+    talker.say("hand off", "acme yard")
+    refuses(monkeypatch, "S14")
+    talker.say("yes")
+    assert talker.job.ended is None
+    assert talker.job.value("handed_to") is None
+    assert talker.job.pending is None
+    talker.say("acme yard", "yes")
+    assert talker.job.ended is not None
+
+
+def test_a_refused_turn_keeps_what_happened(monkeypatch: pytest.MonkeyPatch) -> None:
+    talker = told(CARRY[: CARRY.index("neutral now")])
+    refuses(monkeypatch, "S2")
+    talker.say("neutral now")
+    assert talker.job.acts["gear"] == "neutral"
+    assert talker.job.window is not None
