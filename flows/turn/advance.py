@@ -6,7 +6,6 @@ from flows.hearing.prompts import Prompt, choice_slots, prompt_for
 from flows.job import windows
 from flows.job.entries import Private
 from flows.job.events import Event, Heard, Opinion, Spoken, Tick, Told
-from flows.job.intents import Alarm, Danger, Intent, Word
 from flows.job.state import Job
 from flows.measures.say import say_number
 from flows.routine.card_waits import OVER
@@ -19,9 +18,9 @@ from flows.texts import sentences
 from flows.turn import aboard, effects, guard, media
 from flows.turn.applying import apply
 from flows.turn.as_rules_see import turned
-from flows.turn.emergencies import EMERGENCIES
 from flows.turn.figuring import figures
 from flows.turn.flood import hold_back
+from flows.turn.news import UNASKED, in_reply
 from flows.turn.reading_messages import (
     WARNS,
     after_new_job,
@@ -180,23 +179,15 @@ def _was_sent_before(t: Turning, heard: Heard) -> bool:
 
 
 def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
-    """Record words that do not answer the open question; danger and stop count all the same."""
-    first = read(t, heard, heard.text, prompt_for(t.job))[0]
+    """Record words that do not answer the open question; news in them counts all the same."""
+    told = () if heard.tap is not None else in_reply(read(t, heard, heard.text, UNASKED))
     if heard.tap in WARNS:
         # Whichever question the button is under: better one alarm too many than one too few.
         effects.see_danger(t, "seen")
-    elif isinstance(first, Danger):
-        effects.see_danger(t, first.sign)
-    elif _is_urgent(first):
-        apply(t, (first,), prompt_for(t.job))
+    elif told:
+        apply(t, told, UNASKED)
     else:
         t.answer_sender(key)
-
-
-def _is_urgent(intent: Intent) -> bool:
-    """Say whether an intent is an emergency, or may be one."""
-    is_word = isinstance(intent, Word) and intent.name in {"stop", *EMERGENCIES}
-    return is_word or isinstance(intent, Alarm)
 
 
 def _told(t: Turning, told: Told) -> None:

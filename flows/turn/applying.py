@@ -33,8 +33,8 @@ from flows.routine.items import Gate, HandOff, Item, Option, Photo, Question, St
 from flows.telling.labels import act_label, fact_label, fact_name, last_label, reason_of
 from flows.telling.left_open import left_open
 from flows.texts import phrases, word
-from flows.turn import alarms, effects, media
-from flows.turn.emergencies import EMERGENCIES
+from flows.turn import alarms, effects, media, news
+from flows.turn.emergencies import SUDDEN
 from flows.turn.exchanges import IN_HAND, skip
 from flows.turn.turning import BOT, Turning
 from flows.turn.weighing import gave, object_to_weight, read_back_number, settle_theirs, weighs
@@ -42,7 +42,7 @@ from flows.turn.words import WORDS
 
 FOR_ALL = frozenset({"stop", "repeat", "status", "window", "numbers", "sheet", "why", "help",
                      "margin", "weight", "height", "helps", "noted", "settle", "override",
-                     "take_over", "points", "keep_off", "neutral_ends", *EMERGENCIES})  # fmt: skip
+                     "take_over", "points", "keep_off", "neutral_ends", *SUDDEN})  # fmt: skip
 """Words that anyone enrolled may say of a job, besides facts."""
 WHILE_PAUSED = FOR_ALL | {
     "resume",
@@ -50,8 +50,6 @@ WHILE_PAUSED = FOR_ALL | {
     "hold",
     "problem",
     "back",
-    "strap_off",
-    "truck_moved",
 }
 
 
@@ -63,7 +61,13 @@ def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
     if not t.sender_is_driver() and t.job.unclear_to[1] and intents[0] != Nothing("unclear"):
         t.note("unclear", BOT, n=0, of=t.by)
     for intent in tuple(i for i in intents if i in NO_STRAP) or intents:
-        _apply_one(t, intent, prompt)
+        if intent != Word("stop") or not _saw_danger(t):
+            _apply_one(t, intent, prompt)
+
+
+def _saw_danger(t: Turning) -> bool:
+    """Say whether danger was seen in this turn: that stops everything, and asks what helps."""
+    return t.job.acts["danger"] == "seen" != t.before.acts["danger"]
 
 
 def _apply_one(t: Turning, intent: Intent, prompt: Prompt) -> None:
@@ -73,6 +77,8 @@ def _apply_one(t: Turning, intent: Intent, prompt: Prompt) -> None:
         alarms.ask(t, intent, prompt)
     elif isinstance(intent, Chosen) and gave(t):
         settle_theirs(t, intent.option)
+    elif not t.sender_is_driver() and isinstance(intent, Did | Undid) and news.of_anybody(intent):
+        news.doubt(t, intent)
     elif not _allowed(t, intent):
         t.answer_sender("not_yours")
     elif t.job.paused is not None and not _while_paused(t, intent):
