@@ -58,7 +58,8 @@ def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
 
     A strap through a wheel, or a line that holds instead of a strap, is no strap.
     """
-    if not t.sender_is_driver() and t.job.unclear_to[1] and intents[0] != Nothing("unclear"):
+    understood = bool(intents) and intents[0] != Nothing("unclear")
+    if not t.sender_is_driver() and t.job.unclear_to[1] and understood:
         t.note("unclear", BOT, n=0, of=t.by)
     for intent in tuple(i for i in intents if i in NO_STRAP) or intents:
         if intent != Word("stop") or not _saw_danger(t):

@@ -160,3 +160,50 @@ def test_stop_and_smoke_is_danger(said: str) -> None:
         talker.say(said)
         assert talker.job.acts["danger"] == "seen"
         assert talker.job.paused is None
+
+
+# As a reason
+
+
+WATER = "it was in the water up to the doors"
+SKIPS = TO_NEUTRAL[: TO_NEUTRAL.index("warned")]
+PHOTOS = TO_NEUTRAL[: TO_NEUTRAL.index("too dark")]
+
+
+@pytest.mark.parametrize("said", ["it was a crash", WATER, "no room, it was a crash",
+                                  "it was a crash so no room for cones"])  # fmt: skip
+@pytest.mark.parametrize(
+    ("way", "asks"),
+    [(SKIPS, ("skip",)), (SKIPS, ()), (PHOTOS, ("cannot",)), (PHOTOS, ())],
+    ids=("why skip", "skip at once", "why no photos", "cannot at once"),
+)
+def test_what_happened_is_news_where_a_reason_is_asked(
+    way: tuple[str, ...], asks: tuple[str, ...], said: str
+) -> None:
+    talker = told(way)
+    head = "" if asks else ("skip, " if way == SKIPS else "cannot, ")
+    talker.say(*asks, head + said)
+    assert talker.job.value("history") in {"crash", "water"}
+    reasons = [skip.reason for skip in talker.job.skips] + [u.reason for u in talker.job.unseen]
+    assert "it was a crash" not in reasons
+    if said == "it was a crash":
+        assert reasons == []
+        assert talker.job.pending is not None, "it is asked for again"
+
+
+def test_nothing_is_boosted_after_a_crash_told_as_a_reason() -> None:
+    talker = told(SKIPS)
+    talker.say("skip", "it was a crash", "no room here", *TO_NEUTRAL[6:12], "yes")
+    talker.say("it won't wake")
+    assert "boost" not in open_item(talker)
+    assert talker.job.is_damaged
+    assert not any(reply.item.startswith("power.") for reply in talker.replies)
+
+
+@pytest.mark.parametrize("who", OTHERS, ids=lambda who: who.role)
+def test_others_are_heard_while_the_driver_is_asked_for_free_words(who: Person) -> None:
+    talker = told(SKIPS)
+    talker.say("skip")
+    talker.say("it was a crash", who=who)
+    assert talker.job.value("history") == "crash"
+    assert talker.job.skips == ()

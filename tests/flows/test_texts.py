@@ -153,6 +153,8 @@ GIVEN = {
     "no_job": {"open_jobs"},
     "no_such_job": {"open_jobs"},
     "refused": {"rule"},
+    "news_done": {"noted"},
+    "news_undone": {"noted"},
     "why": {"why"},
     "sheet": {"sheet_shown"},
 }
