@@ -420,9 +420,12 @@ def _bare(t: Turning, intent: Word, prompt: Prompt) -> None:
     elif intent.name == "no" and t.job.theirs is not None:
         # A weight somebody else gave is all that a no can answer here.
         object_to_weight(t, intent, prompt.item)
-    elif intent.name != "no" and t.job.unclear == 0 and _wants_state(t, prompt):
+    elif intent.name == "no":
+        nothing(t, Nothing("negated"), prompt)
+    elif t.job.unclear == 0 and _wants_state(t, prompt):
         t.note("unclear", BOT, n=1)
-        t.answer_sender("reask_state", word=choice_slots(prompt)["choices_spoken"])
+        t.answer_sender("reask_state")
+        t.repeat = True
     else:
         unclear(t, prompt)
 
@@ -480,13 +483,15 @@ def nothing(t: Turning, intent: Nothing, prompt: Prompt) -> None:
     heard = t.event
     # Every other time only: the same sentence never comes twice running.
     again = t.job.unclear % 2 == 1 or t.job.acts["winch"] in WINCH_RUNS
-    known = {"empty", "too_long", "kind_first", "rest"}
-    if again or not isinstance(heard, Heard) or intent.why not in known:
+    is_step = prompt.answer.kind == "state" and t.sender_is_driver()
+    key = "not_done" if intent.why == "negated" and is_step else intent.why
+    known = {"empty", "too_long", "kind_first", "rest", "not_done"}
+    if again or not isinstance(heard, Heard) or key not in known:
         unclear(t, prompt)
         return
     if t.sender_is_driver():
         t.note("unclear", BOT, n=t.job.unclear + 1)
-    t.answer_sender(intent.why, length=f"{len(heard.text):,}")
+    t.answer_sender(key, length=f"{len(heard.text):,}")
 
 
 def unsettled(t: Turning, intent: Unsettled, prompt: Prompt) -> None:
@@ -526,21 +531,28 @@ def unclear(t: Turning, prompt: Prompt) -> None:
     if t.job.acts["rolling"] == "rolling":
         t.answer_sender(f"unclear_rolling_{2 - n % 2}")
         return
-    t.answer_sender(_unclear_key(prompt, n), **choice_slots(prompt))
+    key = _unclear_key(prompt, n)
+    t.answer_sender(key, **choice_slots(prompt))
+    # The ways on from a decision are told with what is decided.
+    t.repeat = t.repeat or key == "unclear_choice"
 
 
 def _unclear_key(prompt: Prompt, n: int) -> str:
     """Return the sentence for the n-th time that an answer was not understood.
 
     Whoever was not understood may mean the opposite: where a state is wanted, its word is never
-    offered.
+    offered, and what cannot be told from the answer is said instead.
     """
     level = _level(n)
+    if prompt.answer.kind == "state":
+        return ("unclear_step", "unclear_state", "unclear_call")[level - 1]
+    if isinstance(prompt.item, Gate) and not prompt.pending:
+        return "unclear_choice" if n % 2 else "unclear_3"
     if prompt.pending in ALARMS:
         level = max(level, 2)
     if level > 1 and not prompt.answer.choices:
         level = 1 if n % 2 else 3
-    return "unclear_state" if level == 2 and prompt.answer.kind == "state" else f"unclear_{level}"
+    return f"unclear_{level}"
 
 
 def _unclear_to(t: Turning) -> None:
