@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from flows.hearing.prompts import Prompt, choice_slots, prompt_for
 from flows.job import windows
+from flows.job.acts import UNKNOWN
 from flows.job.entries import Private
 from flows.job.events import Event, Heard, Opinion, Spoken, Tick, Told
 from flows.job.state import Job
@@ -198,13 +199,24 @@ def _told(t: Turning, told: Told) -> None:
         # The vehicles aboard come with the fleet, as in every event.
         return
     t.note("told", BOT, what=told.what)
-    if told.what == "left":
+    if told.what == "left" and t.job.acts["winch"] != "still":
+        _stop_first(t)
+    elif told.what == "left":
         pause(t, "left")
     elif told.what == "driver_gone":
         pause(t, "driver_gone")
         t.say("driver_gone_told", "dispatchers")
     elif told.what == "restarted":
         _restarted(t)
+
+
+def _stop_first(t: Turning) -> None:
+    """Let nobody leave a winch that runs, or may: it is stopped first."""
+    if t.job.paused is not None:
+        t.note("resumed", BOT, why="left")
+    effects.doubt(t, {"winch": UNKNOWN})
+    t.say("not_left")
+    t.repeat = True
 
 
 def _restarted(t: Turning) -> None:

@@ -1,11 +1,12 @@
 """A message read against the open question: an opening, notes by their heads, the rest."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 
 from flows.hearing.answers import NOTHING, Answer
 from flows.hearing.corrections import ender_said, retimed, with_distance, with_voltage
-from flows.hearing.lexicon import lexicon_of
+from flows.hearing.lexicon import lexicon_of, universal
 from flows.hearing.notes import enough, headed, parts_of, sorted_out
 from flows.hearing.placing import facts_first, says_something
 from flows.hearing.prompts import Prompt, prompt_for, theirs_for
@@ -25,6 +26,7 @@ from flows.job.intents import (
     Weighs,
     Word,
 )
+from flows.measures.tokens import tokens
 from flows.routine.items import Step
 from flows.telling.labels import fact_name
 from flows.turn import effects
@@ -116,6 +118,7 @@ def understood(t: Turning, heard: Heard, text: str) -> None:
     confirmed = _confirmed(t, heard, text)
     if confirmed is not None:
         text = confirmed
+    text = _taken_over(t, text)
     left = notes_taken(t, heard, text)
     if text and not left:
         return
@@ -123,6 +126,22 @@ def understood(t: Turning, heard: Heard, text: str) -> None:
     intents = tuple(_without_news(t, heard, read(t, heard, left, prompt)))
     if not settle_with_time(t, intents, prompt):
         apply(t, intents, prompt)
+
+
+_CLAUSES = re.compile(r"[,;:!\n]+|\.(?!\d)")
+
+
+def _taken_over(t: Turning, text: str) -> str:
+    """Take "I'm taking over" first where it is said among other words; return the rest.
+
+    What whoever takes over tells with it counts as that of the driver at the vehicle.
+    """
+    parts = [part.strip() for part in _CLAUSES.split(text) if part.strip()]
+    rest = [part for part in parts if universal().get(tokens(part)) != "take_over"]
+    if len(rest) == len(parts) or not rest or t.sender_is_driver():
+        return text
+    apply(t, (Word("take_over"),), UNASKED)
+    return ", ".join(rest)
 
 
 def _prompt_of(t: Turning) -> Prompt:
