@@ -51,9 +51,10 @@ def _keep(given: argparse.Namespace) -> int:
     from flows.texts import packet_texts
 
     texts = packet_texts()["kept"]
-    with opened_record(settings(given.data, given.cards, given.key)) as (store, clock, zone):
+    job = given.hold or given.release
+    chosen, writes = settings(given.data, given.cards, given.key), job is not None or given.erase
+    with opened_record(chosen, is_bound=writes) as (store, clock, zone):
         now = clock.now()
-        job = given.hold or given.release
         if job is not None:
             hold(store, Hold(job, given.why, given.hold is not None), now, zone)
             print(texts["held" if given.hold else "released"].format(job=job))

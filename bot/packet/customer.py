@@ -11,7 +11,7 @@ from typing import Any
 
 from bot.desk.trail import said
 from bot.packet.bag import Part, Payload, Progress, Sealed, write_bag
-from bot.packet.build import common_parts, info_of
+from bot.packet.build import common_parts, info_of, with_derived
 from bot.packet.case import Case, facts_of, lines_bytes
 from bot.packet.spreadsheet import table
 from bot.record.arithmetic import fingerprint, leaf_hash
@@ -50,6 +50,7 @@ def build_customer(case: Case, signer: Signer, target: Path, tell: Progress = ma
     shown = [e for e in case.entries if e["kind"] in SHOWN and e["seq"] < proof["size"]]
     top = packet_texts()["file"]["customer"].format(job=case.ref)
     parts = (*common_parts(case, signer), *_parts(case, signer, shown, proof))
+    parts = with_derived(parts, signer, {name: proof[name] for name in ("job", "size", "root")})
     return write_bag(target, Payload(top, parts, info_of(case)), signer, tell)
 
 
@@ -84,7 +85,7 @@ def _photos(case: Case, named: Set[str | None]) -> Iterator[Part]:
     """Yield the photos with these digests that are still here."""
     for file in case.files:
         if file.kind == "photo" and file.path is not None and file.sha256 in named:
-            yield Part(file.name, file.path)
+            yield Part(file.name, file.path, file.sha256)
 
 
 def rounded_positions(case: Case) -> Iterator[str]:

@@ -88,8 +88,8 @@ def _check(folder: Path) -> None:
         raise StoreError(BAD_COPY, value=folder, why=problem.what)
 
 
-def put_back(copy: Path, data: Path) -> None:
-    """Restore a lost record from a copy.
+def check_copy(copy: Path, data: Path) -> None:
+    """Check that a copy can be put back into a folder.
 
     Raises
     ------
@@ -99,6 +99,10 @@ def put_back(copy: Path, data: Path) -> None:
     if (data / FILE_NAME).exists():
         raise StoreError(THERE, value=data)
     _check(copy)
+
+
+def put_back(copy: Path, data: Path) -> None:
+    """Put the files of a copy back into a folder without a record; check it first."""
     with translated(data):
         data.mkdir(mode=0o700, parents=True, exist_ok=True)
         _copy_files(copy, data)
