@@ -10,7 +10,7 @@ from typing import Any
 from bot.desk.trail import said
 from bot.packet import bound, outside, reading, remade, verify
 from bot.packet.bag import Part, Payload, Progress, Sealed, allowed_signers, write_bag
-from bot.packet.case import Case, facts_of, kind_of, lines_bytes
+from bot.packet.case import Case, facts_of, kind_of, lines_bytes, reach_says
 from bot.packet.process import opening, process_parts, software
 from bot.packet.spreadsheet import table
 from bot.packet.summary import summary
@@ -206,15 +206,6 @@ def values_of(values: list[tuple[str, str, Any]]) -> bytes:
         canonical({"commitment": mark, "salt": salt, "value": value}).decode()
         for mark, salt, value in values
     )
-
-
-def reach_says(case: Case) -> str:
-    """Say how far a signature in the record reaches, and what lies behind it."""
-    texts = packet_texts()["reach"]
-    size, reach = len(case.lines), case.reach
-    number = 0 if case.proof is None else case.proof.head.number
-    key = "head" if case.proof is not None else "root" if reach else "none"
-    return str(texts[key].format(size=size, last=size - 1, reach=reach, number=number))
 
 
 def _readme(case: Case, signer: Signer, top: str) -> bytes:

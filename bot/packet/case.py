@@ -20,6 +20,7 @@ from bot.record.reader import Reader
 from bot.record.rows import COMPANY
 from bot.record.seals import check_chain, keys_in
 from flows.routine.book import Book
+from flows.texts import packet_texts
 
 NO_JOB = Words(
     "There is no job {value} in this record.",
@@ -197,6 +198,14 @@ def facts_of(case: Case) -> dict[str, object]:
         "first": case.entries[0]["times"]["written"],
         "last": case.entries[-1]["times"]["written"],
     }
+
+
+def reach_says(case: Case) -> str:
+    """Say how far a signature in the record reaches, and what lies behind it."""
+    texts, size, reach = packet_texts()["reach"], len(case.lines), case.reach
+    number = 0 if case.proof is None else case.proof.head.number
+    text = texts["head"] if number else texts["root"] if reach else texts["none"]
+    return str(text.format(size=size, last=size - 1, reach=reach, number=number))
 
 
 def lines_bytes(lines: Iterable[str]) -> bytes:

@@ -14,7 +14,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.desk.trail import said
-from bot.packet.case import Case
+from bot.packet.case import Case, reach_says
 from bot.packet.figure_pages import figures_of
 from bot.packet.photo_pages import photo_labels, photos
 from bot.packet.process import clock_steps, opening, software
@@ -376,3 +376,4 @@ def _versions(case: Case) -> Iterator[list[str]]:
             yield [texts["card"].format(name=stem), str(sha256)]
     yield [texts["entry_form"], ", ".join(sorted({str(e["v"]) for e in case.entries}))]
     yield [texts["root"], case.root]
+    yield [texts["reach"], reach_says(case)]

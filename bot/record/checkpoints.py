@@ -35,12 +35,17 @@ CODE_DIGITS = 16
 
 @dataclass(frozen=True, slots=True)
 class Codes:
-    """The codes sent into the chats: of the job, and of all jobs if they were sealed as well."""
+    """The codes sent into the chats: of the job, and of all jobs if they were sealed as well.
+
+    With the code of all jobs goes `mark`, the key's fingerprint: whoever kept that message has
+    it from elsewhere than a packet.
+    """
 
     code: str
     size: int
     all_jobs: str | None = None
     jobs: int = 0
+    mark: str = ""
 
 
 @dataclass
@@ -135,7 +140,8 @@ class Sealer:
         entry = self._all_jobs(reader, date)
         yield entry
         whole = str(entry.body["code"])
-        yield Codes(code_of(root), len(leaves), whole, _whole(entry.body["jobs"]))
+        mark, jobs = fingerprint(public), _whole(entry.body["jobs"])
+        yield Codes(code_of(root), len(leaves), whole, jobs, mark)
 
     def remember(self, reader: Reader, job: int) -> None:
         """Keep the checkpoint apart from the record, once it is written."""

@@ -23,10 +23,11 @@ from typing_extensions import override
 from bot.record import people
 from bot.record.canonical import plain
 from bot.record.chain import GENESIS, digest, link
-from bot.record.entry import compose
+from bot.record.entry import AFTER_END, compose
 from bot.record.errors import (
     ALREADY_DONE,
     DUPLICATE_ID,
+    JOB_OVER,
     NOT_NEXT,
     NOT_SCRUBBED,
     UNKNOWN_MESSAGE,
@@ -309,7 +310,10 @@ class Store(Reader):
         heads: dict[int, Head] = {}
         lines: list[tuple[int, int, str, str]] = []
         kept: list[Secret] = []
+        over: dict[int, bool] = {}
         for new in entries:
+            if new.kind not in AFTER_END and over.setdefault(new.job, self._is_over(new.job)):
+                raise StoreError(JOB_OVER, value=new.kind, job=new.job)
             before = heads.get(new.job) or self.head(new.job) or Head(-1, GENESIS)
             line, mark, found = self._line(new, before, batch)
             heads[new.job] = Head(before.seq + 1, mark)
@@ -318,6 +322,9 @@ class Store(Reader):
         self._many(_APPEND, lines)
         self._added += [(job, line) for job, _, line, _ in lines]
         self._many(_KEEP, [(secret.digest, secret.salt, secret.value) for secret in kept])
+
+    def _is_over(self, job: int) -> bool:
+        return bool(self._rows("SELECT 1 FROM jobs WHERE job = ? AND state = 'closed'", (job,)))
 
     def _line(self, new: NewEntry, before: Head, batch: Batch) -> tuple[str, str, list[Secret]]:
         seq = before.seq + 1

@@ -7,6 +7,7 @@ somebody can who has the data folder and not the key.
 import json
 import shutil
 import sqlite3
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -18,7 +19,8 @@ from bot.machine.settings import Settings
 from bot.packet.checking import check_whole
 from bot.record import reach
 from bot.record.chain import link
-from bot.record.errors import StoreError
+from bot.record.entry import AFTER_END
+from bot.record.errors import JOB_OVER, StoreError
 from bot.record.heads import (
     SLOT,
     Binder,
@@ -37,7 +39,7 @@ from bot.record.schema import FILE_NAME
 from bot.record.seen import BEHIND_HEAD
 from bot.record.store import open_store
 from tests.bot.turns import NOW, SALT, first_turn, second_turn
-from tests.packet.packets import with_key
+from tests.packet.packets import carried, with_key, written
 
 OWN = scripted_signer("1")
 
@@ -194,6 +196,38 @@ def test_a_broken_head_stops_nobody_at_the_scene_and_is_told_for_good(data: Path
     said = reach.BROKEN_AT.format(seq=bound[0]["seq"])
     go_on(data)
     assert f"job 0: {said}" in wrong(data)
+
+
+# A job that has ended.
+
+
+def test_a_job_that_has_ended_takes_no_more_facts(tmp_path: Path) -> None:
+    with open_store(tmp_path / "data", salt=SALT) as store:
+        store.commit(replace(first_turn(), states=((1, "closed"),)))
+        with pytest.raises(StoreError) as refused:
+            store.commit(Batch(NOW, "UTC", entries=(NewEntry(1, "fact", {}, by="p1"),)))
+        assert refused.value.words is JOB_OVER
+        named = tuple(
+            NewEntry(1, kind, {}, by="p1") for kind in sorted(AFTER_END - {"checkpoint"})
+        )
+        store.commit(Batch(NOW, "UTC", entries=named))
+
+
+def test_what_is_added_to_a_job_that_has_ended_is_told_whoever_signed_it(tmp_path: Path) -> None:
+    """With the key, so that every root and the head are right."""
+    data = tmp_path / "data"
+    carried(data, "plain_carry", photos=0)
+    late = lines(data)[-2]
+    assert json.loads(late)["kind"] == "ended"
+    with written(data) as store:
+        conn = store._db.conn
+        conn.execute("UPDATE jobs SET state = 'open'")
+        conn.commit()
+        store.commit(Batch(NOW, "UTC", entries=(NewEntry(1, "fact", {"name": "x"}, by="p1"),)))
+        conn.execute("UPDATE jobs SET state = 'closed'")
+        conn.commit()
+    assert any("after the job had ended" in one for one in wrong(data, "every signed root"))
+    assert wrong(data) == []
 
 
 # The note beside the key.
