@@ -1,8 +1,9 @@
 """The commands about keeping: retention and erasure, holds, copies, restoring a copy."""
 
 import argparse
+import sys
 
-from bot.commands.parts import EXIT_OK, Commands, add, folders, job_number
+from bot.commands.parts import EXIT_FAILED, EXIT_OK, Commands, add, folders, job_number
 
 
 def parsers(commands: Commands) -> None:
@@ -72,12 +73,18 @@ def _backup(given: argparse.Namespace) -> int:
     from pathlib import Path
 
     from bot.machine.settings import settings
+    from bot.packet.checking import check_files
     from bot.record.copies import back_up
+    from bot.record.reader import open_reader
     from flows.texts import packet_texts
 
     count = back_up(settings(given.data, given.cards, given.key).data, Path(given.to))
     print(packet_texts()["kept"]["backed_up"].format(path=given.to, files=count))
-    return EXIT_OK
+    with open_reader(Path(given.to)) as reader:
+        wrong = check_files(reader).wrong
+    for line in wrong:
+        print(line, file=sys.stderr)
+    return EXIT_FAILED if wrong else EXIT_OK
 
 
 def _restore(given: argparse.Namespace) -> int:

@@ -99,7 +99,7 @@ def check_whole(settings: Settings) -> Result:
         checks = [Finding("every chain, and every personal value", chains)]
         if not chains:
             checks += _bound(reader, settings)
-        checks += [_seen(reader, settings), _files(reader)]
+        checks += [_seen(reader, settings), check_files(reader)]
         heads = reader.heads()
         head = reader.signed_head()
     facts = {
@@ -165,7 +165,7 @@ def _seen(reader: Reader, settings: Settings) -> Finding:
     return Finding(name, wrong, lacks)
 
 
-def _files(reader: Reader) -> Finding:
+def check_files(reader: Reader) -> Finding:
     """Check that every file that an entry names is here as received, or was erased by an entry."""
     wrong, erased = [], erased_marks(reader)
     for job in reader.jobs():
