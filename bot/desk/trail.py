@@ -12,7 +12,7 @@ from bot.record.rows import COMPANY
 from flows.job.entries import plain
 from flows.job.state import Job
 from flows.routine.book import Book
-from flows.telling.labels import act_label, fact_label, fact_name, last_label
+from flows.telling.labels import act_label, fact_name, last_label, value_label
 from flows.telling.saying import fill
 from flows.texts import sentences, word
 from flows.turn import sheet, sheet_page
@@ -168,7 +168,7 @@ def _labels(
         found["name"] = fact_name(body["name"])
         value = plain(body.get("value"))
         if value is not None:
-            found["value"] = fact_label(job, body["name"], value)
+            found["value"] = value_label(job, body["name"], value)
     if kind in {"concluded", "lift_planned"}:
         found |= _figure_labels(body["result"])
     if kind == "handover":

@@ -12,8 +12,9 @@ from typing import Any
 
 from bot.desk.trail import said
 from bot.packet.bag import Part, Payload, Progress, Sealed, write_bag
-from bot.packet.build import common_parts, info_of
+from bot.packet.build import common_parts, info_of, receipt_svg
 from bot.packet.case import Case, facts_of, lines_bytes
+from bot.packet.customer_page import customer_page
 from bot.packet.customer_photos import Copy
 from bot.packet.spreadsheet import table
 from bot.record.arithmetic import fingerprint, leaf_hash
@@ -26,8 +27,11 @@ from flows.job.entries import plain
 from flows.job.state import Job
 from flows.texts import packet_texts
 
-SHOWN = frozenset({"act", "done", "ended", "fact", "held", "media", "resumed", "retracted",
-                   "skipped", "unseen", "window", "checkpoint"})  # fmt: skip
+SHOWN = frozenset({
+    "opened", "handover", "act", "retracted", "doubted", "done", "fact", "window", "concluded",
+    "lift_planned", "overridden", "alarmed", "handoff_wanted", "held", "resumed", "skipped",
+    "unseen", "media", "ended", "checkpoint",
+})  # fmt: skip
 """The kinds of entries that are about the vehicle, not about a person."""
 
 ROUNDED_UDEG = 10_000
@@ -114,6 +118,8 @@ def _parts(
     yield Part("00-READ-ME-FIRST.txt", _readme(case, signer, proof, len(shown)))
     yield Part("entries.jsonl", lines_bytes(case.lines[seq] for seq in numbers))
     yield Part("entries.csv", _view(case, shown))
+    receipt = receipt_svg(packet_texts()["receipt"]["text"].format_map(proof))
+    yield Part("summary.pdf", customer_page(case, proof, receipt))
     yield Part("place.txt", lines_bytes(rounded_positions(case)))
     text = json.dumps({**proof, "paths": paths}, sort_keys=True, separators=(",", ":"))
     yield Part("proof/inclusion.json", f"{text}\n".encode())

@@ -13,7 +13,7 @@ from bot.packet.case import Case
 from flows.job.entries import plain
 from flows.job.state import Job
 from flows.telling.labels import value_label
-from flows.texts import sentences
+from flows.texts import packet_texts, sentences
 
 Entry = Mapping[str, Any]
 
@@ -103,6 +103,11 @@ class Drawn:
     def value(self, name: str) -> str:
         """Return the last value of a fact in words; empty where it was never given."""
         return self.answer(self.known[name]) if name in self.known else ""
+
+    def values(self, name: str) -> str:
+        """Return every value of a fact in words, in order: "mile 12, then mile 14"."""
+        given = dict.fromkeys(self.answer(entry) for entry in self.facts(name))
+        return str(packet_texts()["page"]["then"]).join(given)
 
     def answer(self, entry: Entry) -> str:
         """Return the value that a fact's entry gives, in words."""

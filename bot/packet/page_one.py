@@ -130,7 +130,7 @@ def _valued(name: str) -> Lines:
 
     def lines(drawn: Drawn) -> Iterator[str]:
         if name in drawn.known:
-            yield _said(name, value=drawn.value(name))
+            yield _said(name, value=drawn.values(name))
 
     return lines
 
@@ -149,7 +149,7 @@ def _who(drawn: Drawn) -> Iterator[str]:
     yield _said("opened_by", name=drawn.who(drawn.case.entries[0]))
     people = [e["vehicle"] for e in drawn.case.entries if e["vehicle"]]
     drivers = ", ".join(drawn.name(person) for person in dict.fromkeys(people))
-    truck = drawn.value("truck")
+    truck = drawn.values("truck")
     if drivers:
         yield _said("driver_truck" if truck else "driver", name=drivers, truck=truck)
 
@@ -186,9 +186,8 @@ WRONG = ("history", "wakes", "cord", "wheels")
 def _wrong(drawn: Drawn) -> Iterator[str]:
     questions = packet_texts()["questions"]
     for name in WRONG:
-        given = dict.fromkeys(drawn.answer(entry) for entry in drawn.facts(name))
-        if given:
-            yield _said("asked_said", question=questions[name], answer=_said("then").join(given))
+        if given := drawn.values(name):
+            yield _said("asked_said", question=questions[name], answer=given)
 
 
 def _danger(drawn: Drawn) -> Iterator[str]:

@@ -27,7 +27,7 @@ MOST_EVENTS = 8
 def story(drawn: Drawn) -> list[str]:
     """Return the story, a paragraph each: how it began, the danger, the work, how it ended."""
     parts = (_began(drawn), _danger(drawn), _worked(drawn), _ended(drawn))
-    told = (" ".join(map(shortened, part)) for part in parts)
+    told = (" ".join(shortened(f"{one[0].upper()}{one[1:]}") for one in part) for part in parts)
     return [text for text in told if text]
 
 
@@ -42,7 +42,7 @@ def _began(drawn: Drawn) -> Iterator[str]:
         str(plain(drawn.known["history"]["body"]["value"])) if "history" in drawn.known else ""
     )
     what = packet_texts()["story"]["history"].get(history, "")
-    place = drawn.value("place")
+    place = drawn.values("place")
     if what:
         yield _said("what_where" if place else "what", what=what, place=place)
     elif place:

@@ -1,12 +1,10 @@
 """The summary that people read, made only from a job's entries."""
 
-import json
 import re
 import tempfile
 from collections import Counter
 from collections.abc import Iterator, Mapping, Set
-from datetime import UTC, datetime
-from importlib.resources import files
+from datetime import datetime
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -21,6 +19,7 @@ from bot.packet.page_one import answers, headline, left_out_of
 from bot.packet.photo_pages import photo_labels, photos
 from bot.packet.process import clock_steps, opening, software
 from bot.packet.story import story
+from bot.packet.typesetting import typeset
 from bot.packet.window_pages import windows_of
 from bot.record.checkpoints import code_of
 from flows.job.entries import plain
@@ -64,25 +63,12 @@ def summary(case: Case, fingerprint: str, receipt: bytes) -> bytes:
     receipt
         The QR code of the receipt, an SVG.
     """
-    import typst  # noqa: PLC0415  only where a summary is drawn
-
     drawn = Drawn(case, ZoneInfo(case.entries[-1]["times"]["zone"]))
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "receipt.svg").write_bytes(receipt)
         said_ = {**_said(drawn, folder), "fingerprint": fingerprint}
-        (folder / "data.json").write_text(json.dumps(said_, ensure_ascii=False), "utf-8")
-        (folder / "main.typ").write_bytes(files("bot.packet").joinpath("summary.typ").read_bytes())
-        last = datetime.fromisoformat(case.entries[-1]["times"]["written"]).astimezone(UTC)
-        made = typst.compile(
-            str(folder / "main.typ"),
-            root=str(folder),
-            font_paths=typst.Fonts(include_system_fonts=True, include_embedded_fonts=True),
-            timestamp=last.replace(microsecond=0),
-        )
-    if not isinstance(made, bytes):
-        raise TypeError("the summary came in parts")
-    return made
+        return typeset(folder, "summary.typ", said_, case.entries[-1])
 
 
 def _said(drawn: Drawn, folder: Path) -> dict[str, Any]:

@@ -171,11 +171,12 @@ def fullest(page: dict[str, Any]) -> dict[str, Any]:
 
 @pytest.fixture
 def sheet(smoke: tuple[Case, dict[str, Any]], folder: Path) -> Path:
-    layout = files("bot.packet").joinpath("summary.typ").read_bytes()
-    (folder / "main.typ").write_bytes(layout)
+    for name in ("first_page.typ", "summary.typ"):
+        layout = files("bot.packet").joinpath(name).read_bytes()
+        (folder / name).write_bytes(layout)
     (folder / "receipt.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"/>')
     (folder / "data.json").write_text(json.dumps(fullest(smoke[1])))
-    return folder / "main.typ"
+    return folder / "summary.typ"
 
 
 def test_a_full_first_page_is_set_smaller_and_stays_one_page(sheet: Path) -> None:
