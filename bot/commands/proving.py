@@ -1,6 +1,7 @@
 """The only place where the parts of proof are put together: packets, stamps, keys, copies."""
 
 import logging
+import tempfile
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,7 +11,8 @@ from bot.machine.settings import STAMPER_VARIABLE, Settings
 from bot.packet.bag import Progress, Sealed
 from bot.packet.build import build
 from bot.packet.case import Case, read_case
-from bot.packet.customer import build_customer
+from bot.packet.customer import Photos, build_customer, photos_in
+from bot.packet.customer_photos import copied_lines, copies_of, naming, unnamed
 from bot.record.copies import check_copy, note_restored, put_back
 from bot.record.errors import StoreError
 from bot.record.heads import Binder, read_note
@@ -18,7 +20,7 @@ from bot.record.keys import NO_KEY, Signer, read_key, scripted_signer
 from bot.record.private import random_salt
 from bot.record.reader import open_reader
 from bot.record.rotation import rotate
-from bot.record.rows import COMPANY
+from bot.record.rows import COMPANY, Batch
 from bot.record.stamping import NO_ROOT, NO_SERVICE, UNSTAMPED, Rooted, Stamper, posted, roots_in
 from bot.record.store import open_store
 
@@ -109,9 +111,26 @@ def packet_for_chat(settings: Settings, job: int, out: Path) -> None:
 def make_customer_copy(
     settings: Settings, job: int, out: Path, tell: Progress, *, seed: str | None = None
 ) -> Sealed:
-    """Make the customer's copy of a job; otherwise as `make_packet`."""
+    """Make the customer's copy of a job; otherwise as `make_packet`.
+
+    Its photos are written again. The first time, the record names them; it may not be in use then.
+    """
     signer = read_signer(settings) if seed is None else scripted_signer(seed)
-    return build_customer(_case(settings, job), signer, out, tell)
+    case = _case(settings, job)
+    with tempfile.TemporaryDirectory() as folder:
+        copies = copies_of(case, photos_in(case), Path(folder))
+    lines = _named(settings, job)
+    if fresh := unnamed(copies, lines):
+        with opened_record(settings) as (store, clock, zone):
+            store.commit(Batch(clock.now(), zone, entries=(naming(job, fresh),)))
+        lines = _named(settings, job)
+    return build_customer(case, signer, out, Photos(copies, lines), tell)
+
+
+def _named(settings: Settings, job: int) -> list[str]:
+    """Return the company's lines that name copies of a job's photos."""
+    with open_reader(settings.data) as reader:
+        return list(copied_lines(reader.lines(COMPANY), job))
 
 
 def _case(settings: Settings, job: int) -> Case:
