@@ -326,6 +326,7 @@ class Desk:
             position=None if place is None else Position(*place),
             spoken=message.spoken,
             is_part=message.part,
+            no_receipt=message.no_receipt,
         )
 
     def _begin(self, heard: Heard, cause: Cause) -> list[Reply]:

@@ -148,7 +148,8 @@ class Heard:
 
     `ask` is the number of the question it answers, where the channel can tell.
     `stamped_ms` is when the platform received it, by the platform's clock.
-    `is_part` marks a file of an album: only the last file gets a reply.
+    `no_receipt` says that the channel tells no time of receipt, so that a stamp before `at` is no
+    sign of a delay. `is_part` marks a file of an album: only the last file gets a reply.
     """
 
     who: Person
@@ -163,6 +164,7 @@ class Heard:
     fleet: Fleet | None = None
     spoken: Spoken | None = None
     is_part: bool = False
+    no_receipt: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -172,11 +172,11 @@ def _is_stale(t: Turning, heard: Heard) -> bool:
 def _was_sent_before(t: Turning, heard: Heard) -> bool:
     """Say whether an unbound message was stamped before the open question was asked."""
     asked = t.before.asked
-    stamped = windows.stamped_ns(t.before, heard)
-    if heard.ask is not None or asked is None or stamped is None:
+    sent = windows.sent_ns(t.before, heard)
+    if heard.ask is not None or asked is None or sent is None:
         return False
     since = asked.since(t.at.boot)
-    return since.boot == t.at.boot and stamped < since.mono_ns
+    return since.boot == t.at.boot and sent < since.mono_ns
 
 
 def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
