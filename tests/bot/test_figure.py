@@ -30,7 +30,7 @@ WREN, HARROW = BOOK.library.trucks["wren"], BOOK.library.vehicles["harrow"]
 
 
 COMMANDS = ("margin", "vin", "winch", "pull", "rigging", "window", "tiedowns", "charge", "devices",
-            "taper", "storage", "lift", "loading")  # fmt: skip
+            "taper", "storage", "lift", "loading", "limit", "securing", "bridge")  # fmt: skip
 
 
 def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
