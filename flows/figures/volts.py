@@ -20,7 +20,7 @@ def correction_mv(temperature_f: int) -> Fraction:
 
     In the cold it reads less than it holds. The table has the signs without saying which way; the
     worked examples of the same source do: a full battery, 12.65 V at 80 F, reads 12.53 V at 30 F
-    and 12.698 V at 100 F. Physics has the same sign, with less than half as many volts.
+    and 12.698 V at 100 F. Physics has the same sign, and fewer volts.
 
     Examples
     --------
