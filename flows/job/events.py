@@ -130,16 +130,18 @@ class Position:
 class Aboard:
     """The vehicle of a job on a truck's deck: its highest weight [lb], its centre of gravity.
 
-    `at_in` is the distance behind the truck's front axle [in].
+    `at_in` is the distance behind the truck's front axle [in]. `left` marks the vehicle of a job
+    that ended in a hand-off with it on the deck: nobody said since that it came off.
     """
 
     job: int
     weight_lb: int
     at_in: int
+    left: bool = False
 
 
 Fleet = Mapping[str, tuple[Aboard, ...]]
-"""The vehicles of other jobs aboard each truck, by the truck's id."""
+"""The vehicles of other jobs aboard each truck, by the truck's id; of ended jobs, those left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,11 +184,12 @@ class Told:
     """Something outside this job changed, its driver is back, or a file's bytes are here.
 
     The desk gives each event the `fleet`, for the vehicles aboard this truck and others. "left"
-    is its driver going to another job. `receipt` is the entry that recorded a file's receipt;
-    `media` is None where its bytes will never come.
+    is its driver going to another job; "taken_off" is the vehicle that this job left aboard.
+    `receipt` is the entry that recorded a file's receipt; `media` is None where its bytes will
+    never come.
     """
 
-    what: Literal["restarted", "truck_changed", "media", "left", "driver_gone"]
+    what: Literal["restarted", "truck_changed", "media", "left", "driver_gone", "taken_off"]
     at: Moment
     receipt: int = -1
     media: Media | None = None

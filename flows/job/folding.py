@@ -392,6 +392,8 @@ def _held_back(job: Job, body: Body, envelope: Envelope) -> Changes:
 
 @_folds("told")
 def _told(job: Job, body: Body, envelope: Envelope) -> Changes:
+    if body["what"] == "taken_off":
+        return {"acts": job.acts.after("off_deck")}
     if body["what"] != "truck_changed":
         return {}
     aboard = tuple(Aboard(**one) for one in body.get("aboard", ()))

@@ -72,7 +72,7 @@ def advance(job: Job, event: Event) -> Turn:
             _told(t, event)
     _finish(t)
     _guard(t)
-    return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
+    return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job), t.deck_empty)
 
 
 def opening(job: Job, event: Heard, body: dict[str, object]) -> Turn:
@@ -121,6 +121,8 @@ def _hear(t: Turning, heard: Heard) -> None:
 
 def _answer_after_end(t: Turning, heard: Heard) -> None:
     is_danger = tells_danger(heard.text, heard.tap)
+    if not is_danger and aboard.taken_off(t, heard.text):
+        return
     if is_danger or not heard.is_part:
         t.answer_sender("danger_outside" if is_danger else "over")
 

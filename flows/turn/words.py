@@ -14,6 +14,7 @@ from flows.telling.saying import section_now
 from flows.telling.slots import loaded_height_in
 from flows.telling.status_words import open_skip_item
 from flows.turn import effects, media, sheet
+from flows.turn.aboard import say_empty
 from flows.turn.emergencies import SUDDEN
 from flows.turn.turning import BOT, Turning
 from flows.turn.weighing import object_to_weight
@@ -310,4 +311,5 @@ WORDS: dict[str, Apply] = {
     "hand_off": _hand_off,
     "override": _override,
     "settle": _settle,
+    "deck_empty": say_empty,
 }
