@@ -80,7 +80,7 @@ def tell_left(t: Turning, but: tuple[int, ...] = ()) -> None:
 
 
 def taken_off(t: Turning, text: str) -> bool:
-    """Take it after the end of a job that what it left aboard is off; say whether that was said."""
+    """Take it after a job has ended that what it left aboard is off; say whether it was said."""
     if understand(text, NOTHING, None) != (Word("deck_empty"),) or aboard_of(t.job) is None:
         return False
     t.note("told", BOT, what="taken_off")

@@ -14,7 +14,7 @@ from flows.routine.items import Item
 from flows.rules.safety import broken
 from flows.telling.reply import Priority, Reply, priority_of
 from flows.telling.saying import section_now
-from flows.telling.told_before import told_before
+from flows.telling.told_before import places_before, told_before
 from flows.texts import sentences
 from flows.turn import aboard, effects, media
 from flows.turn.applying import apply
@@ -337,6 +337,9 @@ def _put(t: Turning, prompt: Prompt, *, same: bool) -> None:
     first = told_before(t.job, prompt.item.id) if is_first and prompt.item else ""
     if first:
         t.say(first)
+    if prompt.item is not None and (is_first or t.repeat) and not prompt.pending:
+        for places in places_before(t.job, prompt.item.id):
+            t.say("keep_off_part", places=places)
     t.replies.append(_question(t, prompt))
 
 
