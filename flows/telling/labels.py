@@ -3,7 +3,7 @@
 from flows.figures.classes import class_ids, families, sizes
 from flows.job.facts import FACTS
 from flows.job.state import Job
-from flows.measures.say import say_mass_lb
+from flows.measures.say import say_ft_in, say_mass_lb
 from flows.texts import phrases, sentences, word
 
 REASONS = {
@@ -56,6 +56,8 @@ def fact_label(job: Job, name: str, value: object) -> str:
             return library.trucks[str(value)].name
         case "weight" | "pull_ft" | "load_lb":
             return _number_label(name, value)
+        case "ceiling_in":
+            return word("ceiling_said").format(height=say_ft_in(64 * int(str(value))))
         case "family" | "weight_class":
             return _class_label(str(value))
         case _:

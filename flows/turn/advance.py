@@ -16,7 +16,7 @@ from flows.telling.reply import Priority, Reply, priority_of
 from flows.telling.saying import section_now
 from flows.telling.told_before import places_before, told_before
 from flows.texts import sentences
-from flows.turn import aboard, effects, media
+from flows.turn import aboard, effects, headroom, media
 from flows.turn.applying import apply
 from flows.turn.as_rules_see import turned
 from flows.turn.emergencies import EMERGENCIES
@@ -244,6 +244,7 @@ def _finish(t: Turning) -> None:
     """Compute the figures that can be, echo, then ask the open question."""
     aboard.sync(t)
     figures(t)
+    headroom.compare(t)
     if t.job.ended is not None:
         _say_end(t)
         return
