@@ -14,6 +14,7 @@ from flows.routine.conditions.under import gear_rides_along
 from flows.routine.conditions.waking import no_way_is_left
 from flows.routine.items import WaitStep
 from flows.routine.neutral_ways import way_of
+from flows.routine.sections.skate import IN_PARK
 from flows.texts import word
 
 KEEP_OFF_SAID = 3
@@ -192,6 +193,7 @@ OF_CARD: Mapping[str, Callable[[Job], str]] = {
     "cards_told_by": _cards_told_by,
     "neutral_ends": lambda job: ", ".join(ends_neutral(job)) or word("not_known"),
     "neutral_ends_first": lambda job: ", ".join(ends_neutral(job)).capitalize(),
+    "stays": lambda job: word("stays_in_park" if IN_PARK.holds(job) else "neutral_holds"),
     "keep_off": _keep_off,
     "keep_off_more": _keep_off_more,
 }
