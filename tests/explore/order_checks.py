@@ -154,7 +154,9 @@ def _may_park(job: Job) -> bool:
     if job.acts["winch"] != "still":
         return False
     if r.at_the_drop.holds(job):
-        return job.acts["deck"] == "ground"
+        # Off the deck; or still on it and the truck turns first, or its plug is found in.
+        again = h.uphill_of_truck.holds(job) or e.plug_is_in.holds(job)
+        return job.acts["deck"] == "ground" or again
     turns = g.facing_end_does_not_hold.holds(job) and h.chocks_are_in.holds(job)
     return job.acts.holds("on_deck") or e.plug_is_in.holds(job) or turns
 
