@@ -64,8 +64,6 @@ def value_label(job: Job, name: str, value: object) -> str:
             return library.vehicles[str(value)].name
         case "truck" | "second_truck" if value in library.trucks:
             return library.trucks[str(value)].name
-        case "ceiling_in":
-            return word("ceiling_said").format(height=say_ft_in(64 * int(str(value))))
         case "family" | "weight_class":
             return _class_label(str(value))
         case _ if name in NUMBERS and isinstance(value, int):
@@ -75,7 +73,7 @@ def value_label(job: Job, name: str, value: object) -> str:
             return str(known[value]["label"]) if value in known else str(value)
 
 
-NUMBERS = {"weight": "in_lb", "load_lb": "in_lb", "pull_ft": "in_ft"}
+NUMBERS = {"weight": "in_lb", "load_lb": "in_lb", "pull_ft": "in_ft", "ceiling_in": "in_in"}
 """The facts that are numbers, with the words of their unit."""
 
 
@@ -84,6 +82,8 @@ def _number_label(name: str, value: object) -> str:
         return word("not_sure_pull_ft" if name == "pull_ft" else "not_sure_load_lb")
     if name == "pull_ft":
         return word("feet").format(ft=value)
+    if name == "ceiling_in":
+        return word("ceiling_said").format(height=say_ft_in(64 * int(str(value))))
     return say_mass_lb(int(str(value)))
 
 
