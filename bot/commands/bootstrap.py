@@ -212,7 +212,7 @@ def key_for(settings: Settings, reader: Reader) -> Signer:
 
 @contextmanager
 def opened_record(
-    settings: Settings, *, is_bound: bool = True
+    settings: Settings, *, is_bound: bool = True, signer: Signer | None = None
 ) -> Iterator[tuple[Store, SystemClock, str]]:
     """Open a record to write to it outside any job: with a clock, and the company's zone.
 
@@ -220,6 +220,8 @@ def opened_record(
     ----------
     is_bound
         Whether the key in use moves its signed head; a rotation brings its own.
+    signer
+        The key of a scripted record; None for the key file.
 
     Raises
     ------
@@ -230,5 +232,5 @@ def opened_record(
     with open_store(settings.data, salt=random_salt) as store:
         refuse_older(settings.seen_file, settings.head_file, store)
         if is_bound:
-            store.bind(Binder(key_for(settings, store), settings.head_file))
+            store.bind(Binder(signer or key_for(settings, store), settings.head_file))
         yield store, SystemClock(zone), zone
