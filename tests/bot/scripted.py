@@ -24,6 +24,7 @@ from bot.commands.demo import JPEG, UNIT_S, Step
 from bot.desk.replaying import rebuilt
 from bot.machine.clock import GivenClock
 from bot.machine.settings import Settings
+from bot.record.keys import private_pem, scripted_signer
 from bot.record.reader import open_reader
 from bot.record.schema import Connect
 from flows.job.state import Job
@@ -173,8 +174,18 @@ def turns(text: str) -> list[list[Line]]:
 def play(folder: Path, script: Script | Iterable[Line | str], **more: Any) -> list[list[Line]]:
     lines = script.lines if isinstance(script, Script) else list(script)
     found = turns(output(folder, lines, **more))
+    with_key(folder)
     assert len(found) == len(lines), "one last line for every input"
     return found
+
+
+def with_key(data: Path, seed: str = "1") -> Settings:
+    """Put the key of a scripted record beside it."""
+    chosen = Settings(data)
+    if data.is_dir() and os.access(data.parent, os.W_OK):
+        chosen.key_file.write_text(private_pem(scripted_signer(seed)._seed))
+        chosen.key_file.chmod(0o600)
+    return chosen
 
 
 def chains(folder: Path) -> dict[int, list[str]]:
