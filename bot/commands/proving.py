@@ -5,7 +5,7 @@ import tempfile
 from dataclasses import replace
 from pathlib import Path
 
-from bot.commands.bootstrap import book_for, opened_record, read_cards
+from bot.commands.bootstrap import book_for, key_for, opened_record, read_cards
 from bot.machine.clock import SystemClock
 from bot.machine.settings import STAMPER_VARIABLE, Settings
 from bot.packet.bag import Progress, Sealed
@@ -13,8 +13,9 @@ from bot.packet.build import build
 from bot.packet.case import Case, read_case
 from bot.packet.customer import Photos, build_customer, photos_in
 from bot.packet.customer_photos import copied_lines, copies_of, naming, unnamed
-from bot.record.copies import note_restored, put_back
+from bot.record.copies import check_copy, note_restored, put_back
 from bot.record.errors import StoreError
+from bot.record.heads import Binder, read_note
 from bot.record.keys import NO_KEY, Signer, read_key, scripted_signer
 from bot.record.private import random_salt
 from bot.record.reader import open_reader
@@ -42,7 +43,7 @@ def read_signer(settings: Settings) -> Signer:
 
 def rotate_key(settings: Settings, *, is_lost: bool) -> Signer:
     """Start using a new signing key; see `bot.record.rotation`."""
-    with opened_record(settings) as (store, clock, zone):
+    with opened_record(settings, is_bound=False) as (store, clock, zone):
         return rotate(store, settings.key_file, clock, zone, is_lost=is_lost)
 
 
@@ -143,9 +144,15 @@ def restore(settings: Settings, copy: Path) -> list[tuple[int, int]]:
     Raises
     ------
     StoreError
-        If the copy does not verify, or there is already a record.
+        If the copy does not verify, there is already a record, or the key is missing.
     """
-    put_back(copy, settings.data)
+    check_copy(copy, settings.data)
     zone = read_cards(settings.cards).company.zone
+    with open_reader(copy) as reader:
+        binder = Binder(key_for(settings, reader), settings.head_file)
+    put_back(copy, settings.data)
     with open_store(settings.data, salt=random_salt) as store:
+        store.bind(binder)
+        noted = read_note(settings.head_file)
+        binder.count_from(0 if noted is None else noted.number)
         return note_restored(store, settings.seen_file, SystemClock(zone).now(), zone)

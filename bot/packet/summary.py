@@ -11,7 +11,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.desk.trail import id_label, said
-from bot.packet.case import Case
+from bot.packet.case import Case, reach_says
 from bot.packet.danger_pages import events_of
 from bot.packet.drawn import Drawn, clean
 from bot.packet.figure_pages import figures_of
@@ -285,3 +285,4 @@ def _versions(case: Case) -> Iterator[list[str]]:
             yield [texts["card"].format(name=stem), str(sha256)]
     yield [texts["entry_form"], ", ".join(sorted({str(e["v"]) for e in case.entries}))]
     yield [texts["root"], case.root]
+    yield [texts["reach"], reach_says(case)]
