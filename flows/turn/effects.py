@@ -19,7 +19,6 @@ from flows.routine.neutral_ways import way_of
 from flows.telling.card_words import ends_neutral
 from flows.turn.turning import BOT, Turning
 
-
 SPELLED: Mapping[str, Callable[[str], str | None]] = {"vin": vin_of, "plate": plate_of}
 """The facts that are letters and digits, kept as they are written on the vehicle."""
 
