@@ -22,7 +22,7 @@ LEAST_TEMPERATURES = 3
 
 
 def enough(fact: str, words: str) -> bool:
-    """Say whether a note is enough for its fact: temperatures of air, ground and pack; a VIN, a plate.
+    """Say whether a note is enough for its fact: three temperatures; a VIN; a plate.
 
     Examples
     --------

@@ -190,8 +190,8 @@ def entries(folder: Path, job: int) -> list[Line]:
 
 
 PLACE = (
-    "mile 9, goes to the county yard, they take it, ordered by police, planned tow, owner at home, "
-    "plate KTR 4821"
+    "mile 9, goes to the county yard, they take it, ordered by police, planned tow, "
+    "owner at home, plate KTR 4821"
 )
 """Where it is, and all that a dispatcher's opening says of where it goes."""
 

@@ -26,8 +26,8 @@ DISPATCHER = Person("p3", "dispatcher")
 OWNER = Person("p4", "owner")
 
 PLACE = (
-    "mile 9, goes to the county yard, they take it, ordered by police, planned tow, owner at home, "
-    "plate KTR 4821"
+    "mile 9, goes to the county yard, they take it, ordered by police, planned tow, "
+    "owner at home, plate KTR 4821"
 )
 """Where it is, and all that a dispatcher's opening says of where it goes."""
 TO_MARGIN = (
