@@ -46,6 +46,13 @@ _HELD = (
     *disconnects_closed("drop", _NEEDS_READY),
     HandOff(id="drop.no_way", applies=_BEFORE & w.no_way_is_left & ~u.slides, usual_s=300),
     Step(
+        id="drop.keep_off",
+        applies=r.is_aboard & g.card_has_keep_off,
+        acts=("keep_off_told",),
+        critical=True,
+        usual_s=10,
+    ),
+    Step(
         id="drop.hook",
         applies=r.is_aboard,
         acts=("line_on", "hooked"),
