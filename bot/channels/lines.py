@@ -22,7 +22,7 @@ from bot.record.store import Store
 from flows.job.events import Media, Moment
 
 CHANNEL = "lines"
-INTERNAL = ("ask", "turn", "drawing")
+INTERNAL = ("ask", "turn", "drawing", "attach", "note_from")
 LONGEST = 1_000_000
 KINDS: tuple[MediaKind, ...] = ("photo", "voice", "file")
 UDEG = 1_000_000

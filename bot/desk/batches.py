@@ -143,6 +143,19 @@ class Batches:
         }
         return self._to_sender(line, cause)
 
+    def of_lines(
+        self, cause: Cause, lines: Iterable[tuple[str, Mapping[str, Any]]],
+        entries: Sequence[NewEntry] = (),
+    ) -> Batch:  # fmt: skip
+        """Return a batch of lines, each for a chat, with their entries."""
+        rows = [NewReply(self._channel, chat, body) for chat, body in lines]
+        if cause.inbox is not None and rows:
+            rows[-1] = _as_last(rows[-1])
+        return Batch(
+            cause.at, self._zone, cause.inbox, entries=(*cause.crew, *entries),
+            replies=tuple(rows), chats=cause.moved,
+        )  # fmt: skip
+
     def of_silence(self, cause: Cause) -> Batch:
         """Return the batch for a message that said nothing: one silent line."""
         return self._to_sender(SILENT, cause)
@@ -255,6 +268,23 @@ def _told_before(replies: Sequence[NewReply], items: set[str], text: str) -> Ite
 def _template(reply: Reply) -> str:
     table, _, key = reply.key.partition(".")
     return str(sentences()[table][key]["spoken"])
+
+
+def followed_by(batch: Batch, also: Batch) -> Batch:
+    """Return a turn's batch with the lines and entries of another behind its own.
+
+    The silent line of a turn that says nothing gives way to them.
+    """
+    said = [row for row in batch.replies if row.body.get("shown")]
+    if not also.replies:
+        return replace(batch, entries=(*batch.entries, *also.entries))
+    mine = (replace(row, body={k: v for k, v in row.body.items() if k != "last"}) for row in said)
+    rows = (*mine, *also.replies[:-1], _as_last(also.replies[-1]))
+    return replace(batch, entries=(*batch.entries, *also.entries), replies=rows)
+
+
+def _as_last(row: NewReply) -> NewReply:
+    return replace(row, body={**row.body, "last": True})
 
 
 _PARTS = ("entries", "replies", "chats", "timers", "dropped", "states")

@@ -118,8 +118,8 @@ def _labels(
         if value is not None:
             found["value"] = fact_label(job, body["name"], value)
     found |= {slot: str(body["result"][name]) for slot, name in _OF_FIGURE.get(kind, {}).items()}
-    if kind == "handover":
-        found["to"] = names.get(body["to"], body["to"])
+    if kind in {"handover", "passed_on"}:
+        found |= {end: names.get(body[end], body[end]) for end in ("from", "to") if end in body}
     if kind == "doubted":
         found["states"] = ", ".join(body["states"])
     return found

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterator, Mapping
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
@@ -11,7 +12,7 @@ from bot.record.chain import Problem, commitment, verify_lines
 from bot.record.errors import NO_RECORD, CanonicalError, StoreError, translated
 from bot.record.private import commitments, reveal
 from bot.record.rows import Chat, Head, JobState, Message, Moment, Reply, Stranger, Timer
-from bot.record.schema import FILE_NAME, Connect, connect_to_read, version_of
+from bot.record.schema import FILE_NAME, KNOWN, SAID, Connect, connect_to_read, version_of
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
@@ -25,6 +26,16 @@ _MESSAGE = """SELECT id, channel, chat, ext_id, body, wall_ms, mono_ns, boot, st
     FROM inbox"""
 _REPLY = "SELECT id, channel, chat, seq, inbox_id, body, state FROM outbox"
 _TIMER = "SELECT job, name, generation, due_mono_ns, boot, due_wall_ms, payload FROM timers"
+
+_MARKS = " -.,/'"
+_PLAIN = (
+    "replace(" * len(_MARKS)
+    + "upper(value)"
+    + "".join(f", '{mark.replace(chr(39), chr(39) * 2)}', '')" for mark in _MARKS)
+)
+_MATCHES = f"IN (SELECT digest FROM private WHERE {_PLAIN} LIKE ?)"  # noqa: S608  constants only
+_SAYING = f"""SELECT job FROM journal WHERE job > 0 AND {SAID} {_MATCHES}
+    UNION SELECT job FROM journal WHERE job > 0 AND {KNOWN} {_MATCHES} ORDER BY job"""  # noqa: S608  constants only
 
 
 class Reader:
@@ -100,6 +111,24 @@ class Reader:
     def next_job(self) -> int:
         """Return the number of the next new job; jobs count from 1 without gaps."""
         return int(self._rows("SELECT coalesce(max(job), 0) + 1 FROM journal")[0][0])
+
+    def jobs_opened(self, start_ms: int, end_ms: int) -> list[int]:
+        """List the jobs opened between two times, the second excluded [ms UTC]."""
+        sql = """SELECT jobs.job, json_extract(line, '$.times.written') FROM jobs
+            JOIN journal ON journal.job = jobs.job AND journal.seq = 0 ORDER BY jobs.job"""
+        times = ((job, datetime.fromisoformat(written)) for job, written in self._rows(sql))
+        return [job for job, time in times if start_ms <= time.timestamp() * 1000 < end_ms]
+
+    def jobs_saying(self, plain: str) -> list[int]:
+        """List the jobs in whose words or personal facts letters and digits follow one another.
+
+        Parameters
+        ----------
+        plain
+            Letters, in capitals, and digits; what stands between them in the record is ignored.
+        """
+        like = f"%{plain}%"
+        return [job for (job,) in self._rows(_SAYING, (like, like))]
 
     def message(self, inbox_id: int) -> Message | None:
         """Read a message of the inbox; None if there is no such message."""

@@ -23,6 +23,12 @@ Connect = Callable[[Path], sqlite3.Connection]
 Migration = Sequence[str]
 """Statements from a version to the next, in one transaction."""
 
+SAID = "json_extract(line, '$.body.text.commitment')"
+"""The personal value under an entry's words; an index finds entries by it."""
+
+KNOWN = "json_extract(line, '$.body.value.commitment')"
+"""The personal value of a fact; an index finds entries by it."""
+
 _VERSION_1: Migration = (
     """CREATE TABLE jobs (
         job INTEGER PRIMARY KEY,
@@ -119,7 +125,13 @@ _VERSION_2: Migration = (
 """For a channel with a platform: the id with which it delivered a reply, how often an unknown
 person wrote, and the message of each job that is kept up to date in each dispatcher's chat."""
 
-MIGRATIONS: Sequence[Migration] = (_VERSION_1, _VERSION_2)
+_VERSION_3: Migration = (
+    f"CREATE INDEX journal_said ON journal ({SAID})",
+    f"CREATE INDEX journal_known ON journal ({KNOWN})",
+)
+"""For finding the jobs in which something was said."""
+
+MIGRATIONS: Sequence[Migration] = (_VERSION_1, _VERSION_2, _VERSION_3)
 """Each migrates from its index, as ``user_version``, to the next; the first makes the tables."""
 
 

@@ -184,9 +184,6 @@ class Intake:
     def _message(self, row: Message, seen: Seen, member: Member, brought: Brought) -> Inbound:
         answered, tap = self._answered(seen, member)
         text = None if seen.text is None else clean(seen.text)
-        if tap is not None and tap.startswith("job "):
-            # The button names a job: the same as the words, and an answer to no question.
-            answered, text, tap = None, tap, None
         has_other = bool(tap or brought.media or seen.place)
         return Inbound(
             member.chat,
