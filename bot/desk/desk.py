@@ -21,6 +21,7 @@ from bot.desk.job_lines import JobLines
 from bot.desk.job_named import meant, named
 from bot.desk.jobs_in_memory import JobsInMemory
 from bot.desk.opening import OPENING, opens_by_voice, warns_by_voice
+from bot.desk.watch import WATCHES
 from bot.machine.clock import offsets_at
 from bot.record.checkpoints import CHECKPOINT, Sealer
 from bot.record.errors import StoreError
@@ -46,6 +47,7 @@ from flows.job.state import Envelope, Job
 from flows.measures.tokens import tokens
 from flows.reckoning.margin_inputs import drawing_of
 from flows.routine.book import Book
+from flows.telling.reply import Reply as Said, To
 from flows.telling.saying import fill
 from flows.texts import sentences
 from flows.turn.advance import advance, opening
@@ -53,6 +55,8 @@ from flows.turn.reading_messages import tells_danger
 from flows.turn.turning import BOT, Turn
 
 LOG = logging.getLogger(__name__)
+OWNERS_FROM = 2
+"""An alarm that no dispatcher has answered goes to owners too after it was repeated so often."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,9 +95,9 @@ class Desk:
         self._zone = ZoneInfo(book.library.company.zone)
         self._jobs = JobsInMemory(store, book)
         self._chats = Chats(store)
-        self._batches = Batches(book, channel, self._chats, sealer)
         given = GivenJobs(store)
         self.lines = JobLines(self._chats, given, self._zone)
+        self._batches = Batches(book, channel, self._chats, sealer, self.lines)
         parts = Parts(store, book, self._jobs, self._chats, self._batches, given, self.lines)
         self._dispatch = Dispatch(parts, self._begin, self._write_with)
 
@@ -204,12 +208,37 @@ class Desk:
         """Fire one timer; if it cannot be applied, drop it and tell the crew."""
         timer = cast("Timer", cause.fired)
         try:
+            if timer.name in WATCHES:
+                return self._watched(timer, cause)
             return self._run(self.job(timer.job), event, cause)
         except StoreError:
             raise
         except Exception:
             LOG.exception("timer %s of job %s could not be applied", timer.name, timer.job)
             return self._lose(cause)
+
+    def _watched(self, timer: Timer, cause: Cause) -> list[Reply]:
+        """Tell the desks what a timer of theirs stands for, if it does and is due by wall time."""
+        job = self.job(timer.job)
+        found = self._batches.watch.fallen_due(job, timer)
+        if found is None:
+            return self._store.commit(self._batches.of_dropped(timer, cause))
+        if cause.at.wall_ms < found.due_ms(timer.generation):
+            later = found.timer(job.ref, timer.generation, cause.at)
+            return self._store.commit(self._batches.of_dropped(timer, cause, later))
+        made = self._advanced(job, Told(found.name, cause.at))
+        if found.key:
+            again = self._said_again(found.key, made.job, timer.generation)
+            return self._write(replace(made, replies=(*made.replies, *again)), cause)
+        plain = Cause(cause.at, winding=cause.winding)
+        return self._write_with(made, cause, self._batches.of_watch(found, made.job, plain))
+
+    def _said_again(self, key: str, job: Job, told: int) -> list[Said]:
+        """Return an alarm that no desk has answered: from the third time on to owners too."""
+        to: tuple[To, ...] = ("dispatchers", "owners")
+        is_owners_only = not any(chat.role == "dispatcher" for chat in self._store.chats())
+        stop = to[:1] if told < OWNERS_FROM or is_owners_only else to
+        return [Said(one, key, job, "stop") for one in stop]
 
     def _at(self, ref: int) -> str | None:
         """Return who was last at the vehicle, from the record alone."""
@@ -379,9 +408,11 @@ class Desk:
     def _advanced(self, job: Job, event: Event) -> Turn:
         return advance(job, replace(event, fleet=fleet_of(self._jobs.open(), job.ref)))
 
-    def _write_with(self, made: Turn, cause: Cause, also: Batch) -> list[Reply]:
+    def _write_with(
+        self, made: Turn, cause: Cause, also: Batch, before: tuple[Turn, ...] = ()
+    ) -> list[Reply]:
         """Write a turn with a batch of the desk's own lines behind it, in one transaction."""
-        return self._write(made, cause, also=also)
+        return self._write(made, cause, before, also)
 
     def _write(
         self, made: Turn, cause: Cause, before: tuple[Turn, ...] = (), also: Batch | None = None

@@ -6,13 +6,14 @@ from typing import Any
 
 from bot.desk.batches import Batches, Cause
 from bot.desk.chats import Chats
-from bot.desk.company_messages import Line, choices, line
 from bot.desk.finding import Finding
 from bot.desk.given_jobs import GivenJobs
 from bot.desk.job_lines import JobLines, how_ended
 from bot.desk.jobs_in_memory import JobsInMemory
 from bot.desk.orders import CANNOT, TO_DESK, Order, may_be_name, order_of, reason_of
+from bot.desk.outgoing import Line, choices, line
 from bot.desk.trail import trail_lines
+from bot.desk.watch import UNHEARD
 from bot.record.rows import COMPANY, Batch, Chat, NewEntry, Reply
 from bot.record.store import Store
 from flows.job.entries import Entry, Private
@@ -23,7 +24,7 @@ from flows.measures.tokens import tokens
 from flows.routine.book import Book
 from flows.telling.saying import brief
 from flows.texts import desk_texts
-from flows.turn.advance import call_off
+from flows.turn.advance import advance, call_off
 from flows.turn.reading_messages import tells_danger
 from flows.turn.turning import Turn
 
@@ -32,7 +33,7 @@ LONGEST = 3500
 MOST_FOUND, MOST_OFFERED = 5, 3
 
 Begin = Callable[[Heard, Cause, Chat | None], list[Reply]]
-Write = Callable[[Turn, Cause, Batch], list[Reply]]
+Write = Callable[[Turn, Cause, Batch, tuple[Turn, ...]], list[Reply]]
 
 
 @dataclass(frozen=True)
@@ -93,11 +94,24 @@ class Dispatch:
             return self._open(order, heard, cause)
         if order.kind == "cancel":
             return self._cancel(order, heard, cause)
+        if order.kind == "noted":
+            return self._noted(heard, cause)
         acts = {
             "jobs": self._jobs_list, "free": self._free, "help": self._help, "find": self._find,
             "trail": self._trail, "tell": self._tell,
         }  # fmt: skip
         return acts.get(order.kind, self._give)(order, cause)
+
+    def _noted(self, heard: Heard, cause: Cause) -> list[Reply] | None:
+        """Answer all alarms that wait for a desk, each in its job; None if none waits."""
+        refs = [timer.job for timer in self._store.timers() if timer.name == UNHEARD]
+        if not refs:
+            return None
+        *others, made = [advance(self._jobs.job(ref), heard) for ref in refs]
+        text = desk_texts()["alarm"]["all_noted"].format(jobs=", ".join(map(str, refs)))
+        to = "" if cause.chat is None else cause.chat.chat
+        also = self._batch(Cause(cause.at), [(to, line(text))])
+        return self._write(replace(made, replies=()), cause, also, tuple(others))
 
     # What is open.
 
@@ -243,9 +257,8 @@ class Dispatch:
         if not why:
             return self._ask_why(number, cause)
         made = call_off(job, heard, why)
-        return self._write(
-            made, cause, self._batch(Cause(cause.at), self._told_off(made.job, cause))
-        )
+        told = self._batch(Cause(cause.at), self._told_off(made.job, cause))
+        return self._write(made, cause, told, ())
 
     def _ask_why(self, number: int, cause: Cause) -> list[Reply]:
         offered = [

@@ -14,6 +14,7 @@ _KINDS: tuple[tuple[str, str], ...] = (
     ("jobs", r"(?:list |show )?(?:all |open |the )?jobs|what'?s open|what is open"),
     ("free", r"(?:who is |who'?s |whos )?(?:free|available)"),
     ("help", r"help|commands|\?"),
+    ("noted", r"noted"),
     ("find", r"(?:find|look up|search(?: for)?|where is|where'?s) (?P<words>.+)"),
     ("tell", r"(?:tell|message|text|note to|note for)(?: (?P<words>.+))?"),
     ("trail", r"trail (?:job )?(?P<job>\d{1,9})"),
@@ -58,7 +59,7 @@ class Order:
     Parameters
     ----------
     kind
-        "jobs", "free", "help", "find", "tell", "trail", "cancel", "give", "send" or "new";
+        "jobs", "free", "help", "noted", "find", "tell", "trail", "cancel", "give", "send", "new";
         "give_known" and "give_named" count only if somebody has that name.
     job, name, words
         What it names: a job, a driver, and the rest.

@@ -58,6 +58,15 @@ def whole(unit: str, low: int, high: int) -> FieldInfo:
     return info
 
 
+def later(default: object) -> FieldInfo:
+    """Mark a field that cards of an earlier version do not have.
+
+    At its default it is no part of a card's digest, so that older cards keep theirs.
+    """
+    info: FieldInfo = Field(exclude_if=lambda value: value == default)
+    return info
+
+
 class Card(BaseModel):
     """Base of all cards and their parts: frozen, strict, no unknown fields."""
 

@@ -175,16 +175,22 @@ class Tick:
     fleet: Fleet | None = None
 
 
+What = Literal["restarted", "truck_changed", "media", "left", "driver_gone", "untaken", "silent",
+               "unheard"]  # fmt: skip
+"""What can be told to a job."""
+
+
 @dataclass(frozen=True, slots=True)
 class Told:
     """Something outside this job changed, its driver is back, or a file's bytes are here.
 
     The desk gives each event the `fleet`, for the vehicles aboard this truck and others. "left"
-    is its driver going to another job. `receipt` is the entry that recorded a file's receipt;
-    `media` is None where its bytes will never come.
+    is its driver going to another job. "untaken", "silent" and "unheard" are told to dispatch:
+    nobody took it, its driver says nothing, nobody there answers an alarm. `receipt` is the entry
+    that recorded a file's receipt; `media` is None where its bytes will never come.
     """
 
-    what: Literal["restarted", "truck_changed", "media", "left", "driver_gone"]
+    what: What
     at: Moment
     receipt: int = -1
     media: Media | None = None

@@ -16,7 +16,7 @@ from bot.channels.telegram.lanes import Lanes
 from bot.channels.telegram.pacing import Pace, Rates
 from bot.channels.telegram.sending import Outcome, Queued, outcome_of
 from bot.channels.telegram.transport import NotSentError
-from bot.desk.company_messages import line
+from bot.desk.outgoing import line
 from bot.record.rows import Batch, Chat, NewReply, Reply
 from bot.record.store import Store, open_store
 from flows.texts import air_texts, sentences

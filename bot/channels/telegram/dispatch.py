@@ -9,9 +9,9 @@ from typing import Any
 
 from bot.desk.batches import Cause
 from bot.desk.company import Company
-from bot.desk.company_messages import line
 from bot.desk.crew import Member
 from bot.desk.inbound import Inbound
+from bot.desk.outgoing import line
 from bot.desk.trail import trail_lines
 from bot.record.rows import COMPANY, NewEntry, Reply
 from flows.texts import air_texts, desk_texts

@@ -14,9 +14,9 @@ from bot.channels.telegram.dispatch import Dispatch
 from bot.channels.text import clean
 from bot.desk.batches import Cause
 from bot.desk.company import Company
-from bot.desk.company_messages import Line, choices, line
 from bot.desk.crew import GONE, Invite, Knock, Member
 from bot.desk.inbound import Inbound
+from bot.desk.outgoing import Line, choices, line
 from bot.record.rows import COMPANY, Chat, Moment, NewEntry, Reply, Stranger
 from flows.hearing.prompts import Prompt
 from flows.job.entries import Private

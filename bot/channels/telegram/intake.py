@@ -16,9 +16,9 @@ from bot.channels.telegram.updates import Seen, read, sender_of
 from bot.channels.text import clean
 from bot.desk.batches import Cause
 from bot.desk.company import Company
-from bot.desk.company_messages import line
 from bot.desk.crew import Member
 from bot.desk.inbound import Inbound
+from bot.desk.outgoing import line
 from bot.record.errors import DuplicateIdError
 from bot.record.rows import Message, Moment, Reply
 from flows.hearing.answers import NOTHING
