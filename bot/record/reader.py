@@ -82,6 +82,13 @@ class Reader:
         sql = "SELECT seq, digest FROM journal WHERE job = ? ORDER BY seq DESC LIMIT 1"
         return next((Head(*row) for row in self._rows(sql, (job,))), None)
 
+    def last_written_ms(self, job: int) -> int:
+        """Return when the last entry of a chain was written [ms UTC]; 0 before the first."""
+        sql = """SELECT json_extract(line, '$.times.written') FROM journal WHERE job = ?
+            ORDER BY seq DESC LIMIT 1"""
+        times = (datetime.fromisoformat(written) for (written,) in self._rows(sql, (job,)))
+        return next((round(time.timestamp() * 1000) for time in times), 0)
+
     def heads(self) -> dict[int, Head]:
         """Find the last entry of every chain, by job; the company's chain is job 0."""
         # SQLite takes a bare column from the row with the maximum.

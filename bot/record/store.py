@@ -66,6 +66,7 @@ _DELIVER = "UPDATE outbox SET state = 'sent', sent_as = ? WHERE id = ?"
 _KNOCK = """INSERT OR REPLACE INTO strangers (account, seen, refused_ms, tries, locked_until_ms)
     VALUES (?, ?, ?, ?, ?)"""
 _BOARD = "INSERT OR REPLACE INTO boards (job, chat, sent_as) VALUES (?, ?, ?)"
+_FORGET = "DELETE FROM boards WHERE job = ? AND chat = coalesce(?, chat)"
 _DROP = "DELETE FROM timers WHERE job = ? AND name = ?"
 _SET = """INSERT OR REPLACE INTO timers
     (job, name, generation, due_mono_ns, boot, due_wall_ms, payload)
@@ -190,6 +191,10 @@ class Store(Reader):
     def keep_board(self, job: int, chat: str, sent_as: str) -> None:
         """Note which message of a chat is kept up to date for a job."""
         self._write(_BOARD, [(job, chat, sent_as)])
+
+    def forget_boards(self, jobs: Iterable[int], chat: str | None = None) -> None:
+        """Note that the messages of jobs are kept up to date no longer, in one chat or in all."""
+        self._write(_FORGET, [(job, chat) for job in jobs])
 
     def mark_parked(self, ids: Iterable[int]) -> None:
         """Note that replies cannot be delivered, for example to a closed chat."""

@@ -165,7 +165,7 @@ def test_t03_a_revoked_phone_is_out_at_once_and_its_job_is_held(tmp_path: Path) 
         await phones.say(KIM, "revoke sam")
         assert phones.last(KIM) == CREW["revoked"].format(name="sam")
         told = sentences()["says"]["driver_gone_told"]["shown"].format(ref="one")
-        assert phones.last(ANN) == told
+        assert phones.last(ANN).startswith(told)
         before = phones.entries(1)
         assert phones.company.desk.job(1).paused is not None
         sent = len(phones.texts(SAM))

@@ -88,10 +88,7 @@ class Lanes:
             if not shown_text(reply.body, is_repeat=False):
                 self._mark(reply.id, "")
                 continue
-            lane = self._lanes.get(reply.chat)
-            if lane is None:
-                bucket = Bucket(self._rates.chat_per_s, self._rates.chat_burst)
-                lane = self._lanes[reply.chat] = Lane(reply.chat, bucket)
+            lane = self._lane(reply.chat)
             lane.queue.append(Queued(reply, is_repeat))
             if lane.task is None or lane.task.done():
                 lane.task = asyncio.create_task(self._drain(lane))
@@ -106,6 +103,22 @@ class Lanes:
     def waiting(self) -> int:
         """Return the number of replies that wait."""
         return sum(len(lane.queue) for lane in self._lanes.values())
+
+    def spare(self, chat: str) -> float:
+        """Take room in a chat for a message that is no reply; return how long to wait for it [s].
+
+        Replies go first: while any waits there is no room.
+        """
+        lane = self._lane(chat)
+        if lane.queue:
+            return 1 / self._rates.chat_per_s
+        return lane.bucket.take(self._now())
+
+    def _lane(self, chat: str) -> Lane:
+        if chat not in self._lanes:
+            bucket = Bucket(self._rates.chat_per_s, self._rates.chat_burst)
+            self._lanes[chat] = Lane(chat, bucket)
+        return self._lanes[chat]
 
     async def wait(self) -> None:
         """Wait until a message that is not a reply may be sent, after the alarms."""

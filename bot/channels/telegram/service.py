@@ -65,7 +65,7 @@ class Service:
         self.intake = Intake(company, self.front_desk, api.bot, pace.rates)
         self.lanes = Lanes(company.store, self._send, self._address, self._closed, pace)
         self._speaker, self._speaking = Speaker(), asyncio.Lock()
-        self.board = Board(company, api.bot, self.lanes.wait)
+        self.board = Board(company, api.bot, self.lanes.wait, self.lanes.spare, pace)
         contact = Contact(company.clock, self._silence)
         self.poller = Poller(api, self.take, contact)
         self.webhook = None if hook is None else Webhook(
@@ -267,12 +267,13 @@ class Service:
         svg = drawing_path(self._company.store.folder, sha256)
         if svg.is_file():
             picture = await asyncio.to_thread(lambda: png_of(svg.read_bytes()))
-            await self._sender.say(address, "", picture)
+            await self._say_in_turn(address, "", picture)
 
     async def _speak(self, address: int, text: str) -> None:
         async with self._speaking:
             data = await asyncio.to_thread(self._speaker.speak, text)
             if data is not None:
+                await self.lanes.wait()
                 await self._sender.say_aloud(address, data)
 
     def _address(self, chat: str) -> int | None:
@@ -282,7 +283,12 @@ class Service:
         return int(member.account.rpartition(":")[2])
 
     def _say(self, address: int, text: str, picture: bytes | None) -> None:
-        self._do_aside(self._sender.say(address, text, picture))
+        self._do_aside(self._say_in_turn(address, text, picture))
+
+    async def _say_in_turn(self, address: int, text: str, picture: bytes | None) -> None:
+        """Say something outside the record, at the rate for all chats and after alarms."""
+        await self.lanes.wait()
+        await self._sender.say(address, text, picture)
 
     def _closed(self, chat: str, key: str, waiting: int) -> None:
         """Tell the dispatchers, except the one concerned, that messages do not arrive."""
