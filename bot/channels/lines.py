@@ -57,9 +57,11 @@ class Lines:
 
     def start(self, at: Moment | None) -> None:
         """Send lines that an earlier process left, marked as repeats, then pick the jobs up."""
-        self._desk.catch_up(wind=at is None)
-        for reply in self._store.pending():
+        left = self._store.pending()
+        caught_up = self._desk.catch_up(wind=at is None)
+        for reply in left:
             self._send([reply], is_repeat=True)
+        self._send(caught_up)
         if at is not None:
             self._send(self._desk.welcome_back(at))
 

@@ -161,6 +161,19 @@ class Reader:
         """List the replies not sent yet, in order."""
         return [_reply(row) for row in self._rows(f"{_REPLY} WHERE state = 'pending' ORDER BY id")]
 
+    def tried(self, boot: str) -> set[int]:
+        """Return the replies not noted as sent that may have arrived, by number.
+
+        Parameters
+        ----------
+        boot
+            The boot of now. After another boot, notes of the last moments may be lost: then every
+            reply may have arrived.
+        """
+        sql = """SELECT id FROM outbox WHERE state = 'pending' AND (sent_as = ''
+            OR ? IS NOT (SELECT boot FROM inbox ORDER BY id DESC LIMIT 1))"""
+        return {number for (number,) in self._rows(sql, (boot,))}
+
     def outbox_for(self, inbox_id: int) -> list[Reply]:
         """List the replies that a message caused, in any chat, in order.
 

@@ -67,8 +67,23 @@ class Dispatch:
             return f"job-{number}.zip", await asyncio.to_thread(self._packet, number)
         return None
 
+    def offered_otherwise(self, reply: Reply) -> str:
+        """Return the words for a file that does not go through: where it is, how to get it."""
+        asked, texts = reply.body.get("attach", {}), air_texts()["dispatch"]
+        if "record" not in asked:
+            return str(texts["no_trail"].format(number=asked.get("trail")))
+        number = asked["record"]
+        return str(texts["no_record"].format(number=number, path=self._kept(number)))
+
+    def _kept(self, number: int) -> Path:
+        return self.company.store.folder / "packets" / f"job-{number}.zip"
+
     def _packet(self, number: int) -> bytes:
-        with tempfile.TemporaryDirectory() as folder:
+        kept = self._kept(number)
+        kept.parent.mkdir(mode=0o700, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=kept.parent) as folder:
             made = Path(folder) / "packet.zip"
             self.company.packet(number, made)
-            return made.read_bytes()
+            made.chmod(0o600)
+            made.replace(kept)
+        return kept.read_bytes()

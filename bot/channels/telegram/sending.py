@@ -34,6 +34,9 @@ LOG = logging.getLogger(__name__)
 NO_PREVIEW = LinkPreviewOptions(is_disabled=True)
 LONGEST = int(MessageLimit.MAX_TEXT_LENGTH)
 LONGEST_LABEL = 60
+MOST_UPLOAD = 45_000_000
+"""The most bytes of a file in one message; the platform takes 50 MB with all that is around it."""
+
 URGENT = frozenset({"stop", "check"})
 CLOSED_CHAT = ("chat not found", "user is deactivated", "peer_id_invalid")
 
@@ -140,17 +143,16 @@ class Sender:
             return outcome_of(error)
         except StoreError as error:
             return Outcome("refused", why=error.what)
+        except OSError as error:
+            # A file that cannot be made: the message is set apart, and its chat goes on.
+            LOG.exception("the file of reply %s cannot be made", reply.id)
+            return Outcome("refused", why=type(error).__name__)
         return Outcome("sent", str(sent))
 
     async def _send(self, reply: Reply, address: int, text: str) -> int:
         attached = await self._attach(reply) if "attach" in reply.body else None
         if attached is not None:
-            name, data = attached
-            document = await self._bot.send_document(
-                address, data, caption=within(text, int(MessageLimit.CAPTION_LENGTH)),
-                filename=name,
-            )  # fmt: skip
-            return document.message_id
+            return await self._send_file(address, text, *attached)
         inline = self._buttons(reply)
         words = None if inline or address in self._has_words else any_time_keyboard(reply.chat)
         message = await self._bot.send_message(
@@ -159,6 +161,21 @@ class Sender:
         if words is not None:
             self._has_words.add(address)
         return message.message_id
+
+    async def _send_file(self, address: int, text: str, name: str, data: bytes) -> int:
+        """Send a file; in parts if it is larger than the platform takes."""
+        parts = [data[at : at + MOST_UPLOAD] for at in range(0, len(data), MOST_UPLOAD)]
+        caption, sent = text, 0
+        for number, part in enumerate(parts, 1):
+            if len(parts) > 1:
+                slots = {"number": number, "count": len(parts), "name": name}
+                caption = air_texts()["dispatch"]["part"].format(text=text, **slots)
+            document = await self._bot.send_document(
+                address, part, caption=within(caption, int(MessageLimit.CAPTION_LENGTH)),
+                filename=name if len(parts) == 1 else f"{name}.{number:03}",
+            )  # fmt: skip
+            sent = document.message_id
+        return sent
 
     def _buttons(self, reply: Reply) -> InlineKeyboardMarkup | None:
         choices = reply.body.get("expects", {}).get("choices", ())

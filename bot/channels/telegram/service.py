@@ -24,6 +24,7 @@ from bot.channels.telegram.webhook import Hook, Webhook, secret_of
 from bot.channels.waiting import RETRY_S, Timers
 from bot.desk.batches import Cause
 from bot.desk.company import Company
+from bot.desk.outgoing import line
 from bot.machine.png import png_of
 from bot.record.errors import StoreError
 from bot.record.media import drawing_path
@@ -111,7 +112,8 @@ class Service:
 
     def start(self) -> None:
         """Send and apply the messages an earlier process left, and say where the jobs are."""
-        self.lanes.feed(self._company.store.pending(), is_repeat=True)
+        tried = self._company.store.tried(self._company.clock.now().boot)
+        self.lanes.feed(self._company.store.pending(), repeats=tried)
         self.drain(None)
         self._fetch_owed()
         self._timers.fire()
@@ -292,6 +294,9 @@ class Service:
 
     def _closed(self, chat: str, key: str, waiting: int) -> None:
         """Tell the dispatchers, except the one concerned, that messages do not arrive."""
+        if key == "not_sent":
+            self._not_sent(waiting)
+            return
         member = self._company.crew.by_chat(chat)
         if member is None or member.account is None:
             return
@@ -300,6 +305,13 @@ class Service:
                 key, self._now(), besides=member, name=member.name, waiting=waiting
             )
         )
+
+    def _not_sent(self, number: int) -> None:
+        """Tell whoever asked for a file that it did not go through, and where it is kept."""
+        reply = self._company.store.reply_row(number)
+        if reply is not None:
+            told = self._dispatch.offered_otherwise(reply)
+            self._feed(self._company.messages.write(self._now(), [(reply.chat, line(told))]))
 
     def _silence(self, since_ms: int, until_ms: int) -> None:
         LOG.warning("not heard from the platform for %s s", (until_ms - since_ms) // 1000)
