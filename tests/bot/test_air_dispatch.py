@@ -6,8 +6,11 @@ from pathlib import Path
 from typing import Any
 from zipfile import ZipFile
 
+import pytest
+
 from bot.record.rows import COMPANY
 from flows.texts import air_texts, desk_texts
+from flows.turn import sheet
 from tests.standin.phones import Phones
 
 SAM, ANN, BEA, KIM = "driver:sam", "dispatcher:ann", "dispatcher:bea", "owner:kim"
@@ -172,6 +175,24 @@ def test_a_sheet_goes_along_where_there_is_no_signal(tmp_path: Path) -> None:
         assert kinds.count("parked") == 2
         acts = [e["body"]["act"] for e in phones.entries(1) if e["kind"] == "act"]
         assert acts == []
+
+    on_phones(tmp_path, play)
+
+
+@pytest.mark.parametrize("words", [(), ("none", "behind", "secured")])
+def test_nothing_of_a_long_sheet_is_cut(tmp_path: Path, words: tuple[str, ...]) -> None:
+    async def play(phones: Phones) -> None:
+        await phones.say(ANN, "new job breakdown, harrow, heron, mile 12 for Sam")
+        await phones.press(SAM, "Here: job 1")
+        for word in words:
+            await phones.say(SAM, word)
+        before = len(phones.texts(SAM))
+        await phones.say(SAM, "sheet")
+        said = "\n".join(phones.texts(SAM)[before:])
+        whole = sheet.text(phones.company.desk.job(1))
+        assert len(whole) > 4096
+        assert [line for line in whole.split("\n") if line not in said] == []
+        assert "(1 of " in said
 
     on_phones(tmp_path, play)
 
