@@ -135,7 +135,9 @@ class Batches:
             for chat in self._chats.chats_for(to, made.job.at_vehicle, None):
                 yield NewReply(self._channel, chat, line)
                 if codes.all_jobs is not None and to == "dispatchers":
-                    whole = texts["all_jobs"].format(jobs=codes.jobs, code=codes.all_jobs)
+                    whole = texts["all_jobs"].format(
+                        jobs=codes.jobs, code=codes.all_jobs, mark=codes.mark
+                    )
                     yield NewReply(self._channel, chat, {**line, "shown": whole})
 
     def of_words(self, key: str, cause: Cause, **given: str) -> Batch:

@@ -25,7 +25,7 @@ from bot.desk.watch import WATCHES
 from bot.machine.clock import offsets_at
 from bot.record.checkpoints import CHECKPOINT, Sealer
 from bot.record.errors import StoreError
-from bot.record.media import keep_drawing, media_path
+from bot.record.media import intact, keep_drawing, media_path
 from bot.record.rows import Batch, Chat, Message, Reply, Timer
 from bot.record.store import Store
 from flows.hearing.prompts import Prompt, open_for
@@ -338,7 +338,8 @@ class Desk:
         """Hear a kept voice note under the question its sender was asked."""
         if self.ears is None or media.kind != "voice" or not media.sha256:
             return None
-        return self.ears.heard(media_path(self._store.folder, media.sha256), prompt, self._book)
+        path = intact(media_path(self._store.folder, media.sha256), media.sha256)
+        return None if path is None else self.ears.heard(path, prompt, self._book)
 
     def open_to(self, name: str) -> Prompt | None:
         """Return the question that a chat is asked now; None outside a job."""

@@ -23,7 +23,7 @@ from flows.job.state import Envelope, Job
 from flows.measures.tokens import tokens
 from flows.routine.book import Book
 from flows.telling.saying import brief
-from flows.texts import desk_texts
+from flows.texts import desk_texts, sentences
 from flows.turn.advance import advance, call_off
 from flows.turn.reading_messages import tells_danger
 from flows.turn.turning import Turn
@@ -31,6 +31,8 @@ from flows.turn.turning import Turn
 LONGEST = 3500
 """The most characters in a message of a list: the strictest platform takes 4,096."""
 MOST_FOUND, MOST_OFFERED = 5, 3
+WHYS = ("called_off", "gone", "not_found", "twice")
+"""The reasons that are offered for calling a job off."""
 
 Begin = Callable[[Heard, Cause, Chat | None], list[Reply]]
 Write = Callable[[Turn, Cause, Batch, tuple[Turn, ...]], list[Reply]]
@@ -263,14 +265,14 @@ class Dispatch:
     def _ask_why(self, number: int, cause: Cause) -> list[Reply]:
         offered = [
             (f"cancel job {number}, {words}", words)
-            for key, words in desk_texts()["why"].items() if key != "desk"
+            for words in (sentences()["reasons"][key] for key in WHYS)
         ]  # fmt: skip
         asked = line(desk_texts()["off"]["why"].format(number=number))
         return self._bodies(cause, {**asked, "expects": choices(*offered)})
 
     def _told_off(self, job: Job, cause: Cause) -> list[Line]:
         texts, given = desk_texts()["off"], self._given.of(job.ref)
-        slots = {"number": job.ref, "why": how_ended(job)}
+        slots = {"number": job.ref, "how": how_ended(job)}
         asked = self._chats.chat_of(None if given is None else given.driver)
         told: list[Line] = []
         if asked is not None:

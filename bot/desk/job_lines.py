@@ -11,7 +11,7 @@ from flows.job.state import Job
 from flows.job.windows import left_ns
 from flows.telling.labels import fact_label
 from flows.telling.saying import brief, fill
-from flows.texts import desk_texts
+from flows.texts import desk_texts, sentences
 
 MINUTE_MS, HOUR_MIN, DAY_MIN = 60_000, 60, 24 * 60
 
@@ -94,8 +94,8 @@ def how_ended(job: Job) -> str:
     """Return how a job ended, in words; empty if it is open."""
     if job.ended is None:
         return ""
-    texts = desk_texts()
-    return str(texts["why"].get(job.ended.reason) or texts["how"][job.ended.how])
+    reason = sentences()["reasons"].get(job.ended.reason, "")
+    return str(desk_texts()["how"][job.ended.how].format(reason=reason))
 
 
 def state_of(job: Job, at: Moment) -> str:
