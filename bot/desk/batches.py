@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain
-from typing import Any
+from typing import Any, Literal
 
 from bot.desk.chats import Chats
 from bot.desk.job_lines import JobLines
@@ -131,14 +131,15 @@ class Batches:
         line = {**SILENT, "job": number, "shown": shown}
         if cause.winding is not None:
             line["turn"] = cause.winding
-        for to in ("driver", "dispatchers"):
-            for chat in self._chats.chats_for(to, made.job.at_vehicle, None):
-                yield NewReply(self._channel, chat, line)
-                if codes.all_jobs is not None and to == "dispatchers":
-                    whole = texts["all_jobs"].format(
-                        jobs=codes.jobs, code=codes.all_jobs, mark=codes.mark
-                    )
-                    yield NewReply(self._channel, chat, {**line, "shown": whole})
+        for chat in self._chats.chats_for("driver", made.job.at_vehicle, None):
+            yield NewReply(self._channel, chat, line, "or_alone")
+        # A desk has many jobs: by itself it gets a code when a job ends, and once a day.
+        under: Literal["or_alone", "or_not"] = "or_not" if codes.all_jobs is None else "or_alone"
+        if codes.all_jobs is not None:
+            whole = texts["all_jobs"].format(jobs=codes.jobs, code=codes.all_jobs, mark=codes.mark)
+            line = {**line, "shown": f"{shown}\n{whole}"}
+        for chat in self._chats.chats_for("dispatchers", made.job.at_vehicle, None):
+            yield NewReply(self._channel, chat, line, under)
 
     def of_words(self, key: str, cause: Cause, **given: str) -> Batch:
         """Return a batch that only tells the sender something, and belongs to no job."""

@@ -14,7 +14,7 @@ import logging
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import astuple
+from dataclasses import astuple, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -174,7 +174,7 @@ class Store(Reader):
             self._many(_STATE, [(state, job) for job, state in batch.states])
             self._many(_DROP, batch.dropped)
             self._many(_SET, [_timer_row(timer) for timer in batch.timers])
-            replies = self._queue((*self._seal(batch), *batch.replies), batch.inbox_id)
+            replies = self._queue(_placed(self._seal(batch), batch.replies), batch.inbox_id)
             if self._binder is not None and self._added:
                 self._binder.move(self._db, self, self._added)
         self._is_owed = False
@@ -365,6 +365,21 @@ class Store(Reader):
         rows = tuple(rows)
         if rows:
             self._db.conn.executemany(sql, rows)
+
+
+def _placed(sealed: Iterable[NewReply], replies: Sequence[NewReply]) -> list[NewReply]:
+    """Return replies with what the sealing made: under one of them, or ahead of all."""
+    ahead: list[NewReply] = []
+    placed = list(replies)
+    for made in sealed:
+        mine = [n for n, one in enumerate(placed) if one.chat == made.chat and one.body["shown"]]
+        if made.under and mine:
+            under = placed[mine[-1]]
+            shown = f"{under.body['shown']}\n{made.body['shown']}"
+            placed[mine[-1]] = replace(under, body={**under.body, "shown": shown})
+        elif made.under != "or_not":
+            ahead.append(made)
+    return [*ahead, *placed]
 
 
 def open_store(folder: Path, *, salt: Salt, connect: Connect = connect) -> Store:
