@@ -57,13 +57,14 @@ class Service:
         self, company: Company, api: Api, pace: Pace | None = None, hook: Hook | None = None
     ) -> None:
         pace = pace or Pace()
+        self._sleep = pace.sleep
         self._company = company
         self._api = api
         self._bot_name = ""
         self._dispatch = Dispatch(company)
         self._sender = Sender(api.bot, company.key, self._dispatch.attachment)
         self.front_desk = FrontDesk(company, self._dispatch, self._say, self.link)
-        self.intake = Intake(company, self.front_desk, api.bot, pace.rates)
+        self.intake = Intake(company, self.front_desk, api.bot, pace)
         self.lanes = Lanes(company.store, self._send, self._address, self._closed, pace)
         self._speaker, self._speaking = Speaker(), asyncio.Lock()
         self.board = Board(company, api.bot, self.lanes.wait, self.lanes.spare, pace)
@@ -153,15 +154,31 @@ class Service:
             The most to apply before replies are sent; None for all.
         """
         try:
-            waiting = [one for one in self._company.store.unfinished() if self._is_free(one)]
-            for row in waiting[:at_once]:
-                self._apply_or_set_apart(row)
-            if at_once is not None and len(waiting) > at_once:
-                self._drain_later(0)
+            wait_s = self._apply_waiting(at_once)
+            if wait_s is not None:
+                self._drain_later(wait_s)
         except StoreError:
             LOG.exception("messages wait")
             self._drain_later(RETRY_S)
         self._wake.set()
+
+    def _apply_waiting(self, at_once: int | None) -> float | None:
+        """Apply messages that wait; return how long to wait for the rest [s], None for no rest."""
+        count, rests = 0, []
+        self.intake.begin()
+        for row in self._company.store.unfinished():
+            if not self._is_free(row):
+                continue
+            if count == at_once:
+                return 0.0
+            wait_s = self.intake.rests(row)
+            if wait_s:
+                rests.append(wait_s)
+                continue
+            self._apply_or_set_apart(row)
+            count += 1
+        self._feed(self.intake.slow_down())
+        return min(rests, default=None)
 
     def _is_free(self, row: Message) -> bool:
         return row.id not in self._files.fetching
@@ -216,7 +233,7 @@ class Service:
 
     def _drain_later(self, wait_s: float) -> None:
         async def later() -> None:
-            await asyncio.sleep(wait_s)
+            await (self._sleep(wait_s) if wait_s else asyncio.sleep(0))
             self._draining = None
             self.drain()
             if wait_s:
