@@ -136,6 +136,8 @@ class Intake:
             return self._front_desk.moved(seen.account, seen.moved_to, cause)
         if seen.what in {"blocked", "unblocked"}:
             return self._front_desk.left(member, seen.what, cause)
+        if seen.what == "in_group":
+            self._front_desk.answer_group(seen.moved_to, member)
         message = self._message(row, seen, member, brought)
         key = self._word(seen, message, brought.no_file)
         if key is not None:
