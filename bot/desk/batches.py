@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 from bot.desk.chats import Chats
 from bot.desk.job_lines import JobLines
+from bot.desk.jobs_in_memory import is_open
 from bot.desk.outgoing import Line, choices, facts_of, figures_of, line_of
 from bot.desk.replaying import claimed_ms
 from bot.desk.watch import UNHEARD, WATCHES, Watch, Watched
@@ -98,7 +99,7 @@ class Batches:
             chats=cause.moved,
             timers=(*timers, *watched),
             dropped=(*dropped, *((ref, name) for name in sorted(past))),
-            states=((ref, "closed"),) if made.job.ended is not None else (),
+            states=() if is_open(made.job) else ((ref, "closed"),),
             sealing=partial(self._seal, made, cause) if is_pause(made) else None,
         )
 

@@ -380,6 +380,7 @@ class Desk:
             position=None if place is None else Position(*place),
             spoken=message.spoken,
             is_part=message.part,
+            no_receipt=message.no_receipt,
         )
 
     def _begin(self, heard: Heard, cause: Cause, driver: Chat | None = None) -> list[Reply]:
@@ -394,7 +395,7 @@ class Desk:
             "routine": {"id": self._book.routine.id, "sha256": self._book.routine.digest},
             "cards": dict(self._book.library.digests),
         }
-        heard = replace(heard, fleet=fleet_of(self._jobs.open(), ref))
+        heard = replace(heard, fleet=fleet_of(self._jobs.on_trucks(), ref))
         made = opening(Job(ref, self._book), heard, body)
         cause = replace(cause, chat=replace(chat, focus_job=ref))
         if driver is None:
@@ -407,7 +408,7 @@ class Desk:
         return self._write(self._advanced(job, event), cause, before)
 
     def _advanced(self, job: Job, event: Event) -> Turn:
-        return advance(job, replace(event, fleet=fleet_of(self._jobs.open(), job.ref)))
+        return advance(job, replace(event, fleet=fleet_of(self._jobs.on_trucks(), job.ref)))
 
     def _write_with(
         self, made: Turn, cause: Cause, also: Batch, before: tuple[Turn, ...] = ()
@@ -419,9 +420,9 @@ class Desk:
         self, made: Turn, cause: Cause, before: tuple[Turn, ...] = (), also: Batch | None = None
     ) -> list[Reply]:
         """Write a turn, and the turns of other jobs that it leads to, in one transaction."""
-        open_ = self._jobs.open()
-        known = next((job for job in open_ if job.ref == made.job.ref), None)
-        others = told_others(open_, known, made, cause.at)
+        on_trucks = self._jobs.on_trucks()
+        known = next((job for job in on_trucks if job.ref == made.job.ref), None)
+        others = told_others(on_trucks, known, made, cause.at)
         turns = (*before, *others, made)
         batches = [self._batch(turn, cause if turn is made else Cause(cause.at)) for turn in turns]
         if also is not None:
@@ -448,7 +449,7 @@ class Desk:
         left = self.job(chat.focus_job)
         if left.ended is not None or left.at_vehicle != chat.person:
             return ()
-        fleet = fleet_of(self._jobs.open(), left.ref)
+        fleet = fleet_of(self._jobs.on_trucks(), left.ref)
         return (advance(left, Told("left", at, fleet=fleet)),)
 
 

@@ -3,7 +3,7 @@
 from flows.figures.classes import class_ids, families, sizes
 from flows.job.facts import FACTS
 from flows.job.state import LOOK, Job
-from flows.measures.say import say_mass_lb
+from flows.measures.say import say_ft_in, say_mass_lb
 from flows.texts import phrases, sentences, word
 
 REASONS = {
@@ -64,6 +64,8 @@ def value_label(job: Job, name: str, value: object) -> str:
             return library.vehicles[str(value)].name
         case "truck" | "second_truck" if value in library.trucks:
             return library.trucks[str(value)].name
+        case "ceiling_in":
+            return word("ceiling_said").format(height=say_ft_in(64 * int(str(value))))
         case "family" | "weight_class":
             return _class_label(str(value))
         case _ if name in NUMBERS and isinstance(value, int):

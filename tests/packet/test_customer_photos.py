@@ -14,7 +14,7 @@ from bot.desk.inbound import Inbound
 from bot.machine.settings import Settings
 from bot.record.media import keep_bytes
 from bot.record.reader import open_reader
-from tests.packet.packets import caught_by, unpacked
+from tests.packet.packets import caught_by, unpacked, with_key
 
 # Exif 2.32 (CIPA DC-008), sections 4.6.4 to 4.6.6 and annex D; IPTC-IIM 4.2, dataset 2:80.
 ARTIST, COPYRIGHT, MAKE, HOST = 0x013B, 0x8298, 0x010F, 0x013C
@@ -71,6 +71,7 @@ def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for step in parse("> hold"):
         player.step(step)
     player.close()
+    with_key(folder)
     return folder
 
 

@@ -151,8 +151,8 @@ class Board:
                 )
                 self._company.store.keep_board(*key, str(message.message_id))
             self._shown[key] = text
-            if self._company.desk.job(key[0]).ended is not None:
-                # It says so: from now on it is left alone.
+            if self._company.store.jobs().get(key[0]) != "open":
+                # It says that it has ended: from now on it is left alone.
                 self._company.store.forget_boards([key[0]], key[1])
         except RetryAfter as error:
             self._resting[key[1]] = self._pace.now() + seconds_to_wait(error)
