@@ -91,6 +91,23 @@ def opening(job: Job, event: Heard, body: dict[str, object]) -> Turn:
     return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
 
 
+def call_off(job: Job, heard: Heard, why: str) -> Turn:
+    """Return the turn that ends a job nobody has taken.
+
+    Parameters
+    ----------
+    heard
+        The words of the desk, which keep the reason as it was said.
+    why
+        The reason, as a key.
+    """
+    t = Turning(job, heard)
+    _record(t, heard)
+    t.note("ended", how="called_off", reason=why)
+    _guard(t)
+    return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
+
+
 def _record(t: Turning, heard: Heard) -> None:
     body: dict[str, object] = {"text": Private(heard.text), "role": heard.who.role}
     if heard.tap is not None:

@@ -21,7 +21,9 @@ from bot.channels.lines import CHANNEL, Lines, serve_given
 from bot.commands import cli
 from bot.commands.bootstrap import book_for, open_desk, scripted
 from bot.commands.demo import JPEG, UNIT_S, Step
+from bot.desk.given_jobs import GivenJobs
 from bot.desk.replaying import rebuilt
+from bot.desk.watch import UNHEARD, WATCHES, Watch
 from bot.machine.clock import GivenClock
 from bot.machine.settings import Settings
 from bot.record.keys import private_pem, scripted_signer
@@ -115,9 +117,10 @@ def output(
     connection: Connect = quick,
     out: StringIO | None = None,
     routine: Routine = CARRY,
+    cards: Path | None = None,
 ) -> str:
     """Serve lines in this process, as `rollproof lines --clock given` does; return its output."""
-    settings = Settings(folder)
+    settings = Settings(folder, cards)
     book = book_for(settings, routine)
     found = StringIO() if out is None else out
     secrets = scripted(seed)
@@ -228,10 +231,19 @@ TO_CLOSE = (
 
 
 def assert_timers(folder: Path) -> None:
-    """Every job has the timers that its state wants, and no other."""
+    """Every job has the timers that its state wants, the desk's among them, and no other."""
     book = book_for(Settings(folder))
     with open_reader(folder) as reader:
+        watch = Watch(GivenJobs(reader), book.library.company)
         for ref in reader.jobs():
-            wanted = timers_for(rebuilt(Job(ref, book), reader.entries(ref)))
-            known = [(t.name, t.generation, t.due_mono_ns, t.boot) for t in reader.timers(ref)]
-            assert known == sorted((t.name, t.generation, t.due_ns, t.boot) for t in wanted)
+            job = rebuilt(Job(ref, book), reader.entries(ref))
+            timers = [t for t in reader.timers(ref) if t.name not in WATCHES]
+            known = [(t.name, t.generation, t.due_mono_ns, t.boot) for t in timers]
+            assert known == sorted(
+                (t.name, t.generation, t.due_ns, t.boot) for t in timers_for(job)
+            )
+            watched = [t for t in reader.timers(ref) if t.name in WATCHES - {UNHEARD}]
+            by_clock = watch.by_the_clock(job)
+            assert [(t.name, t.payload["since_ms"]) for t in watched] == (
+                [] if by_clock is None else [(by_clock.name, by_clock.since_ms)]
+            )
