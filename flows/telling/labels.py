@@ -12,6 +12,7 @@ REASONS = {
     "margin.no_go_tied": "margin",
     "margin.no_go_aboard": "margin",
     "margin.close": "margin",
+    "margin.close_tied": "margin",
     "destination.refused": "not_taken",
     "cord.hand_off": "cord_stays",
     "plan.weak": "weak",
@@ -57,17 +58,17 @@ def fact_label(job: Job, name: str, value: object) -> str:
 def value_label(job: Job, name: str, value: object) -> str:
     """Return a fact's value as it is written beside its question: numbers in figures."""
     library = job.book.library
+    if value == LOOK:
+        return word("look_again")
+    if name in NUMBERS:
+        return _number_shown(name, value)
     match name:
-        case _ if value == LOOK:
-            return word("look_again")
         case "card" if value in library.vehicles:
             return library.vehicles[str(value)].name
         case "truck" | "second_truck" if value in library.trucks:
             return library.trucks[str(value)].name
         case "family" | "weight_class":
             return _class_label(str(value))
-        case _ if name in NUMBERS and isinstance(value, int):
-            return word(NUMBERS[name]).format(number=f"{value:,}")
         case _:
             known = phrases()["facts"].get(name, {}).get("values", {})
             return str(known[value]["label"]) if value in known else str(value)
@@ -75,6 +76,12 @@ def value_label(job: Job, name: str, value: object) -> str:
 
 NUMBERS = {"weight": "in_lb", "load_lb": "in_lb", "pull_ft": "in_ft", "ceiling_in": "in_in"}
 """The facts that are numbers, with the words of their unit."""
+
+
+def _number_shown(name: str, value: object) -> str:
+    if isinstance(value, int):
+        return word(NUMBERS[name]).format(number=f"{value:,}")
+    return _number_label(name, value)
 
 
 def _number_label(name: str, value: object) -> str:

@@ -149,7 +149,6 @@ GIVEN = {
     "left_aboard": {"left", "left_shown"},
     "why_weak": {"line", "rating"},
     "keep_off_part": {"places"},
-    "reask_state": {"word"},
     "reask_time": {"word"},
     "section_done": {"section_name", "position", "total", "next_section"},
     "retracted": {"noted"},
@@ -159,6 +158,8 @@ GIVEN = {
     "no_job": {"open_jobs"},
     "no_such_job": {"open_jobs"},
     "refused": {"rule"},
+    "news_done": {"noted"},
+    "news_undone": {"noted"},
     "why": {"why"},
     "sheet": {"sheet_shown"},
 }
