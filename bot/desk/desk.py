@@ -18,7 +18,7 @@ from bot.desk.fleet import fleet_of, told_others
 from bot.desk.given_jobs import GivenJobs
 from bot.desk.inbound import Inbound
 from bot.desk.job_lines import JobLines
-from bot.desk.job_named import meant, named
+from bot.desk.job_named import dangers_in, meant, named
 from bot.desk.jobs_in_memory import JobsInMemory
 from bot.desk.opening import OPENING, opens_by_voice, warns_by_voice
 from bot.desk.watch import WATCHES
@@ -304,8 +304,21 @@ class Desk:
             asked = None if bound else self._dispatch.which(chat, heard, made, cause)
             return self._write(made, cause) if asked is None else asked
         heard = replace(heard, text=meant(heard.text, job, chat))
+        left = self._leaving(chat, ref, heard.at)
+        if left and left[-1].job.paused is None:
+            return self._stay(job, heard, cause, left[-1])
         cause = replace(cause, chat=replace(chat, focus_job=ref))
-        return self._run(job, heard, cause, self._leaving(chat, ref, heard.at))
+        return self._run(job, heard, cause, left)
+
+    def _stay(self, job: Job, heard: Heard, cause: Cause, first: Turn) -> list[Reply]:
+        """Keep a driver at the job that cannot be left; danger at the other one counts anyway.
+
+        The winch runs there: it is stopped, or the job handed over, before another begins.
+        """
+        danger = dangers_in(heard.text)
+        if not danger:
+            return self._write(first, cause)
+        return self._run(job, replace(heard, text=danger), cause, (first,))
 
     def _spoken_of(self, message: Inbound, chat: Chat) -> int | None:
         """Return the job of the message that a desk answers."""

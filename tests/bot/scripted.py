@@ -26,6 +26,7 @@ from bot.desk.replaying import rebuilt
 from bot.desk.watch import UNHEARD, WATCHES, Watch
 from bot.machine.clock import GivenClock
 from bot.machine.settings import Settings
+from bot.record.keys import private_pem, scripted_signer
 from bot.record.reader import open_reader
 from bot.record.schema import Connect
 from flows.job.state import Job
@@ -176,8 +177,18 @@ def turns(text: str) -> list[list[Line]]:
 def play(folder: Path, script: Script | Iterable[Line | str], **more: Any) -> list[list[Line]]:
     lines = script.lines if isinstance(script, Script) else list(script)
     found = turns(output(folder, lines, **more))
+    with_key(folder)
     assert len(found) == len(lines), "one last line for every input"
     return found
+
+
+def with_key(data: Path, seed: str = "1") -> Settings:
+    """Put the key of a scripted record beside it."""
+    chosen = Settings(data)
+    if data.is_dir() and os.access(data.parent, os.W_OK):
+        chosen.key_file.write_text(private_pem(scripted_signer(seed)._seed))
+        chosen.key_file.chmod(0o600)
+    return chosen
 
 
 def chains(folder: Path) -> dict[int, list[str]]:
@@ -193,7 +204,8 @@ def entries(folder: Path, job: int) -> list[Line]:
 
 
 PLACE = (
-    "mile 9, goes to the county yard, they take it, ordered by police, planned tow, owner at home"
+    "mile 9, goes to the county yard, they take it, ordered by police, planned tow, "
+    "owner at home, plate KTR 4821"
 )
 """Where it is, and all that a dispatcher's opening says of where it goes."""
 
@@ -210,10 +222,10 @@ TO_ROAD = (
 )  # fmt: skip
 """From neutral to the pause before the road."""
 TO_CLOSE = (
-    *TO_ROAD, "go", "parked", "at the drop", "secured", "level", "on", "hooked", "away", "tight",
-    "straps off", "chocked", "go", "neutral now", "confirmed", "chocks out", "away", "go",
-    "off deck", "parked", "chocked", "slack", "line off", "too dark", "as picked up",
-    "handed over", "county yard", "yes", "close",
+    *TO_ROAD, "go", "parked", "at the drop", "secured", "level", "on", "understood", "hooked",
+    "away", "tight", "straps off", "chocked", "go", "neutral now", "confirmed", "chocks out",
+    "away", "go", "off deck", "parked", "chocked", "slack", "line off", "too dark", "no vin",
+    "as picked up", "handed over", "county yard", "yes", "close",
 )  # fmt: skip
 """From neutral to the closed job."""
 
