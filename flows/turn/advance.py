@@ -91,6 +91,23 @@ def opening(job: Job, event: Heard, body: dict[str, object]) -> Turn:
     return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
 
 
+def call_off(job: Job, heard: Heard, why: str) -> Turn:
+    """Return the turn that ends a job nobody has taken.
+
+    Parameters
+    ----------
+    heard
+        The words of the desk, which keep the reason as it was said.
+    why
+        The reason, as a key.
+    """
+    t = Turning(job, heard)
+    _record(t, heard)
+    t.note("ended", how="called_off", reason=why)
+    _guard(t)
+    return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
+
+
 def _record(t: Turning, heard: Heard) -> None:
     body: dict[str, object] = {"text": Private(heard.text), "role": heard.who.role}
     if heard.tap is not None:
@@ -341,10 +358,16 @@ def _put(t: Turning, prompt: Prompt, *, same: bool) -> None:
     first = told_before(t.job, prompt.item.id) if is_first and prompt.item else ""
     if first:
         t.say(first)
-    if prompt.item is not None and (is_first or t.repeat) and not prompt.pending:
+    if is_first or t.repeat:
+        _read_places(t, prompt)
+    t.replies.append(_question(t, prompt))
+
+
+def _read_places(t: Turning, prompt: Prompt) -> None:
+    """Say the places that tear which come before the question, as many as fit at a time."""
+    if prompt.item is not None and not prompt.pending:
         for places in places_before(t.job, prompt.item.id):
             t.say("keep_off_part", places=places)
-    t.replies.append(_question(t, prompt))
 
 
 def _tell_dispatch_too(t: Turning) -> None:

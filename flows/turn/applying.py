@@ -353,12 +353,16 @@ def _note(t: Turning, intent: Note, prompt: Prompt) -> None:
         _free_words(t, item, intent.text)
 
 
+NOT_ENOUGH = {"vin": "vin_again", "plate": "plate_again", "temperatures": "temperatures_three"}
+"""What is said where a note does not hold what its fact needs."""
+
+
 def _free_words(t: Turning, item: Question, text: str) -> None:
     """Take a fact in free words; a name is read back, words without enough in them asked again."""
     if FACTS[item.fact].is_name:
         effects.pend(t, Pending("name", item.fact, text, item.id))
     elif not enough(item.fact, text):
-        t.answer_sender("vin_again" if item.fact == "vin" else "temperatures_three")
+        t.answer_sender(NOT_ENOUGH[item.fact])
     else:
         _take_words(t, item, text)
 

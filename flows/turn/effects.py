@@ -1,11 +1,11 @@
 """The effects of facts and acts on a job: given, done or taken back, and the neutral window."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from flows.cards.chosen import chosen_card
 from flows.figures.classes import families, sizes
 from flows.hearing.answers import ALARMS
-from flows.hearing.vins import looks_wrong, vin_of
+from flows.hearing.vins import looks_wrong, plate_of, vin_of
 from flows.job import windows
 from flows.job.acts import UNKNOWN, WHEELS, WINCH_RUNS, Acts
 from flows.job.entries import Private
@@ -18,6 +18,9 @@ from flows.routine.items import Question, WindowStep
 from flows.routine.neutral_ways import way_of
 from flows.telling.card_words import ends_neutral
 from flows.turn.turning import BOT, Turning
+
+SPELLED: Mapping[str, Callable[[str], str | None]] = {"vin": vin_of, "plate": plate_of}
+"""The facts that are letters and digits, kept as they are written on the vehicle."""
 
 
 def how_said(t: Turning) -> How:
@@ -33,8 +36,8 @@ def give(t: Turning, name: str, value: object, how: How, item: str = "") -> None
         t.answer_sender("danger_stays")
         return
     spec = FACTS[name]
-    if name == "vin":
-        value = vin_of(str(value)) or value
+    if name in SPELLED:
+        value = SPELLED[name](str(value)) or value
     was = t.job.last_truck if name == "truck" else t.job.value(name)
     body = Private(value) if spec.private else value
     extra = {"item": item} if item else {}

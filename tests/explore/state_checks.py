@@ -150,8 +150,14 @@ def pull_planned(job: Job) -> bool:
 
 
 def number_asked(job: Job) -> bool:
-    """Section 3: the VIN, read or not, where no card tells the vehicle."""
-    return job.value("card") != "none" or job.value("vin") is not None
+    """Section 3: the VIN, read or not, where no card tells the vehicle, or no plate does."""
+    is_told = job.value("card") != "none" and job.value("plate") != "not read"
+    return is_told or job.value("vin") is not None
+
+
+def change_told(job: Job) -> bool:
+    """Section 12: a condition that is not as picked up is said in words."""
+    return job.value("condition") != "changed" or job.value("changes") is not None
 
 
 def keep_off_read(job: Job) -> bool:

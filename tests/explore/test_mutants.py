@@ -42,7 +42,8 @@ SURVIVORS: dict[str, str] = {
     "swap destination.refused, destination.asked_by": EITHER,
     "swap destination.asked_by, destination.emergency": EITHER,
     "swap destination.emergency, destination.owner": EITHER,
-    "swap destination.owner, destination.vin": EITHER,
+    "swap destination.owner, destination.plate": EITHER,
+    "swap destination.plate, destination.vin": FOLLOWS,
     "swap cord.state, cord.still": FOLLOWS,
     "swap cord.still, cord.park": EITHER,
     "swap cord.park, cord.end_charging": EITHER,
@@ -126,8 +127,10 @@ SURVIVORS: dict[str, str] = {
     "swap drop.lift_down, drop.photos": EITHER,
     "swap drop.photos, drop.told_open": EITHER,
     "swap drop.told_open, drop.apart": EITHER,
-    "swap drop.apart, drop.condition": EITHER,
-    "swap drop.condition, drop.key": EITHER,
+    "swap drop.apart, drop.vin": EITHER,
+    "swap drop.vin, drop.condition": EITHER,
+    "swap drop.condition, drop.changes": FOLLOWS,
+    "swap drop.changes, drop.key": EITHER,
     "swap drop.key, drop.received": EITHER,
 }
 

@@ -143,6 +143,12 @@ def test_every_section_has_a_name_and_every_entry_a_line() -> None:
 GIVEN = {
     "echo": {"noted", "noted_all"},
     "ambiguous": {"readings_shown"},
+    "ceiling_truck": {"truck_height", "ceiling"},
+    "ceiling_loaded": {"ceiling"},
+    "ceiling_unknown": {"ceiling"},
+    "left_aboard": {"left", "left_shown"},
+    "why_weak": {"line", "rating"},
+    "keep_off_part": {"places"},
     "reask_time": {"word"},
     "section_done": {"section_name", "position", "total", "next_section"},
     "retracted": {"noted"},

@@ -171,7 +171,9 @@ _OVER = (
         critical=True,
         usual_s=300,
     ),
+    Question(id="drop.vin", applies=ALWAYS, fact="vin"),
     Question(id="drop.condition", applies=ALWAYS, fact="condition", usual_s=180),
+    Question(id="drop.changes", applies=r.condition_changed, fact="changes", usual_s=120),
     Question(id="drop.key", applies=ALWAYS, fact="key_left"),
     Question(id="drop.received", applies=ALWAYS, fact="received_by", critical=True, usual_s=120),
 )
