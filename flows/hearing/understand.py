@@ -12,6 +12,7 @@ from flows.hearing.accounted import left_over, must_account, stray_beside_time
 from flows.hearing.alarms import danger_in, with_alarm, with_endings
 from flows.hearing.amounts import has_any, take_mass, take_time
 from flows.hearing.answers import NOTHING, Answer
+from flows.hearing.framed import asked, framed
 from flows.hearing.lexicon import ANYWHERE, Lexicon, talk, universal
 from flows.hearing.matching import (
     MARKS,
@@ -84,6 +85,8 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     found = _read(said, words, text, answer, lexicon)
     if _is_unread(found):
         found = _otherwise(text, words, answer, lexicon) or found
+    if _is_unread(found) and lexicon is not None:
+        found = framed(said, answer) or found
     if _is_question(text):
         found = _stated(found)
     is_all = words in answer.by_phrase or words in universal()
@@ -125,7 +128,9 @@ def _read(
     if answer.takes_name:
         return _name(said, words, text, answer, lexicon)
     whole = _whole(said, words, text, answer, lexicon)
-    return whole or _parts(said, words, answer, lexicon)
+    if whole or lexicon is None:
+        return whole or _parts(said, words, answer, lexicon)
+    return asked(said, answer) or _parts(said, words, answer, lexicon)
 
 
 def _is_question(text: str) -> bool:
