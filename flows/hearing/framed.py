@@ -1,0 +1,245 @@
+"""A text read clause by clause by what acts, facts and steps mean, where no phrase was found."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+from flows.hearing.accounted import DECIDING
+from flows.hearing.answers import Answer
+from flows.hearing.clauses import Segment, bits, clauses, segments, spelled_out
+from flows.hearing.matching import Tokens
+from flows.hearing.meanings import Meaning, hints, of, of_value, says
+from flows.job.intents import Chosen, Did, DidAll, Give, Intent, Settled, Undid, Unsettled, each
+from flows.texts import meanings, phrases
+
+BLOCKS = ("denies", "to_come", "once", "said_by", "asks", "still_being")
+"""Small words beside which a fact is not so: denied, to come, long past, said by others, asked."""
+DOUBTS = (*BLOCKS, "unsure", "partly")
+"""Small words beside which nothing was done, or not all of it, or not surely."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sense:
+    """What is meant where a clause says a meaning, and whether it is asked about."""
+
+    meaning: Meaning
+    intent: Intent
+    is_asked: bool
+
+
+def asked(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
+    """Return what a text says of what was asked for, if that explains every word of it."""
+    if answer.takes_note or answer.takes_name:
+        return ()
+    read = [_asked(clause, answer) for clause in clauses(spelled_out(said))]
+    found = list(dict.fromkeys(one for part in read for one in part))
+    return tuple(found) if all(read) and len(found) == 1 else ()
+
+
+@lru_cache(maxsize=4096)
+def _asked(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
+    found = segments(clause, _mends(answer))
+    said = [one.intent for one in _expected(answer) if _is_said(one, found)]
+    return tuple(_least(list(dict.fromkeys(said))))
+
+
+def framed(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
+    """Return what a text says by parts and states; empty where it says nothing that counts.
+
+    An act beside a clause that puts it in doubt is unsettled, as one is among words that nothing
+    explains.
+
+    Examples
+    --------
+    >>> from flows.hearing.answers import NOTHING
+    >>> framed(("the", "winch", "cable", "is", "nice", "and", "snug"), NOTHING)
+    (Did(act='tension_on'),)
+    """
+    if answer.takes_note or answer.takes_name:
+        return ()
+    read = [_clause(clause, answer) for clause in clauses(spelled_out(said))]
+    found = list(dict.fromkeys(one for part in read for one in part.intents))
+    if any(part.is_doubtful for part in read):
+        found = list(dict.fromkeys(_unsettled(one) for one in found))
+    told: list[Intent] = [one for one in found if not isinstance(one, Unsettled)]
+    return tuple(told or found) if not _several(told) else ()
+
+
+def _unsettled(intent: Intent) -> Intent:
+    match intent:
+        case Did():
+            return Unsettled(intent.act)
+        case Settled() | DidAll():
+            return Unsettled()
+        case _:
+            return intent
+
+
+def _several(told: list[Intent]) -> bool:
+    """Say whether one fact got two values, or an act was both done and undone."""
+    facts = [one.fact for one in told if isinstance(one, Give)]
+    acts = [one.act for one in told if isinstance(one, Did | Undid)]
+    chosen = [one for one in told if isinstance(one, Chosen | Settled)]
+    return len(set(facts)) < len(facts) or len(set(acts)) < len(acts) or len(chosen) > 1
+
+
+# One clause
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What a clause says, and whether it puts in doubt what others say."""
+
+    intents: tuple[Intent, ...]
+    is_doubtful: bool = False
+
+
+@lru_cache(maxsize=4096)
+def _clause(clause: Tokens, answer: Answer) -> Read:
+    expected = _expected(answer)
+    found = segments(clause, _mends(answer))
+    whole = _said_whole(found, expected, answer)
+    if whole:
+        return Read(whole)
+    parts = _joined(clause, answer)
+    if parts:
+        return Read(parts)
+    plain = _plainly(found, answer)
+    if plain is not None:
+        return Read((plain,))
+    of_step = any(
+        isinstance(one.intent, Settled) and hints(one.meaning, found) for one in expected
+    )
+    return Read((Unsettled(),) if of_step else (), is_doubtful=_holds(found, DOUBTS))
+
+
+def _said_whole(
+    found: tuple[tuple[Segment, ...], ...], expected: tuple[Sense, ...], answer: Answer
+) -> tuple[Intent, ...]:
+    """Return what is said with every word explained: what was asked for, else at any time."""
+    for senses in (expected, _anytime()):
+        said = [one.intent for one in senses if _is_said(one, found)]
+        if said:
+            return tuple(part for one in _least(list(dict.fromkeys(said))) for part in each(one))
+    return ()
+
+
+def _is_said(sense: Sense, found: tuple[tuple[Segment, ...], ...]) -> bool:
+    is_fact = isinstance(sense.intent, Give | Chosen)
+    also = _small(("degree",)) if is_fact else 0
+    return says(sense.meaning, found, asked=sense.is_asked, also=also)
+
+
+def _least(said: list[Intent]) -> list[Intent]:
+    """Return what was meant of several: two values of a fact are none, all of a kind is that."""
+    together = [one for one in said if isinstance(one, DidAll)]
+    if together:
+        return list(together[:1])
+    values = {one.value for one in said if isinstance(one, Give)}
+    return [] if len(values) > 1 else said[:1]
+
+
+def _joined(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
+    """Return what a clause says that is two, joined by "and": each has to be whole."""
+    for at, token in enumerate(clause):
+        if token in _joints() and 0 < at < len(clause) - 1:
+            before, after = _clause(clause[:at], answer), _clause(clause[at + 1 :], answer)
+            if before.intents and after.intents and not (before.is_doubtful or after.is_doubtful):
+                return (*before.intents, *after.intents)
+    return ()
+
+
+@cache
+def _joints() -> frozenset[str]:
+    return frozenset(phrases()["talk"]["joints"])
+
+
+def _plainly(found: tuple[tuple[Segment, ...], ...], answer: Answer) -> Give | None:
+    """Return the only value named of the fact asked for, among whatever words.
+
+    Only of a fact on which no holding and no hooking rests.
+    """
+    if not answer.fact or answer.fact in DECIDING or _holds(found, BLOCKS) or _is_off(found):
+        return None
+    values = {
+        one.intent
+        for one in _expected(answer)
+        if isinstance(one.intent, Give) and not one.meaning.is_denied and hints(one.meaning, found)
+    }
+    named = [one for one in values if one.value != "none"]
+    return named[0] if len(values) == len(named) == 1 else None
+
+
+def _is_off(found: tuple[tuple[Segment, ...], ...]) -> bool:
+    """Say whether something is broken, slipped or wrong: that is no plain value."""
+    off = sum(bits()[f"state.{one}"] for one in ("broken", "slipped", "wrong"))
+    return any(segment.bits & off for segments in found for segment in segments)
+
+
+def _holds(found: tuple[tuple[Segment, ...], ...], names: tuple[str, ...]) -> bool:
+    small = _small(names)
+    at = 0
+    while at < len(found):
+        longest = found[at][0] if found[at] else None
+        if longest is not None and longest.bits & small:
+            return True
+        at += longest.length if longest is not None else 1
+    return False
+
+
+@cache
+def _small(names: tuple[str, ...]) -> int:
+    return sum(bits()[f"small.{one}"] for one in names)
+
+
+# What may be meant
+
+
+@lru_cache(maxsize=1024)
+def _expected(answer: Answer) -> tuple[Sense, ...]:
+    """Return the meanings of what is asked for."""
+    return tuple(Sense(*one, is_asked=True) for one in _of_answer(answer))
+
+
+def _of_answer(answer: Answer) -> Iterator[tuple[Meaning, Intent]]:
+    if answer.kind == "nothing" and not answer.acts:
+        return
+    settles = of("items", answer.item)
+    if not settles and len(answer.acts) == 1:
+        settles = of("acts", answer.acts[0])
+    yield from ((one, Settled(answer.item)) for one in settles)
+    for value, _ in answer.choices:
+        if answer.fact:
+            yield from ((one, Give(answer.fact, value)) for one in of_value(answer.fact, value))
+        elif answer.kind == "choice":
+            yield from ((one, Chosen(value)) for one in of("options", value))
+    if len(answer.acts) > 1:
+        for act in answer.acts:
+            yield from ((one, Did(act)) for one in of("acts", act))
+
+
+@cache
+def _anytime() -> tuple[Sense, ...]:
+    """Return the meanings that count at any time, once their part is said."""
+    found = (Sense(*one, is_asked=False) for one in _at_any_time())
+    return tuple(one for one in found if not one.meaning.is_local)
+
+
+def _at_any_time() -> Iterator[tuple[Meaning, Intent]]:
+    known = phrases()
+    for key, together in known["acts_together"].items():
+        yield from ((one, DidAll(tuple(together["acts"]))) for one in of("together", key))
+    for act in meanings()["undone"]:
+        yield from ((one, Undid(act)) for one in of("undone", act))
+    for act, table in known["acts"].items():
+        if table["said"]:
+            yield from ((one, Did(act)) for one in of("acts", act))
+    for fact, values in meanings()["facts"].items():
+        for value in values:
+            yield from ((one, Give(fact, value)) for one in of_value(fact, value))
+
+
+@lru_cache(maxsize=1024)
+def _mends(answer: Answer) -> frozenset[str]:
+    """Return the words into which a slip is mended while a question is open."""
+    return frozenset().union(*(one.meaning.mends for one in _expected(answer)))
