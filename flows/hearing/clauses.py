@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from flows.hearing.matching import MARKS, Tokens
-from flows.hearing.spelling import is_slip_of
+from flows.hearing.spelling import is_near
 from flows.texts import lexicon_words
 
 Phrase = tuple[str, ...]
@@ -18,7 +18,7 @@ LONGEST = 6
 """Words in the longest phrase of the lexicon."""
 BASE, DOING = "base", "doing"
 """Forms of a verb that tell of nothing done, but under a negation: "won't open"."""
-_UNMENDED = ("small.denies", "small.wholly", "small.partly")
+_UNMENDED = ("small.denies", "small.wholly", "small.partly", "part.nobody")
 
 
 @cache
@@ -154,14 +154,45 @@ def _gerunds() -> frozenset[str]:
 
 
 def clauses(said: Tokens) -> Iterator[Tokens]:
-    """Yield the clauses between marks."""
+    """Yield the clauses between marks, each without what is only polite at either end.
+
+    Examples
+    --------
+    >>> list(clauses(("yes", "sir", ",", "chocked", "boss")))
+    [('chocked',)]
+    """
     clause: list[str] = []
     for token in (*said, "."):
         if token not in ENDS:
             clause.append(token)
-        elif clause:
-            yield tuple(clause)
-            clause = []
+            continue
+        kept = without_polite(tuple(clause))
+        if kept:
+            yield kept
+        clause = []
+
+
+def without_polite(clause: Tokens) -> Tokens:
+    """Return a clause without the polite words at its ends: "nope, thank you" is a nope."""
+    start, stop = 0, len(clause)
+    while start < stop and (length := _polite_at(clause, start, stop)):
+        start += length
+    while stop > start:
+        length = next((n for n in (4, 3, 2, 1) if clause[max(stop - n, start) : stop] in _polite()), 0)
+        if not length:
+            break
+        stop -= length
+    return clause[start:stop]
+
+
+def _polite_at(clause: Tokens, start: int, stop: int) -> int:
+    ends = (n for n in (4, 3, 2, 1) if start + n <= stop and clause[start : start + n] in _polite())
+    return next(ends, 0)
+
+
+@cache
+def _polite() -> frozenset[Phrase]:
+    return frozenset(spelled_out(tuple(one.split())) for one in lexicon_words()["small"]["polite"])
 
 
 # What each may mean
@@ -220,7 +251,7 @@ def _mended(token: str, expected: frozenset[str]) -> str:
     """Return the only expected word that a token is a slip of; empty for none or several."""
     if not token.isalpha() or token in known_words():
         return ""
-    found = {one for one in expected if is_slip_of(token, one)}
+    found = {one for one in expected if is_near(token, one)}
     return found.pop() if len(found) == 1 else ""
 
 

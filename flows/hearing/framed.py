@@ -126,7 +126,8 @@ def _said_whole(
 
 def _is_said(sense: Sense, found: tuple[tuple[Segment, ...], ...]) -> bool:
     is_fact = isinstance(sense.intent, Give | Chosen)
-    also = _small(("degree",)) if is_fact else 0
+    wants = isinstance(sense.intent, Chosen)
+    also = _small(("degree", "to_come") if wants else ("degree",)) if is_fact else 0
     return says(sense.meaning, found, asked=sense.is_asked, also=also)
 
 
@@ -213,6 +214,9 @@ def _of_answer(answer: Answer) -> Iterator[tuple[Meaning, Intent]]:
             yield from ((one, Give(answer.fact, value)) for one in of_value(answer.fact, value))
         elif answer.kind == "choice":
             yield from ((one, Chosen(value)) for one in of("options", value))
+    for fact, values in phrases()["steps_facts"].get(answer.item, {}).items():
+        for value in values:
+            yield from ((one, Give(fact, value)) for one in of_value(fact, value))
     if len(answer.acts) > 1:
         for act in answer.acts:
             yield from ((one, Did(act)) for one in of("acts", act))

@@ -66,7 +66,7 @@ class Meaning:
     @cached_property
     def allowed(self) -> int:
         """The bits that its clause may hold."""
-        small = ["light", "wholly", *(["denies"] if self.is_denied else [])]
+        small = ["light", "polite", "wholly", *(["denies"] if self.is_denied else [])]
         return self.part_bits | self.state_bits | _either(self.beside) | _bits("small", small)
 
     @cached_property

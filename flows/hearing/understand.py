@@ -8,7 +8,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
 
-from flows.hearing.accounted import left_over, must_account, stray_beside_time
+from flows.hearing.accounted import (
+    left_over,
+    must_account,
+    stray_beside_time,
+    timed_words,
+    uncovered,
+)
 from flows.hearing.alarms import danger_in, with_alarm, with_endings
 from flows.hearing.amounts import has_any, take_mass, take_time
 from flows.hearing.answers import NOTHING, Answer
@@ -130,7 +136,18 @@ def _read(
     whole = _whole(said, words, text, answer, lexicon)
     if whole or lexicon is None:
         return whole or _parts(said, words, answer, lexicon)
-    return asked(said, answer) or _parts(said, words, answer, lexicon)
+    return _as_asked(said, answer) or _parts(said, words, answer, lexicon)
+
+
+def _as_asked(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
+    """Return what was asked for, said in whatever words, and its time where that counts."""
+    left = list(said)
+    when = take_time(left, answer, timed=True) if answer.takes_time else None
+    if when is not None:
+        kept = [one for one, was in zip(left, said, strict=True) if one == was]
+        left = uncovered(kept, timed_words())
+    found = asked(tuple(left), answer)
+    return (*found, when) if found and when is not None else found
 
 
 def _is_question(text: str) -> bool:
