@@ -154,26 +154,24 @@ def _gerunds() -> frozenset[str]:
 
 
 def clauses(said: Tokens) -> Iterator[Tokens]:
-    """Yield the clauses between marks, each without what is only polite at either end.
-
-    Examples
-    --------
-    >>> list(clauses(("yes", "sir", ",", "chocked", "boss")))
-    [('chocked',)]
-    """
+    """Yield the clauses between marks."""
     clause: list[str] = []
     for token in (*said, "."):
         if token not in ENDS:
             clause.append(token)
-            continue
-        kept = without_polite(tuple(clause))
-        if kept:
-            yield kept
-        clause = []
+        elif clause:
+            yield tuple(clause)
+            clause = []
 
 
 def without_polite(clause: Tokens) -> Tokens:
-    """Return a clause without the polite words at its ends: "nope, thank you" is a nope."""
+    """Return a clause without the polite words at its ends.
+
+    Examples
+    --------
+    >>> without_polite(("yes", "sir", "chocked", "boss")), without_polite(("nope", "thank", "you"))
+    (('chocked',), ('nope',))
+    """
     start, stop = 0, len(clause)
     while start < stop and (length := _polite_at(clause, start, stop)):
         start += length

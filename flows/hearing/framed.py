@@ -4,9 +4,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from flows.hearing.accounted import DECIDING
+from flows.hearing.accounted import DECIDING, must_account
 from flows.hearing.answers import Answer
-from flows.hearing.clauses import Segment, bits, clauses, segments, spelled_out
+from flows.hearing.clauses import Segment, bits, clauses, segments, spelled_out, without_polite
+from flows.hearing.lexicon import talk
 from flows.hearing.matching import Tokens
 from flows.hearing.meanings import Meaning, hints, of, of_value, says
 from flows.job.intents import Chosen, Did, DidAll, Give, Intent, Settled, Undid, Unsettled, each
@@ -38,9 +39,37 @@ def asked(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
 
 @lru_cache(maxsize=4096)
 def _asked(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
+    for part in _ways(clause):
+        said = _asked_as(part, answer)
+        if said:
+            return said
+    return ()
+
+
+def _asked_as(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
+    if clause in answer.by_phrase:
+        return (answer.by_phrase[clause],)
     found = segments(clause, _mends(answer))
     said = [one.intent for one in _expected(answer) if _is_said(one, found)]
     return tuple(_least(list(dict.fromkeys(said))))
+
+
+def _ways(clause: Tokens) -> Iterator[Tokens]:
+    """Yield a clause as it is, then without what is polite, then without a "nope" before it.
+
+    Words the wrong way round ask: "is the line tight" says nothing.
+    """
+    bare = without_polite(clause)
+    if not bare or (bare[0],) in talk("asks"):
+        return
+    yield clause
+    if bare != clause:
+        yield bare
+    if len(bare) > 1 and bare[0] in _NOPES:
+        yield bare[1:]
+
+
+_NOPES = frozenset({"nope", "nah", "naw"})
 
 
 def framed(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
@@ -66,7 +95,10 @@ def framed(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
 
 
 def _unsettled(intent: Intent) -> Intent:
+    """Return an intent in doubt: what was done, and a fact that decides, is not settled by it."""
     match intent:
+        case Give() if must_account(intent):
+            return Unsettled()
         case Did():
             return Unsettled(intent.act)
         case Settled() | DidAll():
@@ -96,9 +128,19 @@ class Read:
 
 @lru_cache(maxsize=4096)
 def _clause(clause: Tokens, answer: Answer) -> Read:
+    bare = without_polite(clause)
+    if not bare:
+        return Read(())
+    said = _asked(clause, answer)
+    return Read(said) if said else _read(clause, answer)
+
+
+def _read(clause: Tokens, answer: Answer) -> Read:
+    if (clause[0],) in talk("asks"):
+        return Read((), is_doubtful=True)
     expected = _expected(answer)
     found = segments(clause, _mends(answer))
-    whole = _said_whole(found, expected, answer)
+    whole = _at_any_time_said(found)
     if whole:
         return Read(whole)
     parts = _joined(clause, answer)
@@ -110,18 +152,14 @@ def _clause(clause: Tokens, answer: Answer) -> Read:
     of_step = any(
         isinstance(one.intent, Settled) and hints(one.meaning, found) for one in expected
     )
-    return Read((Unsettled(),) if of_step else (), is_doubtful=_holds(found, DOUBTS))
+    doubts = _holds(found, DOUBTS) or (clause[0],) in talk("goes_on") or answer.takes_time
+    return Read((Unsettled(),) if of_step else (), is_doubtful=doubts)
 
 
-def _said_whole(
-    found: tuple[tuple[Segment, ...], ...], expected: tuple[Sense, ...], answer: Answer
-) -> tuple[Intent, ...]:
-    """Return what is said with every word explained: what was asked for, else at any time."""
-    for senses in (expected, _anytime()):
-        said = [one.intent for one in senses if _is_said(one, found)]
-        if said:
-            return tuple(part for one in _least(list(dict.fromkeys(said))) for part in each(one))
-    return ()
+def _at_any_time_said(found: tuple[tuple[Segment, ...], ...]) -> tuple[Intent, ...]:
+    """Return what is said at any time, with every word explained."""
+    said = [one.intent for one in _anytime() if _is_said(one, found)]
+    return tuple(part for one in _least(list(dict.fromkeys(said))) for part in each(one))
 
 
 def _is_said(sense: Sense, found: tuple[tuple[Segment, ...], ...]) -> bool:
