@@ -18,7 +18,9 @@ LONGEST = 6
 """Words in the longest phrase of the lexicon."""
 BASE, DOING = "base", "doing"
 """Forms of a verb that tell of nothing done, but under a negation: "won't open"."""
-_UNMENDED = ("small.denies", "small.wholly", "small.partly", "part.nobody")
+_UNMENDED = (
+    "small.denies", "small.all", "small.both", "small.wholly", "small.partly", "part.nobody",
+)  # fmt: skip
 
 
 @cache

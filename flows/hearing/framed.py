@@ -34,7 +34,7 @@ def asked(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
         return ()
     read = [_asked(clause, answer) for clause in clauses(spelled_out(said))]
     found = list(dict.fromkeys(one for part in read for one in part))
-    return tuple(found) if all(read) and len(found) == 1 else ()
+    return tuple(each(found[0])) if all(read) and len(found) == 1 else ()
 
 
 @lru_cache(maxsize=4096)
@@ -132,7 +132,7 @@ def _clause(clause: Tokens, answer: Answer) -> Read:
     if not bare:
         return Read(())
     said = _asked(clause, answer)
-    return Read(said) if said else _read(clause, answer)
+    return Read(tuple(each(said[0]))) if said else _read(clause, answer)
 
 
 def _read(clause: Tokens, answer: Answer) -> Read:
@@ -255,6 +255,9 @@ def _of_answer(answer: Answer) -> Iterator[tuple[Meaning, Intent]]:
     for fact, values in phrases()["steps_facts"].get(answer.item, {}).items():
         for value in values:
             yield from ((one, Give(fact, value)) for one in of_value(fact, value))
+    for key, together in phrases()["acts_together"].items():
+        if set(answer.acts) < set(together["acts"]):
+            yield from ((one, DidAll(tuple(together["acts"]))) for one in of("together", key))
     if len(answer.acts) > 1:
         for act in answer.acts:
             yield from ((one, Did(act)) for one in of("acts", act))

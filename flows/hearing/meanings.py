@@ -12,7 +12,7 @@ from functools import cache, cached_property
 from flows.hearing.clauses import BASE, DOING, Segment, bits, mendable
 from flows.texts import meanings
 
-_WRITTEN = re.compile(r"(?P<head>[!*+?]*)(?P<parts>[^:]*):(?P<states>[^/]*)(?:/(?P<with>.*))?")
+_WRITTEN = re.compile(r"(?P<head>[!*+?=]*)(?P<parts>[^:]*):(?P<states>[^/]*)(?:/(?P<with>.*))?")
 ALL = "&all"
 
 
@@ -36,6 +36,8 @@ class Meaning:
         Its part has to be said even where it is asked about.
     is_local
         It counts only while it is asked about.
+    is_of_one
+        It is of one alone: "all" and "both" are no words beside it.
     needs_all
         A word like "all four" has to be said.
     """
@@ -49,6 +51,7 @@ class Meaning:
     is_alone: bool = False
     needs_part: bool = False
     is_local: bool = False
+    is_of_one: bool = False
     needs_all: bool = False
 
     @cached_property
@@ -66,7 +69,9 @@ class Meaning:
     @cached_property
     def allowed(self) -> int:
         """The bits that its clause may hold."""
-        small = ["light", "polite", "wholly", *(["denies"] if self.is_denied else [])]
+        small = ["light", "polite", "wholly"]
+        small += ["denies"] if self.is_denied else []
+        small += [] if self.is_of_one else ["all", "both"]
         return self.part_bits | self.state_bits | _either(self.beside) | _bits("small", small)
 
     @cached_property
@@ -103,6 +108,7 @@ def written(meaning: str) -> Meaning:
         is_alone="*" in head,
         needs_part="+" in head,
         is_local="?" in head,
+        is_of_one="=" in head,
         needs_all=ALL in meaning,
     )
 
@@ -166,7 +172,7 @@ def _is_whole(meaning: Meaning, covered: int, *, asked: bool) -> bool:
         _has_states(meaning, covered)
         and _has_parts(meaning, covered, asked=asked)
         and _is_denied_right(meaning, covered)
-        and (not meaning.needs_all or bool(covered & _bits("small", ["wholly"])))
+        and (not meaning.needs_all or bool(covered & _bits("small", ["all"])))
     )
 
 
