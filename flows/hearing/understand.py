@@ -136,11 +136,14 @@ def _read(
     whole = _whole(said, words, text, answer, lexicon)
     if whole or lexicon is None:
         return whole or _parts(said, words, answer, lexicon)
-    return _as_asked(said, answer) or _parts(said, words, answer, lexicon)
+    return _as_asked(said, answer, lexicon) or _parts(said, words, answer, lexicon)
 
 
-def _as_asked(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
+def _as_asked(said: Tokens, answer: Answer, lexicon: Lexicon) -> tuple[Intent, ...]:
     """Return what was asked for, said in whatever words, and its time where that counts."""
+    if any(isinstance(match.intent, Undid | Word) for match in scan(list(said), NOTHING, lexicon)):
+        # "Strapped through the wheel", "hooked, but the line came off": that is what counts.
+        return ()
     left = list(said)
     when = take_time(left, answer, timed=True) if answer.takes_time else None
     if when is not None:
