@@ -64,7 +64,8 @@ def _phrases() -> Iterator[tuple[Phrase, str]]:
 def _forms(verb: str, state: str) -> Iterator[tuple[Phrase, str]]:
     base, past, participle, doing = inflected(verb)
     yield tuple(base.split()), f"{BASE}.{state}"
-    for one in {_third(base), past, participle}:
+    # "Come on" is what is wanted, "it has come on" as well: only "shut", whose past it is, was done.
+    for one in {_third(base), past, participle} - ({base} if past != base else set()):
         yield tuple(one.split()), f"state.{state}"
     yield tuple(doing.split()), f"{DOING}.{state}"
 
@@ -215,21 +216,17 @@ def segments(clause: Tokens, expected: frozenset[str]) -> tuple[tuple[Segment, .
     expected
         The words into which a slip of the thumb is mended.
     """
-    return tuple(tuple(_at(clause, at, expected)) for at in range(len(clause)))
+    meant = tuple(_mended(token, expected) for token in clause)
+    return tuple(tuple(_at(meant, at)) for at in range(len(meant)))
 
 
-def _at(clause: Tokens, at: int, expected: frozenset[str]) -> Iterator[Segment]:
-    rows = words_of().get(clause[at], {})
+def _at(clause: Tokens, at: int) -> Iterator[Segment]:
     found = [
         Segment(len(phrase), meant)
-        for phrase, meant in rows.items()
+        for phrase, meant in words_of().get(clause[at], {}).items()
         if clause[at : at + len(phrase)] == phrase
     ]
-    found.sort(key=lambda one: -one.length)
-    if not found:
-        meant = _mended(clause[at], expected)
-        found = [Segment(1, words_of()[meant][(meant,)])] if meant else []
-    for one in found:
+    for one in sorted(found, key=lambda one: -one.length):
         yield one
         if one.bits & ~_parts():
             # Longer words have a meaning of their own, which is not that of their parts.
@@ -248,11 +245,11 @@ _OTHERS = ("part.truck", "part.other_thing")
 
 @lru_cache(maxsize=4096)
 def _mended(token: str, expected: frozenset[str]) -> str:
-    """Return the only expected word that a token is a slip of; empty for none or several."""
+    """Return the only expected word that a token is a slip of; the token itself for none."""
     if not token.isalpha() or token in known_words():
-        return ""
+        return token
     found = {one for one in expected if is_near(token, one)}
-    return found.pop() if len(found) == 1 else ""
+    return found.pop() if len(found) == 1 else token
 
 
 @cache
@@ -263,14 +260,16 @@ def known_words() -> frozenset[str]:
 
 @cache
 def mendable(name: str) -> frozenset[str]:
-    """Return the single words of a concept into which a slip may be mended."""
+    """Return the words of a concept into which a slip may be mended: no small word is one."""
     bit = bits()[name]
-    return frozenset(
-        first
-        for first, rows in words_of().items()
-        if rows.get((first,), 0) & bit and not _small(rows[(first,)])
-    )
+    found = {word for rows in words_of().values() for phrase, meant in rows.items() if meant & bit
+             for word in phrase}  # fmt: skip
+    return frozenset(found - _small_words())
 
 
-def _small(meant: int) -> bool:
-    return any(meant & bits()[name] for name in _UNMENDED)
+@cache
+def _small_words() -> frozenset[str]:
+    """Return the words that turn, count or put off: one of them is never made of another word."""
+    small = sum(bits()[one] for one in _UNMENDED)
+    rows = (row for rows in words_of().values() for row in rows.items())
+    return frozenset(word for phrase, meant in rows if meant & small for word in phrase)

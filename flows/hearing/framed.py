@@ -9,8 +9,8 @@ from flows.hearing.answers import Answer
 from flows.hearing.clauses import Segment, bits, clauses, segments, spelled_out, without_polite
 from flows.hearing.lexicon import talk
 from flows.hearing.matching import Tokens
-from flows.hearing.meanings import Meaning, hints, of, of_value, says
-from flows.job.intents import Chosen, Did, DidAll, Give, Intent, Settled, Undid, Unsettled, each
+from flows.hearing.meanings import Meaning, hints, names, names_else, of, of_value, says
+from flows.job.intents import Chosen, Did, DidAll, Give, Intent, Nothing, Settled, Undid, Unsettled, each
 from flows.texts import meanings, phrases
 
 BLOCKS = ("denies", "to_come", "once", "said_by", "asks", "still_being")
@@ -88,8 +88,9 @@ def framed(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
         return ()
     read = [_clause(clause, answer) for clause in clauses(spelled_out(said))]
     found = list(dict.fromkeys(one for part in read for one in part.intents))
-    if any(part.is_doubtful for part in read):
+    if any(part.is_doubtful for part in read) and len(read) > 1:
         found = list(dict.fromkeys(_unsettled(one) for one in found))
+    found = [one for one in found if not isinstance(one, Nothing)]
     told: list[Intent] = [one for one in found if not isinstance(one, Unsettled)]
     return tuple(told or found) if not _several(told) else ()
 
@@ -97,8 +98,8 @@ def framed(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
 def _unsettled(intent: Intent) -> Intent:
     """Return an intent in doubt: what was done, and a fact that decides, is not settled by it."""
     match intent:
-        case Give() if must_account(intent):
-            return Unsettled()
+        case Give():
+            return Unsettled() if must_account(intent) else Nothing("unclear")
         case Did():
             return Unsettled(intent.act)
         case Settled() | DidAll():
@@ -152,7 +153,8 @@ def _read(clause: Tokens, answer: Answer) -> Read:
     of_step = any(
         isinstance(one.intent, Settled) and hints(one.meaning, found) for one in expected
     )
-    doubts = _holds(found, DOUBTS) or (clause[0],) in talk("goes_on") or answer.takes_time
+    goes_on = (clause[0],) in talk("goes_on") or names(_about(answer), found)
+    doubts = _holds(found, DOUBTS) or goes_on or answer.takes_time
     return Read((Unsettled(),) if of_step else (), is_doubtful=doubts)
 
 
@@ -193,20 +195,28 @@ def _joints() -> frozenset[str]:
     return frozenset(phrases()["talk"]["joints"])
 
 
-def _plainly(found: tuple[tuple[Segment, ...], ...], answer: Answer) -> Give | None:
+def _plainly(
+    found: tuple[tuple[Segment, ...], ...], answer: Answer
+) -> Give | Chosen | None:
     """Return the only value named of the fact asked for, among whatever words.
 
     Only of a fact on which no holding and no hooking rests.
     """
-    if not answer.fact or answer.fact in DECIDING or _holds(found, BLOCKS) or _is_off(found):
+    if answer.fact in DECIDING or _holds(found, BLOCKS) or _is_off(found):
         return None
-    values = {
-        one.intent
-        for one in _expected(answer)
-        if isinstance(one.intent, Give) and not one.meaning.is_denied and hints(one.meaning, found)
-    }
-    named = [one for one in values if one.value != "none"]
+    values = {one.intent for one in _expected(answer) if _is_plain(one, found)}
+    named = [one for one in values if isinstance(one, Give | Chosen) and one not in _NONE]
     return named[0] if len(values) == len(named) == 1 else None
+
+
+_NONE = frozenset({Give(fact, "none") for fact in ("danger", "cord", "goes_under", "second_truck")})
+
+
+def _is_plain(sense: Sense, found: tuple[tuple[Segment, ...], ...]) -> bool:
+    of_option = isinstance(sense.intent, Chosen) and sense.meaning.is_alone
+    is_fact = isinstance(sense.intent, Give) or of_option
+    is_named = not sense.meaning.is_denied and hints(sense.meaning, found)
+    return is_fact and is_named and not names_else(sense.meaning, found)
 
 
 def _is_off(found: tuple[tuple[Segment, ...], ...]) -> bool:
@@ -282,6 +292,15 @@ def _at_any_time() -> Iterator[tuple[Meaning, Intent]]:
     for fact, values in meanings()["facts"].items():
         for value in values:
             yield from ((one, Give(fact, value)) for one in of_value(fact, value))
+
+
+@lru_cache(maxsize=1024)
+def _about(answer: Answer) -> int:
+    """Return the bits of the parts that what is asked for is about."""
+    found = 0
+    for one in _expected(answer):
+        found |= one.meaning.about
+    return found
 
 
 @lru_cache(maxsize=1024)

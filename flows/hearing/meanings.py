@@ -75,9 +75,15 @@ class Meaning:
         return self.part_bits | self.state_bits | _either(self.beside) | _bits("small", small)
 
     @cached_property
+    def about(self) -> int:
+        """The bits of every part it is about."""
+        return self.part_bits | _bits("part", (n for n in self.beside if f"part.{n}" in bits()))
+
+    @cached_property
     def mends(self) -> frozenset[str]:
         """The words into which a slip is mended where this is expected."""
-        names = [f"part.{one}" for one in self.parts] + [f"state.{one}" for one in self.states]
+        names = [f"state.{one}" for one in self.states]
+        names += [f"part.{one}" for one in (*self.parts, *self.beside) if f"part.{one}" in bits()]
         return frozenset().union(*(mendable(one) for one in names))
 
 
@@ -185,7 +191,7 @@ def _has_states(meaning: Meaning, covered: int) -> bool:
 
 
 def _has_parts(meaning: Meaning, covered: int, *, asked: bool) -> bool:
-    if meaning.both_parts:
+    if meaning.both_parts and not asked:
         return all(covered & bits()[f"part.{one}"] for one in meaning.parts)
     is_needed = meaning.needs_part or not (asked and meaning.states)
     if not meaning.parts:
@@ -201,6 +207,25 @@ def _is_denied_right(meaning: Meaning, covered: int) -> bool:
 def hints(meaning: Meaning, found: tuple[tuple[Segment, ...], ...]) -> bool:
     """Say whether a clause names a state of a meaning, among whatever other words."""
     return any(segment.bits & meaning.state_bits for segments in found for segment in segments)
+
+
+def names(about: int, found: tuple[tuple[Segment, ...], ...]) -> bool:
+    """Say whether a clause names any of these parts."""
+    return any(segment.bits & about for segments in found for segment in segments)
+
+
+def names_else(meaning: Meaning, found: tuple[tuple[Segment, ...], ...]) -> bool:
+    """Say whether a clause names a part that a meaning is not about: "the glove box opens"."""
+    return any(
+        segment.bits and not segment.bits & ~_every_part() and not segment.bits & meaning.allowed
+        for segments in found
+        for segment in segments
+    )
+
+
+@cache
+def _every_part() -> int:
+    return sum(bit for name, bit in bits().items() if name.startswith("part."))
 
 
 def everything() -> Iterator[tuple[str, str, Meaning]]:

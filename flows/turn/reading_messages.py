@@ -25,6 +25,7 @@ from flows.routine.items import Step
 from flows.telling.labels import fact_name
 from flows.turn import effects
 from flows.turn.applying import apply, settle_with_time
+from flows.turn.headroom import take_ceiling
 from flows.turn.turning import BOT, Turning
 from flows.turn.weighing import gave
 
@@ -111,6 +112,8 @@ def understood(t: Turning, heard: Heard, text: str) -> None:
     confirmed = _confirmed(t, heard, text)
     if confirmed is not None:
         text = confirmed
+    if take_ceiling(t, text):
+        return
     left = notes_taken(t, heard, text)
     if text and not left:
         return
