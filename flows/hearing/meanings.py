@@ -191,7 +191,7 @@ def _has_states(meaning: Meaning, covered: int) -> bool:
 
 
 def _has_parts(meaning: Meaning, covered: int, *, asked: bool) -> bool:
-    if meaning.both_parts and not asked:
+    if meaning.both_parts:
         return all(covered & bits()[f"part.{one}"] for one in meaning.parts)
     is_needed = meaning.needs_part or not (asked and meaning.states)
     if not meaning.parts:
