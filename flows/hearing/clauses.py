@@ -19,7 +19,9 @@ LONGEST = 6
 BASE, DOING = "base", "doing"
 """Forms of a verb that tell of nothing done, but under a negation: "won't open"."""
 _UNMENDED = (
-    "small.denies", "small.all", "small.both", "small.wholly", "small.partly", "part.nobody",
+    "small.denies", "small.to_come", "small.still_being", "small.once", "small.unsure",
+    "small.said_by", "small.partly", "small.asks", "small.all", "small.both", "small.wholly",
+    "part.nobody",
 )  # fmt: skip
 
 
@@ -176,19 +178,22 @@ def without_polite(clause: Tokens) -> Tokens:
     (('chocked',), ('nope',))
     """
     start, stop = 0, len(clause)
-    while start < stop and (length := _polite_at(clause, start, stop)):
+    while start < stop and (length := _polite_at(clause, start)):
         start += length
-    while stop > start:
-        length = next((n for n in (4, 3, 2, 1) if clause[max(stop - n, start) : stop] in _polite()), 0)
-        if not length:
-            break
+    while stop > start and (length := _polite_before(clause, start, stop)):
         stop -= length
     return clause[start:stop]
 
 
-def _polite_at(clause: Tokens, start: int, stop: int) -> int:
-    ends = (n for n in (4, 3, 2, 1) if start + n <= stop and clause[start : start + n] in _polite())
-    return next(ends, 0)
+def _polite_at(clause: Tokens, start: int) -> int:
+    """Return how many polite words begin here; none where they begin something longer: "ok to"."""
+    longest = next(_at(clause, start), None)
+    return longest.length if longest and longest.bits & bits()["small.polite"] else 0
+
+
+def _polite_before(clause: Tokens, start: int, stop: int) -> int:
+    lengths = range(min(LONGEST, stop - start), 0, -1)
+    return next((n for n in lengths if clause[stop - n : stop] in _polite()), 0)
 
 
 @cache
@@ -247,6 +252,9 @@ _OTHERS = ("part.truck", "part.other_thing")
 def _mended(token: str, expected: frozenset[str]) -> str:
     """Return the only expected word that a token is a slip of; the token itself for none."""
     if not token.isalpha() or token in known_words():
+        return token
+    if any(is_near(token, one) for one in _small_words()):
+        # "Unitl" is "until" before it is anything else.
         return token
     found = {one for one in expected if is_near(token, one)}
     return found.pop() if len(found) == 1 else token

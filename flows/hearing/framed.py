@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from itertools import chain
 
 from flows.hearing.accounted import DECIDING, must_account
 from flows.hearing.answers import Answer
@@ -42,7 +43,9 @@ def _asked(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
     for part in _ways(clause):
         said = _asked_as(part, answer)
         if said:
-            return said
+            # "Nope, all good" answers a question; before what was done it may be a no.
+            is_after_nope = part != clause and clause[0] in _NOPES
+            return () if is_after_nope and not isinstance(said[0], Give) else said
     return ()
 
 
@@ -50,8 +53,7 @@ def _asked_as(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
     if clause in answer.by_phrase:
         return (answer.by_phrase[clause],)
     found = segments(clause, _mends(answer))
-    said = [one.intent for one in _expected(answer) if _is_said(one, found)]
-    return tuple(_least(list(dict.fromkeys(said))))
+    return tuple(_least(_said_of(_expected(answer), found)))
 
 
 def _ways(clause: Tokens) -> Iterator[Tokens]:
@@ -88,14 +90,45 @@ def framed(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
         return ()
     read = [_clause(clause, answer) for clause in clauses(spelled_out(said))]
     found = list(dict.fromkeys(one for part in read for one in part.intents))
-    if any(part.is_doubtful for part in read) and len(read) > 1:
-        found = list(dict.fromkeys(_unsettled(one) for one in found))
+    if in_doubt(said, answer, numbers=False):
+        found = list(dict.fromkeys(unsettled(one) for one in found))
     found = [one for one in found if not isinstance(one, Nothing)]
     told: list[Intent] = [one for one in found if not isinstance(one, Unsettled)]
     return tuple(told or found) if not _several(told) else ()
 
 
-def _unsettled(intent: Intent) -> Intent:
+def asks(said: Tokens) -> bool:
+    """Say whether words begin as a question does: "is it", "ok to", "should i"."""
+    first = segments(spelled_out(said), frozenset())[0]
+    return bool(first and first[0].bits & _small(("asks",)))
+
+
+SHORT = 3
+"""So few words between two marks, and none of them understood, may be about all the rest."""
+
+
+def in_doubt(said: Tokens, answer: Answer, *, numbers: bool) -> bool:
+    """Say whether a clause that was not understood puts in doubt what the others say.
+
+    Parameters
+    ----------
+    numbers
+        A time or a weight was read, so a clause with a number was understood.
+    """
+    every = list(clauses(spelled_out(said)))
+    left = (one for one in every if not (numbers and any(map(str.isdecimal, "".join(one)))))
+    return len(every) > 1 and any(_doubts(one, answer) for one in left)
+
+
+def _doubts(clause: Tokens, answer: Answer) -> bool:
+    read = _clause(clause, answer)
+    if any(not isinstance(one, Unsettled) for one in read.intents):
+        return False
+    bare = without_polite(clause)
+    return read.is_doubtful or 0 < len(bare) <= SHORT
+
+
+def unsettled(intent: Intent) -> Intent:
     """Return an intent in doubt: what was done, and a fact that decides, is not settled by it."""
     match intent:
         case Give():
@@ -160,8 +193,16 @@ def _read(clause: Tokens, answer: Answer) -> Read:
 
 def _at_any_time_said(found: tuple[tuple[Segment, ...], ...]) -> tuple[Intent, ...]:
     """Return what is said at any time, with every word explained."""
-    said = [one.intent for one in _anytime() if _is_said(one, found)]
-    return tuple(part for one in _least(list(dict.fromkeys(said))) for part in each(one))
+    return tuple(part for one in _least(_said_of(_anytime(), found)) for part in each(one))
+
+
+def _said_of(senses: tuple[Sense, ...], found: tuple[tuple[Segment, ...], ...]) -> list[Intent]:
+    """Return what a clause says of these, each once; most are out by the words that it has."""
+    has = 0
+    for segment in chain.from_iterable(found):
+        has |= segment.bits
+    likely = (one for one in senses if not one.meaning.states or has & one.meaning.state_bits)
+    return list(dict.fromkeys(one.intent for one in likely if _is_said(one, found)))
 
 
 def _is_said(sense: Sense, found: tuple[tuple[Segment, ...], ...]) -> bool:
@@ -184,10 +225,15 @@ def _joined(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
     """Return what a clause says that is two, joined by "and": each has to be whole."""
     for at, token in enumerate(clause):
         if token in _joints() and 0 < at < len(clause) - 1:
-            before, after = _clause(clause[:at], answer), _clause(clause[at + 1 :], answer)
-            if before.intents and after.intents and not (before.is_doubtful or after.is_doubtful):
-                return (*before.intents, *after.intents)
+            both = _clause(clause[:at], answer), _clause(clause[at + 1 :], answer)
+            if all(_tells(one) for one in both):
+                return tuple(intent for one in both for intent in one.intents)
     return ()
+
+
+def _tells(read: Read) -> bool:
+    told = [one for one in read.intents if not isinstance(one, Unsettled)]
+    return bool(told) and not read.is_doubtful
 
 
 @cache

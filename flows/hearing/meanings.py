@@ -216,8 +216,10 @@ def names(about: int, found: tuple[tuple[Segment, ...], ...]) -> bool:
 
 def names_else(meaning: Meaning, found: tuple[tuple[Segment, ...], ...]) -> bool:
     """Say whether a clause names a part that a meaning is not about: "the glove box opens"."""
+    else_ = bits()["part.other_thing"]
     return any(
-        segment.bits and not segment.bits & ~_every_part() and not segment.bits & meaning.allowed
+        segment.bits & else_
+        or (not segment.bits & ~_every_part() and not segment.bits & meaning.allowed)
         for segments in found
         for segment in segments
     )

@@ -37,9 +37,9 @@ def is_near(written: str, word: str) -> bool:
     >>> is_near("flst", "flat"), is_near("rad", "red"), is_near("confrimd", "confirmed")
     (True, False, True)
     """
-    if len(word) < SHORT or written[:1] != word[:1]:
-        return False
-    return _edits(written, word) <= (2 if len(word) >= NEAR_TO else 1)
+    most = 2 if len(word) >= NEAR_TO else 1
+    is_like = len(word) >= SHORT and written[:1] == word[:1] and abs(len(written) - len(word)) <= most
+    return is_like and _edits(written, word) <= most
 
 
 def _edits(one: str, other: str) -> int:

@@ -18,7 +18,7 @@ from flows.hearing.accounted import (
 from flows.hearing.alarms import danger_in, with_alarm, with_endings
 from flows.hearing.amounts import has_any, take_mass, take_time
 from flows.hearing.answers import NOTHING, Answer
-from flows.hearing.framed import asked, framed
+from flows.hearing.framed import asked, asks, framed, in_doubt, unsettled
 from flows.hearing.lexicon import ANYWHERE, Lexicon, talk, universal
 from flows.hearing.matching import (
     MARKS,
@@ -36,6 +36,7 @@ from flows.job.intents import (
     DidAll,
     Give,
     Intent,
+    Measured,
     Note,
     Nothing,
     Settled,
@@ -93,10 +94,31 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
         found = _otherwise(text, words, answer, lexicon) or found
     if _is_unread(found) and lexicon is not None:
         found = framed(said, answer) or found
+    elif lexicon is not None and words not in answer.by_phrase and words not in universal():
+        found = _doubted(found, said, answer)
     if _is_question(text):
         found = _stated(found)
     is_all = words in answer.by_phrase or words in universal()
     return found if is_all else with_alarm(found, said, answer, lexicon)
+
+
+def _doubted(found: tuple[Intent, ...], said: Tokens, answer: Answer) -> tuple[Intent, ...]:
+    """Return what was understood; an act beside words that may be about it is unsettled."""
+    counts = [one for one in found if _is_answer(one, answer)]
+    numbers = any(isinstance(one, When | Weighs | Measured) for one in found)
+    if not counts or not in_doubt(said, answer, numbers=numbers):
+        return found
+    return tuple(dict.fromkeys(unsettled(one) if one in counts else one for one in found))
+
+
+def _is_answer(intent: Intent, answer: Answer) -> bool:
+    """Say whether an intent tells that something was done, or answers what was asked."""
+    is_fact = isinstance(intent, Give) and intent.fact == answer.fact and not _alarms(intent)
+    return is_fact or isinstance(intent, Did | DidAll | Settled)
+
+
+def _alarms(intent: Give) -> bool:
+    return intent == Give("danger", "seen")
 
 
 def _is_fire_service(sign: str, said: Tokens, answer: Answer) -> bool:
@@ -133,14 +155,18 @@ def _read(
 ) -> tuple[Intent, ...]:
     if answer.takes_name:
         return _name(said, words, text, answer, lexicon)
-    whole = _whole(said, words, text, answer, lexicon)
-    if whole or lexicon is None:
-        return whole or _parts(said, words, answer, lexicon)
-    return _as_asked(said, answer, lexicon) or _parts(said, words, answer, lexicon)
+    return (
+        _exactly(words, text, answer)
+        or _as_asked(said, answer, lexicon)
+        or _loosely(said, words, text, answer, lexicon)
+        or _parts(said, words, answer, lexicon)
+    )
 
 
-def _as_asked(said: Tokens, answer: Answer, lexicon: Lexicon) -> tuple[Intent, ...]:
+def _as_asked(said: Tokens, answer: Answer, lexicon: Lexicon | None) -> tuple[Intent, ...]:
     """Return what was asked for, said in whatever words, and its time where that counts."""
+    if lexicon is None:
+        return ()
     if any(isinstance(match.intent, Undid | Word) for match in scan(list(said), NOTHING, lexicon)):
         # "Strapped through the wheel", "hooked, but the line came off": that is what counts.
         return ()
@@ -197,13 +223,26 @@ def _whole(
     said: Tokens, words: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
 ) -> tuple[Intent, ...]:
     """Read a text that is an answer, a word for any time or a free note as a whole."""
+    return _exactly(words, text, answer) or _loosely(said, words, text, answer, lexicon)
+
+
+def _exactly(words: Tokens, text: str, answer: Answer) -> tuple[Intent, ...]:
+    """Read a text that is a phrase of the answer, a choice's number or a word for any time."""
     local = answer.by_phrase.get(words)
     if local is not None:
         return (local,)
     number = _choice_number(words, answer)
     if number:
         return choice(answer, number - 1)
-    meant = _universal(words) or _with_rest(words, text) or _fits(words, answer)
+    meant = _universal(words) or _with_rest(words, text)
+    return () if meant is None else (meant,)
+
+
+def _loosely(
+    said: Tokens, words: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
+) -> tuple[Intent, ...]:
+    """Read a text that is part of one choice's label, or a free note."""
+    meant = _fits(words, answer)
     if meant is not None:
         return (meant,)
     return _as_note(said, text, answer, lexicon) if answer.takes_note else ()
@@ -295,7 +334,7 @@ def _parts(
     said: Tokens, words: Tokens, answer: Answer, lexicon: Lexicon | None
 ) -> tuple[Intent, ...]:
     """Read a text that holds several things, or one thing among other words."""
-    if (words[0],) in talk("asks"):
+    if (words[0],) in talk("asks") or asks(words):
         return (Nothing("unclear"),)
     left = list(said)
     when = take_time(left, answer, timed=_names_timed(left, answer, lexicon))
@@ -310,6 +349,9 @@ def _parts(
     if at and stray_beside_time(at, said, left):
         # "Twnty eight minutes ago" is not eight, and what was done then was done some other time.
         when, found = None, [_unsettled(one) for one in found]
+    if when is not None and when.is_to_come:
+        # "Stopped in a second" is not stopped.
+        found = [_unsettled(one) for one in found]
     numbers = [one for one in (when, weighs) if one is not None]
     return (*found, *numbers) or (_not_understood(left),)
 
