@@ -23,7 +23,7 @@ from bot.record.store import Store
 from flows.job.events import Media, Moment
 
 CHANNEL = "lines"
-INTERNAL = ("ask", "turn", "drawing")
+INTERNAL = ("ask", "turn", "drawing", "attach", "note_from")
 LONGEST = 1_000_000
 KINDS: tuple[MediaKind, ...] = ("photo", "voice", "file")
 UDEG = 1_000_000
@@ -58,9 +58,11 @@ class Lines:
 
     def start(self, at: Moment | None) -> None:
         """Send lines that an earlier process left, marked as repeats, then pick the jobs up."""
-        self._desk.catch_up(wind=at is None)
-        for reply in self._store.pending():
+        left = self._store.pending()
+        caught_up = self._desk.catch_up(wind=at is None)
+        for reply in left:
             self._send([reply], is_repeat=True)
+        self._send(caught_up)
         if at is not None:
             self._send(self._desk.welcome_back(at))
 

@@ -177,6 +177,7 @@ def open_company(
 
 def _sealer(settings: Settings, secrets: Secrets, store: Store) -> Sealer:
     if secrets.signer is not None:
+        _refuse_other(secrets.signer, store, settings)
         return Sealer(secrets.signer)
     refuse_older(settings.seen_file, settings.head_file, store)
     return Sealer(key_for(settings, store), settings.seen_file, settings.head_file)
@@ -194,15 +195,13 @@ def key_for(settings: Settings, reader: Reader) -> Signer:
         record was signed with it.
     """
     path = settings.key_file
-    company = CompanySeals()
-    company.follow(reader)
-    finish(path, settings.data, company.public)
+    public = _key_in_use(reader)
+    finish(path, settings.data, public)
     found = read_key(path, settings.data)
     if found is not None:
-        if company.public not in {"", found.public.hex()}:
-            raise StoreError(OTHER_KEY, value=path, mark=fingerprint(found.public))
+        _refuse_other(found, reader, settings)
         return found
-    if company.public:
+    if public:
         raise StoreError(NO_KEY, value=path)
     made = make_key(path)
     text = sentences()["sealed"]["new_key"]
@@ -210,9 +209,22 @@ def key_for(settings: Settings, reader: Reader) -> Signer:
     return made
 
 
+def _refuse_other(signer: Signer, reader: Reader, settings: Settings) -> None:
+    """Refuse a key that is not the record's."""
+    if _key_in_use(reader) not in {"", signer.public.hex()}:
+        raise StoreError(OTHER_KEY, value=settings.key_file, mark=fingerprint(signer.public))
+
+
+def _key_in_use(reader: Reader) -> str:
+    """Return the key that a record names last, or before its first pause that of its head."""
+    company, head = CompanySeals(), reader.signed_head()
+    company.follow(reader)
+    return company.public or ("" if head is None else head.key)
+
+
 @contextmanager
 def opened_record(
-    settings: Settings, *, is_bound: bool = True
+    settings: Settings, *, is_bound: bool = True, signer: Signer | None = None
 ) -> Iterator[tuple[Store, SystemClock, str]]:
     """Open a record to write to it outside any job: with a clock, and the company's zone.
 
@@ -220,6 +232,8 @@ def opened_record(
     ----------
     is_bound
         Whether the key in use moves its signed head; a rotation brings its own.
+    signer
+        The key of a scripted record; None for the key file.
 
     Raises
     ------
@@ -230,5 +244,5 @@ def opened_record(
     with open_store(settings.data, salt=random_salt) as store:
         refuse_older(settings.seen_file, settings.head_file, store)
         if is_bound:
-            store.bind(Binder(key_for(settings, store), settings.head_file))
+            store.bind(Binder(signer or key_for(settings, store), settings.head_file))
         yield store, SystemClock(zone), zone

@@ -121,7 +121,8 @@ def make_customer_copy(
         copies = copies_of(case, photos_in(case), Path(folder))
     lines = _named(settings, job)
     if fresh := unnamed(copies, lines):
-        with opened_record(settings) as (store, clock, zone):
+        scripted = None if seed is None else signer
+        with opened_record(settings, signer=scripted) as (store, clock, zone):
             store.commit(Batch(clock.now(), zone, entries=(naming(job, fresh),)))
         lines = _named(settings, job)
     return build_customer(case, signer, out, Photos(copies, lines), tell)

@@ -31,16 +31,18 @@ def told_others(jobs: Iterable[Job], before: Job | None, made: Turn, at: Moment)
     off = [advance(others[ref], Told("taken_off", at)) for ref in _taken_off(before, made)]
     yield from off
     others |= {turn.job.ref: turn.job for turn in off}
-    was = None if before is None else aboard_of(before)
-    now = aboard_of(made.job)
-    if was == now and not off:
-        return
-    trucks = {aboard[0] for aboard in (was, now) if aboard is not None}
-    trucks |= {made.job.value("truck")} if off else set()
+    trucks = _changed(before, made) | {made.job.value("truck") for _ in off}
     for job in others.values():
         if job.ended is None and job.value("truck") in trucks:
             fleet = fleet_of([*others.values(), made.job], job.ref)
             yield advance(job, Told("truck_changed", at, fleet=fleet))
+
+
+def _changed(before: Job | None, made: Turn) -> set[str]:
+    """Return the trucks on which this turn changed the vehicle of its job."""
+    was = None if before is None else aboard_of(before)
+    now = aboard_of(made.job)
+    return set() if was == now else {one[0] for one in (was, now) if one is not None}
 
 
 def _taken_off(before: Job | None, made: Turn) -> list[int]:

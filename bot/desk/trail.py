@@ -171,8 +171,8 @@ def _labels(
             found["value"] = value_label(job, body["name"], value)
     if kind in {"concluded", "lift_planned"}:
         found |= _figure_labels(body["result"])
-    if kind == "handover":
-        found["to"] = names.get(body["to"], body["to"])
+    if kind in {"handover", "passed_on"}:
+        found |= {end: names.get(body[end], body[end]) for end in ("from", "to") if end in body}
     if kind == "doubted":
         named = [last_label(one) for one in body.get("items", ())]
         states = [id_label(" ".join(one.split(".")[::-1])) for one in body["states"]]

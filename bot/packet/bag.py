@@ -40,6 +40,12 @@ class Part:
     sha256: str = ""
 
     @property
+    def digest(self) -> str:
+        """Its SHA-256; that of a file is known, and checked while it is copied."""
+        content = self.content
+        return hashlib.sha256(content).hexdigest() if isinstance(content, bytes) else self.sha256
+
+    @property
     def size(self) -> int:
         """Its size in bytes."""
         content = self.content
@@ -86,7 +92,7 @@ def write_bag(target: Path, payload: Payload, signer: Signer, tell: Progress = m
         Called after each file.
     """
     listed = sorted(payload.parts, key=lambda part: part.name)
-    digests = {f"data/{part.name}": _digest(part) for part in listed}
+    digests = {f"data/{part.name}": part.digest for part in listed}
     tags = _tags(digests, payload.info, sum(part.size for part in listed), signer)
     if payload.stamp is not None:
         tags[f"{MANIFEST}.tsr"] = payload.stamp(tags[MANIFEST])
@@ -125,12 +131,6 @@ def _tags(
 
 def _manifest(digests: Mapping[str, str]) -> bytes:
     return "".join(f"{digests[name]}  {name}\n" for name in sorted(digests)).encode()
-
-
-def _digest(part: Part) -> str:
-    """Return the digest of a part; a file's is known, and checked while it is copied."""
-    content = part.content
-    return hashlib.sha256(content).hexdigest() if isinstance(content, bytes) else part.sha256
 
 
 def _store(out: zipfile.ZipFile, name: str, part: Part) -> None:

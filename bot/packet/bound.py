@@ -8,9 +8,9 @@ from typing import Any
 
 try:
     from arithmetic import Tree, fingerprint, is_included, is_signed, leaf_hash
-    from reading import Bag, canonical, entry_of, key_of, lines_of
+    from reading import Bag, canonical, entry_of, key_of, lines_of, only_line
 except ImportError:  # inside the program that makes packets
-    from bot.packet.reading import Bag, canonical, entry_of, key_of, lines_of
+    from bot.packet.reading import Bag, canonical, entry_of, key_of, lines_of, only_line
     from bot.record.arithmetic import Tree, fingerprint, is_included, is_signed, leaf_hash
 
 
@@ -50,7 +50,7 @@ def lacking_keys(bag: Bag) -> list[str]:
 
 def check_head(bag: Bag, lines: Sequence[str]) -> Iterator[str]:
     """The head is signed with the packet's key, over these entries and the company's."""
-    head = entry_of(lines_of(bag, "data/proof/head.json")[0])
+    head = only_line(bag, "data/proof/head.json")
     said = {name: head[name] for name in ("number", "chains", "root")}
     text = canonical({"what": "rollproof head 1", **said}).encode()
     if head["key"] != key_of(bag).hex():

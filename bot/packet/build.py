@@ -49,7 +49,7 @@ def build(
     top = packet_texts()["file"]["name"].format(job=case.ref)
     stamped = () if stamper is None else tuple(_stamped(case, stamper))
     parts = (*common_parts(case, signer), *_own_parts(case, signer, top), *stamped)
-    parts = with_derived(parts, signer, {"job": str(case.ref), "size": len(case.lines),
+    parts = with_list(parts, signer, {"job": str(case.ref), "size": len(case.lines),
                                          "root": case.root})  # fmt: skip
     stamp = None if stamper is None else stamper.stamp
     sealed = write_bag(target, Payload(top, parts, info_of(case), stamp), signer, tell)
@@ -68,26 +68,24 @@ def _wrong(case: Case) -> Iterator[str]:
         yield texts["lost"].format(count=case.lost)
 
 
-def with_derived(
-    parts: Iterable[Part], signer: Signer, of: Mapping[str, object]
-) -> tuple[Part, ...]:
-    """Add the signed list of the files that were made from the entries.
+def with_list(parts: Iterable[Part], signer: Signer, of: Mapping[str, object]) -> tuple[Part, ...]:
+    """Add the signed list of the files that belong to the entries.
 
     Parameters
     ----------
     parts
-        The files of a packet; those given as bytes were made.
+        The files of a packet.
     signer
         Signs the list.
     of
-        The entries they were made from: job, size and root.
+        The entries they belong to: job, size and root.
     """
     whole = tuple(parts)
-    made = {part.name: digest(part.content) for part in whole if isinstance(part.content, bytes)}
-    said = {"what": "rollproof derived 1", **of, "files": made}
+    files = {part.name: part.digest for part in whole}
+    said = {"what": "rollproof files 1", **of, "files": files}
     signature = signer.sign(canonical(said)).hex()
     signed = canonical({**said, "key": signer.public.hex(), "signature": signature})
-    return (*whole, Part("proof/derived.json", signed + b"\n"))
+    return (*whole, Part("proof/files.json", signed + b"\n"))
 
 
 def head_proof(case: Case, proof: Proof) -> bytes:

@@ -12,7 +12,7 @@ from typing import Any
 
 from bot.desk.trail import said
 from bot.packet.bag import Part, Payload, Progress, Sealed, write_bag
-from bot.packet.build import common_parts, info_of, receipt_svg, with_derived
+from bot.packet.build import common_parts, info_of, receipt_svg, with_list
 from bot.packet.case import Case, facts_of, lines_bytes
 from bot.packet.customer_page import customer_page
 from bot.packet.customer_photos import Copy
@@ -71,7 +71,7 @@ def build_customer(
     proof, shown = _last_proof(case), shown_in(case)
     top = packet_texts()["file"]["customer"].format(job=case.ref)
     parts = (*common_parts(case, signer), *_parts(case, signer, shown, proof), *_of_photos(photos))
-    parts = with_derived(parts, signer, {name: proof[name] for name in ("job", "size", "root")})
+    parts = with_list(parts, signer, {name: proof[name] for name in ("job", "size", "root")})
     return write_bag(target, Payload(top, parts, info_of(case)), signer, tell)
 
 

@@ -212,3 +212,11 @@ def lines_of(bag: Bag, name: str) -> list[str]:
     if lines.pop() != "":
         raise NoPacketError(f"the last line of {name} has no end")
     return lines
+
+
+def only_line(bag: Bag, name: str) -> dict[str, Any]:
+    """Read a file of a single line; refuse one with more, which nobody would have checked."""
+    lines = lines_of(bag, name)
+    if len(lines) != 1:
+        raise ValueError(f"{name} has {len(lines)} lines")
+    return entry_of(lines[0])

@@ -36,6 +36,7 @@ try:
         entry_of,
         key_of,
         lines_of,
+        only_line,
         opened,
         sha256,
         text_of,
@@ -60,6 +61,7 @@ except ImportError:  # inside the program that makes packets
         entry_of,
         key_of,
         lines_of,
+        only_line,
         opened,
         sha256,
         text_of,
@@ -282,7 +284,7 @@ def check_values(bag: Bag, lines: Sequence[str]) -> Iterator[str]:
 
 def check_proofs(bag: Bag, lines: Sequence[str], keys: set[str]) -> Iterator[str]:
     """In a customer's copy, which leaves entries out, each entry shown was in the record."""
-    proof = entry_of(lines_of(bag, "data/proof/inclusion.json")[0])
+    proof = only_line(bag, "data/proof/inclusion.json")
     root, size = proof["root"], proof["size"]
     yield from check_signed(proof, statement(proof["job"], size, root), root, keys, "the proof")
     whole = bytes.fromhex(root)
@@ -393,10 +395,13 @@ def check_made(bag: Bag, lines: Sequence[str]) -> Iterator[Finding]:
         yield Finding("the tables, made again", list(check_tables(bag, lines, names)), none)
         made = [*check_process(bag, entries), *check_printed_receipt(bag, receipt_of(lines))]
         yield Finding("checklist, cards and receipt", made)
-    has_list = "data/proof/derived.json" in bag.names
-    none = [] if has_list else ["no signed list of the files made from the entries"]
-    wrong = list(check_derived(bag, lines)) if has_list else []
-    yield Finding("the files made from the entries", wrong, none)
+    has_list = "data/proof/files.json" in bag.names
+    # It came with the signed head, so that a packet with the one has the other.
+    left_out = not has_list and "data/proof/head.json" in bag.names
+    wrong = ["proof/files.json is missing"] if left_out else []
+    none = [] if has_list else ["no signed list of the files and the entries they belong to"]
+    wrong += check_list(bag, lines) if has_list else []
+    yield Finding("the files belong to these entries", wrong, none)
 
 
 def people_of(bag: Bag) -> dict[str, str]:
@@ -421,21 +426,25 @@ def receipt_of(lines: Sequence[str]) -> str:
     return f"job {job} entries {len(lines)} root {tree.root().hex()}"
 
 
-def check_derived(bag: Bag, lines: Sequence[str]) -> Iterator[str]:
-    """The signed list of the files made from the entries is of these entries and these files."""
-    said = entry_of(lines_of(bag, "data/proof/derived.json")[0])
+def check_list(bag: Bag, lines: Sequence[str]) -> Iterator[str]:
+    """The signed list of files is of these entries, and of all the files here."""
+    said = only_line(bag, "data/proof/files.json")
     key, signature = said.pop("key"), said.pop("signature")
     text = canonical(said).encode()
-    is_ours = key == key_of(bag).hex() and said["what"] == "rollproof derived 1"
+    is_ours = key == key_of(bag).hex() and said["what"] == "rollproof files 1"
     if not is_ours or not is_signed(bytes.fromhex(key), text, bytes.fromhex(signature)):
-        yield "the signature over the files made from the entries is not valid"
+        yield "the signature over the list of files is not valid"
     of = f"job {said['job']} entries {said['size']} root {said['root']}"
     is_whole = "data/proof/inclusion.json" not in bag.names
     if is_whole and of != receipt_of(lines):
-        yield "the files made from the entries were made from others"
+        yield "the list of files is of other entries than these"
     for name, digest in said["files"].items():
         if f"data/{name}" not in bag.names or digest_of(bag, f"data/{name}") != digest:
-            yield f"data/{name} is not the file that was made from the entries"
+            yield f"data/{name} is not the file that was made, or received, for these entries"
+    listed = {*said["files"], "proof/files.json"}
+    for name in bag.names:
+        if name.startswith("data/") and name[5:] not in listed:
+            yield f"{name} was added"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

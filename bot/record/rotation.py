@@ -46,6 +46,11 @@ def rotate(
     old = None if is_lost else read_key(path, store.folder)
     if old is None and not is_lost:
         raise StoreError(NO_KEY, value=path)
+    if old is not None and not company.public and store.signed_head() is not None:
+        # It has signed heads, and no pause yet that would have named it.
+        store.bind(Binder(old, head_file(path)))
+        store.commit(Batch(clock.now(), zone, entries=(key_entry(old, before=""),)))
+        company.follow(store)
     coming = path.with_name(path.name + COMING)
     made = read_key(coming, store.folder) or make_key(coming)
     # If a rotation was interrupted after its entry was written, only the files are left to move.

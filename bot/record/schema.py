@@ -23,6 +23,12 @@ Connect = Callable[[Path], sqlite3.Connection]
 Migration = Sequence[str]
 """Statements from a version to the next, in one transaction."""
 
+SAID = "json_extract(line, '$.body.text.commitment')"
+"""The personal value under an entry's words; an index finds entries by it."""
+
+KNOWN = "json_extract(line, '$.body.value.commitment')"
+"""The personal value of a fact; an index finds entries by it."""
+
 _VERSION_1: Migration = (
     """CREATE TABLE jobs (
         job INTEGER PRIMARY KEY,
@@ -139,7 +145,13 @@ _VERSION_3: Migration = (
 """For the signed head: the unfinished tree over each chain, and the signature over all of them. A
 record from before gets a head numbered 0, signed by nobody: its first commit begins the count."""
 
-MIGRATIONS: Sequence[Migration] = (_VERSION_1, _VERSION_2, _VERSION_3)
+_VERSION_4: Migration = (
+    f"CREATE INDEX journal_said ON journal ({SAID})",
+    f"CREATE INDEX journal_known ON journal ({KNOWN})",
+)
+"""For finding the jobs in which something was said."""
+
+MIGRATIONS: Sequence[Migration] = (_VERSION_1, _VERSION_2, _VERSION_3, _VERSION_4)
 """Each migrates from its index, as ``user_version``, to the next; the first makes the tables."""
 
 

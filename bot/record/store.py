@@ -14,7 +14,7 @@ import logging
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import astuple
+from dataclasses import astuple, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -67,10 +67,12 @@ _APPEND = "INSERT INTO journal (job, seq, line, digest) VALUES (?, ?, ?, ?)"
 _KEEP = "INSERT INTO private (digest, salt, value) VALUES (?, ?, ?)"
 _QUEUE = "INSERT INTO outbox (channel, chat, seq, inbox_id, body) VALUES (?, ?, ?, ?, ?)"
 _MARK = "UPDATE outbox SET state = ? WHERE id = ? AND state = 'pending'"
+_TRY = "UPDATE outbox SET sent_as = '' WHERE id = ? AND state = 'pending'"
 _DELIVER = "UPDATE outbox SET state = 'sent', sent_as = ? WHERE id = ?"
 _KNOCK = """INSERT OR REPLACE INTO strangers (account, seen, refused_ms, tries, locked_until_ms)
     VALUES (?, ?, ?, ?, ?)"""
 _BOARD = "INSERT OR REPLACE INTO boards (job, chat, sent_as) VALUES (?, ?, ?)"
+_FORGET = "DELETE FROM boards WHERE job = ? AND chat = coalesce(?, chat)"
 _DROP = "DELETE FROM timers WHERE job = ? AND name = ?"
 _SET = """INSERT OR REPLACE INTO timers
     (job, name, generation, due_mono_ns, boot, due_wall_ms, payload)
@@ -172,7 +174,7 @@ class Store(Reader):
             self._many(_STATE, [(state, job) for job, state in batch.states])
             self._many(_DROP, batch.dropped)
             self._many(_SET, [_timer_row(timer) for timer in batch.timers])
-            replies = self._queue((*self._seal(batch), *batch.replies), batch.inbox_id)
+            replies = self._queue(_placed(self._seal(batch), batch.replies), batch.inbox_id)
             if self._binder is not None and self._added:
                 self._binder.move(self._db, self, self._added)
         self._is_owed = False
@@ -218,6 +220,10 @@ class Store(Reader):
         """Note that replies were delivered."""
         self._mark("sent", ids)
 
+    def mark_tried(self, number: int) -> None:
+        """Note that a reply is about to be sent: from now on it may have arrived."""
+        self._write(_TRY, [(number,)])
+
     def mark_delivered(self, sent: Iterable[tuple[int, str]]) -> None:
         """Note that replies were delivered, each with the id that the platform gave it."""
         self._write(_DELIVER, [(sent_as, number) for number, sent_as in sent])
@@ -229,6 +235,10 @@ class Store(Reader):
     def keep_board(self, job: int, chat: str, sent_as: str) -> None:
         """Note which message of a chat is kept up to date for a job."""
         self._write(_BOARD, [(job, chat, sent_as)])
+
+    def forget_boards(self, jobs: Iterable[int], chat: str | None = None) -> None:
+        """Note that the messages of jobs are kept up to date no longer, in one chat or in all."""
+        self._write(_FORGET, [(job, chat) for job in jobs])
 
     def mark_parked(self, ids: Iterable[int]) -> None:
         """Note that replies cannot be delivered, for example to a closed chat."""
@@ -355,6 +365,21 @@ class Store(Reader):
         rows = tuple(rows)
         if rows:
             self._db.conn.executemany(sql, rows)
+
+
+def _placed(sealed: Iterable[NewReply], replies: Sequence[NewReply]) -> list[NewReply]:
+    """Return replies with what the sealing made: under one of them, or ahead of all."""
+    ahead: list[NewReply] = []
+    placed = list(replies)
+    for made in sealed:
+        mine = [n for n, one in enumerate(placed) if one.chat == made.chat and one.body["shown"]]
+        if made.under and mine:
+            under = placed[mine[-1]]
+            shown = f"{under.body['shown']}\n{made.body['shown']}"
+            placed[mine[-1]] = replace(under, body={**under.body, "shown": shown})
+        elif made.under != "or_not":
+            ahead.append(made)
+    return [*ahead, *placed]
 
 
 def open_store(folder: Path, *, salt: Salt, connect: Connect = connect) -> Store:

@@ -60,6 +60,15 @@ def whole(unit: str, low: int, high: int) -> FieldInfo:
     return info
 
 
+def later(default: object) -> FieldInfo:
+    """Mark a field that cards of an earlier version do not have.
+
+    At its default it is no part of a card's digest, so that older cards keep theirs.
+    """
+    info: FieldInfo = Field(exclude_if=lambda value: value == default)
+    return info
+
+
 IN_64THS = "_64in"
 """The end of a field's name that holds 64ths of an inch; a card may write inches instead."""
 _INCHES = re.compile(r"(?:(\d{1,3})[ -]?)?(?:(\d{1,2})/(\d{1,2}))?(?: ?(?:in|inch|inches|\"))?")

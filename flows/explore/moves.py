@@ -34,7 +34,8 @@ START = Moment(wall_ms=1_764_000_000_000, mono_ns=10**15, boot="boot 1")
 DRIVER, OTHER = Person("driver 1", "driver"), Person("driver 2", "driver")
 DISPATCHER, OWNER = Person("dispatcher", "dispatcher"), Person("owner", "owner")
 REASON = "no gear aboard today"
-NOTES = {"temperatures": "air 61, ground 64, pack 70", "vin": "0RLLPRF83K0000017"}
+NOTES = {"temperatures": "air 61, ground 64, pack 70", "vin": "0RLLPRF83K0000017",
+         "plate": "KTR 4821"}  # fmt: skip
 """What is said where a note has to hold something; the number is invented."""
 A_PHOTO = Media("photo", "0" * 64, 9, "image/jpeg")
 WEIGHTS_LB = range(1500, 12_001, 250)

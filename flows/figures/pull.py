@@ -164,6 +164,11 @@ class Slope:
         return Fraction(self.angle_deg, 60) if self.angle_deg else grade_rule(self.grade_pct)
 
     @property
+    def source(self) -> str:
+        """Which of the two is larger, and so counts."""
+        return EXACT if self.exact > self.rule else RULE
+
+    @property
     def given(self) -> tuple[str, int]:
         """It as an input: its name with the unit, and its number."""
         return ("slope_deg", self.angle_deg) if self.angle_deg else ("grade_pct", self.grade_pct)
@@ -213,16 +218,12 @@ def pull(
     stuck = _pick("locked wheels", locked, LOCKED, table)
     exact, rule = slope.exact, slope.rule
     of = {"weight_lb": weight_lb}
-    parts = {
-        "surface": weight_lb * on,
-        "slope": weight_lb * max(exact, rule),
-        "locked": weight_lb * stuck,
-    }
+    up_it = weight_lb * max(exact, rule)
+    parts = {"surface": weight_lb * on, "slope": up_it, "locked": weight_lb * stuck}
     total = sum(parts.values(), Fraction(0))
-    slope_source = EXACT if exact > rule else RULE
     steps = (
         step("surface", of | {"surface_x": on}, parts["surface"], "lb", f"{table}, {surface}"),
-        step("slope", of | {"exact_x": exact, "rule_x": rule}, parts["slope"], "lb", slope_source),
+        step("slope", of | {"exact_x": exact, "rule_x": rule}, parts["slope"], "lb", slope.source),
         step("locked", of | {"locked_x": stuck}, parts["locked"], "lb", f"{table}, {locked}"),
         step("pull", {f"{name}_lb": part for name, part in parts.items()}, total, "lb", table),
         step("reserve", {"pull_lb": total}, total * RESERVE, "lb", SUPPLIER),
@@ -234,7 +235,7 @@ def pull(
         (Amount("pull", up(total), "lb"), Amount("pull_with_reserve", up(total * RESERVE), "lb")),
         (),
         steps,
-        f"{table}, {slope_source}",
+        f"{table}, {slope.source}",
     )  # fmt: skip
 
 

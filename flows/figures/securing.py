@@ -9,7 +9,7 @@ from math import ceil
 from typing import Final
 
 from flows.errors import OutOfRangeError, require_whole
-from flows.figures.result import Amount, Check, Result, down, step, up
+from flows.figures.result import Amount, Check, Result, Step, down, step, up
 from flows.figures.tiedowns import (
     HALF_SOURCE,
     LIMITS_SOURCE,
@@ -78,9 +78,9 @@ def securing(
         1 to 100. Each counts for half its limit where it goes from the truck to the cargo, or over
         the cargo and back to the same side; in full where it goes over to the other side.
     is_blocked : bool
-        Whether something keeps the article from moving forward.
+        Something keeps the article from moving forward.
     part_pct : int
-        Part of the weight that their sum has to reach, 1 to 400 percent: 50 by the rule.
+        Part of the weight for their sum to reach, 1 to 400 percent: 50 by the rule.
 
     Raises
     ------
@@ -89,8 +89,7 @@ def securing(
 
     Examples
     --------
-    11,000 lb on four chains of 6,600 lb, each from the truck to the cargo: 13,200 lb, and 5,500
-    are needed.
+    11,000 lb on four chains of 6,600 lb, from truck to cargo: 13,200 lb, 5,500 are needed.
 
     >>> found = securing(11_000, 240, [Tiedown("chain", (6600,), "direct")] * 4)
     >>> found.amount("aggregate"), found.amount("needed"), found.amount("required")
@@ -100,9 +99,8 @@ def securing(
     require_whole("part of the weight", part_pct, 1, 400, "percent")
     required = number_required(length_in, weight_lb, is_blocked=is_blocked)
     total, needed = aggregate(tied), Fraction(weight_lb * part_pct, 100)
-    each, most = min(aggregate([one]) for one in tied), total * 100 / part_pct
+    each = min(aggregate([one]) for one in tied)
     source = HALF_SOURCE if part_pct == HALF_PCT else ASKED_SOURCE
-    ends_lb = sum(one.limit_lb for one in tied)
     return Result(
         "securing",
         (("weight_lb", weight_lb), ("length_in", length_in),
@@ -113,16 +111,25 @@ def securing(
             Amount("by_limit", ceil(needed / each), "count"),
             Amount("aggregate", down(total), "lb"),
             Amount("needed", up(needed), "lb"),
-            Amount("most", down(most), "lb"),
+            Amount("most", down(total * 100 / part_pct), "lb"),
         ),
         (
             Check("tie-downs", required, len(tied), "of them", NUMBER_SOURCE),
             Check("aggregate", up(needed), down(total), "lb", source),
         ),
-        (
-            step("aggregate", {"ends_lb": ends_lb}, total, "lb", HALF_SOURCE),
-            step("needed", {"weight_lb": weight_lb, "part_pct": part_pct}, needed, "lb", source),
-            step("most", {"total_lb": total, "part_pct": part_pct}, most, "lb", source),
-        ),
+        _steps(weight_lb, tied, part_pct, source),
         f"{NUMBER_SOURCE}, {HALF_SOURCE}",
+    )  # fmt: skip
+
+
+def _steps(
+    weight_lb: int, tied: Sequence[Tiedown], part_pct: int, source: str
+) -> tuple[Step, ...]:
+    total, part = aggregate(tied), Fraction(part_pct, 100)
+    ends_lb = sum(one.limit_lb for one in tied)
+    return (
+        step("aggregate", {"ends_lb": ends_lb}, total, "lb", HALF_SOURCE),
+        step("needed", {"weight_lb": weight_lb, "part_pct": part_pct}, weight_lb * part, "lb",
+             source),
+        step("most", {"total_lb": total, "part_pct": part_pct}, total / part, "lb", source),
     )  # fmt: skip

@@ -179,17 +179,23 @@ class Tick:
     fleet: Fleet | None = None
 
 
+What = Literal["restarted", "truck_changed", "media", "left", "driver_gone", "taken_off",
+               "untaken", "silent", "unheard"]  # fmt: skip
+"""What can be told to a job."""
+
+
 @dataclass(frozen=True, slots=True)
 class Told:
     """Something outside this job changed, its driver is back, or a file's bytes are here.
 
     The desk gives each event the `fleet`, for the vehicles aboard this truck and others. "left"
     is its driver going to another job; "taken_off" is the vehicle that this job left aboard.
-    `receipt` is the entry that recorded a file's receipt; `media` is None where its bytes will
-    never come.
+    "untaken", "silent" and "unheard" are told to dispatch: nobody took it, its driver says
+    nothing, nobody there answers an alarm. `receipt` is the entry that recorded a file's receipt;
+    `media` is None where its bytes will never come.
     """
 
-    what: Literal["restarted", "truck_changed", "media", "left", "driver_gone", "taken_off"]
+    what: What
     at: Moment
     receipt: int = -1
     media: Media | None = None

@@ -402,6 +402,7 @@ def _told(job: Job, body: Body, envelope: Envelope) -> Changes:
 
 @_folds("checkpoint")
 @_folds("transcript")
+@_folds("passed_on")
 @_folds("parked")
 @_folds("refused")
 def _noted(job: Job, body: Body, envelope: Envelope) -> Changes:

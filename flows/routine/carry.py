@@ -29,11 +29,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Routine:
-    """Ordered sections. Those in `first` come before all others whenever they apply."""
+    """Ordered sections. Those in `first` come before all others whenever they apply.
+
+    While the winch runs nothing else is asked: `halt`, the step that stops it, comes before any
+    item that is neither of those sections nor the pull itself.
+    """
 
     id: str
     sections: tuple[Section, ...]
     first: frozenset[str] = frozenset({"rolling", "danger", "recover", "handoff"})
+    halt: str = "recover.stop"
 
     @cached_property
     def items(self) -> dict[str, Item]:
@@ -68,7 +73,7 @@ class Routine:
         """
         later = {one.item for one in job.deferred}
         waiting: list[Item] = []
-        for item in self._open(job):
+        for item in self._winch_first(job):
             if item.id in later:
                 waiting.append(item)
                 continue
@@ -77,6 +82,19 @@ class Routine:
                 waiting = []
             yield item
         yield from waiting
+
+    def _winch_first(self, job: "Job") -> Iterator[Item]:
+        halt = self.items.get(self.halt)
+        for item in self._open(job):
+            if halt is not None and not self._may_be_asked(job, item):
+                yield halt
+            halt = None
+            yield item
+
+    def _may_be_asked(self, job: "Job", item: Item) -> bool:
+        """Say whether an item may be asked as the winch is now: still, or running."""
+        is_first = self.section_of[item.id].id in self.first
+        return is_first or "winch_stops" in item.acts or job.acts["winch"] == "still"
 
     def _open(self, job: "Job") -> Iterator[Item]:
         judged = Judged(job, self._judgements, self._readers, job.__dict__.get("judged"))

@@ -19,7 +19,7 @@ from flows.job.acts import (
     UNKNOWN,
     WHEELS,
 )
-from flows.rules.securement import left_standing, untied
+from flows.rules.securement import left_standing, tied_to_truck, untied
 from flows.rules.world import TurnSeen, World
 
 LETS_ROLL = frozenset(
@@ -83,6 +83,8 @@ def _chocks_may_go(world: World) -> bool:
 
 
 def _s3(world: World, act: str, _of: str | None) -> str | None:
+    if act.startswith("isolation_opened_") and world.is_out_of_park:
+        return "it is in neutral, or may be"
     if act != "release_pulled":
         return None
     if world.isolations is None:
@@ -181,6 +183,8 @@ def _s7(world: World, act: str, of: str | None) -> str | None:
         return None
     if of in world.keep_off:
         return "that is a keep-off place"
+    if act == "hooked" and world.keep_off and world.acts["keep_off"] != "told":
+        return "the keep-off places were not read out"
     if act != "hooked" and of == "tyres":
         return None
     if world.holding_ends is None:
@@ -192,6 +196,8 @@ def _s7(world: World, act: str, of: str | None) -> str | None:
 def _s8(world: World, act: str, _of: str | None) -> str | None:
     if act == "job_closed" and world.acts["rolling"] == "stopped":
         return left_standing(world)
+    if act == "truck_moves":
+        return tied_to_truck(world)
     return untied(world) if act in {"departs", "job_closed"} else None
 
 
@@ -241,7 +247,15 @@ def _s11(world: World, act: str, _of: str | None) -> str | None:
     return "a skipped step is not settled" if act == "job_closed" and world.open_skips else None
 
 
+_WHILE_IT_RUNS = PROTECTIVE | {
+    "danger_seen", "danger_released", "winch_stops", "on_deck", "off_deck", "arrives",
+}  # fmt: skip
+"""What may be asked for while the winch runs: the pull itself, people, traffic and help."""
+
+
 def _s15(world: World, act: str, _of: str | None) -> str | None:
+    if world.acts["winch"] != "still" and act not in _WHILE_IT_RUNS:
+        return "the winch runs, or may"
     loads = LIFTS | {"winch_moves", "pays_out", "tension_on", "turned"}
     if act in loads and world.acts["path"] != "empty":
         return "the path is not confirmed empty"
@@ -300,7 +314,7 @@ NEVER_SKIPPED = frozenset(
     or act.startswith(("isolation_", "strapped_", "unstrapped_", "clamp_"))
     or act
     in {
-        "chocks_in", "hooked", "line_on", "tension_on", "neutral_confirmed",
+        "chocks_in", "keep_off_told", "hooked", "line_on", "tension_on", "neutral_confirmed",
         "charging_ended", "release_pulled", "path_empty", "line_slackened",
         "danger_released", "people_away", "help_called", "winch_stops", "park_set",
         "on_deck", "front_lifted", "rear_lifted", "dollies_under", "skates_out",

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from flows.job.acts import WHEELS, WINCH_RUNS, Acts
+from flows.job.acts import UNKNOWN, WHEELS, WINCH_RUNS, Acts
 
 
 @dataclass(frozen=True)
@@ -67,6 +67,11 @@ class World:
         braked = self.acts["dollies"] == "braked" and self.acts["dolly_straps"] == "on"
         carried = self.acts["skates"] == "under" or braked
         return carried and self.acts["gear"] in {"as_found", "park"}
+
+    @property
+    def is_out_of_park(self) -> bool:
+        """It is in neutral, or may be: then a neutral window may be open too."""
+        return self.acts["gear"] in {"neutral", UNKNOWN}
 
     @property
     def is_under(self) -> bool:

@@ -12,6 +12,7 @@ REASONS = {
     "margin.no_go_tied": "margin",
     "margin.no_go_aboard": "margin",
     "margin.close": "margin",
+    "margin.close_tied": "margin",
     "destination.refused": "not_taken",
     "cord.hand_off": "cord_stays",
     "plan.weak": "weak",
@@ -57,26 +58,30 @@ def fact_label(job: Job, name: str, value: object) -> str:
 def value_label(job: Job, name: str, value: object) -> str:
     """Return a fact's value as it is written beside its question: numbers in figures."""
     library = job.book.library
+    if value == LOOK:
+        return word("look_again")
+    if name in NUMBERS:
+        return _number_shown(name, value)
     match name:
-        case _ if value == LOOK:
-            return word("look_again")
         case "card" if value in library.vehicles:
             return library.vehicles[str(value)].name
         case "truck" | "second_truck" if value in library.trucks:
             return library.trucks[str(value)].name
-        case "ceiling_in":
-            return word("ceiling_said").format(height=say_ft_in(64 * int(str(value))))
         case "family" | "weight_class":
             return _class_label(str(value))
-        case _ if name in NUMBERS and isinstance(value, int):
-            return word(NUMBERS[name]).format(number=f"{value:,}")
         case _:
             known = phrases()["facts"].get(name, {}).get("values", {})
             return str(known[value]["label"]) if value in known else str(value)
 
 
-NUMBERS = {"weight": "in_lb", "load_lb": "in_lb", "pull_ft": "in_ft"}
+NUMBERS = {"weight": "in_lb", "load_lb": "in_lb", "pull_ft": "in_ft", "ceiling_in": "in_in"}
 """The facts that are numbers, with the words of their unit."""
+
+
+def _number_shown(name: str, value: object) -> str:
+    if isinstance(value, int):
+        return word(NUMBERS[name]).format(number=f"{value:,}")
+    return _number_label(name, value)
 
 
 def _number_label(name: str, value: object) -> str:
@@ -84,6 +89,8 @@ def _number_label(name: str, value: object) -> str:
         return word("not_sure_pull_ft" if name == "pull_ft" else "not_sure_load_lb")
     if name == "pull_ft":
         return word("feet").format(ft=value)
+    if name == "ceiling_in":
+        return word("ceiling_said").format(height=say_ft_in(64 * int(str(value))))
     return say_mass_lb(int(str(value)))
 
 

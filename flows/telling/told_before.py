@@ -65,7 +65,7 @@ BEFORE: Mapping[str, Callable[[Job], str]] = {
 """By item, the function that names the sentence told before it; empty for none."""
 
 
-READS_PLACES = frozenset({"attach.keep_off"})
+READS_PLACES = frozenset({"attach.keep_off", "drop.keep_off"})
 """Items that read out where no hook may go; all but the last few places are told before."""
 
 

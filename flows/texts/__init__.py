@@ -64,6 +64,12 @@ def air_texts() -> Mapping[str, Any]:
 
 
 @cache
+def desk_texts() -> Mapping[str, Any]:
+    """Return the texts between a desk and the bot: jobs, orders, words for a driver."""
+    return _read("en_desk.toml")
+
+
+@cache
 def voice_texts() -> Mapping[str, Any]:
     """Return the texts of the commands about voice."""
     return _read("en_voice.toml")

@@ -12,7 +12,7 @@ from flows.hearing.understand import understand
 from flows.job.events import Aboard
 from flows.job.intents import Word
 from flows.job.state import Job
-from flows.measures.say import say_number
+from flows.measures.say import digits
 from flows.reckoning.margin_inputs import plan_of, ways_of
 from flows.routine.items import Item
 from flows.texts import word
@@ -75,7 +75,7 @@ def tell_left(t: Turning, but: tuple[int, ...] = ()) -> None:
     """Say which job's vehicle was left aboard, and the words for when it is off."""
     for ref in _left(t.job):
         if ref not in but:
-            names = {"left": say_number(ref), "left_shown": str(ref)}
+            names = {"left": digits(ref), "left_shown": str(ref)}
             t.say("left_aboard", "driver" if t.job.at_vehicle else "dispatchers", **names)
 
 

@@ -12,12 +12,13 @@ from flows.job.events import Heard
 from flows.job.facts import FACTS
 from flows.job.intents import Danger
 from flows.job.state import Job
-from flows.routine.items import Gate, Item, Question, Step
+from flows.routine.items import Gate, Item, Option, Question, Step
 from flows.rules.world import Asked, TurnSeen, World
 from flows.telling.reply import Reply
 from flows.turn.turning import Turning
 
 ENDS = ("nose", "tail")
+VOICE_CHECK = "says.voice_check"
 
 
 def world(job: Job) -> World:
@@ -64,21 +65,30 @@ def _window(job: Job) -> str:
 
 
 def offered(item: Item | None) -> tuple[str, ...]:
-    """Return the acts that a message about an item asks for; closing counts as one."""
+    """Return the acts that a message about an item asks for; closing, or moving the truck, too."""
     if item is None:
         return ()
     if isinstance(item, Gate) and any(option.closes for option in item.options):
         return ("job_closed",)
+    if isinstance(item, Gate) and any(_moves_truck(option) for option in item.options):
+        return ("truck_moves",)
     if isinstance(item, Question) and item.fact == "ready":
         return ("ready_counts",)
     return item.acts
+
+
+def _moves_truck(option: Option) -> bool:
+    """Say whether the truck moves by an option, or makes way for another one."""
+    return option.moves_truck or "truck" in option.clears
 
 
 def asked(reply: Reply) -> Asked:
     """Return a message as the rules see it."""
     routine = reply.job.book.routine
     item = routine.items.get(reply.item) if reply.answer.kind != "nothing" else None
-    of_item = item if reply.answer.kind in {"state", "done", "choice"} else None
+    # Whether a word was heard right is asked of the very step that the word settles.
+    is_of_item = reply.answer.kind in {"state", "done", "choice"} or reply.key == VOICE_CHECK
+    of_item = item if is_of_item else None
     return Asked(
         acts=offered(of_item),
         priority=reply.priority,
@@ -150,17 +160,17 @@ def _decided(t: Turning) -> tuple[tuple[str, str], ...]:
     """Return the deciding facts of a turn and whether a read-back came before them."""
     pending, theirs = t.before.pending, t.before.theirs
     put = prompt_for(t.before).is_asked_by(t.before.asked)
+    read_back = [pending.value] if put and pending is not None else []
     if theirs is not None and theirs.by == t.by:
         # It was read back to whoever gave it, in the turn in which they did.
-        pending, put = theirs, True
-    read_back = [pending.value] if put and pending is not None else []
+        read_back.append(theirs.value)
     return tuple(
         (body["name"], "read_back" if plain(body["value"]) in read_back else "at once")
-        for body in (entry.body for entry, author in t.entries if _decides(entry, author))
+        for body in (entry.body for entry, author in t.entries if decides(entry, author))
     )
 
 
-def _decides(entry: Entry, author: str) -> bool:
+def decides(entry: Entry, author: str) -> bool:
     """Say whether an entry is somebody's number or name that has to be read back.
 
     "Not sure" takes the cautious value, so there is no number to read back.

@@ -5,6 +5,8 @@ import re
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 
+import pytest
+
 from bot.channels.telegram.front_desk import DAY_MS, INVITE_LIVES_MS, LOCK_MS, MOST_TRIES
 from bot.record.rows import COMPANY
 from bot.record.schema import FILE_NAME
@@ -165,7 +167,7 @@ def test_t03_a_revoked_phone_is_out_at_once_and_its_job_is_held(tmp_path: Path) 
         await phones.say(KIM, "revoke sam")
         assert phones.last(KIM) == CREW["revoked"].format(name="sam", role="driver")
         told = sentences()["says"]["driver_gone_told"]["shown"].format(ref="one")
-        assert phones.last(ANN) == told
+        assert phones.last(ANN).startswith(told)
         before = phones.entries(1)
         assert phones.company.desk.job(1).paused is not None
         sent = len(phones.texts(SAM))
@@ -256,5 +258,44 @@ def test_the_crew_is_listed(tmp_path: Path) -> None:
         await phones.say(KIM, "crew")
         assert "sam, driver" in phones.last(KIM)
         assert "kim, owner" in phones.last(KIM)
+
+    on_phones(tmp_path, play)
+
+
+def test_an_invite_opened_by_somebody_of_the_crew_says_what_it_did(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        phones.enrol(SAM)
+        await phones.say(KIM, "invite dispatcher")
+        link = next(text for text in phones.texts(KIM) if "start=" in text)
+        token = link.partition("start=")[2].split()[0]
+        await phones.say(SAM, f"/start {token}")
+        assert phones.last(SAM) == CREW["link_not_used"].format(
+            name="sam", mine="driver", role="dispatcher"
+        )
+        await phones.say(SAM, "/start nonsense-of-some-kind-000")
+        assert phones.last(SAM) == CREW["link_old"].format(name="sam", mine="driver")
+        # It still works for whom it is meant.
+        phones.platform.world.says(777, f"/start {token}")
+        await phones.hears()
+        assert "asks to join as dispatcher" in phones.last(KIM)
+
+    on_phones(tmp_path, play)
+
+
+@pytest.mark.parametrize("by", ["sam", "stranger"])
+def test_a_word_of_danger_in_a_group_is_answered(tmp_path: Path, by: str) -> None:
+    async def play(phones: Phones) -> None:
+        world, group = phones.platform.world, -4001
+        await phones.say(SAM, "new job breakdown, mile 12")
+        account = phones.accounts[SAM] if by == "sam" else 778
+        world.says(group, "see you at lunch", by=account, kind="group")
+        await phones.hears()
+        assert world.from_bot(group) == []
+        world.says(group, "smoke!", by=account, kind="group")
+        await phones.hears()
+        (answer,) = world.from_bot(group)
+        assert answer["text"].startswith("Stop.")
+        seen = phones.company.desk.job(1).acts["danger"] == "seen"
+        assert seen == (by == "sam"), "of the crew it is danger in the job"
 
     on_phones(tmp_path, play)

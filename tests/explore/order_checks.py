@@ -124,10 +124,10 @@ _MARGIN = (
 _PLANNED = (
     Need("the load asked about where it may change the word", nd.load_asked),
     Need("a pull that fits winch and hold", nd.pull_planned),
-    Need("the number asked for where no card tells the vehicle", nd.number_asked),
+    Need("the number asked for where no card or no plate tells the vehicle", nd.number_asked),
 )
 _GOES = (
-    _known("destination", "takes_it", "asked_by", "emergency", "owner_contact"),
+    _known("destination", "takes_it", "asked_by", "emergency", "owner_contact", "plate"),
     _holds(~r.is_not_taken, "a place that takes it"),
 )
 _UNPLUGGED = _holds(~e.plug_is_in, "the plug out, if it was in")
@@ -328,7 +328,8 @@ OPENING = frozenset({"history", "place"})
 CLOSING = (
     *_SCENE, *_MARGIN, *_GOES, _UNPLUGGED,
     _holds(r.delivered, "it off the truck, in Park, chocked, the line off"),
-    _known("received_by", "condition", "key_left"),
+    _known("received_by", "condition", "key_left", "vin"),
+    Need("what changed, where its condition did", nd.change_told),
     _holds(e.disconnect_settled, "no disconnect open and untagged"),
     _holds(e.covers_are_on, "the covers refitted"),
     _holds(~g.skips_are_open, "no open skip"), _pictured("drop.photos"),

@@ -150,13 +150,19 @@ def pull_planned(job: Job) -> bool:
 
 
 def number_asked(job: Job) -> bool:
-    """Section 3: the VIN, read or not, where no card tells the vehicle."""
-    return job.value("card") != "none" or job.value("vin") is not None
+    """Section 3: the VIN, read or not, where no card tells the vehicle, or no plate does."""
+    is_told = job.value("card") != "none" and job.value("plate") != "not read"
+    return is_told or job.value("vin") is not None
+
+
+def change_told(job: Job) -> bool:
+    """Section 12: a condition that is not as picked up is said in words."""
+    return job.value("condition") != "changed" or job.value("changes") is not None
 
 
 def keep_off_read(job: Job) -> bool:
-    """Section 8: the card's keep-off places are read out before anything is hooked."""
-    return not g.card_has_keep_off.holds(job) or "attach.keep_off" in job.done
+    """Section 8: the keep-off places are read out before anything is hooked, at the drop too."""
+    return not g.card_has_keep_off.holds(job) or job.acts.holds("keep_off_told")
 
 
 def point_shown(job: Job) -> bool:

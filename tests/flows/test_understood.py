@@ -251,7 +251,7 @@ def test_answers_to_one_question_have_one_meaning() -> None:
         assert doubles(answer.phrases) == [], name
 
 
-BARE = {"noted", "yes", "no", "ok", "not_sure", "lost", "cannot", "hand_off", "nobody_came", "loose",
+BARE = {"yes", "no", "ok", "not_sure", "lost", "cannot", "hand_off", "nobody_came", "loose",
         "truck_moved", "hurt"}  # fmt: skip
 """Words for any time that a question may take as its own answer: "emergency" answers how urgent
 the job is, and means somebody hurt everywhere else."""

@@ -14,10 +14,11 @@ from bot.desk.inbound import Inbound
 from bot.machine.settings import Settings
 from bot.packet.bag import MANIFEST, ssh_signature
 from bot.record.heads import Binder
-from bot.record.keys import private_pem, scripted_signer
+from bot.record.keys import scripted_signer
 from bot.record.media import keep
 from bot.record.private import random_salt
 from bot.record.store import Store, open_store
+from tests.bot.scripted import with_key as with_key  # noqa: PLC0414  for every packet too
 
 ALONE = (sys.executable, "-S", "-E", "data/verify.py")
 """The packet's own checker, which can import only the packet's files and the standard library."""
@@ -39,14 +40,6 @@ def carried(folder: Path, name: str = "window_runs_out", photos: int = 3) -> Non
             media = keep(folder, "photo", str(picture))
             player.desk.take(Inbound("driver:sam", f"p{number}", media=media), player.at)
     player.close()
-
-
-def with_key(data: Path, seed: str = "1") -> Settings:
-    """Put the key of a scripted record beside it."""
-    chosen = Settings(data)
-    chosen.key_file.write_text(private_pem(scripted_signer(seed)._seed))
-    chosen.key_file.chmod(0o600)
-    return chosen
 
 
 def written(data: Path, seed: str = "1") -> Store:

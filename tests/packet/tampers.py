@@ -31,6 +31,7 @@ from bot.record.errors import StoreError
 from bot.record.keys import public_pem, scripted_signer, ssh_line
 from bot.record.rows import Batch, NewEntry
 from bot.record.schema import FILE_NAME
+from bot.record.seen import remember
 from tests.bot.turns import NOW
 from tests.packet.packets import (
     CHECKS,
@@ -69,8 +70,8 @@ def another_key(top: Path) -> None:
 
 
 def derived_again(top: Path, seed: str) -> None:
-    """Sign the list of the files made from the entries again, as the files are now."""
-    path, signer = top / "data/proof/derived.json", scripted_signer(seed)
+    """Sign the list of the files belong to these entries again, as the files are now."""
+    path, signer = top / "data/proof/files.json", scripted_signer(seed)
     if not path.is_file():
         return
     try:
@@ -382,6 +383,7 @@ def made(folder: Path) -> tuple[Path, Path]:
     shutil.copyfile(data / FILE_NAME, data.with_name("before.db"))
     with written(data) as store:
         store.commit(Batch(NOW, "UTC", entries=(NewEntry(1, "told", {"what": "x"}, by="bot"),)))
+        remember(Settings(data).seen_file, store, 1)
     return data, unpacked(packed(data, folder / "job-1.zip"), folder / "packet")
 
 

@@ -31,13 +31,14 @@ from bot.record.heads import (
     tree_over,
     write_note,
 )
-from bot.record.keys import OTHER_KEY, scripted_signer
+from bot.record.keys import NO_KEY, OTHER_KEY, scripted_signer
 from bot.record.private import random_salt
 from bot.record.reader import open_reader
 from bot.record.rows import Batch, NewEntry
 from bot.record.schema import FILE_NAME
 from bot.record.seen import BEHIND_HEAD
 from bot.record.store import open_store
+from tests.bot.scripted import Script, play
 from tests.bot.turns import NOW, SALT, first_turn, second_turn
 from tests.packet.packets import carried, with_key, written
 
@@ -346,6 +347,28 @@ def test_a_record_from_before_begins_its_head_and_says_since_when(tmp_path: Path
 
 
 # The key.
+
+
+def test_a_rotation_before_the_first_pause_names_both_keys(tmp_path: Path) -> None:
+    """The first key had signed heads, and no entry named it yet."""
+    data = tmp_path / "data"
+    play(data, Script().say("new job breakdown", "mile 4"))
+    assert '"kind":"key"' not in "".join(lines(data, 0))
+    assert main(["key", "rotate", "--data", str(data)]) == 0
+    assert check_whole(Settings(data)).code == 0
+    events = [
+        json.loads(line)["body"]["event"] for line in lines(data, 0) if '"kind":"key"' in line
+    ]
+    assert events == ["created", "rotated"]
+
+
+def test_a_key_lost_before_the_first_pause_is_not_replaced_without_a_word(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    play(data, Script().say("new job breakdown", "mile 4"))
+    Settings(data).key_file.unlink()
+    with pytest.raises(StoreError) as refused:
+        go_on(data)
+    assert refused.value.words is NO_KEY
 
 
 def test_another_key_in_the_place_of_the_records_is_refused(data: Path) -> None:

@@ -90,7 +90,7 @@ def test_the_layout_is_that_of_earlier_packets(packet: Path) -> None:
 
 
 ADDED = ("bound.py", "outside.py", "remade.py",
-         "proof/company.jsonl", "proof/derived.json", "proof/head.json")  # fmt: skip
+         "proof/company.jsonl", "proof/files.json", "proof/head.json")  # fmt: skip
 
 
 def layout(packet: Path) -> set[str]:

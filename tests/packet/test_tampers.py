@@ -125,8 +125,11 @@ PLANTED: tuple[tuple[str, str, Callable[[Path], None]], ...] = (
     ("checklist, cards and receipt", KEY, flipped("data/process/checklist.txt")),
     ("checklist, cards and receipt", KEY, flipped("data/process/card-company.json")),
     ("checklist, cards and receipt", KEY, edited("data/receipt.txt", "root ", "root 0")),
-    ("the files made from the entries", KEY, flipped("data/summary.pdf")),
-    ("the files made from the entries", KEY, flipped("data/proof/derived.json")),
+    ("the files belong to these entries", KEY, flipped("data/summary.pdf")),
+    ("the files belong to these entries", KEY, flipped("data/proof/files.json")),
+    ("the files belong to these entries", KEY, gone("data/proof/files.json")),
+    ("the files belong to these entries", KEY, gone("data/photos/photo-002.jpg")),
+    ("the files belong to these entries", KEY, gone("data/drawings/margin-00049.svg")),
 )  # fmt: skip
 
 

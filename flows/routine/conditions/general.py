@@ -1,6 +1,6 @@
 """Conditions of danger, vehicle, margin, pull, attaching, neutral and closing."""
 
-from flows.job.facts import CARDS_OFFERED
+from flows.job.facts import CARDS_OFFERED, FACTS
 from flows.routine.condition import View, condition
 
 # Danger and damage
@@ -31,6 +31,12 @@ def is_damaged(view: View) -> bool:
 def has_no_card(view: View) -> bool:
     """No card was chosen, or none is known yet."""
     return view.card is None
+
+
+@condition("plate")
+def plate_is_not_read(view: View) -> bool:
+    """The plate was asked for, and nobody can read it."""
+    return view.fact("plate") == FACTS["plate"].not_sure
 
 
 @condition("card")

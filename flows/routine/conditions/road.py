@@ -12,6 +12,12 @@ def damaged_electric(view: View) -> bool:
     return view.is_damaged and view.fact("powertrain") != "combustion"
 
 
+@condition("condition")
+def condition_changed(view: View) -> bool:
+    """Its condition is not as it was picked up, or nobody is sure that it is."""
+    return view.fact("condition") == "changed"
+
+
 @condition("takes_it")
 def is_not_taken(view: View) -> bool:
     """The destination does not take it, or nobody is sure that it does."""

@@ -46,6 +46,13 @@ _HELD = (
     *disconnects_closed("drop", _NEEDS_READY),
     HandOff(id="drop.no_way", applies=_BEFORE & w.no_way_is_left & ~u.slides, usual_s=300),
     Step(
+        id="drop.keep_off",
+        applies=r.is_aboard & g.card_has_keep_off,
+        acts=("keep_off_told",),
+        critical=True,
+        usual_s=10,
+    ),
+    Step(
         id="drop.hook",
         applies=r.is_aboard,
         acts=("line_on", "hooked"),
@@ -164,7 +171,9 @@ _OVER = (
         critical=True,
         usual_s=300,
     ),
+    Question(id="drop.vin", applies=ALWAYS, fact="vin"),
     Question(id="drop.condition", applies=ALWAYS, fact="condition", usual_s=180),
+    Question(id="drop.changes", applies=r.condition_changed, fact="changes", usual_s=120),
     Question(id="drop.key", applies=ALWAYS, fact="key_left"),
     Question(id="drop.received", applies=ALWAYS, fact="received_by", critical=True, usual_s=120),
 )

@@ -44,7 +44,13 @@ ATTACH = Section(
             critical=True,
             usual_s=30,
         ),
-        Step(id="attach.keep_off", applies=g.card_has_keep_off, usual_s=10),
+        Step(
+            id="attach.keep_off",
+            applies=g.card_has_keep_off,
+            acts=("keep_off_told",),
+            critical=True,
+            usual_s=10,
+        ),
         Step(
             id="attach.hook",
             applies=ALWAYS,
