@@ -66,7 +66,7 @@ def _phrases() -> Iterator[tuple[Phrase, str]]:
 def _forms(verb: str, state: str) -> Iterator[tuple[Phrase, str]]:
     base, past, participle, doing = inflected(verb)
     yield tuple(base.split()), f"{BASE}.{state}"
-    # "Come on" is what is wanted, "it has come on" as well: only "shut", whose past it is, was done.
+    # "Come on" may be an order: of what is spelled like its base, only a past was done.
     for one in {_third(base), past, participle} - ({base} if past != base else set()):
         yield tuple(one.split()), f"state.{state}"
     yield tuple(doing.split()), f"{DOING}.{state}"
@@ -112,7 +112,7 @@ def _doing(verb: str) -> str:
 
 def _doubled(verb: str) -> str:
     """Return a short verb with its last letter doubled, as "strap" is in "strapped"."""
-    ends = len(verb) > 2 and verb[-2] in _VOWELS and verb[-3] not in _VOWELS  # noqa: PLR2004
+    ends = len(verb) > 2 and verb[-2] in _VOWELS and verb[-3] not in _VOWELS
     vowels = sum(one in _VOWELS for one in verb)
     return verb + verb[-1] if ends and vowels == 1 and verb[-1] not in "aeiouwxy" else verb
 
@@ -154,7 +154,9 @@ def _apart(token: str) -> Iterator[str]:
 
 @cache
 def _gerunds() -> frozenset[str]:
-    verbs = (verb for state in lexicon_words()["states"].values() for verb in state.get("verbs", ()))
+    verbs = (
+        verb for state in lexicon_words()["states"].values() for verb in state.get("verbs", ())
+    )
     return frozenset(inflected(verb)[3].split()[0] for verb in verbs)
 
 

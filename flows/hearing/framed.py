@@ -1,6 +1,6 @@
 """A text read clause by clause by what acts, facts and steps mean, where no phrase was found."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from itertools import chain
@@ -11,7 +11,18 @@ from flows.hearing.clauses import Segment, bits, clauses, segments, spelled_out,
 from flows.hearing.lexicon import talk
 from flows.hearing.matching import Tokens
 from flows.hearing.meanings import Meaning, hints, names, names_else, of, of_value, says
-from flows.job.intents import Chosen, Did, DidAll, Give, Intent, Nothing, Settled, Undid, Unsettled, each
+from flows.job.intents import (
+    Chosen,
+    Did,
+    DidAll,
+    Give,
+    Intent,
+    Nothing,
+    Settled,
+    Undid,
+    Unsettled,
+    each,
+)
 from flows.texts import meanings, phrases
 
 BLOCKS = ("denies", "to_come", "once", "said_by", "asks", "still_being")
@@ -241,9 +252,7 @@ def _joints() -> frozenset[str]:
     return frozenset(phrases()["talk"]["joints"])
 
 
-def _plainly(
-    found: tuple[tuple[Segment, ...], ...], answer: Answer
-) -> Give | Chosen | None:
+def _plainly(found: tuple[tuple[Segment, ...], ...], answer: Answer) -> Give | Chosen | None:
     """Return the only value named of the fact asked for, among whatever words.
 
     Only of a fact on which no holding and no hooking rests.
@@ -255,7 +264,9 @@ def _plainly(
     return named[0] if len(values) == len(named) == 1 else None
 
 
-_NONE = frozenset({Give(fact, "none") for fact in ("danger", "cord", "goes_under", "second_truck")})
+_NONE = frozenset(
+    {Give(fact, "none") for fact in ("danger", "cord", "goes_under", "second_truck")}
+)
 
 
 def _is_plain(sense: Sense, found: tuple[tuple[Segment, ...], ...]) -> bool:
@@ -297,26 +308,41 @@ def _expected(answer: Answer) -> tuple[Sense, ...]:
 
 
 def _of_answer(answer: Answer) -> Iterator[tuple[Meaning, Intent]]:
-    if answer.kind == "nothing" and not answer.acts:
-        return
+    if answer.kind != "nothing" or answer.acts:
+        yield from _of_step(answer)
+        yield from _of_choices(answer)
+        yield from _of_acts(answer)
+
+
+def _of_step(answer: Answer) -> Iterator[tuple[Meaning, Intent]]:
+    """Yield what settles a step, and the facts that are told in answer to it."""
     settles = of("items", answer.item)
     if not settles and len(answer.acts) == 1:
         settles = of("acts", answer.acts[0])
     yield from ((one, Settled(answer.item)) for one in settles)
-    for value, _ in answer.choices:
-        if answer.fact:
-            yield from ((one, Give(answer.fact, value)) for one in of_value(answer.fact, value))
-        elif answer.kind == "choice":
-            yield from ((one, Chosen(value)) for one in of("options", value))
     for fact, values in phrases()["steps_facts"].get(answer.item, {}).items():
-        for value in values:
-            yield from ((one, Give(fact, value)) for one in of_value(fact, value))
+        yield from _of_values(fact, values)
+
+
+def _of_choices(answer: Answer) -> Iterator[tuple[Meaning, Intent]]:
+    values = [value for value, _ in answer.choices]
+    if answer.fact:
+        yield from _of_values(answer.fact, values)
+    elif answer.kind == "choice":
+        yield from ((one, Chosen(value)) for value in values for one in of("options", value))
+
+
+def _of_values(fact: str, values: Iterable[str]) -> Iterator[tuple[Meaning, Intent]]:
+    yield from ((one, Give(fact, value)) for value in values for one in of_value(fact, value))
+
+
+def _of_acts(answer: Answer) -> Iterator[tuple[Meaning, Intent]]:
+    """Yield each act of a step that has several, and all of a kind where it is one of them."""
     for key, together in phrases()["acts_together"].items():
         if set(answer.acts) < set(together["acts"]):
             yield from ((one, DidAll(tuple(together["acts"]))) for one in of("together", key))
     if len(answer.acts) > 1:
-        for act in answer.acts:
-            yield from ((one, Did(act)) for one in of("acts", act))
+        yield from ((one, Did(act)) for act in answer.acts for one in of("acts", act))
 
 
 @cache

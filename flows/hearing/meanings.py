@@ -64,7 +64,11 @@ class Meaning:
     def state_bits(self) -> int:
         """The bits of its states; under a denial in any form of the verb."""
         found = _bits("state", self.states)
-        return found | _bits(BASE, self.states) | _bits(DOING, self.states) if self.is_denied else found
+        return (
+            found | _bits(BASE, self.states) | _bits(DOING, self.states)
+            if self.is_denied
+            else found
+        )
 
     @cached_property
     def allowed(self) -> int:

@@ -38,7 +38,9 @@ def is_near(written: str, word: str) -> bool:
     (True, False, True)
     """
     most = 2 if len(word) >= NEAR_TO else 1
-    is_like = len(word) >= SHORT and written[:1] == word[:1] and abs(len(written) - len(word)) <= most
+    is_like = (
+        len(word) >= SHORT and written[:1] == word[:1] and abs(len(written) - len(word)) <= most
+    )
     return is_like and _edits(written, word) <= most
 
 

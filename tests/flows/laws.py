@@ -128,17 +128,29 @@ def _spoiled(rng: random.Random, meaning: Meaning, kind: str) -> str:
 def _harmless() -> frozenset[str]:
     """Return the words that are also polite, or explain themselves: "boss", "nope"."""
     small = lexicon_words()["small"]
-    return frozenset((*small["polite"], *small["light"], *small["degree"], "nope", "nah", "naw", "a minute ago", "a while ago"))
+    return frozenset(
+        (
+            *small["polite"],
+            *small["light"],
+            *small["degree"],
+            "nope",
+            "nah",
+            "naw",
+            "a minute ago",
+            "a while ago",
+        )
+    )
 
 
 def _said(rng: random.Random, part: str, state: str, meaning: Meaning) -> str:
     if not part or not state:
         return f"not {state or part}" if meaning.is_denied else part or state
     if meaning.is_denied:
-        return rng.choice([f"no {part} {state}", f"{part} is not {state}", f"the {part} not {state}"])
-    shapes = [f"{part} is {state}", f"the {part} is {state}", f"{part} {state}", f"ok the {part}'s {state}",
-              f"got the {part} {state}"]  # fmt: skip
-    return rng.choice(shapes)
+        return rng.choice(
+            [f"no {part} {state}", f"{part} is not {state}", f"the {part} not {state}"]
+        )
+    frames = ("{} is {}", "the {} is {}", "{} {}", "ok the {}'s {}", "got the {} {}")
+    return rng.choice(frames).format(part, state)
 
 
 def _part(rng: random.Random, meaning: Meaning, kind: str) -> str:
@@ -173,13 +185,15 @@ def _word(rng: random.Random, state: str) -> str:
 def _slipped(rng: random.Random, text: str) -> str:
     """Return a text with a letter of one of its long words swapped, dropped or doubled."""
     words = text.split(" ")
-    long = [at for at, word in enumerate(words) if len(word) >= 5 and word.isalpha()]  # noqa: PLR2004
+    long = [at for at, word in enumerate(words) if len(word) >= 5 and word.isalpha()]
     if not long:
         return text
     at = rng.choice(long)
     word, place = words[at], rng.randrange(1, len(words[at]) - 1)
     swapped = word[:place] + word[place + 1] + word[place] + word[place + 2 :]
-    words[at] = rng.choice([swapped, word[:place] + word[place + 1 :], word[:place] + word[place:]])
+    words[at] = rng.choice(
+        [swapped, word[:place] + word[place + 1 :], word[:place] + word[place:]]
+    )
     return " ".join(words)
 
 
@@ -196,7 +210,9 @@ def takes(sentence: Sentence, found: tuple[Intent, ...]) -> str:
     """Return what was taken of the open question: "done", a value, or nothing."""
     item = CARRY.items[sentence.item]
     for one in found:
-        if isinstance(one, Settled) or (isinstance(one, Did) and one.act in getattr(item, "acts", ())):
+        if isinstance(one, Settled) or (
+            isinstance(one, Did) and one.act in getattr(item, "acts", ())
+        ):
             return "done"
         if isinstance(one, DidAll) and set(getattr(item, "acts", ())) & set(one.acts):
             return "done"
@@ -211,7 +227,7 @@ def breach(sentence: Sentence) -> str:
     """Return the law that the reading of a sentence breaks; empty for none."""
     found = read(sentence)
     taken = takes(sentence, found)
-    if not taken or taken == sentence.meant and not sentence.spoiled:
+    if not taken or (taken == sentence.meant and not sentence.spoiled):
         return ""
     if not sentence.spoiled:
         return f"taken for {taken}" if taken != "done" else ""
@@ -227,14 +243,14 @@ def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
     kinds: Counter[str] = Counter()
     heard: Counter[bool] = Counter()
-    for sentence in sentences(random.Random(count), count):
+    for sentence in sentences(random.Random(count), count):  # noqa: S311  a seed
         law = breach(sentence)
         kinds[law or "ok"] += 1
         if not sentence.spoiled:
             heard[takes(sentence, read(sentence)) == sentence.meant] += 1
         if law:
-            print(f"{law}: {sentence.text!r} at {sentence.item} ({sentence.meant})")
-    print(dict(kinds), f"heard {heard[True]} of {heard.total()}")
+            sys.stdout.write(f"{law}: {sentence.text!r} at {sentence.item} ({sentence.meant})\n")
+    sys.stdout.write(f"{dict(kinds)}, heard {heard[True]} of {heard.total()}\n")
 
 
 if __name__ == "__main__":

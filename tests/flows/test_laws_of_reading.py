@@ -11,12 +11,16 @@ from collections import Counter
 import pytest
 
 from flows.hearing import clauses, framed, meanings, understand
+from flows.job.acts import ACTS
+from flows.job.facts import FACTS
+from flows.routine.carry import CARRY
+from flows.texts import lexicon_words, meanings as declared, phrases, sentences as sentences_of
 from tests.flows.laws import OF_DECIDING, SPOILERS, Sentence, breach, read, sentences, takes
 
 SAMPLE = 2000
 HEARD_PCT = 94
 """Of sentences that say plainly what was asked for, so many are taken at once."""
-LIST = list(sentences(random.Random(7), SAMPLE))
+LIST = list(sentences(random.Random(7), SAMPLE))  # noqa: S311  a seed
 SOME = LIST[:700]
 
 
@@ -25,7 +29,7 @@ def broken(listed: list[Sentence]) -> list[Sentence]:
 
 
 def _of_a_plain_fact(one: Sentence) -> bool:
-    """Say whether it is a value on which nothing rests: its question is asked again at any time."""
+    """Say whether it is a value on which nothing rests, which is easily said again."""
     return takes(one, read(one)) != "done" and one.spoiled not in OF_DECIDING
 
 
@@ -79,3 +83,27 @@ def test_a_law_taken_out_is_noticed(name: str, monkeypatch: pytest.MonkeyPatch) 
     finally:
         monkeypatch.undo()
         forget()
+
+
+def test_a_meaning_names_what_the_lexicon_has_and_the_lexicon_only_what_is_meant() -> None:
+    table = lexicon_words()
+    parts, states = set(table["parts"]), set(table["states"])
+    named: set[str] = set()
+    for section, key, one in meanings.everything():
+        assert parts.issuperset(one.parts), (section, key)
+        assert states.issuperset(one.states), (section, key)
+        assert (parts | states).issuperset(one.beside), (section, key)
+        named.update(one.parts, one.states, one.beside)
+    assert (parts | states) - named == {"nobody", "other_thing"}
+
+
+def test_every_meaning_is_of_an_act_a_value_an_item_or_an_option() -> None:
+    table = declared()
+    known = phrases()
+    assert set(table["acts"]) <= set(ACTS)
+    assert set(table["together"]) <= set(known["acts_together"])
+    assert set(table["items"]) <= set(CARRY.items)
+    assert set(table["undone"]) <= set(known["acts"])
+    assert set(table["options"]) <= set(sentences_of()["options"])
+    for fact, values in table["facts"].items():
+        assert set(values) <= {*FACTS[fact].values, *known["facts"][fact]["values"]}, fact
