@@ -71,7 +71,10 @@ def later(default: object) -> FieldInfo:
 
 IN_64THS = "_64in"
 """The end of a field's name that holds 64ths of an inch; a card may write inches instead."""
-_INCHES = re.compile(r"(?:(\d{1,3})[ -]?)?(?:(\d{1,2})/(\d{1,2}))?(?: ?(?:in|inch|inches|\"))?")
+_INCHES = re.compile(
+    r"(?=\d)(?:(\d{1,3})(?:[ -]|(?!/|\d)))?(?:(\d{1,2})/(\d{1,2}))?(?: ?(?:in|inch|inches|\"))?"
+)
+_HALVED = frozenset({1, 2, 4, 8, 16, 32, 64})
 _INCHES_ALLOWED = 'inches with a fraction down to 64ths: "3/8", "1 1/2" or "2"'
 
 
@@ -134,13 +137,11 @@ def in_64ths(text: object) -> int | None:
     (None, None, None, None)
     """
     found = _INCHES.fullmatch(str(text).strip())
-    if found is None or isinstance(text, bool) or not (found[1] or found[2]):
+    if found is None:
         return None
     whole_in, over, under = int(found[1] or 0), int(found[2] or 0), int(found[3] or 1)
-    if not under or (found[2] and over >= under):
-        return None
-    value = 64 * (whole_in + Fraction(over, under))
-    return int(value) if value.denominator == 1 else None
+    is_exact = over < under and under in _HALVED
+    return 64 * whole_in + 64 * over // under if is_exact else None
 
 
 class Card(BaseModel):

@@ -83,13 +83,17 @@ def message_lo_ns(job: "Job", heard: Heard, *, is_answer: bool) -> int:
     """
     before = job.asked.since(heard.at.boot) if is_answer and job.asked is not None else None
     start = before or job.last_heard or job.opened or heard.at
-    known = [heard.at.mono_ns]
+    known = [heard.at.mono_ns, *_stamped_ns(job, heard)]
     if start.boot == heard.at.boot:
         known.append(start.mono_ns)
+    return min(known)
+
+
+def _stamped_ns(job: "Job", heard: Heard) -> Iterator[int]:
+    """Yield the stamp on our boot-time clock [ns], by the sender's least lag, if there is one."""
     lag = job.lags.get(heard.who.id)
     if heard.stamped_ms is not None and lag is not None:
-        known.append((heard.stamped_ms + lag.least_ms) * MS_NS)
-    return min(known)
+        yield (heard.stamped_ms + lag.least_ms) * MS_NS
 
 
 def sent_ns(job: "Job", heard: Heard) -> int | None:

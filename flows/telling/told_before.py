@@ -65,10 +65,6 @@ BEFORE: Mapping[str, Callable[[Job], str]] = {
 """By item, the function that names the sentence told before it; empty for none."""
 
 
-READS_PLACES = frozenset({"attach.keep_off", "drop.keep_off"})
-"""Items that read out where no hook may go; all but the last few places are told before."""
-
-
 def told_before(job: Job, item: str) -> str:
     """Return the sentence that is told before an item is asked; empty for none."""
     tell = BEFORE.get(item)
@@ -77,4 +73,5 @@ def told_before(job: Job, item: str) -> str:
 
 def places_before(job: Job, item: str) -> tuple[str, ...]:
     """Return the places that tear which are told before an item, a message each."""
-    return keep_off_parts(job)[:-1] if item in READS_PLACES else ()
+    reads = getattr(job.book.routine.items[item], "acts", ())
+    return keep_off_parts(job)[:-1] if "keep_off_told" in reads else ()

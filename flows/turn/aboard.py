@@ -34,9 +34,7 @@ def aboard_of(job: Job) -> tuple[str, Aboard] | None:
 
 def _aboard(job: Job) -> tuple[str, Aboard] | None:
     truck = job.book.library.trucks.get(job.value("truck") or "")
-    if truck is None or truck.deck is None or job.acts["deck"] == "ground":
-        return None
-    if job.ended is not None and job.ended.how == "closed":
+    if truck is None or truck.deck is None or _is_off(job):
         return None
     plan = plan_of(job)
     places = [
@@ -48,17 +46,28 @@ def _aboard(job: Job) -> tuple[str, Aboard] | None:
     return truck.id, Aboard(job.ref, plan.high_lb, at_in, left=job.ended is not None)
 
 
+def _is_off(job: Job) -> bool:
+    """Say whether the vehicle is on the ground; once its job is closed nobody asks any more."""
+    is_closed = job.ended is not None and job.ended.how == "closed"
+    return is_closed or job.acts["deck"] == "ground"
+
+
 def sync(t: Turning) -> None:
     """Take the other vehicles aboard the job's truck from the event; say so when they changed."""
     fleet, truck = t.event.fleet, t.job.value("truck")
     if fleet is None or truck is None or t.job.ended is not None:
         return
-    others = tuple(one for one in fleet.get(truck, ()) if not (one.left and t.deck_empty))
+    others = _counted(fleet.get(truck, ()), t)
     if others != t.job.aboard:
         had_margin, known = t.job.margin_stands, _left(t.job)
         t.note("told", BOT, what="truck_changed", truck=truck, aboard=[_kept(o) for o in others])
         t.aboard_changed = had_margin
         tell_left(t, but=known)
+
+
+def _counted(others: tuple[Aboard, ...], t: Turning) -> tuple[Aboard, ...]:
+    """Return the vehicles aboard without those that this turn says are off."""
+    return tuple(one for one in others if not (one.left and t.deck_empty))
 
 
 def _left(job: Job) -> tuple[int, ...]:

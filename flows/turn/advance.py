@@ -358,10 +358,16 @@ def _put(t: Turning, prompt: Prompt, *, same: bool) -> None:
     first = told_before(t.job, prompt.item.id) if is_first and prompt.item else ""
     if first:
         t.say(first)
-    if prompt.item is not None and (is_first or t.repeat) and not prompt.pending:
+    if is_first or t.repeat:
+        _read_places(t, prompt)
+    t.replies.append(_question(t, prompt))
+
+
+def _read_places(t: Turning, prompt: Prompt) -> None:
+    """Say the places that tear which come before the question, as many as fit at a time."""
+    if prompt.item is not None and not prompt.pending:
         for places in places_before(t.job, prompt.item.id):
             t.say("keep_off_part", places=places)
-    t.replies.append(_question(t, prompt))
 
 
 def _tell_dispatch_too(t: Turning) -> None:

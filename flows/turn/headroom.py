@@ -36,7 +36,11 @@ def take_ceiling(t: Turning, text: str) -> bool:
 def compare(t: Turning) -> None:
     """Say where the truck, or the load on it, is higher than the ceiling; never that it fits."""
     key = _too_high(t.job)
-    if not key or all(t.job.fact_seq(one) == t.before.fact_seq(one) for one in RESTS_ON):
+    if (
+        not key
+        or t.job.ended is not None
+        or all(t.job.fact_seq(one) == t.before.fact_seq(one) for one in RESTS_ON)
+    ):
         return
     truck = t.job.book.library.trucks[t.job.value("truck")]
     names = {"ceiling": _shown(t.job.value("ceiling_in")), "truck_height": _shown(truck.height_in)}
@@ -46,13 +50,15 @@ def compare(t: Turning) -> None:
 def _too_high(job: Job) -> str:
     """Return the sentence of what is too high; empty for nothing, or nothing to compare."""
     ceiling, truck = job.value("ceiling_in"), job.book.library.trucks.get(job.value("truck") or "")
-    if ceiling is None or truck is None or job.ended is not None:
+    if ceiling is None or truck is None:
         return ""
     if truck.height_in > ceiling:
         return "ceiling_truck"
-    if job.value("card") is None or truck.deck is None:
-        return ""
-    loaded = loaded_height_in(job)
+    carries = truck.deck is not None and job.value("card") is not None
+    return _load_too_high(loaded_height_in(job), ceiling) if carries else ""
+
+
+def _load_too_high(loaded: int | None, ceiling: int) -> str:
     if loaded is None:
         return "ceiling_unknown"
     return "ceiling_loaded" if loaded > ceiling else ""

@@ -184,17 +184,22 @@ def _why_not(t: Turning, word: Word, item: Item | None) -> None:
 
     Anywhere else the margin is what "why not" asks for.
     """
-    section = t.job.book.routine.section_of[item.id].items if item is not None else ()
-    lift = next((one for one in section if isinstance(one, LiftPlan)), None)
-    if not isinstance(item, Gate | HandOff):
-        _margin_again(t, word, item)
-    elif any(isinstance(one, PullPlan) for one in section):
+    plan = _plan_under(t.job, item)
+    if isinstance(plan, PullPlan):
         _why_no_pull(t)
-    elif lift is not None and t.job.lift_by(lift.by) is not None:
+    elif plan is not None and t.job.lift_by(plan.by) is not None:
         to: To = "driver" if t.sender_is_driver() else "sender"
-        t.replies.append(Reply(to, f"items.{lift.id}", t.job, item=lift.id))
+        t.replies.append(Reply(to, f"items.{plan.id}", t.job, item=plan.id))
     else:
         _margin_again(t, word, item)
+
+
+def _plan_under(job: Job, item: Item | None) -> LiftPlan | PullPlan | None:
+    """Return the plan that a gate or a hand-off of its section rests on; None for the margin."""
+    if not isinstance(item, Gate | HandOff):
+        return None
+    section = job.book.routine.section_of[item.id]
+    return next((one for one in section.items if isinstance(one, LiftPlan | PullPlan)), None)
 
 
 def _why_no_pull(t: Turning) -> None:

@@ -5,7 +5,15 @@ from dataclasses import replace
 import pytest
 
 from flows.telling.render import render
-from tests.flows.talker import TO_MARGIN, Talker, demo_library, told
+from tests.flows.talker import (
+    TO_CLOSE,
+    TO_MARGIN,
+    TO_NEUTRAL,
+    Talker,
+    demo_library,
+    open_item,
+    told,
+)
 
 TO_KEEP_OFF = (*TO_MARGIN, "yes", "not in", "all roll")
 
@@ -38,3 +46,15 @@ def test_three_are_one_message() -> None:
     talker = told(*TO_KEEP_OFF)
     spoken = [render(one).spoken for one in talker.replies if "hooks off" in render(one).spoken]
     assert len(spoken) == 1
+
+
+def test_at_the_drop_they_are_all_spoken_again() -> None:
+    talker, places = with_places(7)
+    talker.say(
+        *TO_NEUTRAL, "neutral now", *TO_CLOSE[:13], "go", "parked", "at the drop", "secured"
+    )
+    said = [render(one).spoken for one in talker.say("level", "on")]
+    assert open_item(talker) == "drop.keep_off"
+    assert [sum(place in one for place in places) for one in said if "Keep hooks" in one] == [
+        3, 3, 1,
+    ]  # fmt: skip

@@ -11,8 +11,8 @@ ON_SKATES = (
     "away", "tight", "off", "none", "i have skates", "skates under",
 )  # fmt: skip
 UP = ("chocks out", "away", "go", "on deck", "parked", "all four strapped", "slack", "stowed",
-      "firm", "too dark", "go", "parked", "at the drop", "secured", "level", "off", "hooked",
-      "away", "tight", "straps off")  # fmt: skip
+      "firm", "too dark", "go", "parked", "at the drop", "secured", "level", "off", "understood",
+      "hooked", "away", "tight", "straps off")  # fmt: skip
 
 
 def spoken(talker: Talker, *words: str) -> str:

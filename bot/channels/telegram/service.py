@@ -30,12 +30,17 @@ from bot.record.errors import StoreError
 from bot.record.media import drawing_path, intact
 from bot.record.rows import Message, Moment, Reply
 from bot.voice.speak import Speaker
+from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)
 STOP_S = 3.0
 AT_ONCE = 10
 """Messages applied at a time: replies never wait for a hundred messages that came together."""
 LINK = "https://t.me/{name}?start={token}"
+
+
+class SecondProgramError(Exception):
+    """Another program serves the same bot."""
 
 
 class Service:
@@ -94,7 +99,15 @@ class Service:
         return LINK.format(name=self._bot_name, token=token)
 
     async def run(self, stop: asyncio.Event) -> None:
-        """Catch up, then serve until told to stop; stopping takes at most a few seconds."""
+        """Catch up, then serve until told to stop; stopping takes at most a few seconds.
+
+        Raises
+        ------
+        SecondProgramError
+            If another program serves the same bot: then nothing was taken and nothing sent.
+        """
+        if self.webhook is None and not await self._is_alone(stop):
+            raise SecondProgramError(air_texts()["start"]["second"])
         self.start()
         if self.webhook is not None:
             await self.webhook.open()
@@ -110,6 +123,19 @@ class Service:
                 task.cancel()
             await asyncio.gather(*tasks, *self._aside, return_exceptions=True)
             await self.lanes.stop(STOP_S)
+
+    async def _is_alone(self, stop: asyncio.Event) -> bool:
+        """Say whether no other program serves this bot, unless it is to stop before that."""
+        looks, stops = (
+            asyncio.create_task(self.poller.is_alone()),
+            asyncio.create_task(stop.wait()),
+        )
+        await asyncio.wait({looks, stops}, return_when=asyncio.FIRST_COMPLETED)
+        found = not looks.done() or looks.result()
+        for task in (looks, stops):
+            task.cancel()
+        await asyncio.gather(looks, stops, return_exceptions=True)
+        return found
 
     def start(self) -> None:
         """Send and apply the messages an earlier process left, and say where the jobs are."""
