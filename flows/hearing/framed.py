@@ -99,9 +99,10 @@ def framed(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
     """
     if answer.takes_note or answer.takes_name:
         return ()
-    read = [_clause(clause, answer) for clause in clauses(spelled_out(said))]
+    every = list(clauses(spelled_out(said)))
+    read = [_clause(clause, answer) for clause in every]
     found = list(dict.fromkeys(one for part in read for one in part.intents))
-    if in_doubt(said, answer, numbers=False):
+    if len(every) > 1 and in_doubt(every, answer):
         found = list(dict.fromkeys(unsettled(one) for one in found))
     found = [one for one in found if not isinstance(one, Nothing)]
     told: list[Intent] = [one for one in found if not isinstance(one, Unsettled)]
@@ -118,17 +119,15 @@ SHORT = 3
 """So few words between two marks, and none of them understood, may be about all the rest."""
 
 
-def in_doubt(said: Tokens, answer: Answer, *, numbers: bool) -> bool:
-    """Say whether a clause that was not understood puts in doubt what the others say.
+def in_doubt(parts: Iterable[Tokens], answer: Answer) -> bool:
+    """Say whether a clause that was not understood puts in doubt what others beside it say.
 
     Parameters
     ----------
-    numbers
-        A time or a weight was read, so a clause with a number was understood.
+    parts
+        The clauses in which nothing else was understood: no phrase, no time, no weight.
     """
-    every = list(clauses(spelled_out(said)))
-    left = (one for one in every if not (numbers and any(map(str.isdecimal, "".join(one)))))
-    return len(every) > 1 and any(_doubts(one, answer) for one in left)
+    return any(_doubts(spelled_out(one), answer) for one in parts)
 
 
 def _doubts(clause: Tokens, answer: Answer) -> bool:
@@ -136,7 +135,8 @@ def _doubts(clause: Tokens, answer: Answer) -> bool:
     if any(not isinstance(one, Unsettled) for one in read.intents):
         return False
     bare = without_polite(clause)
-    return read.is_doubtful or 0 < len(bare) <= SHORT
+    opens = len(bare) == 1 and (bare[0] in _NOPES or bare[0] == "no")
+    return not opens and (read.is_doubtful or 0 < len(bare) <= SHORT)
 
 
 def unsettled(intent: Intent) -> Intent:

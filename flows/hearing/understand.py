@@ -18,6 +18,7 @@ from flows.hearing.accounted import (
 from flows.hearing.alarms import danger_in, with_alarm, with_endings
 from flows.hearing.amounts import has_any, take_mass, take_time
 from flows.hearing.answers import NOTHING, Answer
+from flows.hearing.clauses import clauses
 from flows.hearing.framed import asked, asks, framed, in_doubt, unsettled
 from flows.hearing.lexicon import ANYWHERE, Lexicon, talk, universal
 from flows.hearing.matching import (
@@ -48,6 +49,7 @@ from flows.job.intents import (
     each,
 )
 from flows.measures import tokens
+from flows.measures.words import NUMBER
 
 # The words around the name of the service that released it.
 _RELEASED = re.compile(
@@ -95,20 +97,35 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     if _is_unread(found) and lexicon is not None:
         found = framed(said, answer) or found
     elif lexicon is not None and words not in answer.by_phrase and words not in universal():
-        found = _doubted(found, said, answer)
+        found = _doubted(found, said, answer, lexicon)
     if _is_question(text):
         found = _stated(found)
     is_all = words in answer.by_phrase or words in universal()
     return found if is_all else with_alarm(found, said, answer, lexicon)
 
 
-def _doubted(found: tuple[Intent, ...], said: Tokens, answer: Answer) -> tuple[Intent, ...]:
+def _doubted(
+    found: tuple[Intent, ...], said: Tokens, answer: Answer, lexicon: Lexicon
+) -> tuple[Intent, ...]:
     """Return what was understood; an act beside words that may be about it is unsettled."""
     counts = [one for one in found if _is_answer(one, answer)]
     numbers = any(isinstance(one, When | Weighs | Measured) for one in found)
-    if not counts or not in_doubt(said, answer, numbers=numbers):
+    if not counts or not in_doubt(_not_read(said, answer, lexicon, numbers=numbers), answer):
         return found
     return tuple(dict.fromkeys(unsettled(one) if one in counts else one for one in found))
+
+
+def _not_read(
+    said: Tokens, answer: Answer, lexicon: Lexicon, *, numbers: bool
+) -> Iterator[Tokens]:
+    """Yield the clauses in which no phrase was found, nor a number where one was understood."""
+    for clause in clauses(said) if len(list(clauses(said))) > 1 else ():
+        of_time = (one.isdecimal() or one in NUMBER or (one,) in timed_words() for one in clause)
+        has_number = numbers and any(of_time)
+        matches = scan(list(clause), answer, lexicon)
+        is_read = any(not isinstance(match.intent, Nothing) for match in matches)
+        if not (has_number or is_read):
+            yield clause
 
 
 def _is_answer(intent: Intent, answer: Answer) -> bool:
