@@ -93,10 +93,11 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
         found = _otherwise(text, words, answer, lexicon) or found
     if _is_unread(found) and lexicon is not None:
         found = framed(said, answer) or found
-    if _is_question(text):
+    asks = _is_question(text)
+    if asks:
         found = _stated(found)
     is_all = words in answer.by_phrase or words in universal()
-    return found if is_all else with_alarm(found, said, answer, lexicon)
+    return found if is_all else with_alarm(found, said, answer, lexicon, is_question=asks)
 
 
 def _is_fire_service(sign: str, said: Tokens, answer: Answer) -> bool:
