@@ -98,10 +98,11 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
         found = framed(said, answer) or found
     elif lexicon is not None and words not in answer.by_phrase and words not in universal():
         found = _doubted(found, said, answer, lexicon)
-    if _is_question(text):
+    is_question = _is_question(text)
+    if is_question:
         found = _stated(found)
     is_all = words in answer.by_phrase or words in universal()
-    return found if is_all else with_alarm(found, said, answer, lexicon)
+    return found if is_all else with_alarm(found, said, answer, lexicon, is_question=is_question)
 
 
 def _doubted(
