@@ -32,7 +32,10 @@ SHARED = {
     ),
     "test_wording.py": "sentences",
     "test_margin.py": "margins",
-    **dict.fromkeys(("test_conversations.py", "test_air_conversations.py"), "at the desk"),
+    **dict.fromkeys(
+        ("test_conversations.py", "test_air_conversations.py", "test_same_record.py"),
+        "at the desk",
+    ),
     **dict.fromkeys(("test_entries.py", "test_lines.py"), "over lines"),
 }
 """Modules whose tests share what takes long to make, and what that is."""

@@ -39,10 +39,16 @@ def _is_heard_alone(said: Phrase) -> bool:
 
     Only the few phrases that contain the first of them are cut into tokens.
     """
-    first, lines = "".join(said[:1]), _lines()
-    return first in lines and any(
-        tokens(line) == said for line in lines.splitlines() if first in line
-    )
+    first = "".join(said[:1])
+    return first in _lines() and any(_cut(line) == said for line in _each_line() if first in line)
+
+
+_cut = cache(tokens)
+
+
+@cache
+def _each_line() -> tuple[str, ...]:
+    return tuple(dict.fromkeys(_lines().splitlines()))
 
 
 @cache

@@ -1,6 +1,7 @@
 """Clock torture: the window is never longer than true, never missing, and not needlessly short."""
 
 from dataclasses import replace
+from functools import cache
 
 import pytest
 
@@ -42,8 +43,13 @@ STARTS = {
 }
 
 
-def to_neutral(start: int, machine: Machine) -> tuple[Job, int]:
-    """Bring a job to the question for neutral; return it and when that was asked [true ms]."""
+@cache
+def to_neutral(start: int) -> tuple[Job, int]:
+    """Bring a job to the question for neutral; return it and when that was asked [true ms].
+
+    On a machine booted an hour before: every history of a start goes the same way so far.
+    """
+    machine = Machine(booted_ms=start - HOUR_MS)
     said = Heard(DRIVER, machine.at(start), "new job", stamped_ms=start)
     job, true = opening(Job(1, BOOK), said, {}).job, start
     for text in TO_NEUTRAL:
@@ -58,7 +64,7 @@ def history(seed: int, telling: Telling, start: int) -> tuple[Job, Machine, Repo
     """Play one history: neutral, said, stamped, received, with our wall clock stepped."""
     chance = Chance(seed)
     machine = Machine(booted_ms=start - HOUR_MS)
-    job, asked = to_neutral(start, machine)
+    job, asked = to_neutral(start)
     early = 0 if telling is bare else chance.ms(0, 1200)
     selected = asked - early + chance.ms(0, 240)
     said = max(selected, asked) + chance.ms(1, 900)
@@ -105,7 +111,7 @@ def test_not_needlessly_short(telling: Telling) -> None:
 
 def test_a_later_claim_never_lengthens() -> None:
     machine = Machine(booted_ms=STARTS["summer"] - HOUR_MS)
-    job, asked = to_neutral(STARTS["summer"], machine)
+    job, asked = to_neutral(STARTS["summer"])
     job = advance(job, Heard(DRIVER, machine.at(asked + 60_000), "neutral")).job
     assert job.window is not None
     first = job.window.ends_ns or 0
@@ -122,7 +128,7 @@ def test_a_step_of_the_wall_clock_alone_changes_nothing() -> None:
     ends = set()
     for off in (0, HOUR_MS, -HOUR_MS, 30 * 24 * HOUR_MS, -5 * MINUTE_MS):
         machine = Machine(booted_ms=start - HOUR_MS)
-        job, asked = to_neutral(start, machine)
+        job, asked = to_neutral(start)
         job = advance(job, Heard(DRIVER, machine.at(asked + 5000), "neutral two minutes ago")).job
         machine.off_ms = off
         job = advance(job, Heard(DRIVER, machine.at(asked + 9000), "confirmed")).job
@@ -135,7 +141,7 @@ def test_a_step_of_the_wall_clock_alone_changes_nothing() -> None:
 @pytest.mark.parametrize("trouble", ["reboot", "gone back"])
 def test_untrusted_elapsed_time_ends_the_window_with_words(trouble: str) -> None:
     machine = Machine(booted_ms=STARTS["summer"] - HOUR_MS)
-    job, asked = to_neutral(STARTS["summer"], machine)
+    job, asked = to_neutral(STARTS["summer"])
     job = advance(job, Heard(DRIVER, machine.at(asked + 5000), "neutral now")).job
     if trouble == "reboot":
         # Another boot alone, with a boot clock that is further on.
@@ -155,7 +161,7 @@ def test_every_warning_comes_at_its_time() -> None:
     A warning comes five seconds before its mark, so that it is true when it is heard.
     """
     machine = Machine(booted_ms=STARTS["summer"] - HOUR_MS)
-    job, asked = to_neutral(STARTS["summer"], machine)
+    job, asked = to_neutral(STARTS["summer"])
     job = advance(job, Heard(DRIVER, machine.at(asked + 1000), "neutral now")).job
     assert job.window is not None
     began, told = job.window.earliest_ns, []
@@ -182,7 +188,7 @@ def test_a_warning_never_says_more_time_than_there_is(late_ms: int) -> None:
     a minute less.
     """
     machine = Machine(booted_ms=STARTS["summer"] - HOUR_MS)
-    job, asked = to_neutral(STARTS["summer"], machine)
+    job, asked = to_neutral(STARTS["summer"])
     job = advance(job, Heard(DRIVER, machine.at(asked + 1000), "neutral now")).job
     for minutes in (15, 5, 2):
         timer = next(timer for timer in timers_for(job) if timer.name == "window")
@@ -225,7 +231,7 @@ def test_an_unknown_hold_promises_nothing() -> None:
 def test_a_time_that_was_twice_is_its_first(said: str, left_min: int) -> None:
     start = 1_793_520_000_000 - 5 * MINUTE_MS
     machine = Machine(booted_ms=start - HOUR_MS)
-    job, _ = to_neutral(start, machine)
+    job, _ = to_neutral(start)
     at = machine.at(1_793_520_000_000 + 55 * MINUTE_MS)
     turn = advance(job, Heard(DRIVER, at, said))
     assert turn.job.window is not None
@@ -234,7 +240,7 @@ def test_a_time_that_was_twice_is_its_first(said: str, left_min: int) -> None:
 
 def test_a_time_ahead_is_asked_again_but_neutral_counts() -> None:
     machine = Machine(booted_ms=STARTS["summer"] - HOUR_MS)
-    job, asked = to_neutral(STARTS["summer"], machine)
+    job, asked = to_neutral(STARTS["summer"])
     turn = advance(job, Heard(DRIVER, machine.at(asked + 5000), "neutral at 23:30"))
     assert "says.when_ahead" in {reply.key for reply in turn.replies}
     assert turn.job.acts["gear"] == "neutral"
