@@ -7,13 +7,14 @@ import pytest
 
 from flows.explore.liveness import dead_ends
 from flows.explore.report import main_report
-from flows.explore.search import trace
+from flows.explore.search import explore, trace
 from flows.explore.where_to_disturb import WIDTHS, Width, chosen
-from flows.explore.whole import MOST_STATES, explore_whole
+from flows.explore.whole import MOST_STATES, Whole, explore_whole
 from flows.routine.book import Book
 from flows.routine.carry import CARRY, Routine
 from flows.routine.items import Item, Section
 from tests.explore.explored import BOOK, straight
+from tests.explore.mutants import entering
 
 
 def test_every_straight_way_holds_and_ends() -> None:
@@ -52,13 +53,22 @@ def mutated(change: Callable[[Item], Item | None]) -> Routine:
     ],
 )
 def test_a_routine_without_a_safety_step_is_caught(item_id: str, rule: str) -> None:
-    graph = explore_whole(Book(without(item_id), BOOK.library), 0, first_only=True)
+    """Explored from where the step's section is entered: up to there nothing is different."""
+    book = Book(without(item_id), BOOK.library)
+    starts = entering(book, BOOK, CARRY.section_of[item_id].id)
+    graph = explore(Whole(0), starts, MOST_STATES["all"], first_only=True)
     found = [breach.why for breach in graph.breaches] or dead_ends(graph)
     assert found, f"nothing is wrong without {item_id}"
     if graph.breaches:
         assert "> " in trace(graph.breaches[0])
     if rule != "no end":
         assert any(rule in why for why in found), found[:3]
+
+
+def test_it_is_caught_from_the_opening_as_well() -> None:
+    graph = explore_whole(Book(without("scene.danger"), BOOK.library), 0, first_only=True)
+    assert any("S1" in breach.why for breach in graph.breaches)
+    assert trace(graph.breaches[0]).count("> ") > 2
 
 
 @pytest.mark.slow
