@@ -411,8 +411,8 @@ def _only_the_gate(turn: TurnSeen) -> str | None:
 
 def _cries_understood(turn: TurnSeen) -> str | None:
     """What anybody cries out counts at once: a danger opens the gate, "stop" halts."""
-    cry, after = hears(turn.heard), turn.after
-    if cry and after.acts["danger"] != "seen" and not (cry == "stop" and after.halted):
+    cry, seen = hears(turn.heard), turn.after.acts["danger"] == "seen"
+    if cry and not seen and not (cry == "stop" and turn.halted):
         return f"a cry of {cry} was not understood"
     return None
 

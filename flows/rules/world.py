@@ -45,8 +45,6 @@ class World:
         The donor: "combustion", "electric" or "pack"; None while nobody said.
     hand_off_asked
         Somebody asked for a hand-off, or a step cannot be done.
-    halted
-        Nothing is asked until somebody says to go on.
     """
 
     facts: Mapping[str, str] = field(default_factory=dict)
@@ -63,7 +61,6 @@ class World:
     donor: str | None = None
     card_allows_electric_donor: bool = False
     hand_off_asked: bool = False
-    halted: bool = False
 
     def fact(self, name: str) -> str | None:
         """Return a fact, None when it is not known."""
@@ -185,6 +182,8 @@ class TurnSeen:
     ----------
     heard
         The words as they were said or typed; the rules have an ear of their own for them.
+    halted
+        After it nothing is asked until somebody says to go on.
     decided
         Deciding facts that became known in this turn, and how: only "read_back" counts.
     resumed
@@ -203,6 +202,7 @@ class TurnSeen:
     after: World
     messages: tuple[Asked, ...] = ()
     heard: str = ""
+    halted: bool = False
     decided: tuple[tuple[str, str], ...] = ()
     resumed: bool = False
     said_resume: bool = False

@@ -36,7 +36,6 @@ def _world(job: Job) -> World:
         window=_window(job),
         donor=job.value("donor"),
         hand_off_asked=job.handoff is not None,
-        halted=job.paused is not None,
         open_skips=sum(1 for skip in job.skips if skip.settled_by is None),
         **_of_card(chosen_card(job)),
     )
@@ -117,6 +116,7 @@ def turned(t: Turning) -> TurnSeen:
         after=world(t.job),
         messages=tuple(asked(reply) for reply in t.replies),
         heard=_heard(t),
+        halted=t.job.paused is not None,
         decided=_decided(t),
         resumed=t.resumed,
         said_resume=any(reply.key in {"says.resume", "says.restart"} for reply in t.replies),

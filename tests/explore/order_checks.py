@@ -119,7 +119,7 @@ _SCENE = (
 _MARGIN = (
     _known("card", "powertrain", "drive", "truck"),
     Need("weight or class, unless the card gives it", _size_known),
-    _holds(g.margin_allows, "a margin that allows it"),
+    Need("a margin that allows it", nd.margin_allows),
 )
 _PLANNED = (
     Need("the load asked about where it may change the word", nd.load_asked),

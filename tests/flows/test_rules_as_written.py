@@ -153,7 +153,6 @@ def test_what_stops_the_winch_comes_before_what_is_asked_with_it() -> None:
 
 HERE = seen()
 DANGER = seen("danger_seen")
-HALTED = seen(halted=True)
 FREE = seen(*TIED, "chocks_in", "neutral_selected", "neutral_confirmed", facts=LEVEL)
 
 
@@ -185,7 +184,7 @@ TURNS = (
       for acts in ((), ("departs",), PULLING)
       for said in ("smoke", "Fire!", "I see smoke here", "there's a fire")),
     *(("S1", TurnSeen(seen(*acts), seen(*acts), heard=said),
-       TurnSeen(seen(*acts), seen(*acts, halted=True), heard=said))
+       TurnSeen(seen(*acts), seen(*acts), heard=said, halted=True))
       for acts in ((), ("departs",), PULLING)
       for said in ("stop", "STOP STOP", "stop now please")),
     # S2: taking the chocks out is a critical step of its own

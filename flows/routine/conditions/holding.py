@@ -159,6 +159,12 @@ def line_is_on(view: View) -> bool:
 
 
 @condition()
+def is_hooked(view: View) -> bool:
+    """Line and hook are on the vehicle."""
+    return view.act("line") == view.act("hook") == "on"
+
+
+@condition()
 def line_is_tight(view: View) -> bool:
     """The line is on and under tension."""
     return view.act("line") == "on" and view.act("tension") == "on"

@@ -27,7 +27,14 @@ _NEEDS_READY = _BEFORE & g.neutral_needs_ready
 _READY_TO_GO = r.is_aboard & (g.neutral_stays | IN_PARK)
 
 _HELD = (
-    Step(id="drop.truck", applies=ALWAYS, acts=("truck_set",), critical=True, usual_s=60),
+    # It moved while the line was on a vehicle that is down: the line comes off first.
+    Step(
+        id="drop.truck",
+        applies=r.is_aboard | ~h.line_is_in_doubt,
+        acts=("truck_set",),
+        critical=True,
+        usual_s=60,
+    ),
     Question(id="drop.slope", applies=r.is_aboard, fact="slope"),
     Gate(
         id="drop.uphill",

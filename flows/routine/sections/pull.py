@@ -40,7 +40,7 @@ ATTACH = Section(
         HandOff(id="attach.no_point", applies=g.has_no_card & g.no_point_is_shown, usual_s=300),
         Step(
             id="attach.sound",
-            applies=g.is_damaged & ~h.line_is_on,
+            applies=g.is_damaged & ~h.is_hooked,
             critical=True,
             usual_s=30,
         ),
@@ -88,6 +88,14 @@ NEUTRAL = Section(
             id="neutral.no_way",
             applies=_NO_WAY & (~(u.skates_go_under | u.dollies_free_it) | u.gear_is_in_doubt),
             usual_s=300,
+        ),
+        # Its chocks may have come out for a pull in Park that is none any more.
+        Step(
+            id="neutral.chock",
+            applies=h.on_the_ground & ~g.in_neutral,
+            acts=("chocks_in",),
+            critical=True,
+            usual_s=60,
         ),
         Gate(
             id="neutral.pause",
