@@ -81,6 +81,8 @@ def _s2(world: World, act: str, _at: Place | None) -> str | None:
         return None if world.line_holds else f"no line holds it for {act}"
     if act in TAKES_HOLD:
         return None if world.once(act).is_held else "nothing else would hold it"
+    if act == "handed_off":
+        return None if world.is_left_held else "the truck alone holds it"
     return "it is not held" if act in LETS_ROLL and not world.is_held else None
 
 

@@ -93,8 +93,9 @@ class World:
 
     @property
     def is_under(self) -> bool:
-        """Skates or dollies are under its wheels that do not roll."""
-        return "under" in (self.acts["skates"], self.acts["dollies"])
+        """Dollies are under its wheels that do not roll, or skates where no wheel is missing."""
+        on_skates = self.acts["skates"] == "under" and self.fact("wheels") != "missing"
+        return on_skates or self.acts["dollies"] == "under"
 
     @property
     def pull_stands(self) -> bool:
@@ -119,6 +120,12 @@ class World:
             self.acts["lifted"] in {"front", "rear"} and self.acts["dollies"] == "under"
         )
         return self.acts["chocks"] == "in" or self.line_holds or carried
+
+    @property
+    def is_left_held(self) -> bool:
+        """It is held once the truck's line is gone: chocked, aboard, carried, or given up."""
+        chocked = self.acts["chocks"] == "in" or self.acts["danger"] == "seen"
+        return chocked or self.acts["deck"] == "deck" or self.is_carried
 
 
 @dataclass(frozen=True, slots=True)

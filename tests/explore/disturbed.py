@@ -27,7 +27,9 @@ from flows.explore.whole import step
 from flows.job.state import Job
 from flows.routine.book import Book
 from flows.texts import phrases
+from flows.turn.turning import Turn
 from tests.explore.order_checks import unmet
+from tests.explore.words_asked import misspoken
 
 T = TypeVar("T")
 Draw = Callable[[int], int]
@@ -99,16 +101,20 @@ def _way(
             moved = one if one is not None else _answer(job, draw)
             if moved is None or job.ended is not None:
                 break
-            taken = step(job, moved)
+            taken = step(job, moved, also=_misread)
             steps.append(taken)
             counts.events[moved.kind] += 1
-            wrong = (*taken.faults, *(f"order: {why}" for s in taken.states for why in unmet(s)))
-            if wrong:
-                counts.wrong.update(wrong)
-                yield from (Breach(why, start, tuple(steps)) for why in wrong)
+            if taken.faults:
+                counts.wrong.update(taken.faults)
+                yield from (Breach(why, start, tuple(steps)) for why in taken.faults)
                 return
             job = taken.states[0]
     counts.pairs[tuple(kinds)] += 1
+
+
+def _misread(turn: Turn) -> Iterator[str]:
+    yield from (f"order: {why}" for why in unmet(turn.job))
+    yield from misspoken(turn)
 
 
 def _with_straight(move: Move, number: int) -> Iterator[Move | None]:

@@ -19,7 +19,7 @@ from flows.routine.conditions import (
     under as u,
     waking as w,
 )
-from flows.routine.items import Gate, HandOff, Item, Question
+from flows.routine.items import Gate, HandOff, Item, Question, Wait
 from flows.rules.safety import LIFTS
 from tests.explore import state_checks as nd
 
@@ -352,9 +352,12 @@ def unmet(job: Job) -> Iterator[str]:
 def _danger_first(job: Job, item: Item) -> Iterator[str]:
     """Section 2: danger signs first, but a winch that runs stops before anybody looks.
 
+    While the truck rolls nobody is asked anything.
+
     And "if nobody attends, the job stands down".
     """
     looks = (isinstance(item, Question) and item.fact == "danger") or item.acts == ("winch_stops",)
+    looks = looks or isinstance(item, Wait)
     early = isinstance(item, Question) and item.fact in OPENING
     urgent = h.loose.holds(job) or h.winch_must_stop.holds(job) or job.handoff is not None
     if job.value("danger") is None and not looks and (urgent or not early):

@@ -1,13 +1,11 @@
 """What exploring disturbed jobs found: each once more, as it was said."""
 
+import pytest
 
-
-from tests.flows.talker import (
-    TO_CLOSE,
-    TO_NEUTRAL,
-    open_item,
-    told,
-)
+from flows.job.events import Told
+from flows.telling.render import render
+from tests.explore.words_asked import acts_in
+from tests.flows.talker import TO_CLOSE, TO_MARGIN, TO_NEUTRAL, open_item, told
 
 TO_LINE = TO_NEUTRAL[: TO_NEUTRAL.index("tight") + 1]
 SKATED = (*TO_LINE, "off", "skates", "skates under")
@@ -57,3 +55,53 @@ def test_somebody_in_the_path_at_the_drop_is_behind_the_barrier_before_it_goes_o
     assert open_item(talker) == "scene.people"
     talker.say("behind")
     assert open_item(talker).startswith("drop.")
+
+
+def test_what_is_handed_over_is_chocked_first_not_left_to_the_line() -> None:
+    talker = told(*TO_NEUTRAL, "neutral now", "confirmed", "chocks out", "away", "go")
+    talker.happens(Told("truck_changed", talker.at))
+    talker.say("boxed in now", "stopped")
+    assert open_item(talker) == "handoff.chock"
+    talker.say("chocked")
+    assert open_item(talker) == "attach.turn"
+
+
+def test_gear_that_went_under_it_on_the_way_is_tied_down_before_it_goes_on() -> None:
+    way = (*TO_CLOSE[: TO_CLOSE.index("at the drop")], "on the way", "looked at")
+    talker = told(*TO_NEUTRAL, "neutral now", *way, "braked axle on dollies")
+    talker.say("tied down")
+    assert open_item(talker) == "road.load"
+    assert "secure.stow" in talker.job.done
+
+
+@pytest.mark.parametrize("minutes", [16, 25.5])
+def test_a_warning_of_neutral_orders_no_pull(minutes: float) -> None:
+    """Somebody may stand in the path, or danger be seen: it says only how much is left."""
+    talker = told(*TO_NEUTRAL, "neutral now", "confirmed", "smoke", "away", "called")
+    assert talker.job.acts["danger"] == "seen"
+    said = [render(one).spoken for one in talker.wait(60 * minutes) if one.to == "driver"]
+    assert any("left at most" in text for text in said)
+    assert [act for text in said for act in acts_in(text)] == []
+
+
+def test_whoever_asks_for_the_point_in_danger_is_not_told_to_hook() -> None:
+    talker = told(*TO_MARGIN, "smoke")
+    said = [render(one).spoken for one in talker.say("where do i hook")]
+    assert any("right tow socket" in text for text in said)
+    assert [act for text in said for act in acts_in(text)] == []
+
+
+def test_skates_that_are_under_it_are_no_reason_to_hand_it_off() -> None:
+    talker = told(*TO_LINE[: TO_LINE.index("all roll")], "locked", "none")
+    assert open_item(talker) == "attach.will_not_roll"
+    talker.say("skates are under")
+    assert open_item(talker) == "attach.keep_off"
+
+
+def test_neutral_before_the_line_is_on_leaves_out_no_figure() -> None:
+    """The load that may change the margin, and the pull against the winch, come before a hook."""
+    to_end = TO_MARGIN[: TO_MARGIN.index("level")]
+    talker = told(*to_end, "neutral 20 minutes ago", *TO_MARGIN[TO_MARGIN.index("level") :])
+    talker.say("on", "not in")
+    assert talker.job.acts["gear"] == "neutral"
+    assert talker.job.pull_word == "fits"

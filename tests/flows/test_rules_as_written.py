@@ -78,6 +78,10 @@ CASES = (
     # Off lift or deck it has to be held without them
     Case("S2", "set_down", seen(*ON_LIFT), seen(*ON_LIFT, "chocks_in")),
     Case("S2", "off_deck", seen(*ABOARD), seen(*ABOARD, *TIED, facts=LEVEL)),
+    # "A named hand-off": the vehicle is held, and not by the truck that leaves
+    Case("S2", "handed_off", seen(*TIED, facts=LEVEL), seen("chocks_in")),
+    Case("S2", "handed_off", seen(*TIED, facts=LEVEL), seen(*ABOARD)),
+    Case("S2", "handed_off", seen(*TIED, facts=LEVEL), seen("danger_seen")),
     # S4: not ready after the cord section, the disconnect comes first
     Case("S4", "neutral_cleared", seen(*CLOSED, facts=LOCKED), seen(*SEEN, facts=LOCKED)),
     Case("S4", "neutral_selected", seen(*CLOSED, "chocks_in", facts=LOCKED),
@@ -102,6 +106,11 @@ CASES = (
          seen(*ON_LIFT, "path_empty", facts=ELECTRIC)),
     Case("S6", "turned", seen("rear_lifted", "lift_strapped", "path_empty", facts=ELECTRIC),
          seen(*ON_LIFT, "path_empty", facts=ELECTRIC)),
+    # S6: a skate goes under no wheel that is missing
+    Case("S6", "winch_moves", seen("skates_under", facts={"wheels": "missing"}),
+         seen("dollies_under", facts={"wheels": "missing"})),
+    Case("S6", "winch_moves", seen("skates_under", facts={"wheels": "missing"}),
+         seen("skates_under", facts={"wheels": "locked"})),
     # S7: the place itself is judged, by the words of the card and by its battery
     Case("S7", "hooked", seen(facts=NOSE, **HOLDS), seen(facts=NOSE, **HOLDS), None, HOOK),
     Case("S7", "hooked", seen(facts=NOSE, **HOLDS), seen(facts=NOSE, **HOLDS),

@@ -59,8 +59,9 @@ def _line_is_in_doubt(view: View) -> bool:
 
 
 def is_under(view: View) -> bool:
-    """Say whether skates or dollies are under its wheels that do not roll."""
-    return "under" in (view.act("skates"), view.act("dollies"))
+    """Say whether dollies are under its wheels that do not roll, or skates where none is gone."""
+    on_skates = view.act("skates") == "under" and view.fact("wheels") != "missing"
+    return on_skates or view.act("dollies") == "under"
 
 
 def is_carried(view: View) -> bool:

@@ -32,6 +32,7 @@ ATTACH = Section(
         HandOff(
             id="attach.will_not_roll",
             applies=g.wheels_do_not_roll
+            & ~u.something_is_under
             & (u.nothing_goes_under | (u.dollies_go_under & li.dollies_are_too_weak)),
             usual_s=300,
         ),
@@ -92,7 +93,7 @@ NEUTRAL = Section(
         # Its chocks may have come out for a pull in Park that is none any more.
         Step(
             id="neutral.chock",
-            applies=h.on_the_ground & ~g.in_neutral,
+            applies=h.on_the_ground & ~g.in_neutral & ~h.chocks_are_in,
             acts=("chocks_in",),
             critical=True,
             usual_s=60,

@@ -31,10 +31,10 @@ SCENE = Section(
             critical=True,
             usual_s=60,
         ),
-        # At the drop only where somebody came near since.
+        # At the drop where somebody came near since.
         Step(
             id="scene.people",
-            applies=~r.has_left | r.at_the_drop,
+            applies=~r.has_left | (r.at_the_drop & g.people_are_in_doubt),
             acts=("people_back",),
             critical=True,
             usual_s=60,

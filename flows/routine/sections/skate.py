@@ -91,7 +91,7 @@ SLIDE = Section(
 STOW = (
     Step(
         id="secure.stow",
-        applies=h.all_strapped & ~r.has_left & u.gear_rides_along,
+        applies=h.all_strapped & (~r.has_left | r.stopped_on_the_way) & u.gear_rides_along,
         usual_s=90,
     ),
 )
