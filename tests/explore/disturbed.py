@@ -36,17 +36,18 @@ Draw = Callable[[int], int]
 """Draws a number from 0 to below the one given, each as likely."""
 BETWEEN = 4
 """Fewer straight steps than this are between two disturbances."""
-AFTER = 8
-"""So many straight steps follow the last one."""
+AFTER = 4
+"""So many straight steps follow for each of them, after the last one."""
 
 
 @dataclass(slots=True)
 class Counts:
-    """What was tried: jobs, events by kind, pairs of kinds, and what was wrong."""
+    """What was tried: states, jobs, events by kind, what disturbed a job, and what was wrong."""
 
+    starts: int = 0
     jobs: int = 0
     events: Counter[str] = field(default_factory=Counter)
-    pairs: Counter[tuple[str, ...]] = field(default_factory=Counter)
+    kinds: Counter[tuple[str, ...]] = field(default_factory=Counter)
     wrong: Counter[str] = field(default_factory=Counter)
 
     @property
@@ -84,42 +85,47 @@ def in_every_state(starts: Sequence[Job], draw: Draw, counts: Counts) -> Iterato
 def pairs(starts: Sequence[Job], number: int, draw: Draw, counts: Counts) -> Iterator[Breach]:
     """Disturb so many straight states twice, with some straight steps between."""
     for _ in range(number):
-        yield from _way(_one(starts, draw), (None, None), draw, counts)
+        yield from _way(_one(starts, draw), (_one(KINDS, draw), _one(KINDS, draw)), draw, counts)
 
 
-def _way(
-    start: Job, disturbed: Sequence[str | None], draw: Draw, counts: Counts
-) -> Iterator[Breach]:
-    """Play one way: disturbances of the kinds given, or of any, and straight steps behind each."""
+def _way(start: Job, disturbed: Sequence[str], draw: Draw, counts: Counts) -> Iterator[Breach]:
+    """Play one way: disturbances of the kinds given, and straight steps behind each."""
     job, steps, kinds = start, [], []
     counts.jobs += 1
-    for place, given in enumerate(disturbed):
-        move = _drawn(job, draw, given)
-        kinds.append(move.kind)
-        straight = AFTER if place == len(disturbed) - 1 else draw(BETWEEN)
-        for one in _with_straight(move, straight):
-            moved = one if one is not None else _answer(job, draw)
-            if moved is None or job.ended is not None:
-                break
-            taken = step(job, moved, also=_misread)
+    for kind in disturbed:
+        if job.ended is not None:
+            break
+        kinds.append(kind)
+        straight = len(disturbed) * AFTER if len(kinds) == len(disturbed) else draw(BETWEEN)
+        for taken in _played(job, _drawn(job, draw, kind), straight, draw):
             steps.append(taken)
-            counts.events[moved.kind] += 1
+            counts.events[taken.move.kind] += 1
             if taken.faults:
                 counts.wrong.update(taken.faults)
                 yield from (Breach(why, start, tuple(steps)) for why in taken.faults)
                 return
             job = taken.states[0]
-    counts.pairs[tuple(kinds)] += 1
+    counts.kinds[tuple(kinds)] += 1
 
 
-def _misread(turn: Turn) -> Iterator[str]:
+def _played(job: Job, first: Move, number: int, draw: Draw) -> Iterator[Step[Job]]:
+    """Yield a disturbance, and so many straight steps behind it, as far as there are any."""
+    move: Move | None = first
+    for _ in range(number + 1):
+        if move is None or job.ended is not None:
+            return
+        taken = step(job, move, also=misread)
+        yield taken
+        if taken.faults:
+            return
+        job = taken.states[0]
+        move = _answer(job, draw)
+
+
+def misread(turn: Turn) -> Iterator[str]:
+    """Yield what a turn asks for out of the written order, or by its words against the rules."""
     yield from (f"order: {why}" for why in unmet(turn.job))
     yield from misspoken(turn)
-
-
-def _with_straight(move: Move, number: int) -> Iterator[Move | None]:
-    yield move
-    yield from (None for _ in range(number))
 
 
 def _answer(job: Job, draw: Draw) -> Move | None:
@@ -162,9 +168,9 @@ KINDS = ("talk", "word", "danger", "claim", "retract", "correct", "weighs", "wai
          "detour")  # fmt: skip
 
 
-def _drawn(job: Job, draw: Draw, kind: str | None = None) -> Move:
-    """Return a disturbance, each kind as likely, in any of its wordings."""
-    move = _one(_of_kind(job, kind or _one(KINDS, draw)), draw)
+def _drawn(job: Job, draw: Draw, kind: str) -> Move:
+    """Return a disturbance of a kind, in any of its wordings."""
+    move = _one(_of_kind(job, kind), draw)
     return _worded(move, draw) if move.kind in {"claim", "retract", "correct"} else move
 
 
