@@ -14,7 +14,7 @@ from bot.desk.chats import Chats, check
 from bot.desk.ears import Ears
 from bot.desk.fleet import fleet_of, told_others
 from bot.desk.inbound import Inbound
-from bot.desk.job_named import meant, named
+from bot.desk.job_named import dangers_in, meant, named
 from bot.desk.jobs_in_memory import JobsInMemory
 from bot.desk.opening import OPENING, opens_by_voice, warns_by_voice
 from bot.machine.clock import offsets_at
@@ -259,8 +259,21 @@ class Desk:
             focus = chat.focus_job or ref
             return self._run(job, heard, replace(cause, chat=replace(chat, focus_job=focus)))
         heard = replace(heard, text=meant(heard.text, job, chat))
+        left = self._leaving(chat, ref, heard.at)
+        if left and left[-1].job.paused is None:
+            return self._stay(job, heard, cause, left[-1])
         cause = replace(cause, chat=replace(chat, focus_job=ref))
-        return self._run(job, heard, cause, self._leaving(chat, ref, heard.at))
+        return self._run(job, heard, cause, left)
+
+    def _stay(self, job: Job, heard: Heard, cause: Cause, first: Turn) -> list[Reply]:
+        """Keep a driver at the job that cannot be left; danger at the other one counts anyway.
+
+        The winch runs there: it is stopped, or the job handed over, before another begins.
+        """
+        danger = dangers_in(heard.text)
+        if not danger:
+            return self._write(first, cause)
+        return self._run(job, replace(heard, text=danger), cause, (first,))
 
     def _outside(self, heard: Heard, cause: Cause, key: str) -> list[Reply]:
         """Answer a message that is for no job: how to open one, or how to call for help."""

@@ -29,17 +29,17 @@ _WORD = re.compile(r"[a-z']+")
 
 
 def danger_in(said: Tokens) -> str:
-    """Return the first danger sign that is named and not denied, or "stop"; empty for none."""
+    """Return the first danger sign that is named and not denied, else "stop"; empty for none."""
     left = without_harmless(said)
-    index = 0
+    index, stops = 0, ""
     while index < len(left):
         length, sign = _sign_at(left, index)
         if sign == "stop" and not stop_denied(left, index):
-            return sign
+            stops = sign
         if sign not in {"", "stop"} and not denial(left, index):
             return sign
         index += length
-    return ""
+    return stops
 
 
 def _sign_at(said: Tokens, index: int) -> tuple[int, str]:

@@ -166,6 +166,11 @@ REOPENS: Mapping[tuple[str, object], tuple[str, ...]] = {
 
 LOOKED_AT: Mapping[str, tuple[str, ...]] = {
     "facing": ("attach.sound",),
-    "card": ("attach.sound", "attach.keep_off"),
+    "card": ("attach.sound",),
 }
 """Steps that looked at the thing a fact names: when the fact changes, they are done again."""
+
+UNTOLD: Mapping[str, Mapping[str, str]] = {
+    name: {"keep_off": "untold"} for name in ("facing", "card")
+}
+"""Act states that hold for one value of a fact: when it changes, what was told is told anew."""

@@ -25,6 +25,7 @@ from flows.job.state import (
     Pending,
     Receipt,
     Skip,
+    StampClock,
     Unseen,
     Window,
     without_the_road,
@@ -72,16 +73,22 @@ def _opened(job: Job, body: Body, envelope: Envelope) -> Changes:
 
 @_folds("heard")
 def _heard(job: Job, body: Body, envelope: Envelope) -> Changes:
-    stamped = body.get("stamped_ms")
-    ahead = job.ahead_ms
-    if stamped is not None:
-        # The least delayed message so far shows how far the platform's clock is from ours.
-        lag = envelope.at.mono_ns // 1_000_000 - int(stamped)
-        same_boot = job.now is None or job.now.boot == envelope.at.boot
-        ahead = lag if ahead is None or not same_boot else min(ahead, lag)
+    clocks = _clocks(job, body, envelope)
     if not body.get("from_driver", True):
-        return {"ahead_ms": ahead}
-    return {"last_heard": envelope.at, "alarm": None, "ahead_ms": ahead}
+        return {"clocks": clocks}
+    return {"last_heard": envelope.at, "alarm": None, "clocks": clocks}
+
+
+def _clocks(job: Job, body: Body, envelope: Envelope) -> Mapping[str, StampClock]:
+    """Return the clocks that stamp messages, each chat's by its own stamps alone."""
+    stamped, at = body.get("stamped_ms"), envelope.at
+    if stamped is None:
+        return job.clocks
+    here = at.mono_ns // 1_000_000
+    now = StampClock(here - int(stamped), here - min(int(stamped), at.wall_ms))
+    same_boot = job.now is None or job.now.boot == at.boot
+    known = job.clocks if same_boot else {}
+    return {**known, envelope.by: now.with_(known.get(envelope.by))}
 
 
 @_folds("asked")

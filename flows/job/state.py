@@ -175,6 +175,25 @@ class derived(Generic[T]):  # noqa: N801  used as a decorator, as `functools.cac
         return found
 
 
+@dataclass(frozen=True, slots=True)
+class StampClock:
+    """How far the clock that stamps a person's messages is from our boot-time clock [ms].
+
+    By the least delayed message so far. `held_ms` counts a stamp ahead of our wall clock at its
+    receipt as the time of receipt.
+    """
+
+    ahead_ms: int
+    held_ms: int
+
+    def with_(self, other: "StampClock | None") -> "StampClock":
+        """Return the lesser of two, part by part."""
+        if other is None:
+            return self
+        ahead = min(self.ahead_ms, other.ahead_ms)
+        return StampClock(ahead, min(self.held_ms, other.held_ms))
+
+
 @dataclass(frozen=True)
 class Job:
     """The state of one job. Derived values are worked out once, on first use."""
@@ -213,7 +232,8 @@ class Job:
     now: Moment | None = None
     asks: int = 0
     seq: int = 0
-    ahead_ms: int | None = None
+    clocks: Mapping[str, StampClock] = field(default_factory=dict)
+    """The clock that stamps each person's messages, by the person."""
     last_truck: str | None = None
     receipts: Mapping[int, Receipt] = field(default_factory=dict)
     photos: Mapping[str, int] = field(default_factory=dict)

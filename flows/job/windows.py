@@ -93,10 +93,24 @@ def message_lo_ns(job: "Job", heard: Heard, *, is_answer: bool) -> int:
 
 
 def stamped_ns(job: "Job", heard: Heard) -> int | None:
-    """Return the platform's stamp on our boot-time clock [ns], by the least delayed message."""
-    if heard.stamped_ms is None or job.ahead_ms is None:
+    """Return a stamp on our boot-time clock [ns], at its earliest: it may shorten a window."""
+    clock = job.clocks.get(heard.who.id)
+    if heard.stamped_ms is None or clock is None:
         return None
-    return (heard.stamped_ms + job.ahead_ms) * MS_NS
+    return (heard.stamped_ms + clock.ahead_ms) * MS_NS
+
+
+def sent_ns(job: "Job", heard: Heard) -> int | None:
+    """Return when a message was sent on our boot-time clock [ns], by its sender's own stamps.
+
+    A stamp ahead of receipt is held to receipt.
+    """
+    clock = job.clocks.get(heard.who.id)
+    if heard.stamped_ms is None or clock is None:
+        return None
+    if heard.stamped_ms > heard.at.wall_ms:
+        return heard.at.mono_ns
+    return (heard.stamped_ms + clock.held_ms) * MS_NS
 
 
 def earliest_ns(job: "Job", heard: Heard, when: When | None, *, is_answer: bool) -> int:

@@ -31,13 +31,15 @@ if TYPE_CHECKING:
 class Routine:
     """Ordered sections. Those in `first` come before all others whenever they apply.
 
-    What is handed over is held without the truck: `hold`, the step that chocks it, comes before
-    any hand-off of a vehicle on the ground.
+    While the winch runs nothing else is asked: `halt`, the step that stops it, comes before any
+    item that is neither of those sections nor the pull itself. What is handed over is held without
+    the truck: `hold`, the step that chocks it, comes before any hand-off on the ground.
     """
 
     id: str
     sections: tuple[Section, ...]
     first: frozenset[str] = frozenset({"rolling", "danger", "recover", "handoff"})
+    halt: str = "recover.stop"
     hold: str = "handoff.chock"
 
     @cached_property
@@ -85,19 +87,29 @@ class Routine:
 
     def _held_first(self, job: "Job") -> Iterator[Item]:
         hold = self.items.get(self.hold)
-        for item in self._open(job):
-            if (
-                isinstance(item, HandOff)
-                and hold is not None
-                and not self._is_left_held(job, item)
-            ):
+        for item in self._winch_first(job):
+            is_over = isinstance(item, HandOff) and not self._is_left_held(job, item)
+            if hold is not None and is_over:
                 yield hold
             yield item
 
-    def _is_left_held(self, job: "Job", item: HandOff) -> bool:
+    def _is_left_held(self, job: "Job", item: Item) -> bool:
         """Say whether nobody has to chock it for a hand-off, since it is held or others come."""
         is_first = self.section_of[item.id].id in self.first
         return is_first or job.acts["chocks"] == "in" or job.acts["deck"] == "deck"
+
+    def _winch_first(self, job: "Job") -> Iterator[Item]:
+        halt = self.items.get(self.halt)
+        for item in self._open(job):
+            if halt is not None and not self._may_be_asked(job, item):
+                yield halt
+            halt = None
+            yield item
+
+    def _may_be_asked(self, job: "Job", item: Item) -> bool:
+        """Say whether an item may be asked as the winch is now: still, or running."""
+        is_first = self.section_of[item.id].id in self.first
+        return is_first or "winch_stops" in item.acts or job.acts["winch"] == "still"
 
     def _open(self, job: "Job") -> Iterator[Item]:
         judged = Judged(job, self._judgements, self._readers, job.__dict__.get("judged"))

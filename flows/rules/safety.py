@@ -20,7 +20,7 @@ from flows.job.acts import (
     WHEELS,
 )
 from flows.rules.ear import hears
-from flows.rules.securement import left_standing, untied
+from flows.rules.securement import left_standing, tied_to_truck, untied
 from flows.rules.world import Asked, Place, TurnSeen, World
 
 IN_DANGER = PROTECTIVE | {"danger_seen", "danger_released", "winch_stops", "handed_off"}
@@ -93,6 +93,8 @@ def _chocks_may_go(world: World) -> bool:
 
 
 def _s3(world: World, act: str, _at: Place | None) -> str | None:
+    if act.startswith("isolation_opened_") and world.is_out_of_park:
+        return "it is in neutral, or may be"
     if act != "release_pulled":
         return None
     if world.isolations is None:
@@ -213,6 +215,8 @@ def _may_take_the_road(world: World) -> bool:
 def _s7(world: World, act: str, at: Place | None) -> str | None:
     if act not in {"hooked", "front_lifted", "rear_lifted"}:
         return None
+    if act == "hooked" and world.keep_off and world.acts["keep_off"] != "told":
+        return "the keep-off places were not read out"
     if act != "hooked" and at is not None and at.name == BY_TYRES:
         return None
     if world.holding_ends is None:
@@ -248,6 +252,8 @@ def _is_the_place(name: str, keep_off: str) -> bool:
 def _s8(world: World, act: str, _at: Place | None) -> str | None:
     if act == "job_closed" and world.acts["rolling"] == "stopped":
         return left_standing(world)
+    if act == "truck_moves":
+        return tied_to_truck(world)
     return untied(world) if act in {"departs", "job_closed"} else None
 
 
@@ -301,8 +307,8 @@ def _s15(world: World, act: str, _at: Place | None) -> str | None:
     loads = LIFTS | WINCHED | {"tension_on", "turned"}
     if act in loads and world.acts["path"] != "empty":
         return "the path is not confirmed empty"
-    if world.acts["winch"] != "still" and act not in IN_DANGER:
-        return "the winch may be moving"
+    if world.acts["winch"] != "still" and act not in IN_DANGER | {"arrives"}:
+        return "the winch runs, or may"
     return None
 
 

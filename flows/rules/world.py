@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from flows.job.acts import ACTS, WHEELS, WINCH_RUNS, Acts
+from flows.job.acts import ACTS, UNKNOWN, WHEELS, WINCH_RUNS, Acts
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +90,12 @@ class World:
         braked = self.acts["dollies"] == "braked" and self.acts["dolly_straps"] == "on"
         carried = self.acts["skates"] == "under" or braked
         return carried and self.acts["gear"] in {"as_found", "park"}
+
+    @property
+    def is_out_of_park(self) -> bool:
+        """It is in neutral or may be, or a neutral window is open."""
+        gear = self.acts["gear"] in {"neutral", UNKNOWN}
+        return gear or self.window in {"open", "unpromised"}
 
     @property
     def is_under(self) -> bool:

@@ -12,6 +12,7 @@ REASONS = {
     "margin.no_go_tied": "margin",
     "margin.no_go_aboard": "margin",
     "margin.close": "margin",
+    "margin.close_tied": "margin",
     "destination.refused": "not_taken",
     "cord.hand_off": "cord_stays",
     "plan.weak": "weak",

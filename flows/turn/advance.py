@@ -4,9 +4,9 @@ from dataclasses import replace
 
 from flows.hearing.prompts import Prompt, choice_slots, prompt_for
 from flows.job import windows
+from flows.job.acts import UNKNOWN
 from flows.job.entries import Private
 from flows.job.events import Event, Heard, Opinion, Spoken, Tick, Told
-from flows.job.intents import Alarm, Danger, Intent, Word
 from flows.job.state import Job
 from flows.measures.say import say_number
 from flows.routine.card_waits import OVER
@@ -16,12 +16,12 @@ from flows.telling.reply import Priority, Reply, priority_of
 from flows.telling.saying import section_now
 from flows.telling.told_before import told_before
 from flows.texts import sentences
-from flows.turn import aboard, effects, media
+from flows.turn import aboard, effects, guard, media
 from flows.turn.applying import apply
 from flows.turn.as_rules_see import turned
-from flows.turn.emergencies import EMERGENCIES
 from flows.turn.figuring import figures
 from flows.turn.flood import hold_back
+from flows.turn.news import UNASKED, in_reply
 from flows.turn.reading_messages import (
     WARNS,
     after_new_job,
@@ -172,31 +172,23 @@ def _is_stale(t: Turning, heard: Heard) -> bool:
 def _was_sent_before(t: Turning, heard: Heard) -> bool:
     """Say whether an unbound message was stamped before the open question was asked."""
     asked = t.before.asked
-    stamped = windows.stamped_ns(t.before, heard)
-    if heard.ask is not None or asked is None or stamped is None:
+    sent = windows.sent_ns(t.before, heard)
+    if heard.ask is not None or asked is None or sent is None:
         return False
     since = asked.since(t.at.boot)
-    return since.boot == t.at.boot and stamped < since.mono_ns
+    return since.boot == t.at.boot and sent < since.mono_ns
 
 
 def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
-    """Record words that do not answer the open question; danger and stop count all the same."""
-    first = read(t, heard, heard.text, prompt_for(t.job))[0]
+    """Record words that do not answer the open question; news in them counts all the same."""
+    told = () if heard.tap is not None else in_reply(read(t, heard, heard.text, UNASKED))
     if heard.tap in WARNS:
         # Whichever question the button is under: better one alarm too many than one too few.
         effects.see_danger(t, "seen")
-    elif isinstance(first, Danger):
-        effects.see_danger(t, first.sign)
-    elif _is_urgent(first):
-        apply(t, (first,), prompt_for(t.job))
+    elif told:
+        apply(t, told, UNASKED)
     else:
         t.answer_sender(key)
-
-
-def _is_urgent(intent: Intent) -> bool:
-    """Say whether an intent is an emergency, or may be one."""
-    is_word = isinstance(intent, Word) and intent.name in {"stop", *EMERGENCIES}
-    return is_word or isinstance(intent, Alarm)
 
 
 def _told(t: Turning, told: Told) -> None:
@@ -207,13 +199,24 @@ def _told(t: Turning, told: Told) -> None:
         # The vehicles aboard come with the fleet, as in every event.
         return
     t.note("told", BOT, what=told.what)
-    if told.what == "left":
+    if told.what == "left" and t.job.acts["winch"] != "still":
+        _stop_first(t)
+    elif told.what == "left":
         pause(t, "left")
     elif told.what == "driver_gone":
         pause(t, "driver_gone")
         t.say("driver_gone_told", "dispatchers")
     elif told.what == "restarted":
         _restarted(t)
+
+
+def _stop_first(t: Turning) -> None:
+    """Let nobody leave a winch that runs, or may: it is stopped first."""
+    if t.job.paused is not None:
+        t.note("resumed", BOT, why="left")
+    effects.doubt(t, {"winch": UNKNOWN})
+    t.say("not_left")
+    t.repeat = True
 
 
 def _restarted(t: Turning) -> None:
@@ -417,10 +420,20 @@ def _expect_on_last(t: Turning, prompt: Prompt) -> None:
 
 
 def _guard(t: Turning) -> None:
-    """Check the whole turn against the rules; a turn that breaks them is not sent."""
+    """Check the whole turn against the rules; a turn that breaks them is not sent.
+
+    The one thing asked instead makes it safer; where even that breaks a rule, dispatch is called.
+    """
     why = broken(turned(t))
     if not why:
         return
+    guard.take_back(t, why)
     t.note("refused", BOT, rules=why)
-    t.replies = [Reply("driver", "says.refused", t.job, "stop", {"rule": why[0][:3].strip(":")})]
+    guard.hold(t)
+    t.replies = []
+    t.repeat = True
+    _ask(t)
+    if not any(reply.to == "driver" for reply in t.replies) or broken(turned(t)):
+        slots = {"rule": why[0].partition(":")[0]}
+        t.replies = [Reply("driver", "says.refused", t.job, "stop", slots)]
     t.say("dispatch_asked", "dispatchers")

@@ -9,13 +9,14 @@ from flows.job.entries import Entry, plain
 from flows.job.events import Heard
 from flows.job.facts import FACTS
 from flows.job.state import Job
-from flows.routine.items import Gate, HandOff, Item, Question, Step
+from flows.routine.items import Gate, HandOff, Item, Option, Question, Step
 from flows.rules.world import Asked, Hold, Place, Release, Skipped, TurnSeen, World
 from flows.telling.reply import Reply
 from flows.turn.turning import Turning
 
 ENDS = ("nose", "tail")
 MINUTE_MS = 60_000
+VOICE_CHECK = "says.voice_check"
 
 
 def world(job: Job) -> World:
@@ -64,24 +65,33 @@ def _window(job: Job) -> str:
 
 
 def offered(item: Item | None) -> tuple[str, ...]:
-    """Return the acts that a message about an item asks for; each end of a job counts as one."""
+    """Return the acts that a message about an item asks for; an end, or a moved truck, is one."""
     if item is None:
         return ()
     if isinstance(item, HandOff):
         return ("handed_off",)
     if isinstance(item, Gate) and any(option.closes for option in item.options):
         return ("job_closed",)
+    if isinstance(item, Gate) and any(_moves_truck(option) for option in item.options):
+        return ("truck_moves",)
     if isinstance(item, Question) and item.fact == "ready":
         return ("ready_counts",)
     return item.acts
+
+
+def _moves_truck(option: Option) -> bool:
+    """Say whether the truck moves by an option, or makes way for another one."""
+    return option.moves_truck or "truck" in option.clears
 
 
 def asked(reply: Reply) -> Asked:
     """Return a message as the rules see it."""
     routine, prompt = reply.job.book.routine, prompt_for(reply.job)
     item = routine.items.get(reply.item) if reply.answer.kind != "nothing" else None
-    in_hand = prompt.pending not in {"", "again"}
-    of_item = item if reply.answer.kind in _ASKS_FOR_ACTS and not in_hand else None
+    # Whether a word was heard right is asked of the very step that the word settles.
+    in_hand = prompt.pending not in {"", "again"} and reply.key != VOICE_CHECK
+    is_of_item = reply.answer.kind in _ASKS_FOR_ACTS or reply.key == VOICE_CHECK
+    of_item = item if is_of_item and not in_hand else None
     pending = reply.job.pending
     return Asked(
         acts=offered(of_item),
@@ -176,17 +186,17 @@ def _decided(t: Turning) -> tuple[tuple[str, str], ...]:
     """Return the deciding facts of a turn and whether a read-back came before them."""
     pending, theirs = t.before.pending, t.before.theirs
     put = prompt_for(t.before).is_asked_by(t.before.asked)
+    read_back = [pending.value] if put and pending is not None else []
     if theirs is not None and theirs.by == t.by:
         # It was read back to whoever gave it, in the turn in which they did.
-        pending, put = theirs, True
-    read_back = [pending.value] if put and pending is not None else []
+        read_back.append(theirs.value)
     return tuple(
         (body["name"], "read_back" if plain(body["value"]) in read_back else "at once")
-        for body in (entry.body for entry, author in t.entries if _decides(entry, author))
+        for body in (entry.body for entry, author in t.entries if decides(entry, author))
     )
 
 
-def _decides(entry: Entry, author: str) -> bool:
+def decides(entry: Entry, author: str) -> bool:
     """Say whether an entry is somebody's number or name that has to be read back.
 
     "Not sure" takes the cautious value, so there is no number to read back.

@@ -1,5 +1,7 @@
 """The effects of facts and acts on a job: given, done or taken back, and the neutral window."""
 
+from collections.abc import Mapping
+
 from flows.cards.chosen import chosen_card
 from flows.figures.classes import families, sizes
 from flows.hearing.answers import ALARMS
@@ -8,7 +10,7 @@ from flows.job import windows
 from flows.job.acts import UNKNOWN, WHEELS, WINCH_RUNS, Acts
 from flows.job.entries import Private
 from flows.job.events import Heard
-from flows.job.facts import FACTS, FROM_CARD, LOOKED_AT, REOPENS, How
+from flows.job.facts import FACTS, FROM_CARD, LOOKED_AT, REOPENS, UNTOLD, How
 from flows.job.intents import When
 from flows.job.state import LOOK, Pending
 from flows.job.windows import claim, claimed_value
@@ -42,9 +44,10 @@ def give(t: Turning, name: str, value: object, how: How, item: str = "") -> None
 
 def _follow(t: Turning, name: str, value: object, was: object) -> None:
     clear(t, name, *REOPENS.get((name, value), ()))
-    looked = t.job.done.intersection(LOOKED_AT.get(name, ()))
-    if looked and value != was:
-        doubt(t, {}, tuple(sorted(looked)))
+    if value != was:
+        looked = t.job.done.intersection(LOOKED_AT.get(name, ()))
+        told = UNTOLD.get(name, {})
+        doubt(t, _changes(t, told), tuple(sorted(looked)))
     match name, value:
         case "danger", "seen":
             do(t, "danger_seen")
@@ -60,6 +63,11 @@ def _follow(t: Turning, name: str, value: object, was: object) -> None:
         case _:
             _follow_card(t, name, value)
             _follow_waking(t, name, value)
+
+
+def _changes(t: Turning, states: Mapping[str, str]) -> dict[str, str]:
+    """Return those of some act states that are not as they are now."""
+    return {name: state for name, state in states.items() if t.job.acts[name] != state}
 
 
 def _follow_card(t: Turning, name: str, value: object) -> None:
@@ -385,9 +393,14 @@ def hold(t: Turning, why: str) -> None:
 
 
 def pend(t: Turning, pending: Pending) -> None:
-    """Put an exchange before the next item; whether there is an emergency is settled first."""
+    """Put an exchange before the next item; whether there is an emergency is settled first.
+
+    The winch stops for it, unless it only asks whether the words about the pull were heard.
+    """
     if t.job.pending is not None and t.job.pending.kind in ALARMS:
         return
+    if pending.kind != "heard" and t.job.acts["winch"] in WINCH_RUNS:
+        doubt(t, {"winch": UNKNOWN})
     said = {"said": pending.said} if pending.said else {}
     t.note(
         "pending",

@@ -1,5 +1,6 @@
 """A turn, made by one event: entries, replies and the timers wanted after it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -57,6 +58,12 @@ class Turning:
         self.entries.append((entry, author))
         self.job = fold(self.job, entry, Envelope(self.at, author, seq))
         return seq
+
+    def start_over(self, entries: Iterable[tuple[Entry, str]]) -> None:
+        """Start the turn again with these entries, each under its author."""
+        self.job, self.entries = self.before, []
+        for entry, author in entries:
+            self.note(entry.kind, author, **entry.body)
 
     def say(self, key: str, to: To = "driver", /, **slots: str) -> None:
         """Add a message that asks nothing."""

@@ -4,7 +4,7 @@ from flows.hearing.answers import ALLOWED_LB, READ_BACK_OF, USUAL_LB
 from flows.hearing.prompts import Prompt
 from flows.job.intents import Measured, Weighs, Word
 from flows.job.state import Pending
-from flows.routine.items import Item
+from flows.routine.items import Item, Question
 from flows.telling.labels import fact_label
 from flows.telling.slots import read_back_slots
 from flows.turn import effects
@@ -58,7 +58,8 @@ def _weighs_load(t: Turning, intent: Weighs, prompt: Prompt) -> None:
 
 def read_back_number(t: Turning, intent: Measured, prompt: Prompt) -> None:
     """Read another deciding number back before it counts: how far it is pulled."""
-    item = "" if prompt.item is None else prompt.item.id
+    is_asked = isinstance(prompt.item, Question) and prompt.item.fact == intent.fact
+    item = prompt.item.id if is_asked and prompt.item is not None else ""
     effects.pend(t, Pending(READ_BACK_OF[intent.fact], intent.fact, intent.value, item))
 
 

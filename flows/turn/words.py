@@ -102,7 +102,7 @@ def _take_over(t: Turning, _word: Word, _item: Item | None) -> None:
     if not isinstance(event, Heard) or event.who.role != "driver" or t.sender_is_driver():
         t.answer_sender("unchanged")
         return
-    is_first = t.job.at_vehicle is None
+    is_first, theirs = t.job.at_vehicle is None, t.job.theirs
     if not is_first:
         t.say("taken_from_you")
         t.say("taken_over_told", "dispatchers")
@@ -115,6 +115,10 @@ def _take_over(t: Turning, _word: Word, _item: Item | None) -> None:
         t.say("resume")
     else:
         start_again(t)
+    if theirs is not None and theirs.by == t.by:
+        # A weight of one's own is still to be confirmed, now as the driver at the vehicle.
+        t.note("unoffered", BOT)
+        effects.pend(t, theirs)
 
 
 def _false_alarm(t: Turning, _word: Word, _item: Item | None) -> None:

@@ -207,8 +207,9 @@ TO_ROAD = (
 )  # fmt: skip
 """From neutral to the pause before the road."""
 TO_CLOSE = (
-    *TO_ROAD, "go", "parked", "at the drop", "secured", "level", "on", "hooked", "away", "tight",
-    "straps off", "chocked", "go", "neutral now", "confirmed", "chocks out", "away", "go",
+    *TO_ROAD, "go", "parked", "at the drop", "secured", "level", "on", "understood", "hooked",
+    "away", "tight", "straps off", "chocked", "go", "neutral now", "confirmed", "chocks out",
+    "away", "go",
     "off deck", "parked", "chocked", "slack", "line off", "too dark", "as picked up",
     "handed over", "county yard", "yes", "close",
 )  # fmt: skip

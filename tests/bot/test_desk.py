@@ -54,7 +54,7 @@ def spoken(turn: list[Line], chat: str) -> list[str]:
     "body",
     [{"text": "behind"}, {"text": "all behind"}, {"tap": "behind"}, {"text": "behind", "to": 5},
      {"text": "chocked"}, {"text": "skip, not needed here today"}, {"text": "hold"},
-     {"text": "hand off"}, {"text": "neutral now"}, {"text": "no, they are not behind"}],
+     {"text": "hand off"}, {"text": "in park"}, {"text": "no, they are not behind"}],
 )  # fmt: skip
 def test_only_the_driver_at_the_vehicle_settles_steps(
     chat: str, body: Line, tmp_path: Path

@@ -160,8 +160,8 @@ def number_asked(job: Job) -> bool:
 
 
 def keep_off_read(job: Job) -> bool:
-    """Section 8: the card's keep-off places are read out before anything is hooked."""
-    return not g.card_has_keep_off.holds(job) or "attach.keep_off" in job.done
+    """Section 8: the keep-off places are read out before anything is hooked, at the drop too."""
+    return not g.card_has_keep_off.holds(job) or job.acts.holds("keep_off_told")
 
 
 def point_shown(job: Job) -> bool:

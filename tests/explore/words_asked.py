@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterator
 
 from flows.job.state import Job
-from flows.rules.safety import refusal
+from flows.rules.safety import WINCHED, refusal
 from flows.telling.render import render
 from flows.telling.reply import Reply
 from flows.turn.as_rules_see import world
@@ -56,4 +56,5 @@ def _refused(reply: Reply, job: Job, act: str) -> str | None:
     """Return why the rules refuse an act, unless the message's own item answers for its place."""
     item = job.book.routine.items.get(reply.item)
     own = item is not None and act in item.acts and reply.key.startswith("items.")
-    return None if own else refusal(world(job), act)
+    goes_on = act in WINCHED and world(job).pull_stands
+    return None if own or goes_on else refusal(world(job), act)

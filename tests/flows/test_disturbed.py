@@ -105,3 +105,15 @@ def test_neutral_before_the_line_is_on_leaves_out_no_figure() -> None:
     talker.say("on", "not in")
     assert talker.job.acts["gear"] == "neutral"
     assert talker.job.pull_word == "fits"
+
+
+def test_where_it_is_is_asked_before_anything_is_winched_down() -> None:
+    talker = told(*TO_NEUTRAL, "neutral now", *TO_CLOSE[: TO_CLOSE.index("straps off") + 1])
+    talker.say("not on deck")
+    assert talker.job.acts["deck"] == "unknown"
+    said = [render(one).spoken for one in talker.say("chocked")]
+    assert open_item(talker) == "drop.down"
+    assert [act for text in said for act in acts_in(text)] == []
+    talker.say("on deck")
+    assert open_item(talker).startswith("drop.")
+    assert talker.job.acts["deck"] == "deck"

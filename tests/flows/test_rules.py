@@ -118,6 +118,11 @@ ROWS = (
         allowed=False, more={"isolations": 2}),
     Row("S3", ("isolation_opened_1", "isolation_pinned_1"), "release_pulled", allowed=False,
         more={"isolations": 1}),
+    # S3 no disconnect opens inside a neutral window, nor in a neutral that may still be in
+    Row("S3", (), "isolation_opened_1", allowed=True),
+    Row("S3", ("park_set",), "isolation_opened_1", allowed=True),
+    Row("S3", ("park_set",), "isolation_opened_2", allowed=False, more={"window": "open"}),
+    Row("S3", ("neutral_selected",), "isolation_opened_1", allowed=False),
     Row("S3", ("charging_ended",), "release_pulled", allowed=True,
         more={"isolations": 0}),
     Row("S3", ("charging_ended", "isolation_opened_1", "isolation_pinned_1"), "release_pulled",
@@ -223,6 +228,24 @@ ROWS = (
         more={"holding_ends": frozenset({"nose"})}),
     Row("S7", (), "rear_lifted", allowed=False, at=Place("axle", 120),
         more={"holding_ends": frozenset({"nose"})}),
+    # S7 the keep-off places are read out before the hook, at each end and again at the drop
+    *(Row("S7", told, "hooked", allowed=told[-1:] == ("keep_off_told",), facts={"facing": "nose"},
+          at=Place("tow eye"),
+          more={"holding_ends": frozenset({"nose"}), "keep_off": frozenset({"sill"})})
+      for told in ((), ("keep_off_told",), ("keep_off_told", "on_deck", "departs", "arrives"))),
+    # S8 the truck moves only with what is aboard tied for it, or away from what holds by itself
+    Row("S8", ("on_deck", "park_set", *STRAPS), "truck_moves", allowed=True),
+    Row("S8", ("on_deck", "park_set", *STRAPS[1:]), "truck_moves", allowed=False),
+    Row("S8", ("on_deck", "park_set", "chocks_in", *TIED), "truck_moves", allowed=False,
+        facts={"slope": "level"}),
+    Row("S8", ("on_deck", "park_set", *STRAPS, *TIED), "truck_moves", allowed=False),
+    Row("S8", ("on_deck", "neutral_selected", *STRAPS), "truck_moves", allowed=False),
+    Row("S8", ("on_deck", *STRAPS), "truck_moves", allowed=False, more={"window": "open"}),
+    Row("S8", ("chocks_in",), "truck_moves", allowed=True),
+    Row("S8", (), "truck_moves", allowed=False),
+    Row("S8", ("chocks_in", "line_on"), "truck_moves", allowed=False),
+    Row("S8", ("chocks_in", "hooked"), "truck_moves", allowed=False),
+    Row("S8", CARRIED, "truck_moves", allowed=True),
     # S8 nothing on the road by the winch line; eight points; lift: straps, chains, lights
     Row("S8", ("on_deck", *STRAPS), "departs", allowed=True),
     Row("S8", ("on_deck", *STRAPS, "tension_on"), "departs", allowed=False),
@@ -291,6 +314,12 @@ ROWS = (
     Row("S15", ("path_empty",), "rear_lifted", allowed=True),
     Row("S15", ("path_empty", "lift_strapped"), "turned", allowed=False),
     Row("S15", ("path_empty",), "turned", allowed=True),
+    # S15 while the winch runs nothing else is asked at the vehicle: it stops first
+    *(Row("S15", (runs,), act, allowed=act in {"winch_stops", "people_away", "help_called"})
+      for runs in ("winch_moves", "pays_out")
+      for act in ("winch_stops", "people_away", "help_called", "park_set", "isolation_closed_1",
+                  "strapped_left_front", "chocks_in", "truck_set", "job_closed")),
+    Row("S15", ("winch_moves", "winch_stops"), "park_set", allowed=True),
     # S16 no waking, boosting, charging on a damaged, flooded or released vehicle
     Row("S16", (), "woken", allowed=True),
     Row("S16", (), "woken", allowed=False, facts={"history": "crash"}),

@@ -64,6 +64,7 @@ HOLDS: dict[str, Any] = {
 }
 HOOK = Place("left frame loop", -38)
 NOSE = {"facing": "nose"}
+AT_NOSE = seen("keep_off_told", facts=NOSE, **HOLDS)
 
 CASES = (
     # S2: whatever takes away what holds it lets wheels turn as much as neutral does
@@ -112,14 +113,14 @@ CASES = (
     Case("S6", "winch_moves", seen("skates_under", facts={"wheels": "missing"}),
          seen("skates_under", facts={"wheels": "locked"})),
     # S7: the place itself is judged, by the words of the card and by its battery
-    Case("S7", "hooked", seen(facts=NOSE, **HOLDS), seen(facts=NOSE, **HOLDS), None, HOOK),
-    Case("S7", "hooked", seen(facts=NOSE, **HOLDS), seen(facts=NOSE, **HOLDS),
+    Case("S7", "hooked", AT_NOSE, AT_NOSE, None, HOOK),
+    Case("S7", "hooked", AT_NOSE, AT_NOSE,
          Place("front valance", -38), HOOK),
-    Case("S7", "hooked", seen(facts=NOSE, **HOLDS), seen(facts=NOSE, **HOLDS),
+    Case("S7", "hooked", AT_NOSE, AT_NOSE,
          Place("left front valance", -38), Place("left front loop", -38)),
-    Case("S7", "hooked", seen(facts=NOSE, **HOLDS), seen(facts=NOSE, **HOLDS),
+    Case("S7", "hooked", AT_NOSE, AT_NOSE,
          Place("subframe", 40), Place("subframe", 10)),
-    Case("S7", "hooked", seen(facts=NOSE, **HOLDS), seen(facts=NOSE, **HOLDS),
+    Case("S7", "hooked", AT_NOSE, AT_NOSE,
          Place("subframe"), Place("subframe", 97)),
     Case("S7", "rear_lifted", seen(facts=NOSE, **{**HOLDS, "holding_ends": {"tail"}}),
          seen(facts=NOSE, **{**HOLDS, "holding_ends": {"tail"}}),

@@ -13,6 +13,21 @@ def on_the_ground(view: View) -> bool:
 
 
 @condition()
+def stands_apart(view: View) -> bool:
+    """It is on the ground, with neither line nor hook on it: the truck may go."""
+    return all(view.act(name) == state for name, state in _APART.items())
+
+
+_APART = {"deck": "ground", "line": "off", "hook": "off"}
+
+
+@condition()
+def deck_is_in_doubt(view: View) -> bool:
+    """Nobody knows whether it is on the deck."""
+    return view.act("deck") == UNKNOWN
+
+
+@condition()
 def parked_on_deck(view: View) -> bool:
     """It is on the deck with Park set."""
     return view.act("deck") == "deck" and view.act("gear") == "park"

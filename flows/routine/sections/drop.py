@@ -53,6 +53,12 @@ _HELD = (
     *disconnects_closed("drop", _NEEDS_READY),
     HandOff(id="drop.no_way", applies=_BEFORE & w.no_way_is_left & ~u.slides, usual_s=300),
     Step(
+        id="drop.keep_off",
+        applies=r.is_aboard & g.card_has_keep_off,
+        acts=("keep_off_told",),
+        usual_s=10,
+    ),
+    Step(
         id="drop.hook",
         applies=r.is_aboard,
         acts=("line_on", "hooked"),
@@ -139,8 +145,15 @@ _DOWN = (
         critical=True,
     ),
     Step(
+        id="drop.down",
+        applies=h.winch_is_still & h.deck_is_in_doubt,
+        acts=("off_deck",),
+        critical=True,
+        usual_s=60,
+    ),
+    Step(
         id="drop.off",
-        applies=r.down_is_in_doubt,
+        applies=~h.winch_is_still,
         acts=("winch_stops", "off_deck"),
         critical=True,
         usual_s=300,

@@ -29,21 +29,21 @@ PLAN = Section(
         Question(id="plan.distance", applies=g.pull_wants_distance, fact="pull_ft", usual_s=60),
         Gate(
             id="plan.weak",
-            applies=g.pull_is_weak & ~h.line_is_on,
+            applies=g.pull_is_weak & h.stands_apart,
             options=ANOTHER_TRUCK,
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="plan.weak_tied",
-            applies=g.pull_is_weak & h.line_is_on,
+            applies=g.pull_is_weak & ~h.stands_apart,
             options=(HAND_OFF,),
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="plan.long",
-            applies=g.pull_is_long & ~h.line_is_on,
+            applies=g.pull_is_long & h.stands_apart,
             options=(
                 Option("moved", clears=("pull_ft",), moves_truck=True),
                 HAND_OFF,
@@ -53,7 +53,7 @@ PLAN = Section(
         ),
         Gate(
             id="plan.long_tied",
-            applies=g.pull_is_long & h.line_is_on,
+            applies=g.pull_is_long & ~h.stands_apart,
             options=(HAND_OFF,),
             critical=True,
             usual_s=300,

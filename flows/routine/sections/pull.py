@@ -45,7 +45,12 @@ ATTACH = Section(
             critical=True,
             usual_s=30,
         ),
-        Step(id="attach.keep_off", applies=g.card_has_keep_off, usual_s=10),
+        Step(
+            id="attach.keep_off",
+            applies=g.card_has_keep_off,
+            acts=("keep_off_told",),
+            usual_s=10,
+        ),
         Step(
             id="attach.hook",
             applies=ALWAYS,

@@ -81,6 +81,13 @@ SCENE = Section(
         ),
         Question(id="scene.slope", applies=h.on_the_ground & ~r.has_left, fact="slope"),
         Question(id="scene.facing", applies=~r.has_left, fact="facing"),
+        Step(
+            id="scene.down",
+            applies=_UPHILL & h.deck_is_in_doubt,
+            acts=("off_deck",),
+            critical=True,
+            usual_s=60,
+        ),
         Gate(
             id="scene.uphill",
             applies=_UPHILL,

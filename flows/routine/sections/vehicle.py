@@ -60,14 +60,14 @@ MARGIN = Section(
         ),
         Gate(
             id="margin.no_go",
-            applies=g.margin_is_no_go & h.on_the_ground & ~h.line_is_on,
+            applies=g.margin_is_no_go & h.stands_apart,
             options=ANOTHER_TRUCK,
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="margin.no_go_tied",
-            applies=g.margin_is_no_go & h.on_the_ground & h.line_is_on,
+            applies=g.margin_is_no_go & h.on_the_ground & ~h.stands_apart,
             options=(HAND_OFF,),
             critical=True,
             usual_s=300,
@@ -81,8 +81,15 @@ MARGIN = Section(
         ),
         Gate(
             id="margin.close",
-            applies=g.margin_is_close,
+            applies=g.margin_is_close & h.stands_apart,
             options=ANOTHER_TRUCK,
+            critical=True,
+            usual_s=300,
+        ),
+        Gate(
+            id="margin.close_tied",
+            applies=g.margin_is_close & ~h.stands_apart,
+            options=(HAND_OFF,),
             critical=True,
             usual_s=300,
         ),
