@@ -117,3 +117,22 @@ def test_where_it_is_is_asked_before_anything_is_winched_down() -> None:
     talker.say("on deck")
     assert open_item(talker).startswith("drop.")
     assert talker.job.acts["deck"] == "deck"
+
+
+def test_neutral_said_again_by_a_way_without_a_hold_lengthens_no_window() -> None:
+    """Ready gone, the card's other way promises nothing: the hold that began is not given up."""
+    talker = told(*(text.replace("harrow", "fieldfare") for text in TO_NEUTRAL), "neutral now")
+    first = talker.job.window
+    assert first is not None
+    assert first.ends_ns is not None
+    for again in (
+        ("ready light is off", "neutral 1 minute ago"),
+        ("not in neutral", "in neutral"),
+    ):
+        keys = [one.key for one in talker.say(*again)]
+        now = talker.job.window
+        assert now is not None
+        assert now.ends_ns is not None
+        assert now.serial > first.serial
+        assert now.ends_ns <= first.ends_ns
+        assert "says.window_open" in keys
