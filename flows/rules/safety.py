@@ -120,14 +120,10 @@ def _s4(world: World, act: str, _at: Place | None) -> str | None:
 
 
 def _goes_round_ready(world: World, act: str) -> bool:
-    """Say whether an act goes on, or gives up, as if nothing could make it ready."""
-    match act:
-        case "handed_off":
-            return not world.hand_off_asked
-        case "skates_under":
-            return world.fact("wheels") == "roll"
-        case _:
-            return act in {"neutral_cleared", "neutral_selected", "braked_on_dollies"}
+    """Say whether an act goes on as if nothing could make it ready."""
+    if act == "skates_under":
+        return world.fact("wheels") == "roll"
+    return act in {"neutral_cleared", "neutral_selected", "braked_on_dollies"}
 
 
 def _may_lack_ready(world: World) -> bool:

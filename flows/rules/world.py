@@ -43,8 +43,6 @@ class World:
         Critical steps left out and not settled.
     donor
         The donor: "combustion", "electric" or "pack"; None while nobody said.
-    hand_off_asked
-        Somebody asked for a hand-off, or a step cannot be done.
     """
 
     facts: Mapping[str, str] = field(default_factory=dict)
@@ -60,7 +58,6 @@ class World:
     open_skips: int = 0
     donor: str | None = None
     card_allows_electric_donor: bool = False
-    hand_off_asked: bool = False
 
     def fact(self, name: str) -> str | None:
         """Return a fact, None when it is not known."""

@@ -36,7 +36,6 @@ def _world(job: Job) -> World:
         decided_by="owner" if job.override is not None else None,
         window=_window(job),
         donor=job.value("donor"),
-        hand_off_asked=job.handoff is not None,
         open_skips=sum(1 for skip in job.skips if skip.settled_by is None),
         **_of_card(chosen_card(job)),
     )

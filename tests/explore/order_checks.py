@@ -109,12 +109,17 @@ def _may_move(job: Job) -> bool:
 
 
 _GATE_OVER = (_stands("people_away"), _stands("help_called"))
-_SCENE = (
-    _known("history", "place", "danger", "facing"),
-    Need("the slope known, on the ground", _slope_known),
+_LOOKED_AT = (
+    _known("history", "place", "danger"),
     _stands("people_back"),
     _stands("truck_set"),
     Need("warning devices out, or left out with a reason", _warned_or_left_out),
+)
+# How it stands to the truck: no more of any use once it was set down for good.
+_SCENE = (
+    *_LOOKED_AT,
+    _known("facing"),
+    Need("the slope known, on the ground", _slope_known),
 )
 _MARGIN = (
     _known("card", "powertrain", "drive", "truck"),
@@ -326,7 +331,7 @@ OPENING = frozenset({"history", "place"})
 """What section 1 asks, usually answered by the dispatcher before the driver is there."""
 
 CLOSING = (
-    *_SCENE, *_MARGIN, *_GOES, _UNPLUGGED,
+    *_LOOKED_AT, *_MARGIN, *_GOES, _UNPLUGGED,
     _holds(r.delivered, "it off the truck, in Park, chocked, the line off"),
     _known("received_by", "condition", "key_left"),
     _holds(e.disconnect_settled, "no disconnect open and untagged"),

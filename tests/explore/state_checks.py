@@ -133,7 +133,7 @@ def stored_apart(job: Job) -> bool:
 
 def disconnects_seen(job: Job) -> bool:
     """Section 9 and S4: not ready, the disconnects that were opened are looked at first."""
-    off = job.value("ready") == "off" and job.handoff is None
+    off = job.value("ready") == "off" and w.no_way_is_left.holds(job) and job.handoff is None
     left = any(e.disconnect_may_be_open[n].holds(job) for n in NUMBERS)
     return not (off and left) or g.is_damaged.holds(job)
 

@@ -136,3 +136,15 @@ def test_neutral_said_again_by_a_way_without_a_hold_lengthens_no_window() -> Non
         assert now.serial > first.serial
         assert now.ends_ns <= first.ends_ns
         assert "says.window_open" in keys
+
+
+@pytest.mark.parametrize("gear", ["we have skates", "we have dollies", ""])
+def test_not_ready_the_disconnect_comes_before_any_way_around(gear: str) -> None:
+    """Said early, before anybody asked, that it is not ready changes nothing of the order."""
+    freed = ("ended", "unlocked", "still stuck", "ajar", "opened", "pinned", "go", "pulled", "out",
+             "unpinned", "closed")  # fmt: skip
+    talker = told(*TO_MARGIN, "yes", "stuck", *freed, "ready light is off", *filter(None, [gear]))
+    talker.say("all roll", "understood", "hooked", "away", "tight")
+    assert open_item(talker) == "neutral.disconnect_1"
+    talker.say("closed", "off")
+    assert open_item(talker) in {"skate.under", "skate.braked", "neutral.under"}

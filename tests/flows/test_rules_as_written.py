@@ -91,8 +91,6 @@ CASES = (
          seen(*CLOSED, "chocks_in", facts={**LOCKED, "wheels": "locked"})),
     Case("S4", "braked_on_dollies", seen(*CLOSED, "chocks_in", facts=LOCKED),
          seen("chocks_in", facts=LOCKED)),
-    Case("S4", "handed_off", seen(*CLOSED, facts=LOCKED),
-         seen(*CLOSED, facts=LOCKED, hand_off_asked=True)),
     # S4: open and tagged, it is handed over as open
     Case("S4", "job_closed", seen(*DELIVERED, *OPENED, "isolation_tagged_1",
                                   facts={"history": "crash"}),

@@ -50,7 +50,7 @@ _HELD = (
     Question(id="drop.shown", applies=r.is_aboard & g.has_no_card, fact="point_shown"),
     HandOff(id="drop.no_hold", applies=r.is_aboard & _NO_HOLD, usual_s=300),
     Question(id="drop.ready", applies=_NEEDS_READY & ~e.stays_open, fact="ready"),
-    *disconnects_closed("drop", _NEEDS_READY),
+    *disconnects_closed("drop", _BEFORE),
     HandOff(id="drop.no_way", applies=_BEFORE & w.no_way_is_left & ~u.slides, usual_s=300),
     Step(
         id="drop.keep_off",

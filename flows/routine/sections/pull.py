@@ -88,7 +88,7 @@ NEUTRAL = Section(
             applies=_NEEDS_READY & ~e.stays_open,
             fact="ready",
         ),
-        *disconnects_closed("neutral", _NEEDS_READY),
+        *disconnects_closed("neutral", h.on_the_ground & ~g.in_neutral),
         Question(id="neutral.under", applies=_NO_WAY, fact="goes_under"),
         HandOff(
             id="neutral.no_way",

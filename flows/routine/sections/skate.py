@@ -8,6 +8,7 @@ holds on dollies.
 from flows.job.facts import WEIGHT_RESTS_ON
 from flows.routine.condition import ALWAYS
 from flows.routine.conditions import (
+    electrics as e,
     general as g,
     holding as h,
     lifting as li,
@@ -19,7 +20,7 @@ from flows.routine.items import HandOff, LiftPlan, Section, Step
 from flows.routine.sections.ready import onto_the_deck
 
 _DOWN = h.on_the_ground & ~r.has_left
-STAYS_IN_PARK = w.no_way_is_left & ~u.is_out_of_park
+STAYS_IN_PARK = w.no_way_is_left & ~u.is_out_of_park & ~e.disconnect_may_be_why
 BY_SKATES = u.skates_go_under & (g.wheels_do_not_roll | STAYS_IN_PARK)
 BY_DOLLIES = u.dollies_go_under & g.wheels_do_not_roll
 BY_BRAKED = u.dollies_free_it & STAYS_IN_PARK
