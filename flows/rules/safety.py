@@ -21,7 +21,7 @@ from flows.job.acts import (
 )
 from flows.rules.ear import hears
 from flows.rules.securement import left_standing, tied_to_truck, untied
-from flows.rules.world import Asked, Place, TurnSeen, World
+from flows.rules.world import Asked, Hold, Place, TurnSeen, World
 
 IN_DANGER = PROTECTIVE | {"danger_seen", "danger_released", "winch_stops", "handed_off"}
 """What may be asked for while danger stands: people, traffic, help, and how the gate ends."""
@@ -76,14 +76,19 @@ def _s1(world: World, act: str, _at: Place | None) -> str | None:
 def _s2(world: World, act: str, _at: Place | None) -> str | None:
     if act == "chocks_out":
         free = _chocks_may_go(world)
-        return None if free else "the line does not hold it in a confirmed neutral"
+        return _unless(free, "the line does not hold it in a confirmed neutral")
     if act in STRAPS_OFF | WINCHED:
-        return None if world.line_holds else f"no line holds it for {act}"
+        return _unless(world.line_holds, f"no line holds it for {act}")
     if act in TAKES_HOLD:
-        return None if world.once(act).is_held else "nothing else would hold it"
+        return _unless(world.once(act).is_held, "nothing else would hold it")
     if act == "handed_off":
-        return None if world.is_left_held else "the truck alone holds it"
-    return "it is not held" if act in LETS_ROLL and not world.is_held else None
+        return _unless(world.is_left_held, "the truck alone holds it")
+    return _unless(act not in LETS_ROLL or world.is_held, "it is not held")
+
+
+def _unless(holds: bool, why: str) -> str | None:  # noqa: FBT001  what the reason depends on
+    """Return why an act is refused, None where what it needs holds."""
+    return None if holds else why
 
 
 def _chocks_may_go(world: World) -> bool:
@@ -93,10 +98,13 @@ def _chocks_may_go(world: World) -> bool:
 
 
 def _s3(world: World, act: str, _at: Place | None) -> str | None:
-    if act.startswith("isolation_opened_") and world.is_out_of_park:
-        return "it is in neutral, or may be"
-    if act != "release_pulled":
-        return None
+    if act.startswith("isolation_opened_"):
+        return _unless(not world.is_out_of_park, "it is in neutral, or may be")
+    return _not_released(world) if act == "release_pulled" else None
+
+
+def _not_released(world: World) -> str | None:
+    """Return why a release is not pulled yet, None where it may be."""
     if world.isolations is None:
         return "the card says nothing of a release"
     if world.acts["charging"] != "ended":
@@ -105,7 +113,7 @@ def _s3(world: World, act: str, _at: Place | None) -> str | None:
     pinned = len(required) == world.isolations and all(
         world.acts[name] == "pinned" for name in required
     )
-    return None if pinned else "not every isolation is open and pinned"
+    return _unless(pinned, "not every isolation is open and pinned")
 
 
 def _s4(world: World, act: str, _at: Place | None) -> str | None:
@@ -190,13 +198,13 @@ def _donor_is_ruled_out(world: World) -> bool:
 
 
 def _s6(world: World, act: str, _at: Place | None) -> str | None:
-    pulls = act == "wheels_freed" or act in WINCHED
-    if pulls and world.fact("wheels") != "roll" and not world.is_under:
-        return "wheels that do not roll are not dragged"
-    if act == "turned" and not world.is_carried:
-        return "it would turn on its own wheels"
-    if act == "departs" and not _may_take_the_road(world):
-        return "on the road all its wheels are carried"
+    if act == "turned":
+        return _unless(world.is_carried, "it would turn on its own wheels")
+    if act == "departs":
+        return _unless(_may_take_the_road(world), "on the road all its wheels are carried")
+    if act == "wheels_freed" or act in WINCHED:
+        rolls = world.fact("wheels") == "roll" or world.is_under
+        return _unless(rolls, "wheels that do not roll are not dragged")
     return None
 
 
@@ -209,18 +217,20 @@ def _may_take_the_road(world: World) -> bool:
 
 
 def _s7(world: World, act: str, at: Place | None) -> str | None:
-    if act not in {"hooked", "front_lifted", "rear_lifted"}:
+    by_tyres = act in LIFTS and at is not None and at.name == BY_TYRES
+    if by_tyres or act not in LIFTS | {"hooked"}:
         return None
     if act == "hooked" and world.keep_off and world.acts["keep_off"] != "told":
         return "the keep-off places were not read out"
-    if act != "hooked" and at is not None and at.name == BY_TYRES:
-        return None
     if world.holding_ends is None:
-        return None if world.fact("point_shown") == "yes" else "no manual or label shows a point"
+        shown = world.fact("point_shown") == "yes"
+        return _unless(shown, "no manual or label shows a point")
+    return _end_holds_nothing(world, act) or _bears_nothing(world, at)
+
+
+def _end_holds_nothing(world: World, act: str) -> str | None:
     end = {"front_lifted": "nose", "rear_lifted": "tail"}.get(act, world.fact("facing"))
-    if end not in world.holding_ends:
-        return "that end has no holding point"
-    return _bears_nothing(world, at)
+    return _unless(end in (world.holding_ends or ()), "that end has no holding point")
 
 
 BY_TYRES = "tyres"
@@ -455,13 +465,16 @@ def _pulls_on(turn: TurnSeen) -> str | None:
 def _window_never_longer(turn: TurnSeen) -> str | None:
     """A hold gets no longer; as long as it counts, neither by a new one in its place."""
     before, after = turn.hold_before, turn.hold_after
-    if before is None or before.ends_ns is None or after is None or before.boot != after.boot:
+    if before is None or after is None or before.boot != after.boot:
         return None
-    is_other = before.serial != after.serial
-    if is_other and not before.is_open:
-        return None
-    longer = after.ends_ns is None or after.ends_ns > before.ends_ns
-    return "the window got longer" if longer else None
+    is_same = before.serial == after.serial or before.is_open
+    return "the window got longer" if is_same and _ends_later(after, before) else None
+
+
+def _ends_later(one: Hold, other: Hold) -> bool:
+    if one.ends_ns is None or other.ends_ns is None:
+        return other.ends_ns is not None
+    return one.ends_ns > other.ends_ns
 
 
 def _skips_have_reasons(turn: TurnSeen) -> str | None:

@@ -65,17 +65,23 @@ def _window(job: Job) -> str:
 
 def offered(item: Item | None) -> tuple[str, ...]:
     """Return the acts that a message about an item asks for; an end, or a moved truck, is one."""
-    if item is None:
-        return ()
-    if isinstance(item, HandOff):
-        return ("handed_off",)
-    if isinstance(item, Gate) and any(option.closes for option in item.options):
+    match item:
+        case None:
+            return ()
+        case HandOff():
+            return ("handed_off",)
+        case Gate():
+            return _offered_at(item)
+        case Question(fact="ready"):
+            return ("ready_counts",)
+        case _:
+            return item.acts
+
+
+def _offered_at(gate: Gate) -> tuple[str, ...]:
+    if any(option.closes for option in gate.options):
         return ("job_closed",)
-    if isinstance(item, Gate) and any(_moves_truck(option) for option in item.options):
-        return ("truck_moves",)
-    if isinstance(item, Question) and item.fact == "ready":
-        return ("ready_counts",)
-    return item.acts
+    return ("truck_moves",) if any(map(_moves_truck, gate.options)) else gate.acts
 
 
 def _moves_truck(option: Option) -> bool:
@@ -85,22 +91,28 @@ def _moves_truck(option: Option) -> bool:
 
 def asked(reply: Reply) -> Asked:
     """Return a message as the rules see it."""
-    routine, prompt = reply.job.book.routine, prompt_for(reply.job)
-    item = routine.items.get(reply.item) if reply.answer.kind != "nothing" else None
-    # Whether a word was heard right is asked of the very step that the word settles.
-    in_hand = prompt.pending not in {"", "again"} and reply.key != VOICE_CHECK
-    is_of_item = reply.answer.kind in _ASKS_FOR_ACTS or reply.key == VOICE_CHECK
-    of_item = item if is_of_item and not in_hand else None
-    pending = reply.job.pending
+    job, needs_answer = reply.job, reply.answer.kind != "nothing"
+    item = job.book.routine.items.get(reply.item) if needs_answer else None
+    in_hand = prompt_for(job).pending not in {"", "again"}
+    of_item = item if _is_of_item(reply, in_hand=in_hand) else None
+    pending = job.pending
     return Asked(
         acts=offered(of_item),
         priority=reply.priority,
-        needs_answer=reply.answer.kind != "nothing",
+        needs_answer=needs_answer,
         to_driver=reply.to == "driver",
         is_critical=item is not None and item.critical,
         asks=pending.fact if in_hand and pending is not None else reply.answer.fact,
-        at=None if of_item is None else _place(reply.job, of_item),
+        at=None if of_item is None else _place(job, of_item),
     )
+
+
+def _is_of_item(reply: Reply, *, in_hand: bool) -> bool:
+    """Say whether a message asks for its item's acts, not for an exchange about it.
+
+    Whether a word was heard right is asked of the very step that the word settles.
+    """
+    return reply.key == VOICE_CHECK or (reply.answer.kind in _ASKS_FOR_ACTS and not in_hand)
 
 
 _ASKS_FOR_ACTS = frozenset({"state", "done", "choice", "note"})
