@@ -131,6 +131,8 @@ def _goes_round_ready(world: World, act: str) -> bool:
     """Say whether an act goes on as if nothing could make it ready."""
     if act == "skates_under":
         return world.fact("wheels") == "roll"
+    if act == "chocks_out":
+        return world.slides and not world.is_carried
     return act in {"neutral_cleared", "neutral_selected", "braked_on_dollies"}
 
 

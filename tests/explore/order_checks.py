@@ -113,11 +113,11 @@ _LOOKED_AT = (
     _known("history", "place", "danger"),
     _stands("people_back"),
     _stands("truck_set"),
-    Need("warning devices out, or left out with a reason", _warned_or_left_out),
 )
-# How it stands to the truck: no more of any use once it was set down for good.
+# Traffic, and how it stands to the truck: no more of any use once it was set down for good.
 _SCENE = (
     *_LOOKED_AT,
+    Need("warning devices out, or left out with a reason", _warned_or_left_out),
     _known("facing"),
     Need("the slope known, on the ground", _slope_known),
 )
@@ -159,7 +159,7 @@ def _may_park(job: Job) -> bool:
     if job.acts["winch"] != "still":
         return False
     if r.at_the_drop.holds(job):
-        return job.acts["deck"] == "ground"
+        return job.acts["deck"] == "ground" or h.uphill_of_truck.holds(job)
     turns = g.facing_end_does_not_hold.holds(job) and h.chocks_are_in.holds(job)
     return job.acts.holds("on_deck") or e.plug_is_in.holds(job) or turns
 

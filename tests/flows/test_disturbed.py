@@ -9,6 +9,8 @@ from tests.flows.talker import TO_CLOSE, TO_MARGIN, TO_NEUTRAL, open_item, told
 
 TO_LINE = TO_NEUTRAL[: TO_NEUTRAL.index("tight") + 1]
 SKATED = (*TO_LINE, "off", "skates", "skates under")
+FREED = ("ended", "unlocked", "still stuck", "ajar", "opened", "pinned", "go", "pulled", "out",
+         "unpinned", "closed")  # fmt: skip
 AT_DROP = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[: TO_CLOSE.index("off deck") + 1])
 
 
@@ -141,10 +143,25 @@ def test_neutral_said_again_by_a_way_without_a_hold_lengthens_no_window() -> Non
 @pytest.mark.parametrize("gear", ["we have skates", "we have dollies", ""])
 def test_not_ready_the_disconnect_comes_before_any_way_around(gear: str) -> None:
     """Said early, before anybody asked, that it is not ready changes nothing of the order."""
-    freed = ("ended", "unlocked", "still stuck", "ajar", "opened", "pinned", "go", "pulled", "out",
-             "unpinned", "closed")  # fmt: skip
-    talker = told(*TO_MARGIN, "yes", "stuck", *freed, "ready light is off", *filter(None, [gear]))
+    talker = told(*TO_MARGIN, "yes", "stuck", *FREED, "ready light is off", *filter(None, [gear]))
     talker.say("all roll", "understood", "hooked", "away", "tight")
     assert open_item(talker) == "neutral.disconnect_1"
     talker.say("closed", "off")
     assert open_item(talker) in {"skate.under", "skate.braked", "neutral.under"}
+
+
+def test_not_ready_on_skates_the_disconnect_comes_before_the_chocks_come_out() -> None:
+    talker = told(*TO_MARGIN, "yes", "stuck", *FREED, "locked", "skates", "understood", "hooked")
+    talker.say("away", "tight", "skates under", "off")
+    assert open_item(talker) == "neutral.disconnect_1"
+    talker.say("closed", "off")
+    assert open_item(talker) == "skate.all"
+
+
+def test_who_left_before_the_straps_were_taken_up_does_it_at_the_stop() -> None:
+    strapped = TO_CLOSE[: TO_CLOSE.index("slack") + 1]
+    talker = told(*TO_NEUTRAL, "neutral now", *strapped, "driving now")
+    talker.say("parked", "on the way", "none")
+    assert open_item(talker) == "secure.settle"
+    talker.say("firm")
+    assert open_item(talker) == "secure.photos"

@@ -89,6 +89,10 @@ CASES = (
          seen(*CLOSED, "chocks_in", facts={"ready": "on"})),
     Case("S4", "skates_under", seen(*CLOSED, "chocks_in", facts=LOCKED),
          seen(*CLOSED, "chocks_in", facts={**LOCKED, "wheels": "locked"})),
+    Case("S4", "chocks_out", seen(*CLOSED, *TIED, "skates_under", facts=LOCKED),
+         seen(*SEEN, *TIED, "skates_under", facts=LOCKED)),
+    Case("S4", "chocks_out", seen(*CLOSED, *TIED, "skates_under", facts=LOCKED),
+         seen(*CLOSED, *TIED, "skates_under", "neutral_selected", facts=LOCKED)),
     Case("S4", "braked_on_dollies", seen(*CLOSED, "chocks_in", facts=LOCKED),
          seen("chocks_in", facts=LOCKED)),
     # S4: open and tagged, it is handed over as open
