@@ -3,6 +3,7 @@
 import json
 from collections.abc import Callable, Iterable
 from contextlib import suppress
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, TextIO
@@ -74,6 +75,9 @@ class Lines:
         try:
             given = parsed(line)
             message, at = self._message(given), moment(given)
+            if wind and given.received_at is None:
+                # Only the stamps of all chats move the clock: none is late by another's.
+                message = replace(message, no_receipt=True)
             taken = self._desk.take(message, at, wind=wind)
         except BadLineError as error:
             self._write({"error": error.fields, "last": True})

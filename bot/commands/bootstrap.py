@@ -17,9 +17,11 @@ from bot.machine.settings import Settings
 from bot.record.arithmetic import fingerprint
 from bot.record.checkpoints import CompanySeals, Sealer
 from bot.record.errors import StoreError
-from bot.record.keys import NO_KEY, Signer, make_key, read_key, scripted_signer
+from bot.record.heads import Binder
+from bot.record.keys import NO_KEY, OTHER_KEY, Signer, make_key, read_key, scripted_signer
 from bot.record.private import Salt, random_salt, seeded_salt
 from bot.record.reader import Reader
+from bot.record.rotation import finish
 from bot.record.schema import Connect, connect
 from bot.record.seen import refuse_older
 from bot.record.store import Store, open_store
@@ -141,6 +143,7 @@ def open_desk(
     store = open_store(settings.data, salt=secrets.salt, connect=connection)
     try:
         sealer = _sealer(settings, secrets, store)
+        store.bind(sealer.binder)
         return Desk(store, book, channel, sealer, LazyEars(opinion=settings.opinion)), store
     except BaseException:
         store.close()
@@ -175,24 +178,30 @@ def open_company(
 def _sealer(settings: Settings, secrets: Secrets, store: Store) -> Sealer:
     if secrets.signer is not None:
         return Sealer(secrets.signer)
-    refuse_older(settings.seen_file, store)
-    return Sealer(key_for(settings, store), settings.seen_file)
+    refuse_older(settings.seen_file, settings.head_file, store)
+    return Sealer(key_for(settings, store), settings.seen_file, settings.head_file)
 
 
 def key_for(settings: Settings, reader: Reader) -> Signer:
     """Read the signing key of a record; make a key if nothing was signed yet.
 
+    A rotation that was interrupted behind its entry is finished first.
+
     Raises
     ------
     StoreError
-        If the file cannot be used, or is gone although the record was signed with it.
+        If the file cannot be used, is another key than the record's, or is gone although the
+        record was signed with it.
     """
     path = settings.key_file
-    found = read_key(path, settings.data)
-    if found is not None:
-        return found
     company = CompanySeals()
     company.follow(reader)
+    finish(path, settings.data, company.public)
+    found = read_key(path, settings.data)
+    if found is not None:
+        if company.public not in {"", found.public.hex()}:
+            raise StoreError(OTHER_KEY, value=path, mark=fingerprint(found.public))
+        return found
     if company.public:
         raise StoreError(NO_KEY, value=path)
     made = make_key(path)
@@ -202,8 +211,15 @@ def key_for(settings: Settings, reader: Reader) -> Signer:
 
 
 @contextmanager
-def opened_record(settings: Settings) -> Iterator[tuple[Store, SystemClock, str]]:
+def opened_record(
+    settings: Settings, *, is_bound: bool = True
+) -> Iterator[tuple[Store, SystemClock, str]]:
     """Open a record to write to it outside any job: with a clock, and the company's zone.
+
+    Parameters
+    ----------
+    is_bound
+        Whether the key in use moves its signed head; a rotation brings its own.
 
     Raises
     ------
@@ -212,5 +228,7 @@ def opened_record(settings: Settings) -> Iterator[tuple[Store, SystemClock, str]
     """
     zone = read_cards(settings.cards).company.zone
     with open_store(settings.data, salt=random_salt) as store:
-        refuse_older(settings.seen_file, store)
+        refuse_older(settings.seen_file, settings.head_file, store)
+        if is_bound:
+            store.bind(Binder(key_for(settings, store), settings.head_file))
         yield store, SystemClock(zone), zone

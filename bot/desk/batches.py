@@ -7,6 +7,7 @@ from itertools import chain
 from typing import Any
 
 from bot.desk.chats import Chats
+from bot.desk.jobs_in_memory import is_open
 from bot.desk.outgoing import facts_of, figures_of, line_of
 from bot.desk.replaying import claimed_ms
 from bot.record.checkpoints import Codes, Sealer, is_pause
@@ -91,7 +92,7 @@ class Batches:
             chats=cause.moved,
             timers=timers,
             dropped=dropped,
-            states=((ref, "closed"),) if made.job.ended is not None else (),
+            states=() if is_open(made.job) else ((ref, "closed"),),
             sealing=partial(self._seal, made, cause) if is_pause(made) else None,
         )
 
@@ -128,7 +129,9 @@ class Batches:
             for chat in self._chats.chats_for(to, made.job.at_vehicle, None):
                 yield NewReply(self._channel, chat, line)
                 if codes.all_jobs is not None and to == "dispatchers":
-                    whole = texts["all_jobs"].format(jobs=codes.jobs, code=codes.all_jobs)
+                    whole = texts["all_jobs"].format(
+                        jobs=codes.jobs, code=codes.all_jobs, mark=codes.mark
+                    )
                     yield NewReply(self._channel, chat, {**line, "shown": whole})
 
     def of_words(self, key: str, cause: Cause, **given: str) -> Batch:

@@ -20,7 +20,7 @@ from bot.desk.opening import OPENING, opens_by_voice, warns_by_voice
 from bot.machine.clock import offsets_at
 from bot.record.checkpoints import CHECKPOINT, Sealer
 from bot.record.errors import StoreError
-from bot.record.media import keep_drawing, media_path
+from bot.record.media import intact, keep_drawing, media_path
 from bot.record.rows import Batch, Chat, Message, Reply, Timer
 from bot.record.store import Store
 from flows.hearing.prompts import Prompt, open_for
@@ -298,7 +298,8 @@ class Desk:
         """Hear a kept voice note under the question its sender was asked."""
         if self.ears is None or media.kind != "voice" or not media.sha256:
             return None
-        return self.ears.heard(media_path(self._store.folder, media.sha256), prompt, self._book)
+        path = intact(media_path(self._store.folder, media.sha256), media.sha256)
+        return None if path is None else self.ears.heard(path, prompt, self._book)
 
     def open_to(self, name: str) -> Prompt | None:
         """Return the question that a chat is asked now; None outside a job."""
@@ -339,6 +340,7 @@ class Desk:
             position=None if place is None else Position(*place),
             spoken=message.spoken,
             is_part=message.part,
+            no_receipt=message.no_receipt,
         )
 
     def _begin(self, heard: Heard, cause: Cause) -> list[Reply]:
@@ -352,21 +354,21 @@ class Desk:
             "routine": {"id": self._book.routine.id, "sha256": self._book.routine.digest},
             "cards": dict(self._book.library.digests),
         }
-        heard = replace(heard, fleet=fleet_of(self._jobs.open(), ref))
+        heard = replace(heard, fleet=fleet_of(self._jobs.on_trucks(), ref))
         made = opening(Job(ref, self._book), heard, body)
         return self._write(made, replace(cause, chat=replace(chat, focus_job=ref)))
 
     def _run(
         self, job: Job, event: Event, cause: Cause, before: tuple[Turn, ...] = ()
     ) -> list[Reply]:
-        event = replace(event, fleet=fleet_of(self._jobs.open(), job.ref))
+        event = replace(event, fleet=fleet_of(self._jobs.on_trucks(), job.ref))
         return self._write(advance(job, event), cause, before)
 
     def _write(self, made: Turn, cause: Cause, before: tuple[Turn, ...] = ()) -> list[Reply]:
         """Write a turn, and the turns of other jobs that it leads to, in one transaction."""
-        open_ = self._jobs.open()
-        known = next((job for job in open_ if job.ref == made.job.ref), None)
-        others = told_others(open_, known, made, cause.at)
+        on_trucks = self._jobs.on_trucks()
+        known = next((job for job in on_trucks if job.ref == made.job.ref), None)
+        others = told_others(on_trucks, known, made, cause.at)
         turns = (*before, *others, made)
         batches = [self._batch(turn, cause if turn is made else Cause(cause.at)) for turn in turns]
         sent = self._store.commit(joined(batches))
@@ -391,7 +393,7 @@ class Desk:
         left = self.job(chat.focus_job)
         if left.ended is not None or left.at_vehicle != chat.person:
             return ()
-        fleet = fleet_of(self._jobs.open(), left.ref)
+        fleet = fleet_of(self._jobs.on_trucks(), left.ref)
         return (advance(left, Told("left", at, fleet=fleet)),)
 
 

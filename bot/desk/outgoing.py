@@ -21,7 +21,13 @@ SHOWS_NUMBERS = "says.numbers"
 """The sentence that the margin's drawing goes with, on a channel that shows pictures."""
 NEVER_SHOWN = frozenset({"job_closed", "ready_counts", "handed_off"})
 """Acts of the record's own keeping: no line offers them."""
-UNITS = {"weight": "lb", "load_lb": "lb", "pull_ft": "ft", "neutral_when": "min"}
+UNITS = {
+    "weight": "lb",
+    "load_lb": "lb",
+    "pull_ft": "ft",
+    "ceiling_in": "in",
+    "neutral_when": "min",
+}
 
 
 def line_of(reply: Reply, job: Job) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
@@ -9,6 +10,7 @@ from bot.record import people
 from bot.record.canonical import parse
 from bot.record.chain import Problem, commitment, verify_lines
 from bot.record.errors import NO_RECORD, CanonicalError, StoreError, translated
+from bot.record.heads import SignedHead
 from bot.record.private import commitments, reveal
 from bot.record.rows import Chat, Head, JobState, Message, Moment, Reply, Stranger, Timer
 from bot.record.schema import FILE_NAME, Connect, connect_to_read, version_of
@@ -48,6 +50,12 @@ class Reader:
     def __exit__(self, *_: object) -> None:
         self.close()
 
+    @contextmanager
+    def snapshot(self) -> Iterator[None]:
+        """Read the record as it is now, while another program may go on writing."""
+        with translated(self._path), self._db.atomic():
+            yield
+
     def lines(self, job: int) -> list[str]:
         """Read the chain of a job, as written."""
         return [line for (line,) in self._rows(_chain("line"), (job, 0))]
@@ -82,6 +90,24 @@ class Reader:
         sql = """SELECT job, (SELECT max(seq) + 1 FROM journal AS j WHERE j.job = one.job)
             FROM (SELECT 0 AS job UNION ALL SELECT job FROM jobs) AS one ORDER BY job"""
         return {job: size for job, size in self._rows(sql) if size}
+
+    def signed_head(self) -> SignedHead | None:
+        """Read the head that the last commit signed; None if there is none."""
+        if not self.has_heads():
+            return None
+        rows = self._rows("SELECT number, chains, root, key, signature FROM signed_head")
+        return next((SignedHead(*row) for row in rows), None)
+
+    def signed_chains(self) -> list[tuple[int, int, str]]:
+        """List what the head keeps of each chain: its job, its size, the nodes of its tree."""
+        if not self.has_heads():
+            return []
+        rows = self._rows("SELECT job, size, nodes FROM signed_chains ORDER BY job")
+        return [(job, size, nodes) for job, size, nodes in rows]
+
+    def has_heads(self) -> bool:
+        """Say whether the record's form has a signed head."""
+        return bool(self._rows("SELECT 1 FROM sqlite_master WHERE name = 'signed_head'"))
 
     def jobs(self) -> dict[int, JobState]:
         """List every job with its state; the company's chain is no job."""

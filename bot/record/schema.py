@@ -119,7 +119,27 @@ _VERSION_2: Migration = (
 """For a channel with a platform: the id with which it delivered a reply, how often an unknown
 person wrote, and the message of each job that is kept up to date in each dispatcher's chat."""
 
-MIGRATIONS: Sequence[Migration] = (_VERSION_1, _VERSION_2)
+_VERSION_3: Migration = (
+    """CREATE TABLE signed_chains (
+        job INTEGER PRIMARY KEY,
+        size INTEGER NOT NULL,
+        nodes TEXT NOT NULL
+    ) WITHOUT ROWID""",
+    """CREATE TABLE signed_head (
+        id INTEGER PRIMARY KEY CHECK (id = 1),
+        number INTEGER NOT NULL,
+        chains INTEGER NOT NULL,
+        root TEXT NOT NULL,
+        key TEXT NOT NULL,
+        signature TEXT NOT NULL
+    )""",
+    """INSERT INTO signed_head SELECT 1, 0, 0, '', '', ''
+    WHERE EXISTS (SELECT 1 FROM journal)""",
+)
+"""For the signed head: the unfinished tree over each chain, and the signature over all of them. A
+record from before gets a head numbered 0, signed by nobody: its first commit begins the count."""
+
+MIGRATIONS: Sequence[Migration] = (_VERSION_1, _VERSION_2, _VERSION_3)
 """Each migrates from its index, as ``user_version``, to the next; the first makes the tables."""
 
 

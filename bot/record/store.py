@@ -10,6 +10,7 @@ nobody was told about. `Store.sync` waits for the disk before the platform is to
 forget messages, settled or not.
 """
 
+import logging
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -22,10 +23,11 @@ from typing_extensions import override
 from bot.record import people
 from bot.record.canonical import plain
 from bot.record.chain import GENESIS, digest, link
-from bot.record.entry import compose
+from bot.record.entry import AFTER_END, compose
 from bot.record.errors import (
     ALREADY_DONE,
     DUPLICATE_ID,
+    JOB_OVER,
     NOT_NEXT,
     NOT_SCRUBBED,
     UNKNOWN_MESSAGE,
@@ -34,6 +36,7 @@ from bot.record.errors import (
     StoreError,
     translated,
 )
+from bot.record.heads import Binder
 from bot.record.lock import FolderLock
 from bot.record.private import Salt, Secret, conceal
 from bot.record.reader import Reader, open_database
@@ -52,6 +55,8 @@ from bot.record.schema import FILE_NAME, Connect, connect, migrate, settle, vers
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
+
+LOG = logging.getLogger(__name__)
 
 _RECEIVE = """INSERT INTO inbox
     (channel, chat, ext_id, body, body_digest, wall_ms, mono_ns, boot)
@@ -89,6 +94,13 @@ class Store(Reader):
         self._salt = salt
         self._lock = lock
         self._is_owed = False
+        self._binder: Binder | None = None
+        self._added: list[tuple[int, str]] = []
+
+    def bind(self, binder: Binder) -> None:
+        """Have every commit from now on move the signed head."""
+        binder.load(self)
+        self._binder = binder
 
     @override
     def close(self) -> None:
@@ -151,17 +163,44 @@ class Store(Reader):
         StoreError
             If the message or a chat is unknown, or an entry is not the next of its job.
         """
-        with translated(self._path), self._db.atomic():
+        with translated(self._path), self._bound(), self._db.atomic():
             # First, so that a second run stops here and the file is locked from the start.
             self._settle(batch)
+            self._append(self._begun(batch), batch)
             self._append(batch.entries, batch)
             people.enrol(self._db, batch.chats)
             self._many(_STATE, [(state, job) for job, state in batch.states])
             self._many(_DROP, batch.dropped)
             self._many(_SET, [_timer_row(timer) for timer in batch.timers])
             replies = self._queue((*self._seal(batch), *batch.replies), batch.inbox_id)
+            if self._binder is not None and self._added:
+                self._binder.move(self._db, self, self._added)
         self._is_owed = False
         return replies
+
+    @contextmanager
+    def _bound(self) -> Iterator[None]:
+        """Let the signed head follow a commit, or stay where it was if the commit fails."""
+        self._added = []
+        try:
+            yield
+        except BaseException:
+            if self._binder is not None and self._added:
+                self._stay(self._binder)
+            raise
+        if self._binder is not None and self._added:
+            self._binder.moved()
+
+    def _stay(self, binder: Binder) -> None:
+        """Read the head again, as it was before the commit that failed."""
+        try:
+            binder.load(self)
+        except StoreError:
+            LOG.exception("the signed head cannot be read again")
+
+    def _begun(self, batch: Batch) -> Iterator[NewEntry]:
+        if self._binder is not None and batch.entries:
+            yield from self._binder.begins()
 
     def sync(self) -> None:
         """Wait for the disk, unless a commit has done so since the last message came."""
@@ -271,14 +310,21 @@ class Store(Reader):
         heads: dict[int, Head] = {}
         lines: list[tuple[int, int, str, str]] = []
         kept: list[Secret] = []
+        over: dict[int, bool] = {}
         for new in entries:
+            if new.kind not in AFTER_END and over.setdefault(new.job, self._is_over(new.job)):
+                raise StoreError(JOB_OVER, value=new.kind, job=new.job)
             before = heads.get(new.job) or self.head(new.job) or Head(-1, GENESIS)
             line, mark, found = self._line(new, before, batch)
             heads[new.job] = Head(before.seq + 1, mark)
             lines.append((new.job, before.seq + 1, line, mark))
             kept += found
         self._many(_APPEND, lines)
+        self._added += [(job, line) for job, _, line, _ in lines]
         self._many(_KEEP, [(secret.digest, secret.salt, secret.value) for secret in kept])
+
+    def _is_over(self, job: int) -> bool:
+        return bool(self._rows("SELECT 1 FROM jobs WHERE job = ? AND state = 'closed'", (job,)))
 
     def _line(self, new: NewEntry, before: Head, batch: Batch) -> tuple[str, str, list[Secret]]:
         seq = before.seq + 1

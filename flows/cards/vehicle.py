@@ -104,7 +104,7 @@ class VehicleCard(Card):
     cord_release: Annotated[
         CordRelease | None,
         Field(
-            description="a table with name, requires, travel_min_64in, travel_max_64in and"
+            description="a table with name, requires, travel_min_in, travel_max_in and"
             " travel_words"
         ),
     ] = None

@@ -17,7 +17,7 @@ from flows.job.acts import ACTS
 from flows.job.events import SECOND_NS, Event, Heard, Media, Moment, Person, Tick, Told
 from flows.job.facts import Fact
 from flows.job.state import Job
-from flows.reckoning.margin_inputs import margin_inputs_known, margins_of, worst_of
+from flows.reckoning.margin_inputs import margin_inputs_known, margin_of
 from flows.routine import card_waits
 from flows.routine.book import Book
 from flows.routine.items import Figure, WaitStep
@@ -221,7 +221,7 @@ def _weights(library: Library, facts: tuple[tuple[str, Fact | None], ...]) -> tu
     found: dict[str, int] = {}
     for lb in WEIGHTS_LB:
         job = Job(1, only_cards(library), facts={**known, "weight": Fact(lb, "typed", "", 0)})
-        found.setdefault(worst_of(margins_of(job)).verdict, lb)
+        found.setdefault(margin_of(job).verdict, lb)
     return tuple(found.values())
 
 

@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from flows.job.acts import NUMBERS
 
-Kind = Literal["choice", "mass", "note", "minutes", "yes_no", "feet", "pounds"]
+Kind = Literal["choice", "mass", "note", "minutes", "yes_no", "feet", "pounds", "inches"]
 How = Literal["typed", "tapped", "voice", "card", "photo", "computed", "assumed"]
 
 
@@ -116,6 +116,7 @@ FACTS: Mapping[str, FactSpec] = {
     ),
     "goes_under": FactSpec("choice", ("skates", "dollies", "none"), not_sure="none"),
     "second_truck": FactSpec("choice", not_sure="none"),
+    "ceiling_in": FactSpec("inches"),
     "facing": FactSpec("choice", ("nose", "tail", "boxed"), not_sure="boxed", looks_again=True),
     "point_shown": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
     "ground": FactSpec("choice", ("hard", "grass", "gravel", "sand", "mud"), not_sure="mud"),

@@ -21,11 +21,11 @@ from flows.job.state import (
     Ended,
     Envelope,
     Job,
+    Lag,
     Leg,
     Pending,
     Receipt,
     Skip,
-    StampClock,
     Unseen,
     Window,
     without_the_road,
@@ -73,22 +73,19 @@ def _opened(job: Job, body: Body, envelope: Envelope) -> Changes:
 
 @_folds("heard")
 def _heard(job: Job, body: Body, envelope: Envelope) -> Changes:
-    clocks = _clocks(job, body, envelope)
-    if not body.get("from_driver", True):
-        return {"clocks": clocks}
-    return {"last_heard": envelope.at, "alarm": None, "clocks": clocks}
+    changes: Changes = {}
+    if body.get("stamped_ms") is not None:
+        # The least delayed message so far shows how far this person's clock is from ours.
+        lag = _lag(int(body["stamped_ms"]), envelope.at).or_less(job.lags.get(envelope.by))
+        changes["lags"] = {**job.lags, envelope.by: lag}
+    if body.get("from_driver", True):
+        changes |= {"last_heard": envelope.at, "alarm": None}
+    return changes
 
 
-def _clocks(job: Job, body: Body, envelope: Envelope) -> Mapping[str, StampClock]:
-    """Return the clocks that stamp messages, each chat's by its own stamps alone."""
-    stamped, at = body.get("stamped_ms"), envelope.at
-    if stamped is None:
-        return job.clocks
-    here = at.mono_ns // 1_000_000
-    now = StampClock(here - int(stamped), here - min(int(stamped), at.wall_ms))
-    same_boot = job.now is None or job.now.boot == at.boot
-    known = job.clocks if same_boot else {}
-    return {**known, envelope.by: now.with_(known.get(envelope.by))}
+def _lag(stamped_ms: int, at: Moment) -> Lag:
+    mono_ms = at.mono_ns // 1_000_000
+    return Lag(at.boot, mono_ms - stamped_ms, mono_ms - min(stamped_ms, at.wall_ms))
 
 
 @_folds("asked")
@@ -395,6 +392,8 @@ def _held_back(job: Job, body: Body, envelope: Envelope) -> Changes:
 
 @_folds("told")
 def _told(job: Job, body: Body, envelope: Envelope) -> Changes:
+    if body["what"] == "taken_off":
+        return {"acts": job.acts.after("off_deck")}
     if body["what"] != "truck_changed":
         return {}
     aboard = tuple(Aboard(**one) for one in body.get("aboard", ()))

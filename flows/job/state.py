@@ -49,6 +49,32 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
+class Lag:
+    """How far one person's messages are stamped behind our boot-time clock, at the least [ms].
+
+    `held_ms` takes a stamp ahead of its receipt as the receipt: one of those does not make every
+    later message look old. `least_ms` takes each stamp as it is, for the neutral window, which a
+    doubt may only shorten.
+    """
+
+    boot: str
+    least_ms: int
+    held_ms: int
+
+    def or_less(self, other: "Lag | None") -> "Lag":
+        """Return the lesser of two lags in the same boot; else this, the newer.
+
+        Examples
+        --------
+        >>> Lag("b", 900, 900).or_less(Lag("b", -200, 1000)), Lag("b", 5, 5).or_less(None)
+        (Lag(boot='b', least_ms=-200, held_ms=900), Lag(boot='b', least_ms=5, held_ms=5))
+        """
+        if other is None or other.boot != self.boot:
+            return self
+        return Lag(self.boot, min(self.least_ms, other.least_ms), min(self.held_ms, other.held_ms))
+
+
+@dataclass(frozen=True, slots=True)
 class Window:
     """A neutral window. `hold_min` None promises nothing."""
 
@@ -175,25 +201,6 @@ class derived(Generic[T]):  # noqa: N801  used as a decorator, as `functools.cac
         return found
 
 
-@dataclass(frozen=True, slots=True)
-class StampClock:
-    """How far the clock that stamps a person's messages is from our boot-time clock [ms].
-
-    By the least delayed message so far. `held_ms` counts a stamp ahead of our wall clock at its
-    receipt as the time of receipt.
-    """
-
-    ahead_ms: int
-    held_ms: int
-
-    def with_(self, other: "StampClock | None") -> "StampClock":
-        """Return the lesser of two, part by part."""
-        if other is None:
-            return self
-        ahead = min(self.ahead_ms, other.ahead_ms)
-        return StampClock(ahead, min(self.held_ms, other.held_ms))
-
-
 @dataclass(frozen=True)
 class Job:
     """The state of one job. Derived values are worked out once, on first use."""
@@ -232,8 +239,8 @@ class Job:
     now: Moment | None = None
     asks: int = 0
     seq: int = 0
-    clocks: Mapping[str, StampClock] = field(default_factory=dict)
-    """The clock that stamps each person's messages, by the person."""
+    lags: Mapping[str, Lag] = field(default_factory=dict)
+    """By person, since each has a platform and a clock of their own."""
     last_truck: str | None = None
     receipts: Mapping[int, Receipt] = field(default_factory=dict)
     photos: Mapping[str, int] = field(default_factory=dict)

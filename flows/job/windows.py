@@ -86,31 +86,22 @@ def message_lo_ns(job: "Job", heard: Heard, *, is_answer: bool) -> int:
     known = [heard.at.mono_ns]
     if start.boot == heard.at.boot:
         known.append(start.mono_ns)
-    stamped = stamped_ns(job, heard)
-    if stamped is not None:
-        known.append(stamped)
+    lag = job.lags.get(heard.who.id)
+    if heard.stamped_ms is not None and lag is not None:
+        known.append((heard.stamped_ms + lag.least_ms) * MS_NS)
     return min(known)
 
 
-def stamped_ns(job: "Job", heard: Heard) -> int | None:
-    """Return a stamp on our boot-time clock [ns], at its earliest: it may shorten a window."""
-    clock = job.clocks.get(heard.who.id)
-    if heard.stamped_ms is None or clock is None:
-        return None
-    return (heard.stamped_ms + clock.ahead_ms) * MS_NS
-
-
 def sent_ns(job: "Job", heard: Heard) -> int | None:
-    """Return when a message was sent on our boot-time clock [ns], by its sender's own stamps.
+    """Return when a message was sent, at the latest [boot ns]; None where nothing tells.
 
-    A stamp ahead of receipt is held to receipt.
+    By its stamp and its sender's least delayed message so far. A stamp ahead of its receipt counts
+    as the receipt, and so does every stamp on a channel that tells no receipt.
     """
-    clock = job.clocks.get(heard.who.id)
-    if heard.stamped_ms is None or clock is None:
+    lag = job.lags.get(heard.who.id)
+    if heard.stamped_ms is None or lag is None or heard.no_receipt:
         return None
-    if heard.stamped_ms > heard.at.wall_ms:
-        return heard.at.mono_ns
-    return (heard.stamped_ms + clock.held_ms) * MS_NS
+    return (heard.stamped_ms + lag.held_ms) * MS_NS
 
 
 def earliest_ns(job: "Job", heard: Heard, when: When | None, *, is_answer: bool) -> int:

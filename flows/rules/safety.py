@@ -372,7 +372,7 @@ NEVER_SKIPPED = frozenset(
     or act.startswith(("isolation_", "strapped_", "unstrapped_", "clamp_"))
     or act
     in {
-        "chocks_in", "hooked", "line_on", "tension_on", "neutral_confirmed",
+        "chocks_in", "keep_off_told", "hooked", "line_on", "tension_on", "neutral_confirmed",
         "charging_ended", "release_pulled", "path_empty", "line_slackened",
         "danger_released", "people_away", "help_called", "winch_stops", "park_set",
         "on_deck", "front_lifted", "rear_lifted", "dollies_under", "skates_out",

@@ -90,9 +90,8 @@ class World:
 
     @property
     def is_out_of_park(self) -> bool:
-        """It is in neutral or may be, or a neutral window is open."""
-        gear = self.acts["gear"] in {"neutral", UNKNOWN}
-        return gear or self.window in {"open", "unpromised"}
+        """It is in neutral, or may be: then a neutral window may be open too."""
+        return self.acts["gear"] in {"neutral", UNKNOWN}
 
     @property
     def is_under(self) -> bool:

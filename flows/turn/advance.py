@@ -14,9 +14,9 @@ from flows.routine.items import Item
 from flows.rules.safety import broken
 from flows.telling.reply import Priority, Reply, priority_of
 from flows.telling.saying import section_now
-from flows.telling.told_before import told_before
+from flows.telling.told_before import places_before, told_before
 from flows.texts import sentences
-from flows.turn import aboard, effects, guard, media
+from flows.turn import aboard, effects, guard, headroom, media
 from flows.turn.applying import apply
 from flows.turn.as_rules_see import turned
 from flows.turn.figuring import figures
@@ -72,7 +72,7 @@ def advance(job: Job, event: Event) -> Turn:
             _told(t, event)
     _finish(t)
     _guard(t)
-    return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
+    return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job), t.deck_empty)
 
 
 def opening(job: Job, event: Heard, body: dict[str, object]) -> Turn:
@@ -121,6 +121,8 @@ def _hear(t: Turning, heard: Heard) -> None:
 
 def _answer_after_end(t: Turning, heard: Heard) -> None:
     is_danger = tells_danger(heard.text, heard.tap)
+    if not is_danger and aboard.taken_off(t, heard.text):
+        return
     if is_danger or not heard.is_part:
         t.answer_sender("danger_outside" if is_danger else "over")
 
@@ -245,6 +247,7 @@ def _finish(t: Turning) -> None:
     """Compute the figures that can be, echo, then ask the open question."""
     aboard.sync(t)
     figures(t)
+    headroom.compare(t)
     if t.job.ended is not None:
         _say_end(t)
         return
@@ -340,6 +343,9 @@ def _put(t: Turning, prompt: Prompt, *, same: bool) -> None:
     first = told_before(t.job, prompt.item.id) if is_first and prompt.item else ""
     if first:
         t.say(first)
+    if prompt.item is not None and (is_first or t.repeat) and not prompt.pending:
+        for places in places_before(t.job, prompt.item.id):
+            t.say("keep_off_part", places=places)
     t.replies.append(_question(t, prompt))
 
 

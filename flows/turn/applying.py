@@ -42,7 +42,8 @@ from flows.turn.words import WORDS
 
 FOR_ALL = frozenset({"stop", "repeat", "status", "window", "numbers", "sheet", "why", "help",
                      "margin", "weight", "height", "helps", "noted", "settle", "override",
-                     "take_over", "points", "keep_off", "neutral_ends", *SUDDEN})  # fmt: skip
+                     "take_over", "points", "keep_off", "deck_empty", "neutral_ends", "why_not",
+                     *SUDDEN})  # fmt: skip
 """Words that anyone enrolled may say of a job, besides facts."""
 WHILE_PAUSED = FOR_ALL | {
     "resume",

@@ -31,6 +31,7 @@ from flows.routine.items import Step
 from flows.telling.labels import fact_name
 from flows.turn import effects
 from flows.turn.applying import apply, settle_with_time
+from flows.turn.headroom import take_ceiling
 from flows.turn.news import UNASKED, in_reply
 from flows.turn.turning import BOT, Turning
 from flows.turn.weighing import gave
@@ -119,6 +120,8 @@ def understood(t: Turning, heard: Heard, text: str) -> None:
     if confirmed is not None:
         text = confirmed
     text = _taken_over(t, text)
+    if take_ceiling(t, text):
+        return
     left = notes_taken(t, heard, text)
     if text and not left:
         return

@@ -25,12 +25,16 @@ class Timer:
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """The outcome of one event. The job after it is the fold of its entries."""
+    """The outcome of one event. The job after it is the fold of its entries.
+
+    `deck_empty` says that what ended jobs left on its truck came off.
+    """
 
     job: Job
     entries: tuple[tuple[Entry, str], ...]
     replies: tuple[Reply, ...]
     timers: tuple[Timer, ...]
+    deck_empty: bool = False
 
 
 class Turning:
@@ -48,6 +52,7 @@ class Turning:
         self.repeat = False
         self.resumed = False
         self.aboard_changed = False
+        self.deck_empty = False
         self.by_voice = False
 
     def note(self, kind: Any, by: str | None = None, /, **body: Any) -> int:  # noqa: ANN401  any JSON

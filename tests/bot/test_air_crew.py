@@ -163,7 +163,7 @@ def test_t03_a_revoked_phone_is_out_at_once_and_its_job_is_held(tmp_path: Path) 
         await phones.say(SAM, "new job breakdown, mile 12")
         await phones.wait(5)
         await phones.say(KIM, "revoke sam")
-        assert phones.last(KIM) == CREW["revoked"].format(name="sam")
+        assert phones.last(KIM) == CREW["revoked"].format(name="sam", role="driver")
         told = sentences()["says"]["driver_gone_told"]["shown"].format(ref="one")
         assert phones.last(ANN) == told
         before = phones.entries(1)
@@ -192,6 +192,51 @@ def test_t03_a_crash_between_revoking_and_holding_is_made_good_at_the_start(
         count = len(phones.entries(1))
         await phones.restart()
         assert len(phones.entries(1)) == count + 1  # told: restarted
+
+    on_phones(tmp_path, play)
+
+
+async def joins(phones: Phones, account: int, role: str, name: str) -> None:
+    token = await invite(phones, role)
+    sender = {"id": account, "is_bot": False, "first_name": name}
+    phones.platform.world.says(account, f"/start {token}", **{"from": sender})
+    await phones.hears()
+    await phones.say(KIM, f"approve {max(phones.company.crew.waiting)}")
+
+
+def test_a_driver_called_like_the_owner_is_told_apart_and_can_be_revoked(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        await joins(phones, STRANGER, "driver", "Kim")
+        assert phones.last(KIM) == CREW["approved"].format(name="Kim 2", role="driver")
+        await joins(phones, OTHER, "dispatcher", "KIM")
+        names = {member.name for member in phones.company.crew.members.values()}
+        assert names == {"kim", "Kim 2", "KIM 3"}
+        await phones.say(KIM, "revoke kim 2")
+        assert phones.last(KIM) == "Kim 2, driver, is out. I take nothing more from Kim 2."
+        assert await knocks(phones, STRANGER, "new job breakdown")
+        assert phones.store.jobs() == {}
+        # Who is out is nobody's name any more, and nobody is taken for them.
+        await phones.say(KIM, "revoke kim 2")
+        assert phones.last(KIM) == CREW["nobody"].format(name="kim 2")
+        assert phones.company.crew.owners()
+
+    on_phones(tmp_path, play)
+
+
+def test_of_two_with_one_name_none_is_out_before_the_owner_says_which(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        # As a record from before names were unique may have them.
+        phones.enrol("driver:lee")
+        phones.enrol("dispatcher:Lee")
+        await phones.say(KIM, "revoke lee")
+        assert phones.last(KIM).endswith("revoke driver lee\nrevoke dispatcher Lee")
+        assert phones.company.crew.gone == set()
+        await phones.say(KIM, "revoke dispatcher lee")
+        assert phones.last(KIM).startswith("Lee, dispatcher, is out.")
+        (gone,) = phones.company.crew.gone
+        assert phones.company.crew.members[gone].role == "dispatcher"
+        await phones.say(KIM, "revoke lee")
+        assert phones.last(KIM).startswith("lee, driver, is out.")
 
     on_phones(tmp_path, play)
 

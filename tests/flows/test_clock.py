@@ -1,11 +1,12 @@
 """Clock torture: the window is never longer than true, never missing, and not needlessly short."""
 
 from dataclasses import replace
+from functools import cache
 
 import pytest
 
 from bot.commands.bootstrap import read_cards
-from flows.job.events import MINUTE_NS, Heard, Tick
+from flows.job.events import MINUTE_NS, Heard, Person, Tick
 from flows.job.state import Job
 from flows.measures import say
 from flows.routine.book import Book
@@ -13,7 +14,7 @@ from flows.routine.carry import CARRY
 from flows.telling.render import render
 from flows.turn.advance import advance, opening
 from flows.turn.timers import timers_for
-from tests.flows.talker import PLACE
+from tests.flows.talker import DISPATCHER, OWNER, PLACE
 from tests.flows.truth import (
     DRIVER,
     HOUR_MS,
@@ -42,8 +43,10 @@ STARTS = {
 }
 
 
-def to_neutral(start: int, machine: Machine) -> tuple[Job, int]:
+@cache
+def to_neutral(start: int) -> tuple[Job, int]:
     """Bring a job to the question for neutral; return it and when that was asked [true ms]."""
+    machine = Machine(booted_ms=start - HOUR_MS)
     said = Heard(DRIVER, machine.at(start), "new job", stamped_ms=start)
     job, true = opening(Job(1, BOOK), said, {}).job, start
     for text in TO_NEUTRAL:
@@ -54,11 +57,19 @@ def to_neutral(start: int, machine: Machine) -> tuple[Job, int]:
     return job, true
 
 
-def history(seed: int, telling: Telling, start: int) -> tuple[Job, Machine, Report, int]:
-    """Play one history: neutral, said, stamped, received, with our wall clock stepped."""
+def history(
+    seed: int, telling: Telling, start: int, others: tuple[Person, ...] = ()
+) -> tuple[Job, Machine, Report, int]:
+    """Play one history: neutral, said, stamped, received, with our wall clock stepped.
+
+    `others` ask something just before, each by a clock of their own that is minutes wrong.
+    """
     chance = Chance(seed)
     machine = Machine(booted_ms=start - HOUR_MS)
-    job, asked = to_neutral(start, machine)
+    job, asked = to_neutral(start)
+    for who in others:
+        wrong = Heard(who, machine.at(asked), "status", stamped_ms=asked + chance.ms(-900, 900))
+        job = advance(job, wrong).job
     early = 0 if telling is bare else chance.ms(0, 1200)
     selected = asked - early + chance.ms(0, 240)
     said = max(selected, asked) + chance.ms(1, 900)
@@ -86,12 +97,28 @@ def test_never_longer_than_true_and_never_missing(telling: Telling, start: int) 
             assert job.acts["gear"] == "unknown"
 
 
+@pytest.mark.parametrize("telling", [bare, by_the_clock])
+@pytest.mark.parametrize("who", [DISPATCHER, DRIVER])
+def test_another_message_by_a_wrong_clock_never_makes_it_longer(
+    telling: Telling, who: Person
+) -> None:
+    for seed in range(60):
+        job, machine, report, _ = history(seed, telling, STARTS["summer"], (who,))
+        assert job.window is not None, f"seed {seed}: {report}"
+        ends = machine.true_ms(job.window.ends_ns or 0)
+        assert ends <= report.selected + HOLD_MS + report.told.slack_ms, f"seed {seed}: {report}"
+
+
+@pytest.mark.parametrize("others", [(), (DISPATCHER, OWNER)], ids=["alone", "with others"])
 @pytest.mark.parametrize("telling", [bare, ago, roughly_ago, by_the_clock])
-def test_not_needlessly_short(telling: Telling) -> None:
-    """Without a step of the wall clock it ends no earlier than the known facts require."""
+def test_not_needlessly_short(telling: Telling, others: tuple[Person, ...]) -> None:
+    """Without a step of our wall clock it ends no earlier than the known facts require.
+
+    Others in the job may have any clocks: they are no facts about the driver's.
+    """
     seen_open = 0
-    for seed in range(200):
-        job, machine, report, asked = history(seed, telling, STARTS["summer"])
+    for seed in range(0, 200, 2 if others else 1):
+        job, machine, report, asked = history(seed, telling, STARTS["summer"], others)
         if machine.off_ms:
             continue
         assert job.window is not None
@@ -105,7 +132,7 @@ def test_not_needlessly_short(telling: Telling) -> None:
 
 def test_a_later_claim_never_lengthens() -> None:
     machine = Machine(booted_ms=STARTS["summer"] - HOUR_MS)
-    job, asked = to_neutral(STARTS["summer"], machine)
+    job, asked = to_neutral(STARTS["summer"])
     job = advance(job, Heard(DRIVER, machine.at(asked + 60_000), "neutral")).job
     assert job.window is not None
     first = job.window.ends_ns or 0
@@ -122,7 +149,7 @@ def test_a_step_of_the_wall_clock_alone_changes_nothing() -> None:
     ends = set()
     for off in (0, HOUR_MS, -HOUR_MS, 30 * 24 * HOUR_MS, -5 * MINUTE_MS):
         machine = Machine(booted_ms=start - HOUR_MS)
-        job, asked = to_neutral(start, machine)
+        job, asked = to_neutral(start)
         job = advance(job, Heard(DRIVER, machine.at(asked + 5000), "neutral two minutes ago")).job
         machine.off_ms = off
         job = advance(job, Heard(DRIVER, machine.at(asked + 9000), "confirmed")).job
@@ -135,7 +162,7 @@ def test_a_step_of_the_wall_clock_alone_changes_nothing() -> None:
 @pytest.mark.parametrize("trouble", ["reboot", "gone back"])
 def test_untrusted_elapsed_time_ends_the_window_with_words(trouble: str) -> None:
     machine = Machine(booted_ms=STARTS["summer"] - HOUR_MS)
-    job, asked = to_neutral(STARTS["summer"], machine)
+    job, asked = to_neutral(STARTS["summer"])
     job = advance(job, Heard(DRIVER, machine.at(asked + 5000), "neutral now")).job
     if trouble == "reboot":
         # Another boot alone, with a boot clock that is further on.
@@ -155,7 +182,7 @@ def test_every_warning_comes_at_its_time() -> None:
     A warning comes five seconds before its mark, so that it is true when it is heard.
     """
     machine = Machine(booted_ms=STARTS["summer"] - HOUR_MS)
-    job, asked = to_neutral(STARTS["summer"], machine)
+    job, asked = to_neutral(STARTS["summer"])
     job = advance(job, Heard(DRIVER, machine.at(asked + 1000), "neutral now")).job
     assert job.window is not None
     began, told = job.window.earliest_ns, []
@@ -182,7 +209,7 @@ def test_a_warning_never_says_more_time_than_there_is(late_ms: int) -> None:
     a minute less.
     """
     machine = Machine(booted_ms=STARTS["summer"] - HOUR_MS)
-    job, asked = to_neutral(STARTS["summer"], machine)
+    job, asked = to_neutral(STARTS["summer"])
     job = advance(job, Heard(DRIVER, machine.at(asked + 1000), "neutral now")).job
     for minutes in (15, 5, 2):
         timer = next(timer for timer in timers_for(job) if timer.name == "window")
@@ -225,7 +252,7 @@ def test_an_unknown_hold_promises_nothing() -> None:
 def test_a_time_that_was_twice_is_its_first(said: str, left_min: int) -> None:
     start = 1_793_520_000_000 - 5 * MINUTE_MS
     machine = Machine(booted_ms=start - HOUR_MS)
-    job, _ = to_neutral(start, machine)
+    job, _ = to_neutral(start)
     at = machine.at(1_793_520_000_000 + 55 * MINUTE_MS)
     turn = advance(job, Heard(DRIVER, at, said))
     assert turn.job.window is not None
@@ -234,7 +261,7 @@ def test_a_time_that_was_twice_is_its_first(said: str, left_min: int) -> None:
 
 def test_a_time_ahead_is_asked_again_but_neutral_counts() -> None:
     machine = Machine(booted_ms=STARTS["summer"] - HOUR_MS)
-    job, asked = to_neutral(STARTS["summer"], machine)
+    job, asked = to_neutral(STARTS["summer"])
     turn = advance(job, Heard(DRIVER, machine.at(asked + 5000), "neutral at 23:30"))
     assert "says.when_ahead" in {reply.key for reply in turn.replies}
     assert turn.job.acts["gear"] == "neutral"

@@ -121,7 +121,6 @@ ROWS = (
     # S3 no disconnect opens inside a neutral window, nor in a neutral that may still be in
     Row("S3", (), "isolation_opened_1", allowed=True),
     Row("S3", ("park_set",), "isolation_opened_1", allowed=True),
-    Row("S3", ("park_set",), "isolation_opened_2", allowed=False, more={"window": "open"}),
     Row("S3", ("neutral_selected",), "isolation_opened_1", allowed=False),
     Row("S3", ("charging_ended",), "release_pulled", allowed=True,
         more={"isolations": 0}),
@@ -240,7 +239,7 @@ ROWS = (
         facts={"slope": "level"}),
     Row("S8", ("on_deck", "park_set", *STRAPS, *TIED), "truck_moves", allowed=False),
     Row("S8", ("on_deck", "neutral_selected", *STRAPS), "truck_moves", allowed=False),
-    Row("S8", ("on_deck", *STRAPS), "truck_moves", allowed=False, more={"window": "open"}),
+    Row("S8", ("on_deck", *STRAPS), "truck_moves", allowed=True),
     Row("S8", ("chocks_in",), "truck_moves", allowed=True),
     Row("S8", (), "truck_moves", allowed=False),
     Row("S8", ("chocks_in", "line_on"), "truck_moves", allowed=False),

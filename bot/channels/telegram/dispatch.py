@@ -95,8 +95,8 @@ class Dispatch:
         return self.company.messages.write(cause, lines, [entry])
 
     def _driver(self, name: str) -> Member | None:
-        found = self.company.crew.named(name.strip(" ."))
-        return found if found is not None and found.role == "driver" and found.account else None
+        found = self.company.crew.named(name.strip(" ."), "driver")
+        return found if found is not None and found.account else None
 
     def _trail(self, member: Member, found: re.Match[str], cause: Cause) -> list[Reply]:
         number = int(found[1])

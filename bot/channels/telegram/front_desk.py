@@ -15,7 +15,7 @@ from bot.channels.text import clean
 from bot.desk.batches import Cause
 from bot.desk.company import Company
 from bot.desk.company_messages import Line, choices, line
-from bot.desk.crew import GONE, Invite, Knock, Member
+from bot.desk.crew import GONE, ROLES, Invite, Knock, Member
 from bot.desk.inbound import Inbound
 from bot.record.rows import COMPANY, Chat, Moment, NewEntry, Reply, Stranger
 from flows.hearing.prompts import Prompt
@@ -200,7 +200,8 @@ class FrontDesk:
         if knock is None:
             return self._tell(member, "no_such", cause, number=found[2])
         if found[1].lower() == "approve":
-            told = air_texts()["crew"]["approved"].format(name=knock.name, role=knock.role)
+            name = self._crew.free_name(knock.name)
+            told = air_texts()["crew"]["approved"].format(name=name, role=knock.role)
             body = {"knock": knock.number, "approved_by": member.person}
             return self._enrol(knock, body, cause, ((member.chat, line(told)),))
         told = air_texts()["crew"]["refused"].format(name=knock.name)
@@ -214,7 +215,7 @@ class FrontDesk:
         lines: tuple[Line, ...] = (),
     ) -> list[Reply]:  # fmt: skip
         person = f"p{len(self._store.chats()) + 1}"
-        name = self._crew.free_name(knock.role, knock.name)
+        name = self._crew.free_name(knock.name)
         chat = Chat(f"{knock.role}:{name}", person, knock.role)
         member = Member(person, knock.role, name, knock.account)
         entry = NewEntry(
@@ -229,18 +230,27 @@ class FrontDesk:
         return sent
 
     def _revoke(self, member: Member, found: re.Match[str], cause: Cause) -> list[Reply]:
-        gone = self._crew.named(found[1])
-        if gone is None:
+        meant = self._meant(found[1])
+        if not meant:
             return self._tell(member, "nobody", cause, name=found[1])
+        if len(meant) > 1:
+            return self._tell(member, "revoke_which", cause, name=found[1], which=_which(meant))
+        (gone,) = meant
         if gone.role == "owner" and len(self._crew.owners()) <= 1:
             return self._tell(member, "revoke_self", cause)
-        told = line(air_texts()["crew"]["revoked"].format(name=gone.name))
+        told = line(air_texts()["crew"]["revoked"].format(name=gone.name, role=gone.role))
         entry = NewEntry(COMPANY, "revoked", {"person": gone.person}, member.person)
         chat = self._store.chat(gone.chat)
         chats = [] if chat is None else [replace(chat, role=GONE)]
         sent = self._messages.write(cause, [(member.chat, told)], [entry], chats)
         self._crew.refresh()
         return sent + self._desk.driver_gone(gone.person, cause.at)
+
+    def _meant(self, words: str) -> list[Member]:
+        """Return the members that "sam" or "driver sam" may mean."""
+        role, _, name = words.partition(" ")
+        of_role = self._crew.all_named(name, role.lower()) if role.lower() in ROLES else []
+        return self._crew.all_named(words) or of_role
 
     def left(self, member: Member, what: str, cause: Cause) -> list[Reply]:
         """Tell the dispatchers that somebody blocked the bot; their return is no news."""
@@ -300,6 +310,12 @@ def asked_aloud(spoken: Spoken | None) -> str:
     if spoken is None or not is_sure(spoken):
         return ""
     return _ALOUD.get(tokens(spoken.text.rstrip(" .,!?")), "")
+
+
+def _which(meant: list[Member]) -> str:
+    """Return the orders that tell people of one name apart."""
+    text = air_texts()["crew"]["revoke_one"]
+    return "\n".join(text.format(role=one.role, name=one.name) for one in meant)
 
 
 def _welcome(member: Member) -> dict[str, Any]:

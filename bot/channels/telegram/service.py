@@ -26,7 +26,7 @@ from bot.desk.batches import Cause
 from bot.desk.company import Company
 from bot.machine.png import png_of
 from bot.record.errors import StoreError
-from bot.record.media import drawing_path
+from bot.record.media import drawing_path, intact
 from bot.record.rows import Message, Moment, Reply
 from bot.voice.speak import Speaker
 
@@ -264,8 +264,8 @@ class Service:
 
     async def _show(self, address: int, sha256: str) -> None:
         """Send a drawing as a picture after its text, once and unconfirmed."""
-        svg = drawing_path(self._company.store.folder, sha256)
-        if svg.is_file():
+        svg = intact(drawing_path(self._company.store.folder, sha256), sha256)
+        if svg is not None:
             picture = await asyncio.to_thread(lambda: png_of(svg.read_bytes()))
             await self._sender.say(address, "", picture)
 

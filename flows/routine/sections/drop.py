@@ -56,6 +56,7 @@ _HELD = (
         id="drop.keep_off",
         applies=r.is_aboard & g.card_has_keep_off,
         acts=("keep_off_told",),
+        critical=True,
         usual_s=10,
     ),
     Step(

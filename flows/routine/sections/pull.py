@@ -49,6 +49,7 @@ ATTACH = Section(
             id="attach.keep_off",
             applies=g.card_has_keep_off,
             acts=("keep_off_told",),
+            critical=True,
             usual_s=10,
         ),
         Step(
