@@ -3,6 +3,7 @@
 import json
 from collections.abc import Callable, Iterable
 from contextlib import suppress
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, TextIO
@@ -22,7 +23,7 @@ from bot.record.store import Store
 from flows.job.events import Media, Moment
 
 CHANNEL = "lines"
-INTERNAL = ("ask", "turn", "drawing")
+INTERNAL = ("ask", "turn", "drawing", "attach", "note_from")
 LONGEST = 1_000_000
 KINDS: tuple[MediaKind, ...] = ("photo", "voice", "file")
 UDEG = 1_000_000
@@ -57,9 +58,11 @@ class Lines:
 
     def start(self, at: Moment | None) -> None:
         """Send lines that an earlier process left, marked as repeats, then pick the jobs up."""
-        self._desk.catch_up(wind=at is None)
-        for reply in self._store.pending():
+        left = self._store.pending()
+        caught_up = self._desk.catch_up(wind=at is None)
+        for reply in left:
             self._send([reply], is_repeat=True)
+        self._send(caught_up)
         if at is not None:
             self._send(self._desk.welcome_back(at))
 
@@ -74,6 +77,9 @@ class Lines:
         try:
             given = parsed(line)
             message, at = self._message(given), moment(given)
+            if wind and given.received_at is None:
+                # Only the stamps of all chats move the clock: none is late by another's.
+                message = replace(message, no_receipt=True)
             taken = self._desk.take(message, at, wind=wind)
         except BadLineError as error:
             self._write({"error": error.fields, "last": True})

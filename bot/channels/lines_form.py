@@ -57,7 +57,7 @@ class LineIn(BaseModel):
     at: Time
     """The wall time stamped by the sender's platform, RFC 3339."""
     received_at: Time | None = None
-    """The wall time of arrival, if later."""
+    """The wall time of arrival, if later; without it nothing was late."""
     mono_ms: Annotated[int, Field(ge=0, le=LONGEST_MONO_MS, strict=True)] | None = None
     """Elapsed milliseconds on the bot's machine; by default elapsed time follows `received_at`."""
     boot: Annotated[str, Field(min_length=1, max_length=100)] | None = None

@@ -76,8 +76,10 @@ class Talk:
 
     def start(self) -> None:
         """Pick up from the record, or say how to begin."""
-        self._desk.catch_up()
-        self._print(self._store.pending(), is_repeat=True)
+        left = self._store.pending()
+        caught_up = self._desk.catch_up()
+        self._print(left, is_repeat=True)
+        self._print(caught_up)
         back = self._desk.welcome_back(self._clock.now(), self._chat)
         self._print(back)
         if not back:

@@ -33,6 +33,7 @@ def _start(given: argparse.Namespace) -> int:
 
     from bot.channels.telegram import CHANNEL
     from bot.channels.telegram.serve import BadTokenError, serve
+    from bot.channels.telegram.service import SecondProgramError
     from bot.channels.telegram.transport import PLATFORM, Api
     from bot.channels.telegram.webhook import BadHookError, hook_of
     from bot.commands.bootstrap import open_company
@@ -55,7 +56,7 @@ def _start(given: argparse.Namespace) -> int:
         with company.store:
             api = Api(token, air.platform or PLATFORM)
             asyncio.run(serve(company, api, _print_now, hook=hook))
-    except (NoTokenError, BadTokenError, BadHookError) as error:
+    except (NoTokenError, BadTokenError, BadHookError, SecondProgramError) as error:
         print(f"rollproof: {error}", file=sys.stderr)
         return EXIT_FAILED
     return EXIT_OK

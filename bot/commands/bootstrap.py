@@ -17,9 +17,11 @@ from bot.machine.settings import Settings
 from bot.record.arithmetic import fingerprint
 from bot.record.checkpoints import CompanySeals, Sealer
 from bot.record.errors import StoreError
-from bot.record.keys import NO_KEY, Signer, make_key, read_key, scripted_signer
+from bot.record.heads import Binder
+from bot.record.keys import NO_KEY, OTHER_KEY, Signer, make_key, read_key, scripted_signer
 from bot.record.private import Salt, random_salt, seeded_salt
 from bot.record.reader import Reader
+from bot.record.rotation import finish
 from bot.record.schema import Connect, connect
 from bot.record.seen import refuse_older
 from bot.record.store import Store, open_store
@@ -141,6 +143,7 @@ def open_desk(
     store = open_store(settings.data, salt=secrets.salt, connect=connection)
     try:
         sealer = _sealer(settings, secrets, store)
+        store.bind(sealer.binder)
         return Desk(store, book, channel, sealer, LazyEars(opinion=settings.opinion)), store
     except BaseException:
         store.close()
@@ -174,26 +177,31 @@ def open_company(
 
 def _sealer(settings: Settings, secrets: Secrets, store: Store) -> Sealer:
     if secrets.signer is not None:
+        _refuse_other(secrets.signer, store, settings)
         return Sealer(secrets.signer)
-    refuse_older(settings.seen_file, store)
-    return Sealer(key_for(settings, store), settings.seen_file)
+    refuse_older(settings.seen_file, settings.head_file, store)
+    return Sealer(key_for(settings, store), settings.seen_file, settings.head_file)
 
 
 def key_for(settings: Settings, reader: Reader) -> Signer:
     """Read the signing key of a record; make a key if nothing was signed yet.
 
+    A rotation that was interrupted behind its entry is finished first.
+
     Raises
     ------
     StoreError
-        If the file cannot be used, or is gone although the record was signed with it.
+        If the file cannot be used, is another key than the record's, or is gone although the
+        record was signed with it.
     """
     path = settings.key_file
+    public = _key_in_use(reader)
+    finish(path, settings.data, public)
     found = read_key(path, settings.data)
     if found is not None:
+        _refuse_other(found, reader, settings)
         return found
-    company = CompanySeals()
-    company.follow(reader)
-    if company.public:
+    if public:
         raise StoreError(NO_KEY, value=path)
     made = make_key(path)
     text = sentences()["sealed"]["new_key"]
@@ -201,9 +209,31 @@ def key_for(settings: Settings, reader: Reader) -> Signer:
     return made
 
 
+def _refuse_other(signer: Signer, reader: Reader, settings: Settings) -> None:
+    """Refuse a key that is not the record's."""
+    if _key_in_use(reader) not in {"", signer.public.hex()}:
+        raise StoreError(OTHER_KEY, value=settings.key_file, mark=fingerprint(signer.public))
+
+
+def _key_in_use(reader: Reader) -> str:
+    """Return the key that a record names last, or before its first pause that of its head."""
+    company, head = CompanySeals(), reader.signed_head()
+    company.follow(reader)
+    return company.public or ("" if head is None else head.key)
+
+
 @contextmanager
-def opened_record(settings: Settings) -> Iterator[tuple[Store, SystemClock, str]]:
+def opened_record(
+    settings: Settings, *, is_bound: bool = True, signer: Signer | None = None
+) -> Iterator[tuple[Store, SystemClock, str]]:
     """Open a record to write to it outside any job: with a clock, and the company's zone.
+
+    Parameters
+    ----------
+    is_bound
+        Whether the key in use moves its signed head; a rotation brings its own.
+    signer
+        The key of a scripted record; None for the key file.
 
     Raises
     ------
@@ -212,5 +242,7 @@ def opened_record(settings: Settings) -> Iterator[tuple[Store, SystemClock, str]
     """
     zone = read_cards(settings.cards).company.zone
     with open_store(settings.data, salt=random_salt) as store:
-        refuse_older(settings.seen_file, store)
+        refuse_older(settings.seen_file, settings.head_file, store)
+        if is_bound:
+            store.bind(Binder(signer or key_for(settings, store), settings.head_file))
         yield store, SystemClock(zone), zone

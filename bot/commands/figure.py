@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from pathlib import Path
 
 from bot.commands.typed import inches, weight
@@ -12,14 +13,14 @@ from flows.errors import FlowError
 from flows.figures.deck import Load, Piece, Truck
 from flows.figures.drawings.margin_drawing import draw
 from flows.figures.limits import Asked as Limits
-from flows.figures.margin import Margin, decide
+from flows.figures.margin import Margin, decide_any
 from flows.figures.pages import margin_page, vin_page
 from flows.figures.remedies import without
 from flows.figures.vin import LENGTH, LOOKS_LIKE, SOUNDS_LIKE, examine
 from flows.job.facts import Fact
 from flows.job.state import Job
 from flows.measures.spelled import spelled
-from flows.reckoning.margin_inputs import legal_of, plan_of, worst_of
+from flows.reckoning.margin_inputs import legal_of, plan_of
 from flows.routine.book import Book
 from flows.texts import figure_texts
 
@@ -137,12 +138,10 @@ def _computed(asked: Asked, book: Book, card: TruckCard) -> Margin:
     if asked.second is not None:
         seconds = tuple(loads_of(asked.second, book, "--second-weight"))
     at = None if asked.at is None else inches("--at", asked.at)
-    return worst_of(
-        tuple(
-            decide(Limits(truck, load, second, legal, at), company.close_at_pct)
-            for load in loads_of(asked.vehicle, book, "--weight")
-            for second in seconds
-        )
+    cases = product(loads_of(asked.vehicle, book, "--weight"), seconds)
+    return decide_any(
+        tuple(Limits(truck, load, second, legal, at) for load, second in cases),
+        company.close_at_pct,
     )
 
 
@@ -163,12 +162,11 @@ def loads_of(vehicle: Vehicle, book: Book, option: str) -> Iterator[Load]:
     span = None
     if vehicle.weight is not None:
         span = weight(option, vehicle.weight, is_sure=vehicle.is_sure)
-        known["weight"] = span.high
+        known |= {"weight": span.high, "weight_how": "ticket" if vehicle.how == "ticket" else None}
     facts = {name: Fact(value, "typed", "", 0) for name, value in known.items() if value}
     plan = plan_of(Job(1, book, facts=facts))
     if span is not None:
-        high = span.high if vehicle.how == "ticket" else plan.high_lb
-        plan = replace(plan, likely_lb=span.middle, high_lb=high)
+        plan = replace(plan, likely_lb=min(span.middle, plan.high_lb))
     plan = plan.adding(_more("--contents", vehicle.contents), _more("--bed", vehicle.bed))
     for way in WAYS[vehicle.nose]:
         yield plan.load(nose_first=way, height_in=card.height_in)

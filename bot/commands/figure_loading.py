@@ -7,12 +7,13 @@ from bot.commands.figure import Vehicle, loads_of, truck_of, vehicle_of, write_d
 from bot.commands.typed import inches, weight
 from flows.cards.truck import TruckCard
 from flows.errors import FlowError
-from flows.figures.deck import Load
+from flows.figures.deck import Load, Truck
 from flows.figures.drawings.loading_drawing import draw_loading
+from flows.figures.limits import Asked
 from flows.figures.loading import Ramp, loading
-from flows.figures.margin import margin
-from flows.figures.result import Result
+from flows.figures.margin import decide_any
 from flows.figures.result_pages import result_page
+from flows.reckoning.margin_inputs import legal_of
 from flows.routine.book import Book
 from flows.texts import figure_texts, rigging_texts
 
@@ -55,9 +56,9 @@ def loading_lines(book: Book, asked: LoadingAsked, drawing: Path | None = None) 
     """
     card = truck_of(asked.truck, book)
     ramp = _ramp(card, asked.slides)
-    found = [
-        _loaded(card, ramp, load, asked.at) for load in loads_of(asked.vehicle, book, "--weight")
-    ]
+    truck, loads = card.carrier(), tuple(loads_of(asked.vehicle, book, "--weight"))
+    at_in = _best(book, truck, loads) if asked.at is None else inches("--at", asked.at)
+    found = [loading(truck, ramp, load, at_in) for load in loads]
     worst = min(found, key=lambda result: result.checks[0].left)
     if drawing is None:
         return result_page(worst)
@@ -76,7 +77,8 @@ def _ramp(card: TruckCard, slides: str | None) -> Ramp:
     return ramp if slides is None else replace(ramp, slides_lb=weight("--slides", slides).high)
 
 
-def _loaded(card: TruckCard, ramp: Ramp, load: Load, at: str | None) -> Result:
-    truck = card.carrier()
-    position_in = margin(truck, load).drawn_in if at is None else inches("--at", at)
-    return loading(truck, ramp, load, position_in)
+def _best(book: Book, truck: Truck, loads: tuple[Load, ...]) -> int:
+    """Return the margin's best position, which holds whichever end is at the headboard [in]."""
+    company = book.library.company
+    cases = tuple(Asked(truck, load, None, legal_of(company)) for load in loads)
+    return decide_any(cases, company.close_at_pct).drawn_in

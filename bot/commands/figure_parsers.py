@@ -3,7 +3,7 @@
 import argparse
 from pathlib import Path
 
-from bot.commands import scene_parsers
+from bot.commands import scene_parsers, securing_parsers
 from bot.commands.parts import (
     EXIT_OK,
     Commands,
@@ -30,6 +30,7 @@ def parsers(commands: Commands) -> None:
     _pull_parser(inner)
     _rigging_parser(inner)
     scene_parsers.parsers(inner)
+    securing_parsers.parsers(inner)
     page = add(
         inner,
         "page",
@@ -233,8 +234,12 @@ def _pull_parser(commands: Commands) -> None:
         _pull,
     )
     pull.add_argument("--weight", required=True, metavar="WEIGHT", help="weight of the vehicle")
+    pull.add_argument("--surface", metavar="WORDS", help="the surface, by its name in the table")
     pull.add_argument(
-        "--surface", required=True, metavar="WORDS", help="the surface, by its name in the table"
+        "--part",
+        type=int,
+        metavar="PERCENT",
+        help="in place of a surface: resistance in percent of the weight, 1 to 400",
     )
     pull.add_argument(
         "--table",
@@ -248,6 +253,13 @@ def _pull_parser(commands: Commands) -> None:
         default=0,
         metavar="PERCENT",
         help="slope, uphill, 0 to 100 (default: 0)",
+    )
+    pull.add_argument(
+        "--degrees",
+        type=int,
+        default=0,
+        metavar="DEGREES",
+        help="the same in degrees, 0 to 45 (default: 0)",
     )
     pull.add_argument(
         "--locked",
@@ -303,10 +315,11 @@ def _winch(given: argparse.Namespace) -> int:
 
 
 def _pull(given: argparse.Namespace) -> int:
-    from bot.commands.figure_rigging import pull_lines
+    from bot.commands.figure_rigging import GroundAsked, pull_lines
 
-    asked = (given.weight, given.surface, given.table, given.grade, given.locked)
-    print("\n".join(pull_lines(*asked)))
+    slope = given.grade, given.degrees
+    ground = GroundAsked(given.surface, given.table, given.part, *slope, given.locked)
+    print("\n".join(pull_lines(given.weight, ground)))
     return EXIT_OK
 
 

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Final, TypeVar
 
 from bot.commands.figure import Vehicle, loads_of, vehicle_of, write_drawing
-from bot.commands.typed import feet, millivolts, weight
+from bot.commands.typed import feet, millivolts, size_64in, weight
 from flows.cards.gear import GearCard
 from flows.cards.truck import TruckCard, lifter
 from flows.errors import FlowError
@@ -20,7 +20,7 @@ from flows.figures.lifting import lift
 from flows.figures.result import Result
 from flows.figures.result_pages import result_page
 from flows.figures.rigging import leg_factor, rigging
-from flows.figures.tiedowns import Geometry, Tiedown, tiedowns
+from flows.figures.tiedowns import Geometry, Tiedown, default_limit, tiedowns
 from flows.figures.volts import charge
 from flows.figures.warning import devices, storage, taper
 from flows.figures.window import window
@@ -90,18 +90,38 @@ def _winch(card: TruckCard) -> winching.Winch:
     return card.winch.rated()
 
 
-def pull_lines(heavy: str, surface: str, table: str, grade_pct: int, locked: str) -> list[str]:
+@dataclass(frozen=True, slots=True)
+class GroundAsked:
+    """The options of the ground: a surface of a table, or a part of the weight; and the slope."""
+
+    surface: str | None
+    table: str
+    part_pct: int | None = None
+    grade_pct: int = 0
+    angle_deg: int = 0
+    locked: str = "none"
+
+    @property
+    def ground(self) -> tuple[str, str]:
+        """The surface and its table, for the figure."""
+        if (self.surface is None) == (self.part_pct is None):
+            raise FlowError(figure_texts()["given"]["ground_once"])
+        if self.part_pct is not None:
+            return f"{self.part_pct} percent", pulling.GIVEN
+        return self.surface or "", TABLES[self.table]
+
+
+def pull_lines(heavy: str, ground: GroundAsked) -> list[str]:
     """Return the force needed to pull a vehicle.
 
     Raises
     ------
     FlowError
-        If the weight is invalid, or the table has no such surface.
+        If the weight is invalid, the table has no such surface, or no ground is given.
     """
+    slope = pulling.Slope(ground.grade_pct, ground.angle_deg)
     pounds = weight("--weight", heavy).high
-    return result_page(
-        pulling.pull(pounds, surface, TABLES[table], grade_pct=grade_pct, locked=locked)
-    )
+    return result_page(pulling.pull(pounds, *ground.ground, slope=slope, locked=ground.locked))
 
 
 def rigging_lines(
@@ -157,12 +177,13 @@ def window_lines(
 
 @dataclass(frozen=True, slots=True)
 class StrapsAsked:
-    """The options of straps: weight, the strap's card, angles up and aside, today."""
+    """The options of straps: weight, angles, today; the strap's card, or an unmarked width."""
 
     weight: str
-    gear: str
+    gear: str | None
     angles: tuple[int, int]
     today: dt.date
+    webbing: str | None = None
 
 
 def tiedowns_lines(book: Book, asked: StrapsAsked, drawing: Path | None = None) -> list[str]:
@@ -173,12 +194,19 @@ def tiedowns_lines(book: Book, asked: StrapsAsked, drawing: Path | None = None) 
     FlowError
         If the weight is invalid, or no card has the strap.
     """
-    cards = {one.id: one for one in book.library.gear.values() if one.kind == "strap"}
-    card = _named(cards, asked.gear, "no_such_gear")
-    strap = Tiedown(card.name, (card.working_load_limit_lb or 0,), due=card.due)
     pounds = weight("--weight", asked.weight).high
-    found = tiedowns(pounds, [strap] * 4, Geometry(*asked.angles), asked.today)
+    found = tiedowns(pounds, [_strap(book, asked)] * 4, Geometry(*asked.angles), asked.today)
     return _page(found, drawing, lambda: draw_tiedowns(found))
+
+
+def _strap(book: Book, asked: StrapsAsked) -> Tiedown:
+    """Return a strap with the limit on its card, or without a mark by the width of its webbing."""
+    if asked.webbing is not None:
+        pounds = default_limit("webbing", size_64in("--webbing", asked.webbing))
+        return Tiedown("webbing", (pounds,))
+    cards = {one.id: one for one in book.library.gear.values() if one.kind == "strap"}
+    card = _named(cards, asked.gear or "", "no_such_gear")
+    return Tiedown(card.name, (card.working_load_limit_lb or 0,), due=card.due)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,9 @@
 """The commands about keeping: retention and erasure, holds, copies, restoring a copy."""
 
 import argparse
+import sys
 
-from bot.commands.parts import EXIT_OK, Commands, add, folders, job_number
+from bot.commands.parts import EXIT_FAILED, EXIT_OK, Commands, add, folders, job_number
 
 
 def parsers(commands: Commands) -> None:
@@ -51,9 +52,10 @@ def _keep(given: argparse.Namespace) -> int:
     from flows.texts import packet_texts
 
     texts = packet_texts()["kept"]
-    with opened_record(settings(given.data, given.cards, given.key)) as (store, clock, zone):
+    job = given.hold or given.release
+    chosen, writes = settings(given.data, given.cards, given.key), job is not None or given.erase
+    with opened_record(chosen, is_bound=writes) as (store, clock, zone):
         now = clock.now()
-        job = given.hold or given.release
         if job is not None:
             hold(store, Hold(job, given.why, given.hold is not None), now, zone)
             print(texts["held" if given.hold else "released"].format(job=job))
@@ -71,12 +73,18 @@ def _backup(given: argparse.Namespace) -> int:
     from pathlib import Path
 
     from bot.machine.settings import settings
+    from bot.packet.checking import check_files
     from bot.record.copies import back_up
+    from bot.record.reader import open_reader
     from flows.texts import packet_texts
 
     count = back_up(settings(given.data, given.cards, given.key).data, Path(given.to))
     print(packet_texts()["kept"]["backed_up"].format(path=given.to, files=count))
-    return EXIT_OK
+    with open_reader(Path(given.to)) as reader:
+        wrong = check_files(reader).wrong
+    for line in wrong:
+        print(line, file=sys.stderr)
+    return EXIT_FAILED if wrong else EXIT_OK
 
 
 def _restore(given: argparse.Namespace) -> int:

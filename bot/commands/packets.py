@@ -4,7 +4,7 @@ import argparse
 import sys
 
 from bot.commands import keep
-from bot.commands.parts import EXIT_OK, Commands, add, folders, job_number
+from bot.commands.parts import EXIT_FAILED, EXIT_OK, Commands, add, folders, job_number
 
 MANY_FILES = 20
 
@@ -165,7 +165,9 @@ def _packet(given: argparse.Namespace) -> int:
     maker = make_customer_copy if given.customer else make_packet
     made = maker(chosen, given.job, out, _progress, seed=given.seed)
     print(texts["told"]["made"].format(path=out, files=made.files, manifest=made.manifest))
-    return EXIT_OK
+    for line in made.wrong:
+        print(line.strip(), file=sys.stderr)
+    return EXIT_FAILED if made.wrong else EXIT_OK
 
 
 def _progress(done: int, of: int) -> None:

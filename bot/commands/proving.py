@@ -1,23 +1,26 @@
 """The only place where the parts of proof are put together: packets, stamps, keys, copies."""
 
 import logging
+import tempfile
 from dataclasses import replace
 from pathlib import Path
 
-from bot.commands.bootstrap import book_for, opened_record, read_cards
+from bot.commands.bootstrap import book_for, key_for, opened_record, read_cards
 from bot.machine.clock import SystemClock
 from bot.machine.settings import STAMPER_VARIABLE, Settings
 from bot.packet.bag import Progress, Sealed
 from bot.packet.build import build
 from bot.packet.case import Case, read_case
-from bot.packet.customer import build_customer
-from bot.record.copies import note_restored, put_back
+from bot.packet.customer import Photos, build_customer, photos_in
+from bot.packet.customer_photos import copied_lines, copies_of, naming, unnamed
+from bot.record.copies import check_copy, note_restored, put_back
 from bot.record.errors import StoreError
+from bot.record.heads import Binder, read_note
 from bot.record.keys import NO_KEY, Signer, read_key, scripted_signer
 from bot.record.private import random_salt
 from bot.record.reader import open_reader
 from bot.record.rotation import rotate
-from bot.record.rows import COMPANY
+from bot.record.rows import COMPANY, Batch
 from bot.record.stamping import NO_ROOT, NO_SERVICE, UNSTAMPED, Rooted, Stamper, posted, roots_in
 from bot.record.store import open_store
 
@@ -40,7 +43,7 @@ def read_signer(settings: Settings) -> Signer:
 
 def rotate_key(settings: Settings, *, is_lost: bool) -> Signer:
     """Start using a new signing key; see `bot.record.rotation`."""
-    with opened_record(settings) as (store, clock, zone):
+    with opened_record(settings, is_bound=False) as (store, clock, zone):
         return rotate(store, settings.key_file, clock, zone, is_lost=is_lost)
 
 
@@ -108,9 +111,27 @@ def packet_for_chat(settings: Settings, job: int, out: Path) -> None:
 def make_customer_copy(
     settings: Settings, job: int, out: Path, tell: Progress, *, seed: str | None = None
 ) -> Sealed:
-    """Make the customer's copy of a job; otherwise as `make_packet`."""
+    """Make the customer's copy of a job; otherwise as `make_packet`.
+
+    Its photos are written again. The first time, the record names them; it may not be in use then.
+    """
     signer = read_signer(settings) if seed is None else scripted_signer(seed)
-    return build_customer(_case(settings, job), signer, out, tell)
+    case = _case(settings, job)
+    with tempfile.TemporaryDirectory() as folder:
+        copies = copies_of(case, photos_in(case), Path(folder))
+    lines = _named(settings, job)
+    if fresh := unnamed(copies, lines):
+        scripted = None if seed is None else signer
+        with opened_record(settings, signer=scripted) as (store, clock, zone):
+            store.commit(Batch(clock.now(), zone, entries=(naming(job, fresh),)))
+        lines = _named(settings, job)
+    return build_customer(case, signer, out, Photos(copies, lines), tell)
+
+
+def _named(settings: Settings, job: int) -> list[str]:
+    """Return the company's lines that name copies of a job's photos."""
+    with open_reader(settings.data) as reader:
+        return list(copied_lines(reader.lines(COMPANY), job))
 
 
 def _case(settings: Settings, job: int) -> Case:
@@ -124,9 +145,15 @@ def restore(settings: Settings, copy: Path) -> list[tuple[int, int]]:
     Raises
     ------
     StoreError
-        If the copy does not verify, or there is already a record.
+        If the copy does not verify, there is already a record, or the key is missing.
     """
-    put_back(copy, settings.data)
+    check_copy(copy, settings.data)
     zone = read_cards(settings.cards).company.zone
+    with open_reader(copy) as reader:
+        binder = Binder(key_for(settings, reader), settings.head_file)
+    put_back(copy, settings.data)
     with open_store(settings.data, salt=random_salt) as store:
+        store.bind(binder)
+        noted = read_note(settings.head_file)
+        binder.count_from(0 if noted is None else noted.number)
         return note_restored(store, settings.seen_file, SystemClock(zone).now(), zone)

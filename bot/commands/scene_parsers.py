@@ -64,7 +64,9 @@ def _tiedowns_parser(commands: Commands) -> None:
         _tiedowns,
     )
     ties.add_argument("--weight", required=True, metavar="WEIGHT", help="weight of the vehicle")
-    ties.add_argument("--gear", required=True, metavar="NAME", help="the strap's card")
+    strap = ties.add_mutually_exclusive_group(required=True)
+    strap.add_argument("--gear", metavar="NAME", help="the strap's card")
+    strap.add_argument("--webbing", metavar="LENGTH", help="the width of webbing without a mark")
     ties.add_argument(
         "--up",
         type=int,
@@ -225,7 +227,9 @@ def _tiedowns(given: argparse.Namespace) -> int:
     from bot.machine.settings import settings
 
     book = book_for(settings(None, given.cards))
-    asked = StrapsAsked(given.weight, given.gear, (given.up, given.aside), given.date)
+    asked = StrapsAsked(
+        given.weight, given.gear, (given.up, given.aside), given.date, given.webbing
+    )
     print("\n".join(tiedowns_lines(book, asked, given.drawing)))
     return EXIT_OK
 

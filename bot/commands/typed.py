@@ -68,6 +68,32 @@ def inches(option: str, said: str) -> int:
     return reading.low // 64
 
 
+def length_in(option: str, said: str, *, is_up: bool) -> int:
+    """Return a length in whole inches, rounded up or down.
+
+    Examples
+    --------
+    >>> length_in("--length", "10.1 ft", is_up=True), length_in("--length", "8.6 ft", is_up=False)
+    (122, 103)
+    """
+    [reading] = _found(option, said, find_length, "in").readings
+    return -(-reading.high // 64) if is_up else reading.low // 64
+
+
+def size_64in(option: str, said: str) -> int:
+    """Return a size in 64ths of an inch.
+
+    Examples
+    --------
+    >>> size_64in("--size", "5/16 in"), size_64in("--size", "1 3/4 in")
+    (20, 112)
+    """
+    [reading] = _found(option, said, find_length, "in").readings
+    if reading.low != reading.high:
+        raise FlowError(_text("length_unread", option, said))
+    return reading.low
+
+
 def feet(option: str, said: str) -> int:
     """Return a length in whole feet, rounded up.
 

@@ -30,7 +30,8 @@ CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "pull": (), "winch": (), "rigging": ("rigging_drawing.draw_rigging",),
         "window": ("rigging_drawing.draw_window",),
         "tiedowns": ("rigging_drawing.draw_tiedowns",),
-        "volts": (), "warning": (), "vin": (), "result": (), "border": (), "crossing": (),
+        "securing": (), "volts": (), "warning": (), "vin": (), "result": (), "border": (),
+        "crossing": (),
     }
 )  # fmt: skip
 """Modules of `flows.figures` in the order of the page, with the drawings of their examples."""

@@ -4,11 +4,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain
-from typing import Any
+from typing import Any, Literal
 
 from bot.desk.chats import Chats
-from bot.desk.outgoing import facts_of, figures_of, line_of
+from bot.desk.job_lines import JobLines
+from bot.desk.jobs_in_memory import is_open
+from bot.desk.outgoing import Line, choices, facts_of, figures_of, line_of
 from bot.desk.replaying import claimed_ms
+from bot.desk.watch import UNHEARD, WATCHES, Watch, Watched
 from bot.record.checkpoints import Codes, Sealer, is_pause
 from bot.record.reader import Reader
 from bot.record.rows import Batch, Chat, NewEntry, NewReply, Sealing, Timer
@@ -18,7 +21,7 @@ from flows.routine.book import Book
 from flows.routine.items import Photo
 from flows.telling.reply import Reply
 from flows.telling.saying import fill
-from flows.texts import air_texts, sentences, word
+from flows.texts import air_texts, desk_texts, sentences, word
 from flows.turn.turning import Timer as Wanted, Turn
 
 SILENT: dict[str, Any] = {
@@ -71,9 +74,13 @@ class Cause:
 class Batches:
     """Makes batches for one channel of one company."""
 
-    def __init__(self, book: Book, channel: str, chats: Chats, sealer: Sealer) -> None:
+    def __init__(
+        self, book: Book, channel: str, chats: Chats, sealer: Sealer, lines: JobLines
+    ) -> None:
         self._sealer = sealer
         self._book = book
+        self._lines = lines
+        self.watch = Watch(lines.given, book.library.company)
         self._channel = channel
         self._chats = chats
         self._zone = book.library.company.zone
@@ -81,7 +88,8 @@ class Batches:
     def of_turn(self, made: Turn, cause: Cause, known: Sequence[Timer]) -> Batch:
         """Return everything a turn writes; `known` are the timers already set for its job."""
         ref = made.job.ref
-        timers, dropped = _timers(made, cause, known)
+        timers, dropped = _timers(made, cause, [one for one in known if one.name not in WATCHES])
+        watched, past = self.watch.of_turn(made, cause.at, known, cause.fired)
         return Batch(
             cause.at,
             self._zone,
@@ -89,9 +97,9 @@ class Batches:
             entries=(*cause.crew, *_entries(made, cause)),
             replies=self._replies(made, cause),
             chats=cause.moved,
-            timers=timers,
-            dropped=dropped,
-            states=((ref, "closed"),) if made.job.ended is not None else (),
+            timers=(*timers, *watched),
+            dropped=(*dropped, *((ref, name) for name in sorted(past))),
+            states=() if is_open(made.job) else ((ref, "closed"),),
             sealing=partial(self._seal, made, cause) if is_pause(made) else None,
         )
 
@@ -124,12 +132,15 @@ class Batches:
         line = {**SILENT, "job": number, "shown": shown}
         if cause.winding is not None:
             line["turn"] = cause.winding
-        for to in ("driver", "dispatchers"):
-            for chat in self._chats.chats_for(to, made.job.at_vehicle, None):
-                yield NewReply(self._channel, chat, line)
-                if codes.all_jobs is not None and to == "dispatchers":
-                    whole = texts["all_jobs"].format(jobs=codes.jobs, code=codes.all_jobs)
-                    yield NewReply(self._channel, chat, {**line, "shown": whole})
+        for chat in self._chats.chats_for("driver", made.job.at_vehicle, None):
+            yield NewReply(self._channel, chat, line, "or_alone")
+        # A desk has many jobs: by itself it gets a code when a job ends, and once a day.
+        under: Literal["or_alone", "or_not"] = "or_not" if codes.all_jobs is None else "or_alone"
+        if codes.all_jobs is not None:
+            whole = texts["all_jobs"].format(jobs=codes.jobs, code=codes.all_jobs, mark=codes.mark)
+            line = {**line, "shown": f"{shown}\n{whole}"}
+        for chat in self._chats.chats_for("dispatchers", made.job.at_vehicle, None):
+            yield NewReply(self._channel, chat, line, under)
 
     def of_words(self, key: str, cause: Cause, **given: str) -> Batch:
         """Return a batch that only tells the sender something, and belongs to no job."""
@@ -143,6 +154,20 @@ class Batches:
         }
         return self._to_sender(line, cause)
 
+    def of_lines(
+        self, cause: Cause, lines: Iterable[Line],
+        entries: Sequence[NewEntry] = (),
+    ) -> Batch:  # fmt: skip
+        """Return a batch of lines, each for a chat, with their entries."""
+        turn = {} if cause.winding is None else {"turn": cause.winding}
+        rows = [NewReply(self._channel, chat, {**body, **turn}) for chat, body in lines]
+        if cause.inbox is not None and rows:
+            rows[-1] = _as_last(rows[-1])
+        return Batch(
+            cause.at, self._zone, cause.inbox, entries=(*cause.crew, *entries),
+            replies=tuple(rows), chats=cause.moved,
+        )  # fmt: skip
+
     def of_silence(self, cause: Cause) -> Batch:
         """Return the batch for a message that said nothing: one silent line."""
         return self._to_sender(SILENT, cause)
@@ -155,6 +180,11 @@ class Batches:
         }
         line = {**SILENT, "error": words}
         return replace(self._to_sender(line, cause), fault=str(words["wrong"]))
+
+    def of_dropped(self, timer: Timer, cause: Cause, later: Timer | None = None) -> Batch:
+        """Return the batch that drops a timer, or sets it for later, and says nothing."""
+        dropped = ((timer.job, timer.name),)
+        return Batch(cause.at, self._zone, dropped=dropped, timers=(later,) if later else ())
 
     def of_lost_timer(self, driver: str | None, cause: Cause) -> Batch:
         """Return the batch that drops a timer that cannot be applied, and says so."""
@@ -194,12 +224,40 @@ class Batches:
     def _line(self, reply: Reply, job: Job, name: str, cause: Cause) -> dict[str, Any]:
         """Return a message as a line; an alarm about another job than the chat's names it."""
         line = line_of(reply, job)
+        if reply.to in {"dispatchers", "owners"} and reply.priority in {"check", "stop"}:
+            line = self._as_alarm(line, job, cause)
         chat = cause.chat if cause.chat is not None and cause.chat.chat == name else None
         focus = self._chats.focus_of(name) if chat is None else chat.focus_job
         if reply.priority == "reply" or focus in {None, job.ref} or "{ref}" in _template(reply):
             return line
         named = {"spoken": word("named_spoken"), "shown": word("named_shown")}
         return line | {k: fill(v, job, {"text": line[k]}) for k, v in named.items()}
+
+    def _as_alarm(self, line: dict[str, Any], job: Job, cause: Cause) -> dict[str, Any]:
+        """Return a desk's alarm with who, where and last step, and a button that answers it."""
+        texts, shown = desk_texts()["alarm"], [line["shown"], self._lines.alarm(job)]
+        fired = cause.fired
+        if fired is not None and fired.name == UNHEARD:
+            minutes = (cause.at.wall_ms - int(fired.payload["since_ms"])) // 60_000
+            shown.insert(1, texts["again"].format(minutes=minutes))
+        noted = (f"job {job.ref} noted", texts["noted"].format(number=job.ref))
+        offered = line["expects"] if line["expects"]["kind"] != "nothing" else choices(noted)
+        return {**line, "shown": "\n".join(shown), "expects": offered}
+
+    def of_watch(self, watched: Watched, job: Job, cause: Cause) -> Batch:
+        """Return the lines that tell a desk of a job not taken, or of a silent driver."""
+        texts = desk_texts()["alarm"]
+        minutes = (cause.at.wall_ms - watched.since_ms) // 60_000
+        slots = {**self._lines.slots(job), "minutes": minutes}
+        said = {
+            "spoken": fill(texts[f"{watched.name}_spoken"], job, {}),
+            "shown": texts[watched.name].format(**slots),
+        }
+        body = {**SILENT, "priority": "check", "job": str(job.ref), **said}
+        body = self._as_alarm(body, job, cause)
+        return self.of_lines(
+            cause, [(chat, body) for chat in self._chats.chats_for("dispatchers", None, None)]
+        )
 
     def _replies(self, made: Turn, cause: Cause) -> tuple[NewReply, ...]:
         rows = [
@@ -255,6 +313,24 @@ def _told_before(replies: Sequence[NewReply], items: set[str], text: str) -> Ite
 def _template(reply: Reply) -> str:
     table, _, key = reply.key.partition(".")
     return str(sentences()[table][key]["spoken"])
+
+
+def followed_by(batch: Batch, also: Batch) -> Batch:
+    """Return a turn's batch with the lines and entries of another behind its own.
+
+    The silent line of a turn that says nothing gives way to them.
+    """
+    said = [row for row in batch.replies if row.body.get("shown")]
+    if not also.replies:
+        return replace(batch, entries=(*batch.entries, *also.entries))
+    mine = (replace(row, body={k: v for k, v in row.body.items() if k != "last"}) for row in said)
+    newest = also.replies[-1] if batch.inbox_id is None else _as_last(also.replies[-1])
+    rows = (*mine, *also.replies[:-1], newest)
+    return replace(batch, entries=(*batch.entries, *also.entries), replies=rows)
+
+
+def _as_last(row: NewReply) -> NewReply:
+    return replace(row, body={**row.body, "last": True})
 
 
 _PARTS = ("entries", "replies", "chats", "timers", "dropped", "states")

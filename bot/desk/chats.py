@@ -34,6 +34,19 @@ class Chats:
         """Return a person's chat; None if they have none."""
         return next((c.chat for c in self._store.chats() if c.person == person), None)
 
+    def name_of(self, person: str | None) -> str:
+        """Return a person's name; empty if nobody is meant or has a chat."""
+        return "" if person is None else (self.chat_of(person) or "").partition(":")[2]
+
+    def drivers(self) -> list[Chat]:
+        """Return the chats of the drivers, by name."""
+        return [chat for chat in self._store.chats() if chat.role == "driver"]
+
+    def driver_named(self, name: str) -> Chat | None:
+        """Return the chat of the driver with a name, upper or lower case alike."""
+        wanted = " ".join(name.split()).strip(" .,").casefold()
+        return next((one for one in self.drivers() if _name(one).casefold() == wanted), None)
+
     def focus_of(self, chat: str) -> int | None:
         """Return the job that a chat talks about; None for no job."""
         seat = self._store.chat(chat)
@@ -50,23 +63,30 @@ class Chats:
             case "sender":
                 return [] if sender is None else [sender.chat]
             case "dispatchers":
-                return self._with_role("dispatcher")
+                return self._with_role("dispatcher") or self._with_role("owner")
             case _:
                 return self._with_role("owner")
 
     def _with_role(self, role: str) -> list[str]:
         return sorted(chat.chat for chat in self._store.chats() if chat.role == role)
 
-    def ask_of(self, chat: str, to: int | None) -> int | None:
+    def ask_of(self, chat: Chat, to: int | None) -> int | None:
         """Return the number of the question that our message `to` of a chat asked.
 
         Question 0 stands for a message that asked nothing or was never sent: no question of a
-        job has that number, so a reply to such a message answers nothing.
+        job has that number, so a driver's reply to such a message answers nothing. A desk is asked
+        nothing: its reply only says which job it speaks of.
         """
         if to is None:
             return None
-        line = self._store.reply(chat, to)
+        line = self._store.reply(chat.chat, to)
+        if chat.role != "driver" and line is not None and "ask" not in line.body:
+            return None
         return 0 if line is None else int(line.body.get("ask", 0))
+
+
+def _name(chat: Chat) -> str:
+    return chat.chat.partition(":")[2]
 
 
 def check(name: str) -> None:

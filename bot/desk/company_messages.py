@@ -1,31 +1,11 @@
 """Messages outside any job: lines to chats, written in one transaction with their entries."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable, Sequence
 
 from bot.desk.batches import Cause
+from bot.desk.outgoing import Line
 from bot.record.rows import Batch, Chat, NewEntry, NewReply, Reply
 from bot.record.store import Store
-
-Line = tuple[str, Mapping[str, Any]]
-"""The chat it goes to, and its body."""
-
-
-def line(text: str, priority: str = "reply", **more: object) -> dict[str, Any]:
-    """Return the body of a line that says one text, and asks nothing.
-
-    Examples
-    --------
-    >>> line("Done.")["shown"], line("Done.")["expects"]
-    ('Done.', {'kind': 'nothing'})
-    """
-    expects = {"kind": "nothing"}
-    return {"priority": priority, "expects": expects, "spoken": text, "shown": text, **more}
-
-
-def choices(*given: tuple[str, str]) -> dict[str, Any]:
-    """Return the "expects" of a line that offers choices, each an id and a label."""
-    return {"kind": "choice", "choices": [{"id": one, "label": label} for one, label in given]}
 
 
 class CompanyMessages:

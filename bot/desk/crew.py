@@ -6,6 +6,7 @@ from bot.record.reader import Reader
 from bot.record.rows import COMPANY
 from flows.job.entries import plain
 
+ROLES = ("driver", "dispatcher", "owner")
 GONE = "gone"
 """The role of a chat after its person was removed: nothing is sent to it or taken from it."""
 
@@ -89,10 +90,29 @@ class Crew:
         """Return the member whose chat it is."""
         return next((one for one in self.members.values() if one.chat == chat), None)
 
-    def named(self, name: str) -> Member | None:
-        """Return the member with a name, upper or lower case alike."""
-        wanted = name.strip().casefold()
-        return next((m for m in self.members.values() if m.name.casefold() == wanted), None)
+    def named(self, name: str, role: str = "") -> Member | None:
+        """Return the member with a name, as `all_named`; None where there is none, or several."""
+        found = self.all_named(name, role)
+        return found[0] if len(found) == 1 else None
+
+    def all_named(self, name: str, role: str = "") -> list[Member]:
+        """Return the members with a name who are still in, upper or lower case alike.
+
+        Parameters
+        ----------
+        role
+            Only members of that role, and where the very name is among them, only that one.
+        """
+        wanted = name.strip()
+        found = [
+            member
+            for person, member in self.members.items()
+            if person not in self.gone
+            and member.name.casefold() == wanted.casefold()
+            and role in {"", member.role}
+        ]
+        same = [member for member in found if member.name == wanted]
+        return same if role and same else found
 
     def owners(self) -> list[Member]:
         """Return the owners who speak from a platform account."""
@@ -102,13 +122,17 @@ class Crew:
         """Return the number for the next person who waits."""
         return self._knocks + 1
 
-    def free_name(self, role: str, name: str) -> str:
-        """Return a name not taken by another chat with that role: "Sam", "Sam 2"."""
+    def free_name(self, name: str) -> str:
+        """Return a name that nobody here has or had, in any role: "Sam", "Sam 2"."""
+        taken = {member.name.casefold() for member in self.members.values()}
         tried, number = name, 1
-        while self._record.chat(f"{role}:{tried}") is not None:
+        while tried.casefold() in taken or self._has_chat(tried):
             number += 1
             tried = f"{name} {number}"
         return tried
+
+    def _has_chat(self, name: str) -> bool:
+        return any(self._record.chat(f"{role}:{name}") is not None for role in ROLES)
 
     def _enrolled(self, body: dict[str, object]) -> None:
         person, account = str(body["person"]), body.get("account")

@@ -5,22 +5,27 @@ written in one: entries, replies, timers, chats, and the message settled.
 """
 
 import logging
+import re
 from dataclasses import dataclass, replace
 from typing import cast
 from zoneinfo import ZoneInfo
 
-from bot.desk.batches import Batches, Cause, joined
+from bot.desk.batches import Batches, Cause, followed_by, joined
 from bot.desk.chats import Chats, check
+from bot.desk.dispatch import Dispatch, Parts
 from bot.desk.ears import Ears
 from bot.desk.fleet import fleet_of, told_others
+from bot.desk.given_jobs import GivenJobs
 from bot.desk.inbound import Inbound
-from bot.desk.job_named import meant, named
+from bot.desk.job_lines import JobLines
+from bot.desk.job_named import dangers_in, meant, named
 from bot.desk.jobs_in_memory import JobsInMemory
 from bot.desk.opening import OPENING, opens_by_voice, warns_by_voice
+from bot.desk.watch import WATCHES
 from bot.machine.clock import offsets_at
 from bot.record.checkpoints import CHECKPOINT, Sealer
 from bot.record.errors import StoreError
-from bot.record.media import keep_drawing, media_path
+from bot.record.media import intact, keep_drawing, media_path
 from bot.record.rows import Batch, Chat, Message, Reply, Timer
 from bot.record.store import Store
 from flows.hearing.prompts import Prompt, open_for
@@ -42,6 +47,7 @@ from flows.job.state import Envelope, Job
 from flows.measures.tokens import tokens
 from flows.reckoning.margin_inputs import drawing_of
 from flows.routine.book import Book
+from flows.telling.reply import Reply as Said, To
 from flows.telling.saying import fill
 from flows.texts import sentences
 from flows.turn.advance import advance, opening
@@ -49,6 +55,8 @@ from flows.turn.reading_messages import tells_danger
 from flows.turn.turning import BOT, Turn
 
 LOG = logging.getLogger(__name__)
+OWNERS_FROM = 2
+"""An alarm that no dispatcher has answered goes to owners too after it was repeated so often."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +95,11 @@ class Desk:
         self._zone = ZoneInfo(book.library.company.zone)
         self._jobs = JobsInMemory(store, book)
         self._chats = Chats(store)
-        self._batches = Batches(book, channel, self._chats, sealer)
+        given = GivenJobs(store)
+        self.lines = JobLines(self._chats, given, self._zone)
+        self._batches = Batches(book, channel, self._chats, sealer, self.lines)
+        parts = Parts(store, book, self._jobs, self._chats, self._batches, given, self.lines)
+        self._dispatch = Dispatch(parts, self._begin, self._write_with)
 
     def take(self, message: Inbound, at: Moment, *, wind: bool = False) -> Taken:
         """Take one message: make it safe, apply it, put its replies in the outbox.
@@ -196,12 +208,37 @@ class Desk:
         """Fire one timer; if it cannot be applied, drop it and tell the crew."""
         timer = cast("Timer", cause.fired)
         try:
+            if timer.name in WATCHES:
+                return self._watched(timer, cause)
             return self._run(self.job(timer.job), event, cause)
         except StoreError:
             raise
         except Exception:
             LOG.exception("timer %s of job %s could not be applied", timer.name, timer.job)
             return self._lose(cause)
+
+    def _watched(self, timer: Timer, cause: Cause) -> list[Reply]:
+        """Tell the desks what a timer of theirs stands for, if it does and is due by wall time."""
+        job = self.job(timer.job)
+        found = self._batches.watch.fallen_due(job, timer)
+        if found is None:
+            return self._store.commit(self._batches.of_dropped(timer, cause))
+        if cause.at.wall_ms < found.due_ms(timer.generation):
+            later = found.timer(job.ref, timer.generation, cause.at)
+            return self._store.commit(self._batches.of_dropped(timer, cause, later))
+        made = self._advanced(job, Told(found.name, cause.at))
+        if found.key:
+            again = self._said_again(found.key, made.job, timer.generation)
+            return self._write(replace(made, replies=(*made.replies, *again)), cause)
+        plain = Cause(cause.at, winding=cause.winding)
+        return self._write_with(made, cause, self._batches.of_watch(found, made.job, plain))
+
+    def _said_again(self, key: str, job: Job, told: int) -> list[Said]:
+        """Return an alarm that no desk has answered: from the third time on to owners too."""
+        to: tuple[To, ...] = ("dispatchers", "owners")
+        is_owners_only = not any(chat.role == "dispatcher" for chat in self._store.chats())
+        stop = to[:1] if told < OWNERS_FROM or is_owners_only else to
+        return [Said(one, key, job, "stop") for one in stop]
 
     def _at(self, ref: int) -> str | None:
         """Return who was last at the vehicle, from the record alone."""
@@ -237,7 +274,11 @@ class Desk:
         cause = self._cause(message, at, inbox)
         if message.tick:
             return self._store.commit(self._batches.of_silence(cause))
+        message = in_words(message)
         heard = self._heard(message, at, cast("Chat", cause.chat))
+        handled = self._dispatch.take(cast("Chat", cause.chat), heard, cause, message.to)
+        if handled is not None:
+            return handled
         if heard.media is not None and self._has_no_job(message, cast("Chat", cause.chat)):
             spoken = heard.spoken or self._listened(heard.media, OPENING)
             heard = replace(heard, spoken=spoken)
@@ -250,17 +291,51 @@ class Desk:
         """Give a message to its job; a chat that names a job talks about it from now on."""
         chat = cast("Chat", cause.chat)
         called = named(message.text)
-        ref = message.job or called or self._usual_job(chat)
+        bound = message.job or self._spoken_of(message, chat)
+        ref = called or bound or self._usual_job(chat)
         if ref is None or not self._store.has_job(ref):
             return self._outside(heard, cause, "no_job" if ref is None else "no_such_job")
         job = self.job(ref)
         heard = self._with_words(heard, job)
         if called is None:
-            focus = chat.focus_job or ref
-            return self._run(job, heard, replace(cause, chat=replace(chat, focus_job=focus)))
+            return self._unnamed(job, heard, cause, is_bound=bound is not None)
+        return self._named(job, heard, cause)
+
+    def _unnamed(self, job: Job, heard: Heard, cause: Cause, *, is_bound: bool) -> list[Reply]:
+        """Give a job words without its number; a desk whose words may be another's is asked."""
+        chat = cast("Chat", cause.chat)
+        cause = replace(cause, chat=replace(chat, focus_job=chat.focus_job or job.ref))
+        made = self._advanced(job, heard)
+        asked = None if is_bound else self._dispatch.which(chat, heard, made, cause)
+        return self._write(made, cause) if asked is None else asked
+
+    def _named(self, job: Job, heard: Heard, cause: Cause) -> list[Reply]:
+        """Give a job words that begin with its number; the chat talks about it from now on."""
+        chat = cast("Chat", cause.chat)
         heard = replace(heard, text=meant(heard.text, job, chat))
-        cause = replace(cause, chat=replace(chat, focus_job=ref))
-        return self._run(job, heard, cause, self._leaving(chat, ref, heard.at))
+        left = self._leaving(chat, job.ref, heard.at)
+        if left and left[-1].job.paused is None:
+            return self._stay(job, heard, cause, left[-1])
+        cause = replace(cause, chat=replace(chat, focus_job=job.ref))
+        return self._run(job, heard, cause, left)
+
+    def _stay(self, job: Job, heard: Heard, cause: Cause, first: Turn) -> list[Reply]:
+        """Keep a driver at the job that cannot be left; danger at the other one counts anyway.
+
+        The winch runs there: it is stopped, or the job handed over, before another begins.
+        """
+        danger = dangers_in(heard.text)
+        if not danger:
+            return self._write(first, cause)
+        return self._run(job, replace(heard, text=danger), cause, (first,))
+
+    def _spoken_of(self, message: Inbound, chat: Chat) -> int | None:
+        """Return the job of the message that a desk answers."""
+        answers = None if message.to is None else self._store.reply(chat.chat, message.to)
+        if chat.role == "driver" or answers is None:
+            return None
+        ref = answers.body.get("job")
+        return None if ref is None else int(ref)
 
     def _outside(self, heard: Heard, cause: Cause, key: str) -> list[Reply]:
         """Answer a message that is for no job: how to open one, or how to call for help."""
@@ -285,7 +360,8 @@ class Desk:
         """Hear a kept voice note under the question its sender was asked."""
         if self.ears is None or media.kind != "voice" or not media.sha256:
             return None
-        return self.ears.heard(media_path(self._store.folder, media.sha256), prompt, self._book)
+        path = intact(media_path(self._store.folder, media.sha256), media.sha256)
+        return None if path is None else self.ears.heard(path, prompt, self._book)
 
     def open_to(self, name: str) -> Prompt | None:
         """Return the question that a chat is asked now; None outside a job."""
@@ -319,16 +395,18 @@ class Desk:
             at=at,
             text=message.text or "",
             tap=message.tap,
-            ask=self._chats.ask_of(chat.chat, message.to),
+            ask=self._chats.ask_of(chat, message.to),
             stamped_ms=message.stamped_ms,
             is_edit=message.edit_of is not None,
             media=message.media,
             position=None if place is None else Position(*place),
             spoken=message.spoken,
             is_part=message.part,
+            no_receipt=message.no_receipt,
         )
 
-    def _begin(self, heard: Heard, cause: Cause) -> list[Reply]:
+    def _begin(self, heard: Heard, cause: Cause, driver: Chat | None = None) -> list[Reply]:
+        """Open a job from words, and ask its driver if there is one."""
         chat = cast("Chat", cause.chat)
         busy = None if chat.focus_job is None else self.job(chat.focus_job)
         if chat.role == "driver" and busy is not None and busy.ended is None:
@@ -339,23 +417,38 @@ class Desk:
             "routine": {"id": self._book.routine.id, "sha256": self._book.routine.digest},
             "cards": dict(self._book.library.digests),
         }
-        heard = replace(heard, fleet=fleet_of(self._jobs.open(), ref))
+        heard = replace(heard, fleet=fleet_of(self._jobs.on_trucks(), ref))
         made = opening(Job(ref, self._book), heard, body)
-        return self._write(made, replace(cause, chat=replace(chat, focus_job=ref)))
+        cause = replace(cause, chat=replace(chat, focus_job=ref))
+        if driver is None:
+            return self._write(made, cause)
+        return self._write_with(made, cause, self._dispatch.batch_to(made.job, driver, cause))
 
     def _run(
         self, job: Job, event: Event, cause: Cause, before: tuple[Turn, ...] = ()
     ) -> list[Reply]:
-        event = replace(event, fleet=fleet_of(self._jobs.open(), job.ref))
-        return self._write(advance(job, event), cause, before)
+        return self._write(self._advanced(job, event), cause, before)
 
-    def _write(self, made: Turn, cause: Cause, before: tuple[Turn, ...] = ()) -> list[Reply]:
+    def _advanced(self, job: Job, event: Event) -> Turn:
+        return advance(job, replace(event, fleet=fleet_of(self._jobs.on_trucks(), job.ref)))
+
+    def _write_with(
+        self, made: Turn, cause: Cause, also: Batch, before: tuple[Turn, ...] = ()
+    ) -> list[Reply]:
+        """Write a turn with a batch of the desk's own lines behind it, in one transaction."""
+        return self._write(made, cause, before, also)
+
+    def _write(
+        self, made: Turn, cause: Cause, before: tuple[Turn, ...] = (), also: Batch | None = None
+    ) -> list[Reply]:
         """Write a turn, and the turns of other jobs that it leads to, in one transaction."""
-        open_ = self._jobs.open()
-        known = next((job for job in open_ if job.ref == made.job.ref), None)
-        others = told_others(open_, known, made, cause.at)
+        on_trucks = self._jobs.on_trucks()
+        known = next((job for job in on_trucks if job.ref == made.job.ref), None)
+        others = told_others(on_trucks, known, made, cause.at)
         turns = (*before, *others, made)
         batches = [self._batch(turn, cause if turn is made else Cause(cause.at)) for turn in turns]
+        if also is not None:
+            batches[-1] = followed_by(batches[-1], also)
         sent = self._store.commit(joined(batches))
         for turn, batch in zip(turns, batches, strict=True):
             sealed = batch.sealing is not None
@@ -378,8 +471,28 @@ class Desk:
         left = self.job(chat.focus_job)
         if left.ended is not None or left.at_vehicle != chat.person:
             return ()
-        fleet = fleet_of(self._jobs.open(), left.ref)
+        fleet = fleet_of(self._jobs.on_trucks(), left.ref)
         return (advance(left, Told("left", at, fleet=fleet)),)
+
+
+_IN_WORDS = re.compile(
+    r"(?:job|new job|cancel job|can't take job)\b.* .*|.*, no driver yet", re.DOTALL
+)
+
+
+def in_words(message: Inbound) -> Inbound:
+    """Return a message whose choice is an order in words with those words: an answer to nothing.
+
+    Examples
+    --------
+    >>> in_words(Inbound("driver:sam", "1", to=4, tap="job 2")).text
+    'job 2'
+    >>> in_words(Inbound("driver:sam", "1", to=4, tap="none")).tap
+    'none'
+    """
+    if message.tap is None or _IN_WORDS.fullmatch(message.tap) is None:
+        return message
+    return replace(message, text=message.tap, tap=None, to=None, job=None)
 
 
 def _sealed(job: Job, cause: Cause) -> Job:

@@ -10,7 +10,7 @@ from flows.turn.turning import Turn
 
 
 def fleet_of(jobs: Iterable[Job], but: int) -> Fleet:
-    """Return the load of each truck by the open jobs, leaving out the job `but`."""
+    """Return the load of each truck by the jobs on it, leaving out the job `but`."""
     known = {job.ref: aboard_of(job) for job in jobs}
     return without({ref: aboard for ref, aboard in known.items() if aboard is not None}, but)
 
@@ -18,20 +18,35 @@ def fleet_of(jobs: Iterable[Job], but: int) -> Fleet:
 def told_others(jobs: Iterable[Job], before: Job | None, made: Turn, at: Moment) -> Iterator[Turn]:
     """Yield a turn for each other job on a truck, if this turn changed what is aboard.
 
+    A turn that tells of an empty deck is told to the jobs that left their vehicle there.
+
     Parameters
     ----------
     jobs
-        The open jobs before the turn.
+        The jobs on trucks before the turn: the open jobs, and those that left a vehicle aboard.
     before
         The turn's job before it; None for a new job.
     """
+    others = {job.ref: job for job in jobs if job.ref != made.job.ref}
+    off = [advance(others[ref], Told("taken_off", at)) for ref in _taken_off(before, made)]
+    yield from off
+    others |= {turn.job.ref: turn.job for turn in off}
+    trucks = _changed(before, made) | {made.job.value("truck") for _ in off}
+    for job in others.values():
+        if job.ended is None and job.value("truck") in trucks:
+            fleet = fleet_of([*others.values(), made.job], job.ref)
+            yield advance(job, Told("truck_changed", at, fleet=fleet))
+
+
+def _changed(before: Job | None, made: Turn) -> set[str]:
+    """Return the trucks on which this turn changed the vehicle of its job."""
     was = None if before is None else aboard_of(before)
     now = aboard_of(made.job)
-    if was == now:
-        return
-    trucks = {aboard[0] for aboard in (was, now) if aboard is not None}
-    others = [job for job in jobs if job.ref != made.job.ref]
-    for job in others:
-        if job.value("truck") in trucks:
-            fleet = fleet_of([*others, made.job], job.ref)
-            yield advance(job, Told("truck_changed", at, fleet=fleet))
+    return set() if was == now else {one[0] for one in (was, now) if one is not None}
+
+
+def _taken_off(before: Job | None, made: Turn) -> list[int]:
+    """Return the jobs whose vehicle this turn says is no longer on its truck."""
+    if before is None or not made.deck_empty:
+        return []
+    return [one.job for one in before.aboard if one.left]

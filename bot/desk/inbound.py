@@ -29,6 +29,8 @@ class Inbound:
         label, or only the passing of time.
     part
         Whether it is a file in an album, and not the last.
+    no_receipt
+        Whether the channel tells no time of receipt: its stamp then shows no delay.
     spoken
         The words of a voice note, if already heard; the inbox does not keep them.
     """
@@ -46,6 +48,7 @@ class Inbound:
     tick: bool = False
     spoken: Spoken | None = None
     part: bool = False
+    no_receipt: bool = False
 
     def body(self) -> dict[str, Any]:
         """Return the form kept in the inbox, without absent fields."""
@@ -71,4 +74,4 @@ def _media(media: dict[str, Any] | list[Any]) -> Media:
     return Media(**media) if isinstance(media, dict) else Media(*media)
 
 
-_PLAIN = ("stamped_ms", "to", "job", "edit_of", "text", "tap", "tick", "part")
+_PLAIN = ("stamped_ms", "to", "job", "edit_of", "text", "tap", "tick", "part", "no_receipt")

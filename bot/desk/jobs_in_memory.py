@@ -1,11 +1,20 @@
-"""Jobs kept in memory: all open jobs, and the few ended jobs that were asked for last."""
+"""Jobs kept in memory: all open jobs, and the few ended jobs that were asked for last.
+
+A job that ended with its vehicle on a deck is in the record as open until that is off.
+"""
 
 from bot.desk.replaying import rebuilt
 from bot.record.reader import Reader
 from flows.job.state import Job
 from flows.routine.book import Book
+from flows.turn.aboard import aboard_of
 
 MOST_ENDED = 64
+
+
+def is_open(job: Job) -> bool:
+    """Say whether a job is open in the record: not ended, or its vehicle is still on a truck."""
+    return job.ended is None or aboard_of(job) is not None
 
 
 class JobsInMemory:
@@ -23,6 +32,10 @@ class JobsInMemory:
 
     def open(self) -> list[Job]:
         """Return all open jobs, in order."""
+        return [job for job in self._open_jobs().values() if job.ended is None]
+
+    def on_trucks(self) -> list[Job]:
+        """Return all open jobs, and those that left their vehicle on a truck."""
         return list(self._open_jobs().values())
 
     def job(self, ref: int) -> Job:
@@ -35,7 +48,7 @@ class JobsInMemory:
 
     def put(self, job: Job) -> None:
         """Keep a job that was just written to the record."""
-        if job.ended is None:
+        if is_open(job):
             self._open_jobs()[job.ref] = job
         else:
             self._open_jobs().pop(job.ref, None)

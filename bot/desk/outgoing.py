@@ -1,4 +1,4 @@
-"""From a reply to a line that any channel can show: texts, state, open matters."""
+"""Lines that any channel can show: a reply with its texts and state, or one text of our own."""
 
 import hashlib
 from collections.abc import Mapping
@@ -19,9 +19,36 @@ from flows.turn.turning import Turn
 
 SHOWS_NUMBERS = "says.numbers"
 """The sentence that the margin's drawing goes with, on a channel that shows pictures."""
-NEVER_SHOWN = frozenset({"job_closed", "ready_counts"})
+NEVER_SHOWN = frozenset({"job_closed", "ready_counts", "handed_off"})
 """Acts of the record's own keeping: no line offers them."""
-UNITS = {"weight": "lb", "load_lb": "lb", "pull_ft": "ft", "neutral_when": "min"}
+UNITS = {
+    "weight": "lb",
+    "load_lb": "lb",
+    "pull_ft": "ft",
+    "ceiling_in": "in",
+    "neutral_when": "min",
+}
+
+
+Line = tuple[str, Mapping[str, Any]]
+"""The chat it goes to, and its body."""
+
+
+def line(text: str, priority: str = "reply", **more: object) -> dict[str, Any]:
+    """Return the body of a line that says one text, and asks nothing.
+
+    Examples
+    --------
+    >>> line("Done.")["shown"], line("Done.")["expects"]
+    ('Done.', {'kind': 'nothing'})
+    """
+    expects = {"kind": "nothing"}
+    return {"priority": priority, "expects": expects, "spoken": text, "shown": text, **more}
+
+
+def choices(*given: tuple[str, str]) -> dict[str, Any]:
+    """Return the "expects" of a line that offers choices, each an id and a label."""
+    return {"kind": "choice", "choices": [{"id": one, "label": label} for one, label in given]}
 
 
 def line_of(reply: Reply, job: Job) -> dict[str, Any]:

@@ -22,11 +22,13 @@ def rebuilt(job: Job, entries: Iterable[Mapping[str, Any]]) -> Job:
 
 def _envelope(entry: Mapping[str, Any]) -> Envelope:
     times = entry["times"]
-    written = datetime.fromisoformat(times["written"])
-    wall_ms = round(written.timestamp() * 1000)
-    return Envelope(
-        Moment(wall_ms, int(times["mono_ns"]), times["boot"]), entry["by"], entry["seq"]
-    )
+    at = Moment(written_ms(entry), int(times["mono_ns"]), times["boot"])
+    return Envelope(at, entry["by"], entry["seq"])
+
+
+def written_ms(entry: Mapping[str, Any]) -> int:
+    """Return when an entry was written [ms UTC]."""
+    return round(datetime.fromisoformat(entry["times"]["written"]).timestamp() * 1000)
 
 
 def claimed_ms(entry: Entry, job: Job) -> int | None:

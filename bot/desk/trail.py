@@ -12,9 +12,9 @@ from bot.record.rows import COMPANY
 from flows.job.entries import plain
 from flows.job.state import Job
 from flows.routine.book import Book
-from flows.telling.labels import act_label, fact_label, fact_name, last_label
+from flows.telling.labels import act_label, fact_name, last_label, value_label
 from flows.telling.saying import fill
-from flows.texts import sentences
+from flows.texts import sentences, word
 from flows.turn import sheet, sheet_page
 
 Entry = Mapping[str, Any]
@@ -72,17 +72,27 @@ def _line(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
 def said(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
     """Return an entry in words: the sentence for its kind, filled from its body."""
     kinds, body = sentences()["trail"]["kinds"], entry["body"]
-    kind = entry["kind"]
-    if kind == "heard" and "tap" in body:
-        kind = "tapped"
-    elif kind == "window" and body["event"] == "opened":
-        kind = "window_opened"
-    elif kind == "overridden" and body["verdict"] == "no-go":
-        kind = "overridden_no_go"
-    elif kind == "planned":
+    kind = _kind(entry["kind"], body)
+    if kind == "planned":
         body = {**body, "word": body["result"]["word"]}
     template = str(kinds.get(kind, kind))
-    return template.format_map({**_plain(body), **_labels(entry["kind"], body, job, names)})
+    named = _labels(entry["kind"], body, job, names)
+    return template.format_map({**_plain(body), **_ids(entry["kind"], body), **named})
+
+
+def _kind(kind: str, body: Mapping[str, Any]) -> str:
+    """Return the sentence of an entry: its kind, or a form of it."""
+    match kind:
+        case "heard" if "tap" in body:
+            return "tapped"
+        case "window" if body["event"] == "opened":
+            return "window_opened" if body["hold_min"] is not None else "window_unpromised"
+        case "overridden" if body["verdict"] == "no-go":
+            return "overridden_no_go"
+        case "ended" if body.get("reason"):
+            return "ended_because"
+        case _:
+            return kind
 
 
 def _plain(body: Mapping[str, Any]) -> dict[str, str]:
@@ -94,13 +104,55 @@ def _plain(body: Mapping[str, Any]) -> dict[str, str]:
     return found
 
 
-_OF_FIGURE = {
-    "concluded": {
-        "verdict": "verdict", "governing": "governing", "spare": "governing_margin_lb",
-    },
-    "lift_planned": {"word": "word", "governing": "governing", "left_lb": "left_lb"},
-}  # fmt: skip
-"""The parts of a figure's result that its line tells, by the slot they fill."""
+_NAMED_BY_ID: Mapping[str, tuple[str, ...]] = {
+    "fact": ("how",),
+    "planned": ("word",),
+    "window": ("event",),
+    "pending": ("kind",),
+    "alarmed": ("key",),
+    "escalated": ("key",),
+    "handoff_wanted": ("reason",),
+    "section_done": ("next",),
+    "told": ("what",),
+    "ended": ("how", "reason"),
+}
+"""The fields that hold an id of ours, by kind: said in words, and never as they are written."""
+
+
+def _ids(kind: str, body: Mapping[str, Any]) -> dict[str, str]:
+    tables = {"reason": "reasons", "next": "sections"}
+    return {
+        name: id_label(body[name], tables.get(name, ""))
+        for name in _NAMED_BY_ID.get(kind, ())
+        if name in body
+    }
+
+
+def id_label(value: str, table: str = "") -> str:
+    """Return how an id in a record is called, by its table or by the trail's own.
+
+    Examples
+    --------
+    >>> id_label("nobody_came", "reasons"), id_label("read_back")
+    ('nobody came to release it', 'read back')
+    """
+    texts = sentences()
+    known = texts[table] if table else texts["trail"]["ids"]
+    return str(known.get(value, value.replace("_", " ")))
+
+
+def spare_label(result: Mapping[str, Any]) -> str:
+    """Return what a figure has left at the limit that governs it: "2,366 lb left", "2 in over".
+
+    Examples
+    --------
+    >>> spare_label({"governing_margin_lb": None, "governing_margin_in": -2})
+    '2 in over'
+    """
+    is_length = result["governing_margin_lb"] is None
+    spare = int(result["governing_margin_in" if is_length else "governing_margin_lb"])
+    unit = word("inches_shown" if is_length else "pounds_shown")
+    return f"{abs(spare):,} {unit} {word('left' if spare >= 0 else 'over')}"
 
 
 def _labels(
@@ -116,10 +168,24 @@ def _labels(
         found["name"] = fact_name(body["name"])
         value = plain(body.get("value"))
         if value is not None:
-            found["value"] = fact_label(job, body["name"], value)
-    found |= {slot: str(body["result"][name]) for slot, name in _OF_FIGURE.get(kind, {}).items()}
-    if kind == "handover":
-        found["to"] = names.get(body["to"], body["to"])
+            found["value"] = value_label(job, body["name"], value)
+    if kind in {"concluded", "lift_planned"}:
+        found |= _figure_labels(body["result"])
+    if kind in {"handover", "passed_on"}:
+        found |= {end: names.get(body[end], body[end]) for end in ("from", "to") if end in body}
     if kind == "doubted":
-        found["states"] = ", ".join(body["states"])
+        named = [last_label(one) for one in body.get("items", ())]
+        states = [id_label(" ".join(one.split(".")[::-1])) for one in body["states"]]
+        found["states"] = ", ".join([*states, *named])
     return found
+
+
+def _figure_labels(result: Mapping[str, Any]) -> dict[str, str]:
+    """Return the parts of a figure's result that its line tells."""
+    if "left_lb" in result:
+        lift = {"governing_margin_lb": result["left_lb"]}
+        return {"word": result["word"], "governing": result["governing"],
+                "spare": spare_label(lift)}  # fmt: skip
+    return {name: result[name] for name in ("verdict", "governing")} | {
+        "spare": spare_label(result)
+    }

@@ -61,6 +61,16 @@ class Settings:
         """The file of the last checkpoint seen, next to the key."""
         return self.key_file.with_name(f"{self.key_file.stem}.seen")
 
+    @property
+    def head_file(self) -> Path:
+        """The file of the last signed head, next to the key."""
+        return head_file(self.key_file)
+
+
+def head_file(key: Path) -> Path:
+    """Return the file of the last signed head for a key file: next to it."""
+    return key.with_name(f"{key.stem}.head")
+
 
 def settings(data: str | None, cards: str | None, key: str | None = None) -> Settings:
     """Return the settings: the command line beats the environment, which beats the default."""

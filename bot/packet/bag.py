@@ -12,13 +12,20 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from bot.record.errors import translated
+from bot.record.errors import StoreError, Words, translated
 from bot.record.keys import Signer, ssh_line, ssh_string
+from bot.record.media import opened_kept
 
 NAMESPACE, PRINCIPAL = "rollproof-packet", "packet"
 _WHEN = (1980, 1, 1, 0, 0, 0)
 _PIECE = 1 << 20
 MANIFEST = "manifest-sha256.txt"
+
+CHANGED = Words(
+    "The file {value} changed while the packet was made.",
+    "A file is packed as it was received.",
+    "Run rollproof verify, keep the record as it is, and find out why. No packet was made.",
+)
 
 Progress = Callable[[int, int], object]
 """Called with the number of files written, and the number of all files."""
@@ -26,10 +33,17 @@ Progress = Callable[[int, int], object]
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A file of the payload: its name under data/, and its bytes or their path."""
+    """A file of the payload: its name under data/, and its bytes or their path and digest."""
 
     name: str
     content: bytes | Path
+    sha256: str = ""
+
+    @property
+    def digest(self) -> str:
+        """Its SHA-256; that of a file is known, and checked while it is copied."""
+        content = self.content
+        return hashlib.sha256(content).hexdigest() if isinstance(content, bytes) else self.sha256
 
     @property
     def size(self) -> int:
@@ -40,10 +54,14 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Sealed:
-    """A finished bag: the digest of its manifest, and the number of files listed in it."""
+    """A finished bag: the digest of its manifest, and the number of files listed in it.
+
+    `wrong` says what of the record could not be packed, and no entry says why.
+    """
 
     manifest: str
     files: int
+    wrong: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +92,7 @@ def write_bag(target: Path, payload: Payload, signer: Signer, tell: Progress = m
         Called after each file.
     """
     listed = sorted(payload.parts, key=lambda part: part.name)
-    digests = {f"data/{part.name}": _digest(part.content) for part in listed}
+    digests = {f"data/{part.name}": part.digest for part in listed}
     tags = _tags(digests, payload.info, sum(part.size for part in listed), signer)
     if payload.stamp is not None:
         tags[f"{MANIFEST}.tsr"] = payload.stamp(tags[MANIFEST])
@@ -83,10 +101,10 @@ def write_bag(target: Path, payload: Payload, signer: Signer, tell: Progress = m
         try:
             with zipfile.ZipFile(partial, "w", zipfile.ZIP_STORED) as out:
                 for count, part in enumerate(listed, 1):
-                    _store(out, f"{payload.top}/data/{part.name}", part.content)
+                    _store(out, f"{payload.top}/data/{part.name}", part)
                     tell(count, len(listed))
                 for name, content in sorted(tags.items()):
-                    _store(out, f"{payload.top}/{name}", content)
+                    _store(out, f"{payload.top}/{name}", Part(name, content))
             partial.replace(target)
         finally:
             partial.unlink(missing_ok=True)
@@ -115,23 +133,20 @@ def _manifest(digests: Mapping[str, str]) -> bytes:
     return "".join(f"{digests[name]}  {name}\n" for name in sorted(digests)).encode()
 
 
-def _digest(content: bytes | Path) -> str:
-    if isinstance(content, bytes):
-        return hashlib.sha256(content).hexdigest()
-    with content.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
-
-
-def _store(out: zipfile.ZipFile, name: str, content: bytes | Path) -> None:
-    info = zipfile.ZipInfo(name, _WHEN)
+def _store(out: zipfile.ZipFile, name: str, part: Part) -> None:
+    info, content = zipfile.ZipInfo(name, _WHEN), part.content
     info.create_system, info.external_attr = 3, 0o100644 << 16
     if isinstance(content, bytes):
         out.writestr(info, content)
         return
-    info.file_size = content.stat().st_size
-    with out.open(info, "w") as into, content.open("rb") as file:
+    found = hashlib.sha256()
+    info.file_size = content.lstat().st_size
+    with opened_kept(content) as file, out.open(info, "w") as into:
         while piece := file.read(_PIECE):
+            found.update(piece)
             into.write(piece)
+    if found.hexdigest() != part.sha256:
+        raise StoreError(CHANGED, value=content)
 
 
 def ssh_signature(signer: Signer, message: bytes) -> bytes:

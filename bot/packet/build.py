@@ -2,14 +2,15 @@
 
 import io
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from bot.desk.trail import said
-from bot.packet import reading, verify
+from bot.packet import bound, outside, reading, remade, verify
 from bot.packet.bag import Part, Payload, Progress, Sealed, allowed_signers, write_bag
-from bot.packet.case import Case, facts_of, kind_of, lines_bytes
+from bot.packet.case import Case, facts_of, kind_of, lines_bytes, reach_says
 from bot.packet.process import opening, process_parts, software
 from bot.packet.spreadsheet import table
 from bot.packet.summary import summary
@@ -19,9 +20,16 @@ from bot.record.canonical import canonical
 from bot.record.chain import digest
 from bot.record.checkpoints import ALL_JOBS, KEY
 from bot.record.keys import Signer, public_pem, ssh_line
+from bot.record.reach import Proof
 from bot.record.stamping import Stamper, kept_stamps
 from flows.job.state import Job
 from flows.texts import packet_texts
+
+CHECKERS = (
+    ("verify", verify), ("arithmetic", arithmetic), ("bound", bound), ("outside", outside),
+    ("reading", reading), ("remade", remade),
+)  # fmt: skip
+"""The checker that every packet has, in parts."""
 
 
 def build(
@@ -41,8 +49,61 @@ def build(
     top = packet_texts()["file"]["name"].format(job=case.ref)
     stamped = () if stamper is None else tuple(_stamped(case, stamper))
     parts = (*common_parts(case, signer), *_own_parts(case, signer, top), *stamped)
+    parts = with_list(parts, signer, {"job": str(case.ref), "size": len(case.lines),
+                                         "root": case.root})  # fmt: skip
     stamp = None if stamper is None else stamper.stamp
-    return write_bag(target, Payload(top, parts, info_of(case), stamp), signer, tell)
+    sealed = write_bag(target, Payload(top, parts, info_of(case), stamp), signer, tell)
+    return replace(sealed, wrong=tuple(_wrong(case)))
+
+
+def _wrong(case: Case) -> Iterator[str]:
+    """Yield what of a record cannot be packed, and no entry says why."""
+    texts = packet_texts()["readme"]
+    for file in case.files:
+        if file.is_wrong:
+            yield texts[f"line_{file.state}"].format(
+                seq=file.seq, kind=file.kind, sha256=file.sha256
+            )
+    if case.lost:
+        yield texts["lost"].format(count=case.lost)
+
+
+def with_list(parts: Iterable[Part], signer: Signer, of: Mapping[str, object]) -> tuple[Part, ...]:
+    """Add the signed list of the files that belong to the entries.
+
+    Parameters
+    ----------
+    parts
+        The files of a packet.
+    signer
+        Signs the list.
+    of
+        The entries they belong to: job, size and root.
+    """
+    whole = tuple(parts)
+    files = {part.name: part.digest for part in whole}
+    said = {"what": "rollproof files 1", **of, "files": files}
+    signature = signer.sign(canonical(said)).hex()
+    signed = canonical({**said, "key": signer.public.hex(), "signature": signature})
+    return (*whole, Part("proof/files.json", signed + b"\n"))
+
+
+def head_proof(case: Case, proof: Proof) -> bytes:
+    """Return the proof that the entries here, and the company's, are under the signed head."""
+    head = proof.head
+    (job_size, job_root), (size, root) = proof.job, proof.company
+    said = {
+        "number": head.number,
+        "chains": head.chains,
+        "root": head.root,
+        "key": head.key,
+        "signature": head.signature,
+        "job": {"job": str(case.ref), "size": job_size, "root": job_root,
+                "path": [node.hex() for node in proof.job_path]},
+        "company": {"job": "0", "size": size, "root": root, "paths": case.paths,
+                    "path": [node.hex() for node in proof.company_path]},
+    }  # fmt: skip
+    return canonical(said) + b"\n"
 
 
 def _stamped(case: Case, stamper: Stamper) -> Iterator[Part]:
@@ -65,7 +126,7 @@ def info_of(case: Case) -> dict[str, str]:
 
 def common_parts(case: Case, signer: Signer) -> Iterator[Part]:
     """Yield the files that every packet has: the checker and the keys."""
-    for name, module in (("verify", verify), ("arithmetic", arithmetic), ("reading", reading)):
+    for name, module in CHECKERS:
         yield Part(f"{name}.py", Path(str(module.__file__)).read_bytes())
     yield Part("proof/public-key.pem", public_pem(signer.public).encode())
     yield Part("proof/key.pub", f"{ssh_line(signer.public)} rollproof\n".encode())
@@ -85,6 +146,9 @@ def _own_parts(case: Case, signer: Signer, top: str) -> Iterator[Part]:
     yield Part("receipt.txt", f"{receipt_text(case)}\n".encode())
     roots = (line for line in case.company if kind_of(line) == ALL_JOBS)
     yield Part("proof/all-jobs.jsonl", lines_bytes(roots))
+    yield Part("proof/company.jsonl", lines_bytes(case.told))
+    if case.proof is not None:
+        yield Part("proof/head.json", head_proof(case, case.proof))
     yield Part("proof/values.jsonl", values_of(case.values))
     people = sorted(
         {(e["by"], e["body"].get("role", "")) for e in case.entries if e["kind"] == "heard"}
@@ -95,7 +159,7 @@ def _own_parts(case: Case, signer: Signer, top: str) -> Iterator[Part]:
     yield from _certificates(case)
     for file in case.files:
         if file.path is not None:
-            yield Part(file.name, file.path)
+            yield Part(file.name, file.path, file.sha256)
 
 
 def receipt_text(case: Case) -> str:
@@ -145,16 +209,19 @@ def values_of(values: list[tuple[str, str, Any]]) -> bytes:
 def _readme(case: Case, signer: Signer, top: str) -> bytes:
     texts = packet_texts()["readme"]
     missing = [
-        texts["line_missing"].format(seq=file.seq, kind=file.kind, sha256=file.sha256)
+        texts[f"line_{file.state}"].format(seq=file.seq, kind=file.kind, sha256=file.sha256)
         for file in case.files
         if file.path is None
     ]
     erased = texts["erased"].format(count=case.erased) if case.erased else texts["none"]
+    if case.lost:
+        erased += "\n" + texts["lost"].format(count=case.lost)
     said_ = {
         "erased": erased,
         "missing": "\n".join(missing) or texts["none"],
         "fingerprint": fingerprint(signer.public),
         "receipt": receipt_text(case),
+        "reach": reach_says(case),
         "top": top,
         **facts_of(case),
     }

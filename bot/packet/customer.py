@@ -5,14 +5,17 @@ and their values are left out. A position is given in a separate file, rounded.
 """
 
 import json
-from collections.abc import Iterator, Set
+from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from bot.desk.trail import said
 from bot.packet.bag import Part, Payload, Progress, Sealed, write_bag
-from bot.packet.build import common_parts, info_of
+from bot.packet.build import common_parts, info_of, receipt_svg, with_list
 from bot.packet.case import Case, facts_of, lines_bytes
+from bot.packet.customer_page import customer_page
+from bot.packet.customer_photos import Copy
 from bot.packet.spreadsheet import table
 from bot.record.arithmetic import fingerprint, leaf_hash
 from bot.record.chain import digest
@@ -24,12 +27,24 @@ from flows.job.entries import plain
 from flows.job.state import Job
 from flows.texts import packet_texts
 
-SHOWN = frozenset({"act", "done", "ended", "fact", "held", "media", "resumed", "retracted",
-                   "skipped", "unseen", "window", "checkpoint"})  # fmt: skip
+SHOWN = frozenset({
+    "opened", "handover", "act", "retracted", "doubted", "done", "fact", "window", "concluded",
+    "lift_planned", "overridden", "alarmed", "handoff_wanted", "held", "resumed", "skipped",
+    "unseen", "media", "ended", "checkpoint",
+})  # fmt: skip
 """The kinds of entries that are about the vehicle, not about a person."""
 
 ROUNDED_UDEG = 10_000
 """A hundredth of a degree: about one kilometre north and south [microdegree]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Photos:
+    """The photos of a customer's copy: the copies, and the company's lines that name them."""
+
+    copies: list[Copy]
+    lines: list[str]
+
 
 NOT_SEALED = Words(
     "Job {value} has no checkpoint yet.",
@@ -38,19 +53,49 @@ NOT_SEALED = Words(
 )
 
 
-def build_customer(case: Case, signer: Signer, target: Path, tell: Progress = max) -> Sealed:
+def build_customer(
+    case: Case, signer: Signer, target: Path, photos: Photos, tell: Progress = max
+) -> Sealed:
     """Write the customer's copy of a job.
+
+    Parameters
+    ----------
+    photos
+        The copies of its photos, and the lines that name them.
 
     Raises
     ------
     StoreError
         When the job has no checkpoint yet, or the file cannot be written.
     """
-    proof = _last_proof(case)
-    shown = [e for e in case.entries if e["kind"] in SHOWN and e["seq"] < proof["size"]]
+    proof, shown = _last_proof(case), shown_in(case)
     top = packet_texts()["file"]["customer"].format(job=case.ref)
-    parts = (*common_parts(case, signer), *_parts(case, signer, shown, proof))
+    parts = (*common_parts(case, signer), *_parts(case, signer, shown, proof), *_of_photos(photos))
+    parts = with_list(parts, signer, {name: proof[name] for name in ("job", "size", "root")})
     return write_bag(target, Payload(top, parts, info_of(case)), signer, tell)
+
+
+def shown_in(case: Case) -> list[dict[str, Any]]:
+    """Return the entries that the customer's copy shows.
+
+    Raises
+    ------
+    StoreError
+        When the job has no checkpoint yet.
+    """
+    size = _last_proof(case)["size"]
+    return [e for e in case.entries if e["kind"] in SHOWN and e["seq"] < size]
+
+
+def photos_in(case: Case) -> set[str]:
+    """Return the digests of the photos that the customer's copy has; otherwise as `shown_in`."""
+    return {entry["body"].get("sha256", "") for entry in shown_in(case)}
+
+
+def _of_photos(photos: Photos) -> Iterator[Part]:
+    for copy in photos.copies:
+        yield Part(copy.name, copy.content)
+    yield Part("proof/copies.jsonl", lines_bytes(photos.lines))
 
 
 def _last_proof(case: Case) -> dict[str, Any]:
@@ -74,17 +119,11 @@ def _parts(
     yield Part("00-READ-ME-FIRST.txt", _readme(case, signer, proof, len(shown)))
     yield Part("entries.jsonl", lines_bytes(case.lines[seq] for seq in numbers))
     yield Part("entries.csv", _view(case, shown))
+    receipt = receipt_svg(packet_texts()["receipt"]["text"].format_map(proof))
+    yield Part("summary.pdf", customer_page(case, proof, receipt))
     yield Part("place.txt", lines_bytes(rounded_positions(case)))
     text = json.dumps({**proof, "paths": paths}, sort_keys=True, separators=(",", ":"))
     yield Part("proof/inclusion.json", f"{text}\n".encode())
-    yield from _photos(case, {entry["body"].get("sha256") for entry in shown})
-
-
-def _photos(case: Case, named: Set[str | None]) -> Iterator[Part]:
-    """Yield the photos with these digests that are still here."""
-    for file in case.files:
-        if file.kind == "photo" and file.path is not None and file.sha256 in named:
-            yield Part(file.name, file.path)
 
 
 def rounded_positions(case: Case) -> Iterator[str]:

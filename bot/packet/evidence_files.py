@@ -1,11 +1,11 @@
 """Files as evidence: we name them, their type comes from their content, bytes are as received."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Set
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
-from bot.record.media import NEEDED, drawing_path, media_path, sniffed
+from bot.record.media import NEEDED, drawing_path, media_path, opened_kept, sniffed, state_of
 
 _ENDINGS = {
     "image/jpeg": "jpg",
@@ -34,7 +34,7 @@ class Evidence:
     name
         Its name in the packet.
     path
-        The path of its bytes; None if they are missing.
+        The path of its bytes; None if they are not here as received.
     seq
         The entry that names it.
     kind
@@ -43,6 +43,8 @@ class Evidence:
         Its digest.
     item
         The item that was asked when it came; empty if none was.
+    state
+        "here", "missing", "changed" (other bytes than received), or "erased" by an entry.
     """
 
     name: str
@@ -51,11 +53,35 @@ class Evidence:
     kind: str
     sha256: str
     item: str = ""
+    state: Literal["here", "missing", "changed", "erased"] = "here"
+
+    @property
+    def is_wrong(self) -> bool:
+        """Whether it is not here as received, and no entry says why."""
+        return self.state in {"missing", "changed"}
 
 
-def evidence_of(entries: list[dict[str, Any]], folder: Path) -> list[Evidence]:
-    """Return every file that a job's entries name, in order."""
-    return [*_received(entries, folder), *_drawings(entries, folder)]
+def evidence_of(
+    entries: list[dict[str, Any]], folder: Path, erased: Set[str] = frozenset()
+) -> list[Evidence]:
+    """Return every file that a job's entries name, in order.
+
+    Parameters
+    ----------
+    entries
+        Of the job.
+    folder
+        The data folder.
+    erased
+        The digests of the files that an entry says were erased.
+    """
+    found = [*_received(entries, folder), *_drawings(entries, folder)]
+    return [
+        replace(file, state="erased")
+        if file.state == "missing" and file.sha256 in erased
+        else file
+        for file in found
+    ]
 
 
 def _received(entries: list[dict[str, Any]], folder: Path) -> Iterator[Evidence]:
@@ -67,11 +93,13 @@ def _received(entries: list[dict[str, Any]], folder: Path) -> Iterator[Evidence]
             continue
         kind, sha256 = body["kind"], body["sha256"]
         counts[kind] += 1
-        found = _existing(media_path(folder, sha256))
-        ending = "bin" if found is None else ending_of(found)
+        path = media_path(folder, sha256)
+        state = state_of(path, sha256)
+        ending = ending_of(path) if state == "here" else "bin"
         name = f"{FOLDERS[kind]}/{kind}-{counts[kind]:03d}.{ending}"
         item = items.get(body.get("receipt", -1), "")
-        yield Evidence(name, found, entry["seq"], kind, sha256, item)
+        found = path if state == "here" else None
+        yield Evidence(name, found, entry["seq"], kind, sha256, item, state)
 
 
 def _names_a_file(entry: Mapping[str, Any]) -> bool:
@@ -80,21 +108,19 @@ def _names_a_file(entry: Mapping[str, Any]) -> bool:
     return is_media and isinstance(body.get("sha256"), str)
 
 
-def _existing(path: Path) -> Path | None:
-    return path if path.is_file() else None
-
-
 def _drawings(entries: list[dict[str, Any]], folder: Path) -> Iterator[Evidence]:
     for entry in entries:
         drawing: Mapping[str, Any] = entry["body"].get("drawing") or {}
         if entry["kind"] == "concluded" and "sha256" in drawing:
-            found = _existing(drawing_path(folder, drawing["sha256"]))
+            path, sha256 = drawing_path(folder, drawing["sha256"]), drawing["sha256"]
+            state = state_of(path, sha256)
+            found = path if state == "here" else None
             name = f"drawings/margin-{entry['seq']:05d}.svg"
-            yield Evidence(name, found, entry["seq"], "drawing", drawing["sha256"])
+            yield Evidence(name, found, entry["seq"], "drawing", sha256, state=state)
 
 
 def ending_of(path: Path) -> str:
     """Return the file name extension for a file's type, by its first bytes, not its name."""
-    with path.open("rb") as file:
+    with opened_kept(path) as file:
         found = sniffed(file.read(NEEDED))
     return _ENDINGS.get(found or "", "bin")

@@ -1,6 +1,6 @@
 """The photo sheet of a summary: each photo as a thumbnail, when it came, its camera's time."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Set
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,13 +11,13 @@ from flows.telling.labels import last_label
 from flows.texts import packet_texts
 
 if TYPE_CHECKING:
-    from bot.packet.summary import Drawn
+    from bot.packet.drawn import Drawn
 
 NEAR = timedelta(minutes=10)
 """A camera's time no further than this from when the photo came is not flagged."""
 
 
-def photo_labels(drawn: "Drawn", sections: tuple[str, ...]) -> Iterator[tuple[str, Evidence]]:
+def photo_labels(drawn: "Drawn", sections: Set[str]) -> Iterator[tuple[str, Evidence]]:
     """Yield the photos of some sections, each with the label of the item that asked for it."""
     for file in drawn.case.files:
         if file.kind == "photo" and file.item.partition(".")[0] in sections:

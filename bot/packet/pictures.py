@@ -1,4 +1,4 @@
-"""Thumbnails of photos and the times in them, made by a child process with tight limits.
+"""Copies of photos, and the times in them, made by a child process with tight limits.
 
 A picture comes from outside and may be built to fill the memory of any program that opens it.
 So its size is checked first, only three formats are tried, and a child process with limits on
@@ -18,7 +18,8 @@ MOST_PIXELS = 64_000_000
 MOST_MEMORY = 1_500_000_000
 MOST_SECONDS = 20
 LONG_SIDE = 640
-QUALITY = 80
+QUALITY, QUALITY_WHOLE = 80, 92
+SMALL, WHOLE = "small", "whole"
 
 
 Pair = tuple[Path, Path]
@@ -56,10 +57,23 @@ def thumbnails(pairs: Sequence[Pair]) -> dict[Path, str]:
     return taken
 
 
-def _tried(pairs: Sequence[Pair]) -> list[str]:
+def pixels_alone(pairs: Sequence[Pair]) -> None:
+    """Write pictures again in their full size, as (picture, copy), with nothing but their pixels.
+
+    If a picture cannot be shown, no copy is made.
+    """
+    left = list(pairs)
+    while left:
+        done = len(_tried(left, WHOLE))
+        if done < len(left):
+            left[done][1].unlink(missing_ok=True)
+        left = left[done + 1 :]
+
+
+def _tried(pairs: Sequence[Pair], size: str = SMALL) -> list[str]:
     """Run a child on some pictures and return its line for each picture that it finished."""
     names = [str(path) for pair in pairs for path in pair]
-    command = [sys.executable, "-I", "-m", "bot.packet.pictures", *names]
+    command = [sys.executable, "-I", "-m", "bot.packet.pictures", size, *names]
     try:
         done = subprocess.run(  # noqa: S603  our own program, and paths of ours
             command, capture_output=True, check=False, timeout=MOST_SECONDS * (1 + len(pairs))
@@ -71,32 +85,37 @@ def _tried(pairs: Sequence[Pair]) -> list[str]:
     return whole
 
 
-def main(names: Sequence[str]) -> None:
-    """Make thumbnails in the child process; write a line for each: the time in it, or nothing."""
+def main(size: str, names: Sequence[str]) -> None:
+    """Make copies in the child process; write a line for each: the time in it, or nothing."""
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     seconds = MOST_SECONDS + len(names)
     resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
     for source, target in zip(names[::2], names[1::2], strict=True):
         taken = ""
         try:
-            taken = _make(source, target)
+            taken = _make(source, target, is_small=size == SMALL)
         except (OSError, ValueError, SyntaxError, MemoryError):
             Path(target).unlink(missing_ok=True)
         sys.stdout.write(f"{taken}\n")
         sys.stdout.flush()
 
 
-def _make(source: str, target: str) -> str:
+def _make(source: str, target: str, *, is_small: bool) -> str:
     from PIL import Image, ImageOps  # noqa: PLC0415  only under the limits
 
     with Image.open(source, formats=FORMATS) as picture:
         if picture.width * picture.height > MOST_PIXELS:
             return ""
         said = picture.getexif().get_ifd(_EXIF_IFD)
-        picture.draft("RGB", (LONG_SIDE * 2, LONG_SIDE * 2))
+        if is_small:
+            picture.draft("RGB", (LONG_SIDE * 2, LONG_SIDE * 2))
         upright = ImageOps.exif_transpose(picture).convert("RGB")
-        upright.thumbnail((LONG_SIDE, LONG_SIDE))
-        upright.save(target, "JPEG", quality=QUALITY)
+        if is_small:
+            upright.thumbnail((LONG_SIDE, LONG_SIDE))
+        # A picture of its own, which brings nothing along from the file but its pixels.
+        alone = Image.new("RGB", upright.size)
+        alone.paste(upright)
+        alone.save(target, "JPEG", quality=QUALITY if is_small else QUALITY_WHOLE)
     return camera_time(str(said.get(_TAKEN, "")), str(said.get(_OFFSET, "")))
 
 
@@ -122,4 +141,4 @@ def camera_time(taken: str, offset: str) -> str:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    main(sys.argv[1], sys.argv[2:])

@@ -1,12 +1,15 @@
 """Reads the files of a packet for `verify.py`, from a folder or a zip; refuses hostile packets."""
 
+import base64
 import hashlib
+import json
 import re
 import stat
 import zipfile
 from pathlib import Path
-from typing import IO
+from typing import IO, Any, NoReturn
 
+PUBLIC_KEY = "data/proof/public-key.pem"
 MOST_FILES, LARGEST_TEXT = 20_000, 64 << 20
 SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,99}")
 
@@ -149,3 +152,71 @@ def digest_of(bag: Bag, name: str) -> str:
         while piece := file.read(1 << 20):
             found.update(piece)
     return found.hexdigest()
+
+
+def bytes_of(bag: Bag, name: str, most: int) -> bytes:
+    """Return the bytes of a small file; none if it is not there, or larger."""
+    if name not in bag.names or bag.size(name) > most:
+        return b""
+    with bag.open(name) as file:
+        return file.read(most)
+
+
+def key_of(bag: Bag) -> bytes:
+    """Return the packet's public key; empty if it has none."""
+    text = text_of(bag, PUBLIC_KEY) if PUBLIC_KEY in bag.names else ""
+    try:
+        return base64.b64decode("".join(text.splitlines()[1:-1]), validate=True)[-32:]
+    except ValueError:
+        return b""
+
+
+def canonical(value: Any) -> str:
+    """Write a value in canonical form."""
+    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+
+
+# Entries: RFC 8785 lines, integers only.
+
+
+def no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """Refuse an object with the same key twice."""
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        raise ValueError("a key occurs twice")
+    return found
+
+
+def no_floats(text: str) -> NoReturn:
+    """Refuse a number that is not an integer."""
+    raise ValueError(f"{text[:20]} is not an integer")
+
+
+def entry_of(line: str) -> dict[str, Any]:
+    """Read a line; refuse it if two programs could read it differently."""
+    entry = json.loads(line, object_pairs_hook=no_twins, parse_float=no_floats,
+                       parse_constant=no_floats)  # fmt: skip
+    if not isinstance(entry, dict):
+        raise ValueError("not an object")  # noqa: TRY004  a value like any other that is wrong
+    if canonical(entry) != line:
+        raise ValueError("not in canonical form")
+    return entry
+
+
+def lines_of(bag: Bag, name: str) -> list[str]:
+    """Return the lines of a file, without their ends; none if there is no such file."""
+    if name not in bag.names:
+        return []
+    text = text_of(bag, name)
+    lines: list[str] = text.split("\n")
+    if lines.pop() != "":
+        raise NoPacketError(f"the last line of {name} has no end")
+    return lines
+
+
+def only_line(bag: Bag, name: str) -> dict[str, Any]:
+    """Read a file of a single line; refuse one with more, which nobody would have checked."""
+    lines = lines_of(bag, name)
+    if len(lines) != 1:
+        raise ValueError(f"{name} has {len(lines)} lines")
+    return entry_of(lines[0])

@@ -1,33 +1,38 @@
 """The summary that people read, made only from a job's entries."""
 
-import json
 import re
 import tempfile
 from collections import Counter
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from datetime import UTC, datetime
-from importlib.resources import files
+from collections.abc import Iterator, Mapping, Set
+from datetime import datetime
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from bot.desk.trail import said
-from bot.packet.case import Case
+from bot.desk.trail import id_label, said
+from bot.packet.case import Case, reach_says
+from bot.packet.danger_pages import events_of
+from bot.packet.drawn import Drawn, clean
 from bot.packet.figure_pages import figures_of
+from bot.packet.page_one import answers, headline, left_out_of
 from bot.packet.photo_pages import photo_labels, photos
 from bot.packet.process import clock_steps, opening, software
+from bot.packet.story import story
+from bot.packet.typesetting import typeset
 from bot.packet.window_pages import windows_of
 from bot.record.checkpoints import code_of
 from flows.job.entries import plain
 from flows.job.state import Job
-from flows.telling.labels import act_label, fact_label, last_label
-from flows.telling.left_open import left_open_label
+from flows.routine.items import Question
+from flows.telling.labels import act_label, last_label
+from flows.telling.left_open import left_open, left_open_label
 from flows.texts import packet_texts, sentences
 
 GAP_MIN = 10
 """The shortest time without entries that is shown as a gap [minute]."""
+
+_ANSWER = re.compile(r" (Answer|Or answer):")
 
 TOLD = frozenset({
     "opened", "heard", "fact", "fact_cleared", "act", "retracted", "doubted", "done", "concluded",
@@ -38,49 +43,12 @@ TOLD = frozenset({
 })  # fmt: skip
 """The kinds of entries in the time line; other kinds are the software's own notes."""
 
-ENDS: Mapping[str, tuple[str, ...]] = {
-    "pick_up": ("open", "scene", "vehicle", "attach"),
-    "delivery": ("drop",),
-}
-"""The sections about the vehicle's condition at either end."""
+PICK_UP = frozenset({"open", "scene", "vehicle", "access", "power", "cord", "attach"})
+DELIVERY = frozenset({"drop"})
+"""The sections that ask about the vehicle's condition, before it leaves and after."""
 
-PARTIES = ("asked_by", "emergency", "owner_contact", "destination", "received_by", "handed_to")
-"""Who called, and whether it was an emergency; where the vehicle went, and to whom
-(49 CFR 373.101; 49 USC 13506)."""
-
-_HIDDEN = re.compile(r"[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff\x00-\x08\x0b-\x1f\x7f]")
-
-
-@dataclass(frozen=True)
-class Drawn:
-    """A summary being made: the case, and the time zone for its times."""
-
-    case: Case
-    zone: ZoneInfo
-
-    def time(self, entry: Mapping[str, Any], form: str = "%Y-%m-%d %H:%M:%S") -> str:
-        """Return when an entry was written, in the company's zone."""
-        when = datetime.fromisoformat(entry["times"]["written"])
-        return when.astimezone(self.zone).strftime(form)
-
-    def who(self, entry: Mapping[str, Any]) -> str:
-        """Return the name of the person who gave an entry."""
-        return clean(self.case.names.get(entry["by"], sentences()["trail"]["bot"]))
-
-    def of_kind(self, *kinds: str) -> list[dict[str, Any]]:
-        """Return the entries of some kinds, in order."""
-        return [entry for entry in self.case.entries if entry["kind"] in kinds]
-
-
-def clean(text: str) -> str:
-    r"""Return a text without characters that reverse or hide others.
-
-    Examples
-    --------
-    >>> clean("mile\u202e 12\u200b")
-    'mile 12'
-    """
-    return _HIDDEN.sub("", text)
+ELSEWHERE = frozenset({"place", "danger", "stop_at"})
+"""Facts that the pages before have."""
 
 
 def summary(case: Case, fingerprint: str, receipt: bytes) -> bytes:
@@ -95,25 +63,12 @@ def summary(case: Case, fingerprint: str, receipt: bytes) -> bytes:
     receipt
         The QR code of the receipt, an SVG.
     """
-    import typst  # noqa: PLC0415  only where a summary is drawn
-
     drawn = Drawn(case, ZoneInfo(case.entries[-1]["times"]["zone"]))
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "receipt.svg").write_bytes(receipt)
         said_ = {**_said(drawn, folder), "fingerprint": fingerprint}
-        (folder / "data.json").write_text(json.dumps(said_, ensure_ascii=False), "utf-8")
-        (folder / "main.typ").write_bytes(files("bot.packet").joinpath("summary.typ").read_bytes())
-        last = datetime.fromisoformat(case.entries[-1]["times"]["written"]).astimezone(UTC)
-        made = typst.compile(
-            str(folder / "main.typ"),
-            root=str(folder),
-            font_paths=typst.Fonts(include_system_fonts=True, include_embedded_fonts=True),
-            timestamp=last.replace(microsecond=0),
-        )
-    if not isinstance(made, bytes):
-        raise TypeError("the summary came in parts")
-    return made
+        return typeset(folder, "summary.typ", said_, case.entries[-1])
 
 
 def _said(drawn: Drawn, folder: Path) -> dict[str, Any]:
@@ -122,16 +77,20 @@ def _said(drawn: Drawn, folder: Path) -> dict[str, Any]:
     company = case.book.library.company.name
     zone = str(drawn.zone)
     shown = list(_shown(case))
+    open_ = list(open_points(drawn))
+    doubts = list(_doubts(drawn, shown)) or [texts["no_gaps"].format(minutes=GAP_MIN)]
     return {
         "words": texts,
         "company": company,
         "title": texts["title"].format(job=case.ref),
-        "subtitle": texts["subtitle"].format(company=company),
+        "subtitle": texts["subtitle"].format(company=company, size=len(case.entries)),
         "code": code_of(bytes.fromhex(case.root)),
-        "headline": list(_headline(drawn)),
-        "facts": list(_facts(drawn)),
-        "open": list(open_points(drawn)),
-        "gaps": list(_gaps(drawn, shown)) or [texts["no_gaps"].format(minutes=GAP_MIN)],
+        "headline": list(headline(drawn, len(open_))),
+        "story": story(drawn),
+        "answers": list(answers(drawn, {"open": open_ or [texts["none"]], "gaps": doubts})),
+        "open": open_,
+        "gaps": [*doubts, *left_out_of(drawn, "unseen")],
+        "danger": [event.row for event in events_of(drawn)],
         "condition": _condition(drawn),
         "photos": list(photos(drawn, folder)),
         "figures": list(figures_of(drawn, folder)),
@@ -155,89 +114,6 @@ def _shown(case: Case) -> Iterator[dict[str, Any]]:
             yield entry
 
 
-def _headline(drawn: Drawn) -> Iterator[dict[str, str]]:
-    """Yield the facts that a busy reader wants first: result, margin, window, open points."""
-    texts = packet_texts()["summary"]
-    yield _result_head(drawn)
-    yield _margin_head(drawn)
-    yield _window_head(drawn)
-    count = len(list(open_points(drawn)))
-    yield _head(texts["points"], str(count), "", "close" if count else "go")
-    yield _head(texts["entry_count"], f"{len(drawn.case.entries):,}", "", "plain")
-
-
-def _result_head(drawn: Drawn) -> dict[str, str]:
-    texts = packet_texts()["summary"]
-    for ended in drawn.of_kind("ended")[-1:]:
-        reason = clean(str(plain(ended["body"]["reason"]) or ""))
-        return _head(texts["result"], texts[ended["body"]["how"]], reason, "plain")
-    return _head(texts["result"], texts["still_open"], "", "plain")
-
-
-def _margin_head(drawn: Drawn) -> dict[str, str]:
-    texts = packet_texts()["summary"]
-    for margin in drawn.of_kind("concluded")[-1:]:
-        result = margin["body"]["result"]
-        spare = texts["spare"].format(spare=f"{result['governing_margin_lb']:,}")
-        note = f"{result['governing']}, {spare}"
-        return _head(texts["margin"], result["verdict"], note, result["verdict"])
-    return _head(texts["margin"], texts["margin_none"], "", "plain")
-
-
-def _window_head(drawn: Drawn) -> dict[str, str]:
-    """Return the first window that ran out, or else the last window."""
-    texts = packet_texts()["summary"]
-    windows = list(windows_of(drawn))
-    for window in [each for each in windows if each["over"]] or windows[-1:]:
-        tone = "no-go" if window["over"] else "plain"
-        return _head(texts["window_short"], window["short"], "", tone)
-    return _head(texts["window_short"], texts["window_none"], "", "plain")
-
-
-def _head(name: str, value: str, note: str, tone: str) -> dict[str, str]:
-    return {"name": name, "value": value, "note": note, "tone": tone}
-
-
-def _facts(drawn: Drawn) -> Iterator[dict[str, str]]:
-    """Yield the people, places, times and vehicle, as last recorded."""
-    case, texts = drawn.case, packet_texts()["summary"]
-    first, last = (
-        drawn.time(entry, "%Y-%m-%d %H:%M") for entry in (case.entries[0], case.entries[-1])
-    )
-    said_ = texts["from_to_value"].format(first=first, last=last, zone=str(drawn.zone))
-    yield {"name": texts["from_to"], "value": said_}
-    known = {entry["body"]["name"]: entry["body"]["value"] for entry in drawn.of_kind("fact")}
-    yield {"name": texts["where"], "value": _fact(drawn, known, "place")}
-    yield {"name": texts["history"], "value": _fact(drawn, known, "history")}
-    yield {"name": texts["opened_by"], "value": drawn.who(case.entries[0])}
-    yield {"name": texts["driver"], "value": _drivers(case) or texts["not_recorded"]}
-    yield {"name": texts["truck"], "value": _fact(drawn, known, "truck")}
-    yield {"name": texts["vehicle"], "value": _vehicle(drawn, known) or texts["not_recorded"]}
-    for name in PARTIES:
-        if name in known:
-            yield {"name": texts[name], "value": _fact(drawn, known, name)}
-
-
-def _drivers(case: Case) -> str:
-    """Return everybody who was at the vehicle, in order."""
-    people = dict.fromkeys(entry["vehicle"] for entry in case.entries if entry["vehicle"])
-    return ", ".join(clean(case.names.get(person, person)) for person in people)
-
-
-def _vehicle(drawn: Drawn, known: Mapping[str, Any]) -> str:
-    names = ("card", "powertrain", "drive", "weight_class", "weight")
-    return "; ".join(_fact(drawn, known, name) for name in names if name in known)
-
-
-def _fact(drawn: Drawn, known: Mapping[str, Any], name: str) -> str:
-    if name not in known:
-        return str(packet_texts()["summary"]["not_recorded"])
-    value = plain(known[name])
-    if value is None:
-        return str(sentences()["trail"]["erased"])
-    return clean(fact_label(Job(drawn.case.ref, drawn.case.book), name, value))
-
-
 def open_points(drawn: Drawn) -> Iterator[str]:
     """Yield the points that the record leaves open: unsettled skips, decisions, items left."""
     job = Job(drawn.case.ref, drawn.case.book)
@@ -248,11 +124,14 @@ def open_points(drawn: Drawn) -> Iterator[str]:
     for entry in drawn.of_kind("overridden", "refused", "media_lost"):
         yield clean(said(entry, job, drawn.case.names))
     ended = drawn.of_kind("ended")[-1:]
-    for name in ended[0]["body"].get("open", []) if ended else []:
+    if not ended:
+        yield packet_texts()["summary"]["still_open_point"]
+    now = drawn.until(len(drawn.case.entries))
+    for name in ended[0]["body"].get("open", ()) if ended else left_open(now):
         yield left_open_label(name)
 
 
-def _gaps(drawn: Drawn, shown: list[dict[str, Any]]) -> Iterator[str]:
+def _doubts(drawn: Drawn, shown: list[dict[str, Any]]) -> Iterator[str]:
     """Yield everything the record does not show, as openly as it shows the rest."""
     case, texts = drawn.case, packet_texts()["summary"]
     yield from _silences(drawn, shown)
@@ -260,7 +139,6 @@ def _gaps(drawn: Drawn, shown: list[dict[str, Any]]) -> Iterator[str]:
     late = sum(entry["late"] for entry in case.entries)
     if late:
         yield texts["late"].format(count=late, size=len(case.entries))
-    yield from _not_photographed(drawn)
     if case.erased:
         yield texts["erased"].format(count=case.erased)
     missing = sum(file.path is None for file in case.files)
@@ -273,7 +151,7 @@ def _silences(drawn: Drawn, shown: list[dict[str, Any]]) -> Iterator[str]:
     for before, after in pairwise(shown):
         minutes = _minutes(before, after)
         if minutes >= GAP_MIN:
-            yield text.format(minutes=minutes, seq=after["seq"], time=drawn.time(before))
+            yield text.format(minutes=minutes, seq=after["seq"], time=drawn.clock(before))
 
 
 def _clock_jumps(case: Case) -> Iterator[str]:
@@ -285,44 +163,45 @@ def _clock_jumps(case: Case) -> Iterator[str]:
             yield texts["stepped"].format(seq=seq, seconds=round(step / 1000))
 
 
-def _not_photographed(drawn: Drawn) -> Iterator[str]:
-    text = packet_texts()["summary"]["unseen"]
-    for entry in drawn.of_kind("unseen"):
-        reason = plain(entry["body"]["reason"]) or sentences()["trail"]["erased"]
-        yield text.format(label=last_label(entry["body"]["item"]), reason=clean(reason))
-
-
 def _minutes(before: Mapping[str, Any], after: Mapping[str, Any]) -> int:
     start, end = (datetime.fromisoformat(entry["times"]["written"]) for entry in (before, after))
     return int((end - start).total_seconds() // 60)
 
 
 def _condition(drawn: Drawn) -> list[dict[str, Any]]:
-    """Return the vehicle's recorded condition at either end: facts as first given, and photos."""
+    """Return what was asked about the vehicle, and answered, before it left and at delivery."""
     texts = packet_texts()["summary"]
-    ends = []
-    for key, sections in ENDS.items():
-        rows = [*_facts_in(drawn, sections), *_photo_counts(drawn, sections)]
-        ends.append({"name": texts[key], "rows": [clean(row) for row in rows]})
-    return ends
+    left = drawn.acts("departs")
+    seq = left[0]["seq"] if left else len(drawn.case.entries)
+    before = _asked_in(drawn, PICK_UP, range(seq))
+    after = _asked_in(drawn, DELIVERY, range(seq, len(drawn.case.entries)))
+    return [
+        {"name": texts["pick_up"], "rows": [*before, *_photo_counts(drawn, PICK_UP)]},
+        {"name": texts["delivery"], "rows": [*after, *_photo_counts(drawn, DELIVERY)]},
+    ]
 
 
-def _facts_in(drawn: Drawn, sections: tuple[str, ...]) -> list[str]:
-    """Return each fact from some sections, as first given; the place is shown elsewhere."""
-    job = Job(drawn.case.ref, drawn.case.book)
-    rows: dict[str, str] = {}
-    for entry in drawn.of_kind("fact"):
-        item, name = entry["body"].get("item", ""), entry["body"]["name"]
-        value = plain(entry["body"]["value"])
-        if item.partition(".")[0] in sections and name != "place" and value is not None:
-            rows.setdefault(name, fact_label(job, name, value))
-    return list(rows.values())
+def _asked_in(drawn: Drawn, sections: Set[str], entries: range) -> list[list[str]]:
+    """Return each question of some sections with every answer it got, when and from whom."""
+    questions = packet_texts()["questions"]
+    asked = {item.fact for item in drawn.case.book.routine.items.values()
+             if isinstance(item, Question) and item.id.partition(".")[0] in sections}  # fmt: skip
+    return [
+        [questions[entry["body"]["name"]], drawn.answer(entry), _how(entry), drawn.who(entry),
+         drawn.clock(entry)]
+        for entry in drawn.of_kind("fact")
+        if entry["seq"] in entries and entry["body"]["name"] in asked - ELSEWHERE
+    ]  # fmt: skip
 
 
-def _photo_counts(drawn: Drawn, sections: tuple[str, ...]) -> list[str]:
-    text = packet_texts()["summary"]["photos_counted"]
+def _how(entry: Mapping[str, Any]) -> str:
+    return id_label(str(entry["body"]["how"]))
+
+
+def _photo_counts(drawn: Drawn, sections: Set[str]) -> list[list[str]]:
+    texts = packet_texts()["summary"]
     counts = Counter(label for label, _ in photo_labels(drawn, sections))
-    return [text.format(count=count, label=label) for label, count in counts.items()]
+    return [[texts["photos_asked"], f"{n} {label}", "", "", ""] for label, n in counts.items()]
 
 
 def _tie_downs(drawn: Drawn) -> Iterator[list[str]]:
@@ -353,6 +232,7 @@ def _time_line(drawn: Drawn, shown: list[dict[str, Any]]) -> Iterator[dict[str, 
     texts = packet_texts()["summary"]
     job = Job(drawn.case.ref, drawn.case.book)
     before: Mapping[str, Any] | None = None
+    asked = _answered(drawn)
     for entry in shown:
         minutes = 0 if before is None else _minutes(before, entry)
         if minutes >= GAP_MIN:
@@ -360,8 +240,37 @@ def _time_line(drawn: Drawn, shown: list[dict[str, Any]]) -> Iterator[dict[str, 
         late = sentences()["trail"]["late"] if entry["late"] else ""
         words = clean(said(entry, job, drawn.case.names)) + late
         yield {"kind": entry["kind"], "seq": str(entry["seq"]), "time": drawn.time(entry),
-               "who": drawn.who(entry), "words": words}  # fmt: skip
+               "who": drawn.who(entry), "asked": asked.get(entry["seq"], ""),
+               "words": words}  # fmt: skip
         before = entry
+
+
+def _answered(drawn: Drawn) -> dict[int, str]:
+    """Return, by the entry of each thing a driver said, the question or step it answers."""
+    found: dict[int, str] = {}
+    open_ = ""
+    for entry in drawn.of_kind("asked", "heard"):
+        if entry["kind"] == "asked":
+            open_ = _question(drawn, str(entry["body"]["item"]))
+        elif open_ and entry["body"].get("from_driver"):
+            found[entry["seq"]] = open_
+            open_ = ""
+    return found
+
+
+def _question(drawn: Drawn, item: str) -> str:
+    """Return what an item asks, as shown; in a few words where its text has parts to fill in."""
+    texts = packet_texts()
+    name = item.rpartition(":")[2]
+    known = drawn.case.book.routine.items.get(name)
+    if known is None:
+        return ""
+    shown = str(sentences()["items"][name]["shown"]).partition("\n")[0]
+    ask = _ANSWER.split(shown)[0].strip()
+    if "{" not in ask:
+        return ask
+    fact = known.fact if isinstance(known, Question) else ""
+    return str(texts["questions"].get(fact, last_label(name)))
 
 
 def _versions(case: Case) -> Iterator[list[str]]:
@@ -376,3 +285,4 @@ def _versions(case: Case) -> Iterator[list[str]]:
             yield [texts["card"].format(name=stem), str(sha256)]
     yield [texts["entry_form"], ", ".join(sorted({str(e["v"]) for e in case.entries}))]
     yield [texts["root"], case.root]
+    yield [texts["reach"], reach_says(case)]

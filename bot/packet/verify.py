@@ -3,7 +3,7 @@
     python verify.py                      the packet that contains this file
     python verify.py PACKET               a packet's folder or its .zip
     python verify.py PACKET --receipt "job 1 entries 145 root 0a1b..."
-    python verify.py PACKET --key SHA256:...
+    python verify.py PACKET --signed-by SHA256:...
 
 Exit code: 0 everything is intact, 1 something is wrong, 2 this cannot be checked as a packet.
 It cannot know whether the signing key is the company's (compare its fingerprint with a copy you
@@ -12,12 +12,11 @@ had before), or whether people told the truth.
 
 import argparse
 import base64
-import json
 import re
 import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, NamedTuple
 
 if __name__ == "__main__":
     # Write no files into the packet while checking it.
@@ -25,16 +24,54 @@ if __name__ == "__main__":
 
 try:
     from arithmetic import Tree, fingerprint, is_included, is_signed, leaf_hash
-    from reading import Bag, NoPacketError, check_name, digest_of, opened, sha256, text_of
-except ImportError:  # inside the program that makes packets
-    from bot.packet.reading import (
+    from bound import check_head, check_keys, lacking_keys, missing_head
+    from outside import SSH_TYPE, is_ssh_signed, ssh_string, stamped_digest
+    from reading import (
         Bag,
         NoPacketError,
+        bytes_of,
+        canonical,
         check_name,
         digest_of,
+        entry_of,
+        key_of,
+        lines_of,
+        only_line,
         opened,
         sha256,
         text_of,
+    )
+    from remade import (
+        check_printed_receipt,
+        check_process,
+        check_received,
+        check_tables,
+        not_packed,
+    )
+except ImportError:  # inside the program that makes packets
+    from bot.packet.bound import check_head, check_keys, lacking_keys, missing_head
+    from bot.packet.outside import SSH_TYPE, is_ssh_signed, ssh_string, stamped_digest
+    from bot.packet.reading import (
+        Bag,
+        NoPacketError,
+        bytes_of,
+        canonical,
+        check_name,
+        digest_of,
+        entry_of,
+        key_of,
+        lines_of,
+        only_line,
+        opened,
+        sha256,
+        text_of,
+    )
+    from bot.packet.remade import (
+        check_printed_receipt,
+        check_process,
+        check_received,
+        check_tables,
+        not_packed,
     )
     from bot.record.arithmetic import Tree, fingerprint, is_included, is_signed, leaf_hash
 
@@ -42,53 +79,19 @@ PASSED, FAILED, NO_PACKET = 0, 1, 2
 TAGS = ("bagit.txt", "bag-info.txt", "manifest-sha256.txt", "tagmanifest-sha256.txt",
         *(f"manifest-sha256.txt.{end}" for end in ("ed25519", "sig", "tsr")))  # fmt: skip
 GENESIS = "0" * 64
-Finding = tuple[str, list[str]]
-"""A check's name, and the problems it found."""
-
-PUBLIC_KEY = "data/proof/public-key.pem"
 
 
-# Entries: RFC 8785 lines, integers only.
+class Finding(NamedTuple):
+    """A check's name, the problems it found, and what it would need and is not there."""
 
+    name: str
+    wrong: list[str]
+    lacks: Sequence[str] = ()
 
-def no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    """Refuse an object with the same key twice."""
-    found = dict(pairs)
-    if len(found) != len(pairs):
-        raise ValueError("a key occurs twice")
-    return found
-
-
-def no_floats(text: str) -> NoReturn:
-    """Refuse a number that is not an integer."""
-    raise ValueError(f"{text[:20]} is not an integer")
-
-
-def entry_of(line: str) -> dict[str, Any]:
-    """Read a line; refuse it if two programs could read it differently."""
-    entry = json.loads(line, object_pairs_hook=no_twins, parse_float=no_floats,
-                       parse_constant=no_floats)  # fmt: skip
-    if not isinstance(entry, dict):
-        raise ValueError("not an object")  # noqa: TRY004  a value like any other that is wrong
-    if canonical(entry) != line:
-        raise ValueError("not in canonical form")
-    return entry
-
-
-def canonical(value: Any) -> str:
-    """Write a value in canonical form."""
-    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
-
-
-def lines_of(bag: Bag, name: str) -> list[str]:
-    """Return the lines of a file, without their ends; none if there is no such file."""
-    if name not in bag.names:
-        return []
-    text = text_of(bag, name)
-    lines: list[str] = text.split("\n")
-    if lines.pop() != "":
-        raise NoPacketError(f"the last line of {name} has no end")
-    return lines
+    @property
+    def state(self) -> str:
+        """The result in a word: what is not there neither holds nor fails."""
+        return "FAILS" if self.wrong else "NOT THERE" if self.lacks else "HOLDS"
 
 
 # The checks. Each yields its problems as sentences; data that failed a check is not used again.
@@ -112,6 +115,7 @@ def check_files(bag: Bag) -> Iterator[str]:
     listed: dict[str, str] = {}
     for name in ("manifest-sha256.txt", "tagmanifest-sha256.txt"):
         yield from listed_in(bag, name, listed)
+    yield from (f"{name} is listed nowhere" for name in TAGS[:3] if name not in listed)
     for path, digest in listed.items():
         if path not in bag.names:
             yield f"{path} is listed, but missing"
@@ -122,40 +126,39 @@ def check_files(bag: Bag) -> Iterator[str]:
             yield f"{path} is not listed: it was added"
 
 
-def key_of(bag: Bag) -> bytes:
-    """Return the packet's public key; empty if it has none."""
-    text = text_of(bag, PUBLIC_KEY) if PUBLIC_KEY in bag.names else ""
-    try:
-        return base64.b64decode("".join(text.splitlines()[1:-1]), validate=True)[-32:]
-    except ValueError:
-        return b""
+def check_known(bag: Bag, known: str) -> Iterator[str]:
+    """The packet was signed with the key whose fingerprint somebody had before."""
+    mark = fingerprint(key_of(bag))
+    if known and mark != known:
+        yield f"the packet was signed with {mark}, not with {known}"
 
 
-def check_signature(bag: Bag, known: str) -> Iterator[str]:
-    """The manifest, and so everything it lists, was signed with the key in the packet."""
+def check_signature(bag: Bag) -> Iterator[str]:
+    """The manifest, and so everything it lists, was signed with the key in the packet, twice."""
     public = key_of(bag)
-    name = "manifest-sha256.txt.ed25519"
-    signature = b""
-    if name in bag.names and bag.size(name) == 64:
-        with bag.open(name) as file:
-            signature = file.read(64)
     manifest = text_of(bag, "manifest-sha256.txt").encode()
-    if not is_signed(public, manifest, signature):
+    if not is_signed(public, manifest, bytes_of(bag, "manifest-sha256.txt.ed25519", 65)):
         yield "the signature over the manifest is not valid"
-    if known and fingerprint(public) != known:
-        yield f"the packet was signed with {fingerprint(public)}, not with {known}"
+    if not is_ssh_signed(public, manifest, bytes_of(bag, "manifest-sha256.txt.sig", 4096)):
+        yield "the SSH signature over the manifest is not valid"
+    blob = base64.b64encode(ssh_string(SSH_TYPE) + ssh_string(public)).decode()
+    for name in ("data/proof/key.pub", "data/proof/allowed-signers.txt"):
+        if name not in bag.names or f"ssh-ed25519 {blob}" not in text_of(bag, name):
+            yield f"{name} is not the key that signed"
 
 
-def check_stamp(bag: Bag) -> Iterator[str]:
-    """If the manifest has a time stamp, it is for this manifest; openssl checks the rest."""
+def check_stamp(bag: Bag) -> tuple[list[str], list[str]]:
+    """Return what is wrong with a time stamp by its own words, and what cannot be seen here."""
     name = "manifest-sha256.txt.tsr"
     if name not in bag.names:
-        return
+        return [], ["no outside service stamped this packet's list of files"]
     manifest = text_of(bag, "manifest-sha256.txt").encode()
-    with bag.open(name) as file:
-        stamp = file.read(1 << 16)
-    if bytes.fromhex(sha256(manifest)) not in stamp:
-        yield "the time stamp is for another manifest"
+    stamped = stamped_digest(bytes_of(bag, name, 1 << 16))
+    if stamped is None:
+        return ["this is not a time stamp"], []
+    if stamped.hex() != sha256(manifest):
+        return ["the time stamp is for another manifest"], []
+    return [], ["it is for this list of files by its own words; run F to see who signed it"]
 
 
 def check_chain(lines: Sequence[str]) -> Iterator[str]:
@@ -175,6 +178,19 @@ def check_chain(lines: Sequence[str]) -> Iterator[str]:
             yield f"entry {seq} does not follow from the entry before it"
             return
         prev = sha256(line.encode())
+
+
+AFTER_END = {"checkpoint", "done", "heard", "media", "media_lost", "told"}
+
+
+def check_ended(lines: Sequence[str]) -> Iterator[str]:
+    """A job that has ended takes no more than words, files on their way and checkpoints."""
+    is_over = False
+    for seq, line in enumerate(lines):
+        kind = entry_of(line).get("kind")
+        if is_over and kind not in AFTER_END:
+            yield f"entry {seq} ({kind}) was added after the job had ended"
+        is_over = is_over or kind == "ended"
 
 
 def check_checkpoints(lines: Sequence[str], keys: set[str]) -> Iterator[str]:
@@ -199,7 +215,7 @@ def check_all_jobs(bag: Bag, lines: Sequence[str], keys: set[str]) -> Iterator[s
     for newest in roots[-1:]:
         where = f"entry {newest['seq']} over all jobs"
         yield from check_all_jobs_root(newest["body"], heads, keys, where)
-        yield from check_head(heads, lines, where)
+        yield from check_tail(heads, lines, where)
 
 
 def check_all_jobs_root(
@@ -215,7 +231,7 @@ def check_all_jobs_root(
     yield from check_signed(body, text, root, keys, where)
 
 
-def check_head(heads: dict[int, Any], lines: Sequence[str], where: str) -> Iterator[str]:
+def check_tail(heads: dict[int, Any], lines: Sequence[str], where: str) -> Iterator[str]:
     """The last digest of this job under a root over all jobs is that of an entry here."""
     for head in (heads[job] for job in heads if str(job) == entry_of(lines[0])["job"]):
         there = lines[head["size"] - 1 : head["size"]]
@@ -226,7 +242,8 @@ def check_head(heads: dict[int, Any], lines: Sequence[str], where: str) -> Itera
 def statement(job: Any, size: int, root: str) -> bytes:
     """Return the bytes that a checkpoint signs."""
     said = {"what": "rollproof checkpoint 1", "job": job, "size": size, "root": root}
-    return canonical(said).encode()
+    text: str = canonical(said)
+    return text.encode()
 
 
 def check_signed(body: Any, said: bytes, root: str, keys: set[str], where: str) -> Iterator[str]:
@@ -267,7 +284,7 @@ def check_values(bag: Bag, lines: Sequence[str]) -> Iterator[str]:
 
 def check_proofs(bag: Bag, lines: Sequence[str], keys: set[str]) -> Iterator[str]:
     """In a customer's copy, which leaves entries out, each entry shown was in the record."""
-    proof = entry_of(lines_of(bag, "data/proof/inclusion.json")[0])
+    proof = only_line(bag, "data/proof/inclusion.json")
     root, size = proof["root"], proof["size"]
     yield from check_signed(proof, statement(proof["job"], size, root), root, keys, "the proof")
     whole = bytes.fromhex(root)
@@ -308,16 +325,17 @@ def check_receipt(lines: Sequence[str], receipt: str) -> Iterator[str]:
 def check(path: Path, receipt: str = "", known: str = "") -> list[Finding]:
     """Check a packet; return (name of the check, its problems) for each check, in order."""
     bag = opened(path)
-    found = [("every file is listed and unchanged", list(check_files(bag)))]
-    found.append(("the signature over the manifest", list(check_signature(bag, known))))
-    found.append(("the time stamp, if there is one", list(check_stamp(bag))))
+    found = [Finding("every file is listed and unchanged", list(check_files(bag)))]
+    found.append(Finding("the signature over the manifest", list(check_signature(bag))))
+    none = [] if known else ["get the company's fingerprint elsewhere; give it with --signed-by"]
+    found.append(Finding("the fingerprint you had before", list(check_known(bag, known)), none))
+    found.append(Finding("a time stamp", *check_stamp(bag)))
     lines = lines_of(bag, "data/entries.jsonl")
     try:
         found += check_entries(bag, lines, receipt)
     except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as error:
-        found.append(
-            ("the entries can be read", [f"something in them cannot be read ({error!r})"])
-        )
+        wrong = [f"something in them cannot be read ({error!r})"]
+        found.append(Finding("the entries can be read", wrong))
     return found
 
 
@@ -325,18 +343,108 @@ def check_entries(bag: Bag, lines: Sequence[str], receipt: str) -> Iterator[Find
     """Check the entries, and everything that shows their content."""
     if "data/proof/inclusion.json" in bag.names:
         keys = company_keys(bag)
-        yield "each entry shown was in the signed record", list(check_proofs(bag, lines, keys))
+        wrong = list(check_proofs(bag, lines, keys))
+        yield Finding("each entry shown was in the signed record", wrong)
     else:
         wrong = list(check_chain(lines))
-        yield "each entry follows from the entry before it", wrong
+        yield Finding("each entry follows from the entry before it", wrong)
         if lines and not wrong:
             keys = company_keys(bag)
-            yield "each checkpoint", list(check_checkpoints(lines, keys))
-            yield "the newest root over all jobs", list(check_all_jobs(bag, lines, keys))
-    yield "each personal value shown", list(check_values(bag, lines))
-    yield "the view for spreadsheets", list(check_view(bag, lines))
+            yield from check_bound(bag, lines, keys)
+    told = lines_of(bag, "data/proof/company.jsonl")
+    yield Finding("each personal value shown", list(check_values(bag, [*lines, *told])))
+    yield Finding("the view for spreadsheets", list(check_view(bag, lines)))
+    yield from check_made(bag, lines)
     if receipt:
-        yield "the receipt", list(check_receipt(lines, receipt))
+        yield Finding("the receipt", list(check_receipt(lines, receipt)))
+
+
+def check_bound(bag: Bag, lines: Sequence[str], keys: set[str]) -> Iterator[Finding]:
+    """Check what binds a whole chain: its checkpoints, the root over all jobs, the signed head."""
+    kinds = [entry_of(line).get("kind") for line in lines]
+    marks = [seq for seq, kind in enumerate(kinds) if kind == "checkpoint"]
+    none = [] if marks else ["the record of this job has no checkpoint"]
+    yield Finding("each checkpoint", list(check_checkpoints(lines, keys)), none)
+    yield Finding("nothing was added after the job's end", list(check_ended(lines)))
+    roots = lines_of(bag, "data/proof/all-jobs.jsonl")
+    none = [] if roots else ["there is no root over all jobs"]
+    yield Finding("the newest root over all jobs", list(check_all_jobs(bag, lines, keys)), none)
+    yield Finding("the company's key", list(check_keys(bag)), lacking_keys(bag))
+    has_head = "data/proof/head.json" in bag.names
+    wrong = list(check_head(bag, lines)) if has_head else list(missing_head(roots))
+    reach = f"its last checkpoint covers entries 0 to {marks[-1] - 1}" if marks else "nothing does"
+    none = (
+        []
+        if has_head
+        else [
+            f"no signed head: of {len(lines)} entries, {reach}; "
+            "what lies behind is bound by this packet's signature alone"
+        ]
+    )
+    yield Finding("the signed head reaches every entry", wrong, none)
+
+
+def check_made(bag: Bag, lines: Sequence[str]) -> Iterator[Finding]:
+    """Make again from the entries what can be; of the rest, check its signed list."""
+    entries = [entry_of(line) for line in lines]
+    if "data/proof/inclusion.json" not in bag.names:
+        wrong = list(check_received(bag, entries))
+        yield Finding("each file as received", wrong, list(not_packed(bag, entries)))
+        names = people_of(bag) if "data/proof/company.jsonl" in bag.names else None
+        none = [] if names is not None else ["the people's names are bound by no entry here"]
+        yield Finding("the tables, made again", list(check_tables(bag, lines, names)), none)
+        made = [*check_process(bag, entries), *check_printed_receipt(bag, receipt_of(lines))]
+        yield Finding("checklist, cards and receipt", made)
+    has_list = "data/proof/files.json" in bag.names
+    # It came with the signed head, so that a packet with the one has the other.
+    left_out = not has_list and "data/proof/head.json" in bag.names
+    wrong = ["proof/files.json is missing"] if left_out else []
+    none = [] if has_list else ["no signed list of the files and the entries they belong to"]
+    wrong += check_list(bag, lines) if has_list else []
+    yield Finding("the files belong to these entries", wrong, none)
+
+
+def people_of(bag: Bag) -> dict[str, str]:
+    """Return the names of the people in a packet, as the company's entries commit to them."""
+    shown = [entry_of(line) for line in lines_of(bag, "data/proof/values.jsonl")]
+    values = {one["commitment"]: str(one["value"]) for one in shown}
+    found = {}
+    for line in lines_of(bag, "data/proof/company.jsonl"):
+        entry = entry_of(line)
+        if entry["kind"] == "enrolled":
+            person = entry["body"]["person"]
+            found[person] = values.get(entry["body"]["name"]["commitment"], person)
+    return found
+
+
+def receipt_of(lines: Sequence[str]) -> str:
+    """Return the receipt of some entries."""
+    tree = Tree()
+    for line in lines:
+        tree.add(leaf_hash(line.encode()))
+    job = entry_of(lines[0])["job"] if lines else ""
+    return f"job {job} entries {len(lines)} root {tree.root().hex()}"
+
+
+def check_list(bag: Bag, lines: Sequence[str]) -> Iterator[str]:
+    """The signed list of files is of these entries, and of all the files here."""
+    said = only_line(bag, "data/proof/files.json")
+    key, signature = said.pop("key"), said.pop("signature")
+    text = canonical(said).encode()
+    is_ours = key == key_of(bag).hex() and said["what"] == "rollproof files 1"
+    if not is_ours or not is_signed(bytes.fromhex(key), text, bytes.fromhex(signature)):
+        yield "the signature over the list of files is not valid"
+    of = f"job {said['job']} entries {said['size']} root {said['root']}"
+    is_whole = "data/proof/inclusion.json" not in bag.names
+    if is_whole and of != receipt_of(lines):
+        yield "the list of files is of other entries than these"
+    for name, digest in said["files"].items():
+        if f"data/{name}" not in bag.names or digest_of(bag, f"data/{name}") != digest:
+            yield f"data/{name} is not the file that was made, or received, for these entries"
+    listed = {*said["files"], "proof/files.json"}
+    for name in bag.names:
+        if name.startswith("data/") and name[5:] not in listed:
+            yield f"{name} was added"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -344,7 +452,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description="Check a claim packet.")
     parser.add_argument("packet", nargs="?", help="its folder or zip (default: this file's own)")
     parser.add_argument("--receipt", default="", help='"job N entries N root HEX"')
-    parser.add_argument("--key", default="", help="the company's fingerprint, SHA256:...")
+    parser.add_argument("--signed-by", "--key", dest="key", default="",
+                        help="the company's fingerprint, SHA256:...")  # fmt: skip
     given = parser.parse_args(arguments)
     path = Path(given.packet) if given.packet else Path(__file__).resolve().parent.parent
     try:
@@ -353,12 +462,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except (NoPacketError, OSError) as error:
         print(f"This cannot be checked as a packet: {error}.")
         return NO_PACKET
-    for name, wrong in found:
-        print(f"{'HOLDS' if not wrong else 'FAILS'}  {name}")
-        for problem in wrong[:20]:
-            print(f"       {problem}")
+    for one in found:
+        print(f"{one.state}  {one.name}")
+        for line in [*one.wrong[:20], *one.lacks[:20]]:
+            print(f"       {line}")
     print(f"Signed with {fingerprint(public)}. Compare it with the fingerprint you had before.")
-    return FAILED if any(wrong for _, wrong in found) else PASSED
+    return FAILED if any(one.wrong for one in found) else PASSED
 
 
 if __name__ == "__main__":

@@ -8,7 +8,7 @@ from flows.texts import packet_texts
 
 if TYPE_CHECKING:
     from bot.packet.case import Case
-    from bot.packet.summary import Drawn
+    from bot.packet.drawn import Drawn
 
 MINUTE_NS = 60_000_000_000
 NEAR_MIN = 1.5

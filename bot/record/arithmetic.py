@@ -12,6 +12,8 @@ from collections.abc import Sequence
 
 Point = tuple[int, int, int, int]
 
+HASH_BYTES = 32
+
 P, ORDER = 2**255 - 19, 2**252 + 27742317777372353535851937790883648493
 D = -121665 * pow(121666, P - 2, P) % P
 ROOT = pow(2, (P - 1) // 4, P)

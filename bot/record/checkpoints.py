@@ -17,6 +17,7 @@ from typing import Any, Literal
 
 from bot.record.arithmetic import fingerprint, leaf_hash
 from bot.record.canonical import canonical
+from bot.record.heads import Binder
 from bot.record.keys import Signer
 from bot.record.merkle import root_of
 from bot.record.reader import Reader
@@ -34,12 +35,17 @@ CODE_DIGITS = 16
 
 @dataclass(frozen=True, slots=True)
 class Codes:
-    """The codes sent into the chats: of the job, and of all jobs if they were sealed as well."""
+    """The codes sent into the chats: of the job, and of all jobs if they were sealed as well.
+
+    With the code of all jobs goes `mark`, the key's fingerprint: whoever kept that message has
+    it from elsewhere than a packet.
+    """
 
     code: str
     size: int
     all_jobs: str | None = None
     jobs: int = 0
+    mark: str = ""
 
 
 @dataclass
@@ -98,11 +104,19 @@ class Sealer:
         The company's key.
     seen
         The file that keeps the last checkpoint apart from the record; None to keep none.
+    note
+        The file that keeps the last signed head apart from the record; None to keep none.
+
+    Attributes
+    ----------
+    binder
+        Moves the signed head between checkpoints; `Store.bind` puts it to work.
     """
 
-    def __init__(self, signer: Signer, seen: Path | None = None) -> None:
+    def __init__(self, signer: Signer, seen: Path | None = None, note: Path | None = None) -> None:
         self._signer = signer
         self._seen = seen
+        self.binder = Binder(signer, note)
         self._company = CompanySeals()
 
     def seal(
@@ -126,7 +140,8 @@ class Sealer:
         entry = self._all_jobs(reader, date)
         yield entry
         whole = str(entry.body["code"])
-        yield Codes(code_of(root), len(leaves), whole, _whole(entry.body["jobs"]))
+        mark, jobs = fingerprint(public), _whole(entry.body["jobs"])
+        yield Codes(code_of(root), len(leaves), whole, jobs, mark)
 
     def remember(self, reader: Reader, job: int) -> None:
         """Keep the checkpoint apart from the record, once it is written."""
@@ -147,7 +162,9 @@ class Sealer:
                 changed.append({"job": str(job), "size": size, "head": heads[job][1]})
         root = all_jobs_root(heads)
         jobs = len(heads.keys() - {COMPANY})
-        body = {"date": date, "jobs": jobs, "changed": changed}
+        # The number of the head that is signed with this entry: from here on there is one.
+        number = self.binder.number + 1
+        body = {"date": date, "jobs": jobs, "changed": changed, "head": number}
         text = all_jobs_statement(date, jobs, root.hex())
         return NewEntry(COMPANY, ALL_JOBS, {**body, **self._signed(root, text)}, by=BOT)
 

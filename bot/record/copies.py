@@ -7,6 +7,7 @@ cannot sign anything.
 
 import shutil
 import sqlite3
+import stat
 from pathlib import Path
 
 from bot.record.errors import NO_RECORD, StoreError, Words, translated
@@ -74,10 +75,12 @@ def _copy_record(data: Path, target: Path) -> None:
 def _copy_files(data: Path, target: Path) -> int:
     if not (data / "files").is_dir():
         return 0
-    kept = [path for path in sorted((data / "files").iterdir()) if path.suffix != ".partial"]
+    # Nothing but plain files: what a link or a pipe leads to was never received.
+    kept = [path for path in sorted((data / "files").iterdir())
+            if path.suffix != ".partial" and stat.S_ISREG(path.lstat().st_mode)]  # fmt: skip
     (target / "files").mkdir(mode=0o700)
     for path in kept:
-        shutil.copyfile(path, target / "files" / path.name)
+        shutil.copyfile(path, target / "files" / path.name, follow_symlinks=False)
     return len(kept)
 
 
@@ -88,8 +91,8 @@ def _check(folder: Path) -> None:
         raise StoreError(BAD_COPY, value=folder, why=problem.what)
 
 
-def put_back(copy: Path, data: Path) -> None:
-    """Restore a lost record from a copy.
+def check_copy(copy: Path, data: Path) -> None:
+    """Check that a copy can be put back into a folder.
 
     Raises
     ------
@@ -99,6 +102,10 @@ def put_back(copy: Path, data: Path) -> None:
     if (data / FILE_NAME).exists():
         raise StoreError(THERE, value=data)
     _check(copy)
+
+
+def put_back(copy: Path, data: Path) -> None:
+    """Put the files of a copy back into a folder without a record; check it first."""
     with translated(data):
         data.mkdir(mode=0o700, parents=True, exist_ok=True)
         _copy_files(copy, data)

@@ -9,6 +9,9 @@ from bot.record.rows import Moment, NewEntry
 VERSION = 1
 """Version of the entry form."""
 
+AFTER_END = frozenset({"checkpoint", "done", "heard", "media", "media_lost", "told"})
+"""What a job takes once it has ended: words, files that were on their way, and checkpoints."""
+
 LATE_MS = 30_000
 """An entry is late if it was said or stamped longer than this before it is written
 [millisecond]."""

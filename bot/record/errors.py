@@ -65,6 +65,11 @@ NOT_NEXT = Words(
     "The next entry of this job is {allowed}.",
     "Read the job again and repeat the answer.",
 )
+JOB_OVER = Words(
+    "Job {job} has ended, and takes no entry of the kind {value}.",
+    "Words, files that were on their way, and checkpoints.",
+    "Open another job. Nothing was written.",
+)
 UNKNOWN_CHAT = Words(
     "A reply is addressed to the chat {value}, which is not enrolled.",
     "Replies go to enrolled chats.",

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from bot.record.chain import Problem
 from bot.record.errors import StoreError, Words
 from bot.record.media import media_path
 from bot.record.private import commitments
@@ -30,6 +31,8 @@ PLACES_DAYS = 365
 MESSAGES_DAYS = 365
 DAY_MS = 86_400_000
 HOLD, ERASED = "hold", "erased"
+
+GONE = "A personal value is gone, and no entry says that it was erased: {mark}."
 
 NO_SUCH_JOB = Words(
     "There is no job {value} in this record.",
@@ -77,6 +80,24 @@ def jobs_on_hold(reader: Reader) -> set[int]:
         if entry["kind"] == HOLD
     }
     return {job for job, event in last_event.items() if event == "set"}
+
+
+def erased_marks(reader: Reader) -> set[str]:
+    """Return the commitments and the digests of files that an entry says were erased."""
+    said = (json.loads(line) for line in reader.lines(COMPANY) if '"kind":"erased"' in line)
+    marks = (entry["body"].get("marks") for entry in said if entry.get("kind") == ERASED)
+    return {str(mark) for found in marks for mark in found or []}
+
+
+def gone_values(reader: Reader) -> Iterator[Problem]:
+    """Yield each personal value that is gone although no entry says that it was erased."""
+    erased = erased_marks(reader)
+    for job in reader.sizes():
+        for line in reader.lines(job):
+            entry = json.loads(line)
+            for mark in commitments(entry["body"]):
+                if mark not in erased and reader.secret(mark) is None:
+                    yield Problem(str(job), entry["seq"], GONE.format(mark=mark[:16]))
 
 
 def hold(store: Store, wish: Hold, at: Moment, zone: str) -> None:

@@ -43,6 +43,11 @@ NO_KEY = Words(
     "The key that this record was signed with.",
     "Restore it from its own copy, or give its path with --key or ROLLPROOF_KEY.",
 )
+OTHER_KEY = Words(
+    "The signing key {value}, {mark}, is not the key of this record.",
+    "The key that the record names last.",
+    "Put that key back. If it is lost, run rollproof key rotate --lost, which records the loss.",
+)
 
 
 class Signer:

@@ -7,8 +7,10 @@ A file's name and extension are ignored; its content is neither parsed nor chang
 import errno
 import hashlib
 import os
+import stat
 from collections.abc import Mapping
 from pathlib import Path
+from typing import IO, Literal
 
 from bot.record.errors import DISK_FULL, NO_FOLDER, StoreError
 from flows.job.events import (
@@ -17,6 +19,7 @@ from flows.job.events import (
 )
 
 LARGEST = 20 * 1024 * 1024
+_PIECE = 1 << 20
 NEEDED = 16
 """How many bytes at a file's start show its type."""
 
@@ -121,8 +124,50 @@ def keep_bytes(folder: Path, kind: MediaKind, data: bytes, name: str = "") -> Me
             WRONG_TYPE.format(kind=kind, name=name, found=shown, allowed=allowed)
         )
     digest = hashlib.sha256(data).hexdigest()
-    _keep(folder, digest, data)
+    _keep(folder, digest, data, digest)
     return Media(kind, digest, len(data), found)
+
+
+FileState = Literal["here", "missing", "changed"]
+"""Whether a file is kept as received; "changed" is other bytes, and anything but a plain file."""
+
+
+def state_of(path: Path, sha256: str) -> FileState:
+    """Say whether a kept file has the bytes of its digest; a link is never followed."""
+    try:
+        with opened_kept(path) as file:
+            size = os.fstat(file.fileno()).st_size
+            found = hashlib.sha256()
+            while piece := file.read(min(_PIECE, size + 1)):
+                found.update(piece)
+                size -= len(piece)
+                if size < 0:
+                    return "changed"
+    except FileNotFoundError:
+        return "missing"
+    except OSError:
+        return "changed"
+    return "here" if found.hexdigest() == sha256 else "changed"
+
+
+def opened_kept(path: Path) -> IO[bytes]:
+    """Open a kept file to read it.
+
+    Raises
+    ------
+    OSError
+        If there is none, or it is a link, a pipe, a device or a folder.
+    """
+    file = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
+    if not stat.S_ISREG(os.fstat(file).st_mode):
+        os.close(file)
+        raise OSError(errno.EINVAL, "not a plain file")
+    return os.fdopen(file, "rb")
+
+
+def intact(path: Path, sha256: str) -> Path | None:
+    """Return the path of a kept file; None unless its bytes are those received."""
+    return path if state_of(path, sha256) == "here" else None
 
 
 def media_path(folder: Path, sha256: str) -> Path:
@@ -144,8 +189,9 @@ def keep_drawing(folder: Path, svg: str) -> Path:
         When it cannot be written to the data folder; no part of it is left there.
     """
     data = svg.encode()
-    path = drawing_path(folder, hashlib.sha256(data).hexdigest())
-    _keep(folder, path.name, data)
+    sha256 = hashlib.sha256(data).hexdigest()
+    path = drawing_path(folder, sha256)
+    _keep(folder, path.name, data, sha256)
     return path
 
 
@@ -162,14 +208,14 @@ def keep_stamp(folder: Path, sha256: str, stamp: bytes) -> None:
     StoreError
         When it cannot be written to the data folder; no part of it is left there.
     """
-    _keep(folder, stamp_path(folder, sha256).name, stamp)
+    _keep(folder, stamp_path(folder, sha256).name, stamp, hashlib.sha256(stamp).hexdigest())
 
 
-def _keep(folder: Path, name: str, data: bytes) -> None:
-    """Write a file completely, or not at all."""
+def _keep(folder: Path, name: str, data: bytes, sha256: str) -> None:
+    """Write a file completely, or not at all; one that is here already stays."""
     target = folder / "files" / name
     try:
-        if not target.exists() or target.stat().st_size != len(data):
+        if state_of(target, sha256) != "here":
             _write(target, data)
     except OSError as error:
         words = DISK_FULL if error.errno == errno.ENOSPC else NO_FOLDER

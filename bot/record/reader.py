@@ -2,6 +2,8 @@
 
 import json
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
@@ -9,9 +11,10 @@ from bot.record import people
 from bot.record.canonical import parse
 from bot.record.chain import Problem, commitment, verify_lines
 from bot.record.errors import NO_RECORD, CanonicalError, StoreError, translated
+from bot.record.heads import SignedHead
 from bot.record.private import commitments, reveal
 from bot.record.rows import Chat, Head, JobState, Message, Moment, Reply, Stranger, Timer
-from bot.record.schema import FILE_NAME, Connect, connect_to_read, version_of
+from bot.record.schema import FILE_NAME, KNOWN, SAID, Connect, connect_to_read, version_of
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
@@ -25,6 +28,16 @@ _MESSAGE = """SELECT id, channel, chat, ext_id, body, wall_ms, mono_ns, boot, st
     FROM inbox"""
 _REPLY = "SELECT id, channel, chat, seq, inbox_id, body, state FROM outbox"
 _TIMER = "SELECT job, name, generation, due_mono_ns, boot, due_wall_ms, payload FROM timers"
+
+_MARKS = " -.,/'"
+_PLAIN = (
+    "replace(" * len(_MARKS)
+    + "upper(value)"
+    + "".join(f", '{mark.replace(chr(39), chr(39) * 2)}', '')" for mark in _MARKS)
+)
+_MATCHES = f"IN (SELECT digest FROM private WHERE {_PLAIN} LIKE ?)"  # noqa: S608  constants only
+_SAYING = f"""SELECT job FROM journal WHERE job > 0 AND {SAID} {_MATCHES}
+    UNION SELECT job FROM journal WHERE job > 0 AND {KNOWN} {_MATCHES} ORDER BY job"""  # noqa: S608  constants only
 
 
 class Reader:
@@ -47,6 +60,12 @@ class Reader:
 
     def __exit__(self, *_: object) -> None:
         self.close()
+
+    @contextmanager
+    def snapshot(self) -> Iterator[None]:
+        """Read the record as it is now, while another program may go on writing."""
+        with translated(self._path), self._db.atomic():
+            yield
 
     def lines(self, job: int) -> list[str]:
         """Read the chain of a job, as written."""
@@ -76,6 +95,13 @@ class Reader:
         sql = "SELECT seq, digest FROM journal WHERE job = ? ORDER BY seq DESC LIMIT 1"
         return next((Head(*row) for row in self._rows(sql, (job,))), None)
 
+    def last_written_ms(self, job: int) -> int:
+        """Return when the last entry of a chain was written [ms UTC]; 0 before the first."""
+        sql = """SELECT json_extract(line, '$.times.written') FROM journal WHERE job = ?
+            ORDER BY seq DESC LIMIT 1"""
+        times = (datetime.fromisoformat(written) for (written,) in self._rows(sql, (job,)))
+        return next((round(time.timestamp() * 1000) for time in times), 0)
+
     def heads(self) -> dict[int, Head]:
         """Find the last entry of every chain, by job; the company's chain is job 0."""
         # SQLite takes a bare column from the row with the maximum.
@@ -87,6 +113,24 @@ class Reader:
         sql = """SELECT job, (SELECT max(seq) + 1 FROM journal AS j WHERE j.job = one.job)
             FROM (SELECT 0 AS job UNION ALL SELECT job FROM jobs) AS one ORDER BY job"""
         return {job: size for job, size in self._rows(sql) if size}
+
+    def signed_head(self) -> SignedHead | None:
+        """Read the head that the last commit signed; None if there is none."""
+        if not self.has_heads():
+            return None
+        rows = self._rows("SELECT number, chains, root, key, signature FROM signed_head")
+        return next((SignedHead(*row) for row in rows), None)
+
+    def signed_chains(self) -> list[tuple[int, int, str]]:
+        """List what the head keeps of each chain: its job, its size, the nodes of its tree."""
+        if not self.has_heads():
+            return []
+        rows = self._rows("SELECT job, size, nodes FROM signed_chains ORDER BY job")
+        return [(job, size, nodes) for job, size, nodes in rows]
+
+    def has_heads(self) -> bool:
+        """Say whether the record's form has a signed head."""
+        return bool(self._rows("SELECT 1 FROM sqlite_master WHERE name = 'signed_head'"))
 
     def jobs(self) -> dict[int, JobState]:
         """List every job with its state; the company's chain is no job."""
@@ -105,6 +149,24 @@ class Reader:
     def next_job(self) -> int:
         """Return the number of the next new job; jobs count from 1 without gaps."""
         return int(self._rows("SELECT coalesce(max(job), 0) + 1 FROM journal")[0][0])
+
+    def jobs_opened(self, start_ms: int, end_ms: int) -> list[int]:
+        """List the jobs opened between two times, the second excluded [ms UTC]."""
+        sql = """SELECT jobs.job, json_extract(line, '$.times.written') FROM jobs
+            JOIN journal ON journal.job = jobs.job AND journal.seq = 0 ORDER BY jobs.job"""
+        times = ((job, datetime.fromisoformat(written)) for job, written in self._rows(sql))
+        return [job for job, time in times if start_ms <= time.timestamp() * 1000 < end_ms]
+
+    def jobs_saying(self, plain: str) -> list[int]:
+        """List the jobs in whose words or personal facts letters and digits follow one another.
+
+        Parameters
+        ----------
+        plain
+            Letters, in capitals, and digits; what stands between them in the record is ignored.
+        """
+        like = f"%{plain}%"
+        return [job for (job,) in self._rows(_SAYING, (like, like))]
 
     def message(self, inbox_id: int) -> Message | None:
         """Read a message of the inbox; None if there is no such message."""
@@ -129,6 +191,19 @@ class Reader:
     def pending(self) -> list[Reply]:
         """List the replies not sent yet, in order."""
         return [_reply(row) for row in self._rows(f"{_REPLY} WHERE state = 'pending' ORDER BY id")]
+
+    def tried(self, boot: str) -> set[int]:
+        """Return the replies not noted as sent that may have arrived, by number.
+
+        Parameters
+        ----------
+        boot
+            The boot of now. After another boot, notes of the last moments may be lost: then every
+            reply may have arrived.
+        """
+        sql = """SELECT id FROM outbox WHERE state = 'pending' AND (sent_as = ''
+            OR ? IS NOT (SELECT boot FROM inbox ORDER BY id DESC LIMIT 1))"""
+        return {number for (number,) in self._rows(sql, (boot,))}
 
     def outbox_for(self, inbox_id: int) -> list[Reply]:
         """List the replies that a message caused, in any chat, in order.

@@ -53,11 +53,22 @@ class NewEntry:
 
 @dataclass(frozen=True, slots=True)
 class NewReply:
-    """A reply to send; ``body`` is any JSON."""
+    """A reply to send.
+
+    Attributes
+    ----------
+    body
+        Any JSON.
+    under
+        For what a sealing makes: "or_alone" puts its text under the last reply to the chat, so
+        that it stands between nothing, and sends it by itself if there is none; "or_not" leaves
+        it out then.
+    """
 
     channel: str
     chat: str
     body: Mapping[str, Any]
+    under: Literal["", "or_alone", "or_not"] = ""
 
 
 Sealing: TypeAlias = Callable[["Reader"], Iterator["NewEntry | NewReply"]]

@@ -23,6 +23,12 @@ Connect = Callable[[Path], sqlite3.Connection]
 Migration = Sequence[str]
 """Statements from a version to the next, in one transaction."""
 
+SAID = "json_extract(line, '$.body.text.commitment')"
+"""The personal value under an entry's words; an index finds entries by it."""
+
+KNOWN = "json_extract(line, '$.body.value.commitment')"
+"""The personal value of a fact; an index finds entries by it."""
+
 _VERSION_1: Migration = (
     """CREATE TABLE jobs (
         job INTEGER PRIMARY KEY,
@@ -119,7 +125,33 @@ _VERSION_2: Migration = (
 """For a channel with a platform: the id with which it delivered a reply, how often an unknown
 person wrote, and the message of each job that is kept up to date in each dispatcher's chat."""
 
-MIGRATIONS: Sequence[Migration] = (_VERSION_1, _VERSION_2)
+_VERSION_3: Migration = (
+    """CREATE TABLE signed_chains (
+        job INTEGER PRIMARY KEY,
+        size INTEGER NOT NULL,
+        nodes TEXT NOT NULL
+    ) WITHOUT ROWID""",
+    """CREATE TABLE signed_head (
+        id INTEGER PRIMARY KEY CHECK (id = 1),
+        number INTEGER NOT NULL,
+        chains INTEGER NOT NULL,
+        root TEXT NOT NULL,
+        key TEXT NOT NULL,
+        signature TEXT NOT NULL
+    )""",
+    """INSERT INTO signed_head SELECT 1, 0, 0, '', '', ''
+    WHERE EXISTS (SELECT 1 FROM journal)""",
+)
+"""For the signed head: the unfinished tree over each chain, and the signature over all of them. A
+record from before gets a head numbered 0, signed by nobody: its first commit begins the count."""
+
+_VERSION_4: Migration = (
+    f"CREATE INDEX journal_said ON journal ({SAID})",
+    f"CREATE INDEX journal_known ON journal ({KNOWN})",
+)
+"""For finding the jobs in which something was said."""
+
+MIGRATIONS: Sequence[Migration] = (_VERSION_1, _VERSION_2, _VERSION_3, _VERSION_4)
 """Each migrates from its index, as ``user_version``, to the next; the first makes the tables."""
 
 

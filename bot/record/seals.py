@@ -17,6 +17,7 @@ from bot.record.checkpoints import (
     code_of,
     key_statement,
 )
+from bot.record.entry import AFTER_END
 from bot.record.errors import CanonicalError, StoreError
 from bot.record.keys import is_signed
 from bot.record.reader import Reader
@@ -33,6 +34,7 @@ UNKNOWN_KEY = "Entry {seq} is signed with a key that the company's chain does no
 UNREADABLE = "Entry {seq} is not a readable checkpoint."
 BROKEN_KEYS = "The key in entry {seq} does not follow from the key before it."
 REPLACED_KEY = "The key in entry {seq} was replaced without the old key's signature: ask why."
+AFTER_END_ADDED = "Entry {seq} was added after the job had ended."
 LOST = "Job {job} had {size} entries when entry {seq} was signed, and these are different."
 GAP = "Entry {seq} was signed over {jobs} jobs, but names different ones."
 
@@ -73,8 +75,13 @@ def check_chain(job: str, lines: Sequence[str], keys: Mapping[str, str]) -> Chec
     """
     tree, found = Tree(), list[Problem]()
     count, covered, root = 0, 0, ""
+    is_over = False
     for seq, line in enumerate(lines):
-        if _kind(line) == CHECKPOINT:
+        kind = _kind(line)
+        if is_over and kind not in AFTER_END:
+            found.append(Problem(job, seq, AFTER_END_ADDED.format(seq=seq)))
+        is_over = is_over or kind == "ended"
+        if kind == CHECKPOINT:
             wrong = _of_checkpoint(job, seq, parse(line), tree, keys)
             found += [Problem(job, seq, wrong.format(seq=seq))] if wrong else []
             count, covered, root = count + 1, tree.size, tree.root().hex()

@@ -13,6 +13,7 @@ from typing import Any
 from bot.record.canonical import canonical
 from bot.record.chain import digest
 from bot.record.errors import StoreError, Words, translated
+from bot.record.heads import SignedHead, read_note
 from bot.record.reader import Reader
 from bot.record.rows import COMPANY
 
@@ -22,6 +23,12 @@ BEHIND = Words(
     "A record continues from its last checkpoint; until then it can only be read.",
     "Put the newest copy back. If it is lost, run rollproof restore, which records the loss. "
     "Reading commands work: status, trail, packet, verify.",
+)
+BEHIND_HEAD = Words(
+    "The record in {value} is not the one last signed: its signed head is number {number}, the "
+    "note beside the key is number {noted}.",
+    "A record continues from its last signed head; until then it can only be read.",
+    BEHIND.todo,
 )
 _LARGEST = 65_536
 
@@ -39,14 +46,40 @@ def remember(path: Path, reader: Reader, job: int) -> None:
         partial.replace(path)
 
 
+def is_there(path: Path) -> bool:
+    """Say whether there is a readable note of a last checkpoint."""
+    return bool(_read(path))
+
+
 def missing(path: Path, reader: Reader) -> list[tuple[int, int]]:
     """Return the entries seen last that the record does not have, as (job, entry)."""
     found = [(int(job), last["seq"], last["head"]) for job, last in _read(path).items()]
     return [(job, seq) for job, seq, head in found if not _has(reader, job, seq, head)]
 
 
-def refuse_older(path: Path, reader: Reader) -> None:
-    """Refuse to write to a record that is behind its last checkpoint.
+def behind_note(note: SignedHead | None, reader: Reader) -> bool:
+    """Say whether a record is behind the head noted beside the key, or another than it.
+
+    The note may be behind the record: it is written after it, without a wait for the disk.
+    """
+    if note is None:
+        return False
+    head = reader.signed_head()
+    number = 0 if head is None else head.number
+    return number < note.number or (number == note.number and head != note)
+
+
+def refuse_older(path: Path, note: Path, reader: Reader) -> None:
+    """Refuse to write to a record that is behind its last checkpoint, or its last signed head.
+
+    Parameters
+    ----------
+    path
+        The file of the last checkpoint seen.
+    note
+        The file of the last signed head.
+    reader
+        The record.
 
     Raises
     ------
@@ -55,6 +88,11 @@ def refuse_older(path: Path, reader: Reader) -> None:
     """
     for job, seq in missing(path, reader):
         raise StoreError(BEHIND, value=reader.folder, job=job, seq=seq)
+    noted = read_note(note)
+    if noted is not None and behind_note(noted, reader):
+        head = reader.signed_head()
+        number = 0 if head is None else head.number
+        raise StoreError(BEHIND_HEAD, value=reader.folder, number=number, noted=noted.number)
 
 
 def _has(reader: Reader, job: int, seq: int, head: str) -> bool:

@@ -10,10 +10,11 @@ nobody was told about. `Store.sync` waits for the disk before the platform is to
 forget messages, settled or not.
 """
 
+import logging
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import astuple
+from dataclasses import astuple, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,10 +23,11 @@ from typing_extensions import override
 from bot.record import people
 from bot.record.canonical import plain
 from bot.record.chain import GENESIS, digest, link
-from bot.record.entry import compose
+from bot.record.entry import AFTER_END, compose
 from bot.record.errors import (
     ALREADY_DONE,
     DUPLICATE_ID,
+    JOB_OVER,
     NOT_NEXT,
     NOT_SCRUBBED,
     UNKNOWN_MESSAGE,
@@ -34,6 +36,7 @@ from bot.record.errors import (
     StoreError,
     translated,
 )
+from bot.record.heads import Binder
 from bot.record.lock import FolderLock
 from bot.record.private import Salt, Secret, conceal
 from bot.record.reader import Reader, open_database
@@ -53,6 +56,8 @@ from bot.record.schema import FILE_NAME, Connect, connect, migrate, settle, vers
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
+LOG = logging.getLogger(__name__)
+
 _RECEIVE = """INSERT INTO inbox
     (channel, chat, ext_id, body, body_digest, wall_ms, mono_ns, boot)
     VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (channel, chat, ext_id) DO NOTHING"""
@@ -62,10 +67,12 @@ _APPEND = "INSERT INTO journal (job, seq, line, digest) VALUES (?, ?, ?, ?)"
 _KEEP = "INSERT INTO private (digest, salt, value) VALUES (?, ?, ?)"
 _QUEUE = "INSERT INTO outbox (channel, chat, seq, inbox_id, body) VALUES (?, ?, ?, ?, ?)"
 _MARK = "UPDATE outbox SET state = ? WHERE id = ? AND state = 'pending'"
+_TRY = "UPDATE outbox SET sent_as = '' WHERE id = ? AND state = 'pending'"
 _DELIVER = "UPDATE outbox SET state = 'sent', sent_as = ? WHERE id = ?"
 _KNOCK = """INSERT OR REPLACE INTO strangers (account, seen, refused_ms, tries, locked_until_ms)
     VALUES (?, ?, ?, ?, ?)"""
 _BOARD = "INSERT OR REPLACE INTO boards (job, chat, sent_as) VALUES (?, ?, ?)"
+_FORGET = "DELETE FROM boards WHERE job = ? AND chat = coalesce(?, chat)"
 _DROP = "DELETE FROM timers WHERE job = ? AND name = ?"
 _SET = """INSERT OR REPLACE INTO timers
     (job, name, generation, due_mono_ns, boot, due_wall_ms, payload)
@@ -89,6 +96,13 @@ class Store(Reader):
         self._salt = salt
         self._lock = lock
         self._is_owed = False
+        self._binder: Binder | None = None
+        self._added: list[tuple[int, str]] = []
+
+    def bind(self, binder: Binder) -> None:
+        """Have every commit from now on move the signed head."""
+        binder.load(self)
+        self._binder = binder
 
     @override
     def close(self) -> None:
@@ -151,17 +165,44 @@ class Store(Reader):
         StoreError
             If the message or a chat is unknown, or an entry is not the next of its job.
         """
-        with translated(self._path), self._db.atomic():
+        with translated(self._path), self._bound(), self._db.atomic():
             # First, so that a second run stops here and the file is locked from the start.
             self._settle(batch)
+            self._append(self._begun(batch), batch)
             self._append(batch.entries, batch)
             people.enrol(self._db, batch.chats)
             self._many(_STATE, [(state, job) for job, state in batch.states])
             self._many(_DROP, batch.dropped)
             self._many(_SET, [_timer_row(timer) for timer in batch.timers])
-            replies = self._queue((*self._seal(batch), *batch.replies), batch.inbox_id)
+            replies = self._queue(_placed(self._seal(batch), batch.replies), batch.inbox_id)
+            if self._binder is not None and self._added:
+                self._binder.move(self._db, self, self._added)
         self._is_owed = False
         return replies
+
+    @contextmanager
+    def _bound(self) -> Iterator[None]:
+        """Let the signed head follow a commit, or stay where it was if the commit fails."""
+        self._added = []
+        try:
+            yield
+        except BaseException:
+            if self._binder is not None and self._added:
+                self._stay(self._binder)
+            raise
+        if self._binder is not None and self._added:
+            self._binder.moved()
+
+    def _stay(self, binder: Binder) -> None:
+        """Read the head again, as it was before the commit that failed."""
+        try:
+            binder.load(self)
+        except StoreError:
+            LOG.exception("the signed head cannot be read again")
+
+    def _begun(self, batch: Batch) -> Iterator[NewEntry]:
+        if self._binder is not None and batch.entries:
+            yield from self._binder.begins()
 
     def sync(self) -> None:
         """Wait for the disk, unless a commit has done so since the last message came."""
@@ -179,6 +220,10 @@ class Store(Reader):
         """Note that replies were delivered."""
         self._mark("sent", ids)
 
+    def mark_tried(self, number: int) -> None:
+        """Note that a reply is about to be sent: from now on it may have arrived."""
+        self._write(_TRY, [(number,)])
+
     def mark_delivered(self, sent: Iterable[tuple[int, str]]) -> None:
         """Note that replies were delivered, each with the id that the platform gave it."""
         self._write(_DELIVER, [(sent_as, number) for number, sent_as in sent])
@@ -190,6 +235,10 @@ class Store(Reader):
     def keep_board(self, job: int, chat: str, sent_as: str) -> None:
         """Note which message of a chat is kept up to date for a job."""
         self._write(_BOARD, [(job, chat, sent_as)])
+
+    def forget_boards(self, jobs: Iterable[int], chat: str | None = None) -> None:
+        """Note that the messages of jobs are kept up to date no longer, in one chat or in all."""
+        self._write(_FORGET, [(job, chat) for job in jobs])
 
     def mark_parked(self, ids: Iterable[int]) -> None:
         """Note that replies cannot be delivered, for example to a closed chat."""
@@ -271,14 +320,21 @@ class Store(Reader):
         heads: dict[int, Head] = {}
         lines: list[tuple[int, int, str, str]] = []
         kept: list[Secret] = []
+        over: dict[int, bool] = {}
         for new in entries:
+            if new.kind not in AFTER_END and over.setdefault(new.job, self._is_over(new.job)):
+                raise StoreError(JOB_OVER, value=new.kind, job=new.job)
             before = heads.get(new.job) or self.head(new.job) or Head(-1, GENESIS)
             line, mark, found = self._line(new, before, batch)
             heads[new.job] = Head(before.seq + 1, mark)
             lines.append((new.job, before.seq + 1, line, mark))
             kept += found
         self._many(_APPEND, lines)
+        self._added += [(job, line) for job, _, line, _ in lines]
         self._many(_KEEP, [(secret.digest, secret.salt, secret.value) for secret in kept])
+
+    def _is_over(self, job: int) -> bool:
+        return bool(self._rows("SELECT 1 FROM jobs WHERE job = ? AND state = 'closed'", (job,)))
 
     def _line(self, new: NewEntry, before: Head, batch: Batch) -> tuple[str, str, list[Secret]]:
         seq = before.seq + 1
@@ -309,6 +365,21 @@ class Store(Reader):
         rows = tuple(rows)
         if rows:
             self._db.conn.executemany(sql, rows)
+
+
+def _placed(sealed: Iterable[NewReply], replies: Sequence[NewReply]) -> list[NewReply]:
+    """Return replies with what the sealing made: under one of them, or ahead of all."""
+    ahead: list[NewReply] = []
+    placed = list(replies)
+    for made in sealed:
+        mine = [n for n, one in enumerate(placed) if one.chat == made.chat and one.body["shown"]]
+        if made.under and mine:
+            under = placed[mine[-1]]
+            shown = f"{under.body['shown']}\n{made.body['shown']}"
+            placed[mine[-1]] = replace(under, body={**under.body, "shown": shown})
+        elif made.under != "or_not":
+            ahead.append(made)
+    return [*ahead, *placed]
 
 
 def open_store(folder: Path, *, salt: Salt, connect: Connect = connect) -> Store:

@@ -5,10 +5,12 @@ One TOML file is one card. A card is checked as a whole; `CardError` lists every
 
 import hashlib
 import json
+import re
 from collections.abc import Iterator, Mapping
+from fractions import Fraction
 from typing import Annotated, TypeVar, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 from pydantic.fields import FieldInfo
 
 from flows.errors import CardError, CardProblem
@@ -58,10 +60,114 @@ def whole(unit: str, low: int, high: int) -> FieldInfo:
     return info
 
 
+def later(default: object) -> FieldInfo:
+    """Mark a field that cards of an earlier version do not have.
+
+    At its default it is no part of a card's digest, so that older cards keep theirs.
+    """
+    info: FieldInfo = Field(exclude_if=lambda value: value == default)
+    return info
+
+
+IN_64THS = "_64in"
+"""The end of a field's name that holds 64ths of an inch; a card may write inches instead."""
+_INCHES = re.compile(
+    r"(?=\d)(?:(\d{1,3})(?:[ -]|(?!/|\d)))?(?:(\d{1,2})/(\d{1,2}))?(?: ?(?:in|inch|inches|\"))?"
+)
+_HALVED = frozenset({1, 2, 4, 8, 16, 32, 64})
+_INCHES_ALLOWED = 'inches with a fraction down to 64ths: "3/8", "1 1/2" or "2"'
+
+
+def length(name: str, low: int, high: int) -> FieldInfo:
+    """Require a small length, in 64ths of an inch or as inches with a fraction.
+
+    Parameters
+    ----------
+    name
+        The field's name without its unit.
+    low, high
+        In 64ths of an inch, both included.
+
+    Examples
+    --------
+    >>> length("width", 64, 640).description
+    'inches with a fraction, 1 to 10; or width_64in, whole 64ths of an inch, 64 to 640'
+    """
+    ends = " to ".join(shown_64ths(end) for end in (low, high))
+    info: FieldInfo = Field(
+        ge=low,
+        le=high,
+        description=f"inches with a fraction, {ends}; or {name}{IN_64THS}, whole 64ths of an "
+        f"inch, {low} to {high}",
+    )
+    return info
+
+
+def shown_64ths(value: int) -> str:
+    """Return 64ths of an inch as inches with a fraction.
+
+    Examples
+    --------
+    >>> shown_64ths(72), shown_64ths(24), shown_64ths(128)
+    ('1 1/8', '3/8', '2')
+    """
+    whole_in, rest = divmod(Fraction(value, 64), 1)
+    return " ".join(str(part) for part in (whole_in, rest) if part) or "0"
+
+
+def in_inches(name: str) -> str:
+    """Return the name of a field as it is written with inches.
+
+    Examples
+    --------
+    >>> in_inches("width_64in"), in_inches("height_in")
+    ('width_in', 'height_in')
+    """
+    return f"{name.removesuffix(IN_64THS)}_in" if name.endswith(IN_64THS) else name
+
+
+def in_64ths(text: object) -> int | None:
+    """Return inches with a fraction in 64ths; None for any other text, or a finer fraction.
+
+    Examples
+    --------
+    >>> in_64ths("3/8"), in_64ths("1 1/2 in"), in_64ths('2"'), in_64ths(2), in_64ths("3 5/32")
+    (24, 96, 128, 128, 202)
+    >>> in_64ths("1/3"), in_64ths("a quarter"), in_64ths(""), in_64ths("3/0")
+    (None, None, None, None)
+    """
+    found = _INCHES.fullmatch(str(text).strip())
+    if found is None:
+        return None
+    whole_in, over, under = int(found[1] or 0), int(found[2] or 0), int(found[3] or 1)
+    is_exact = over < under and under in _HALVED
+    return 64 * whole_in + 64 * over // under if is_exact else None
+
+
 class Card(BaseModel):
     """Base of all cards and their parts: frozen, strict, no unknown fields."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _takes_fractions(cls, given: object) -> object:
+        """Take inches with a fraction for every field in 64ths of an inch."""
+        if not isinstance(given, Mapping):
+            return given
+        found = dict(given)
+        for name in cls.model_fields:
+            inches = in_inches(name)
+            if inches == name or inches not in found:
+                continue
+            value = in_64ths(found[inches])
+            if value is None:
+                raise FieldError(inches, found[inches], _INCHES_ALLOWED)
+            if name in found:
+                raise FieldError(inches, "given", f"nothing, since {name} is")
+            found[name] = value
+            del found[inches]
+        return found
 
 
 class FieldError(ValueError):
@@ -139,7 +245,7 @@ def fields(model: type[Card], under: str = "") -> Iterator[tuple[str, bool, str]
     [('width_in', True, 'whole inches, 1 to 4')]
     """
     for name, field in model.model_fields.items():
-        yield under + name, field.is_required(), field.description or ""
+        yield under + in_inches(name), field.is_required(), field.description or ""
         part = _part(field.annotation)
         if part is not None:
             every = ".*" if _is_many(field.annotation) else ""
@@ -191,7 +297,7 @@ def _allowed(model: type[Card], location: tuple[int | str, ...]) -> str:
             continue
         field = here.model_fields.get(part)
         if field is None:
-            return "one of the fields " + ", ".join(here.model_fields)
+            return "one of the fields " + ", ".join(map(in_inches, here.model_fields))
         allowed = field.description or allowed
         keyed = get_origin(field.annotation) is Mapping
         here = _part(field.annotation)

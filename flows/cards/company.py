@@ -4,7 +4,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from flows.cards import Card, FieldError, Line, whole, words
+from flows.cards import Card, FieldError, Line, later, whole, words
 
 Phone = Annotated[
     str,
@@ -69,6 +69,8 @@ class CompanyCard(Card):
         ),
     ]
     close_at_pct: Annotated[int, whole("percent", 50, 100)] = 95
+    untaken_min: Annotated[int, whole("minutes", 2, 240), later(10)] = 10
+    silent_min: Annotated[int, whole("minutes", 5, 240), later(20)] = 20
     may_override: Annotated[
         tuple[Literal["owner"], ...],
         Field(min_length=1, max_length=1, description='a list of "owner", who alone may'),

@@ -6,7 +6,7 @@ from typing import Annotated, Final, Literal, Self
 
 from pydantic import Field, model_validator
 
-from flows.cards import Card, FieldError, Line, Slug, whole, words
+from flows.cards import Card, FieldError, Line, Slug, length, whole, words
 from flows.figures import dollies
 
 Kind = Literal["dolly", "strap", "block", "bridle", "chain"]
@@ -47,7 +47,7 @@ class GearCard(Card):
     ] = None
     speed_mph: Annotated[int | None, whole("miles an hour", 5, 75)] = None
     working_load_limit_lb: Annotated[int | None, whole("pounds", 500, 100000)] = None
-    width_64in: Annotated[int | None, whole("64ths of an inch", 64, 640)] = None
+    width_64in: Annotated[int | None, length("width", 64, 640)] = None
     tag: Line
     inspected: Annotated[dt.date, Field(description="a date, year-month-day, without quotes")]
     due: Annotated[dt.date, Field(description="a date, year-month-day, without quotes")]

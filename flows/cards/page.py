@@ -2,10 +2,9 @@
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
-from fractions import Fraction
 from typing import Final
 
-from flows.cards import Card
+from flows.cards import Card, shown_64ths
 from flows.cards.library import KINDS
 from flows.cards.vehicle import STATEMENTS, VehicleCard
 from flows.texts import card_words
@@ -130,5 +129,4 @@ def _number(name: str, value: int) -> str:
     """
     if not name.endswith("_64in"):
         return f"{value:,}"
-    whole, rest = divmod(Fraction(value, 64), 1)
-    return " ".join(str(part) for part in (whole, rest) if part)
+    return shown_64ths(value)

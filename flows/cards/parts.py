@@ -1,10 +1,10 @@
 """The parts of a vehicle card: each is a statement about a vehicle that needs a source."""
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Final, Literal, Self
 
 from pydantic import Field, model_validator
 
-from flows.cards import Card, FieldError, Line, Slug, whole, words
+from flows.cards import Card, FieldError, Line, Slug, length, whole, words
 from flows.texts.plainness import acts_asked
 
 Short = Annotated[str, words(3)]
@@ -73,12 +73,26 @@ class Battery(Card):
         return self
 
 
+TEARS: Final = ("alumin", "magnesium", "plastic", "composite", "fiberglass", "rubber")
+"""Beginnings of materials that hold no pull: no magnet sticks to them."""
+
+
 class HoldingPoint(Card):
     """A point that bears the pull, with the device it takes and its material."""
 
     point: Short
     device: Device
     material: Annotated[str, words(2)]
+
+    @model_validator(mode="after")
+    def _holds_a_magnet(self) -> Self:
+        """Refuse what tears: a magnet does not stick to it."""
+        if any(word.lower().startswith(TEARS) for word in self.material.split()):
+            allowed = (
+                "a material that a magnet sticks to, such as steel; list the rest as keep_off"
+            )
+            raise FieldError("material", self.material, allowed)
+        return self
 
 
 _POINTS = Field(max_length=4, description="a list of tables with point, device and material")
@@ -149,8 +163,8 @@ class CordRelease(Card):
 
     name: Short
     requires: Annotated[tuple[Slug, ...], Field(description="a list of ids of isolations")]
-    travel_min_64in: Annotated[int, whole("64ths of an inch", 1, 128)]
-    travel_max_64in: Annotated[int, whole("64ths of an inch", 1, 128)]
+    travel_min_64in: Annotated[int, length("travel_min", 1, 128)]
+    travel_max_64in: Annotated[int, length("travel_max", 1, 128)]
     travel_words: Annotated[str, words(8, 48)]
 
     @model_validator(mode="after")

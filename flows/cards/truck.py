@@ -6,7 +6,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from flows.cards import Card, FieldError, Slug, whole, words
+from flows.cards import Card, FieldError, Slug, length, whole, words
 from flows.errors import OutOfRangeError
 from flows.figures import deck, winch
 from flows.figures.deck import Piece, Truck
@@ -152,9 +152,9 @@ class Winch(Card):
         Field(max_length=8, description="a list of whole pounds, 1000 to 100000, first layer on"),
     ] = ()
     bare_drum_lb: Annotated[int | None, whole("pounds", 1000, 100000)] = None
-    drum_diameter_64in: Annotated[int, whole("64ths of an inch", 64, 1600)]
-    drum_width_64in: Annotated[int, whole("64ths of an inch", 64, 3200)]
-    rope_diameter_64in: Annotated[int, whole("64ths of an inch", 8, 80)]
+    drum_diameter_64in: Annotated[int, length("drum_diameter", 64, 1600)]
+    drum_width_64in: Annotated[int, length("drum_width", 64, 3200)]
+    rope_diameter_64in: Annotated[int, length("rope_diameter", 8, 80)]
     rope_length_ft: Annotated[int, whole("feet", 20, 500)]
     rope_strength_lb: Annotated[int, whole("pounds", 2000, 200000)]
     speed_ft_min: Annotated[int | None, whole("feet a minute", 1, 100)] = None

@@ -17,7 +17,7 @@ from flows.job.acts import ACTS
 from flows.job.events import SECOND_NS, Event, Heard, Media, Moment, Person, Tick, Told
 from flows.job.facts import Fact
 from flows.job.state import Job
-from flows.reckoning.margin_inputs import margin_inputs_known, margins_of, worst_of
+from flows.reckoning.margin_inputs import margin_inputs_known, margin_of
 from flows.routine import card_waits
 from flows.routine.book import Book
 from flows.routine.items import Figure, WaitStep
@@ -34,7 +34,8 @@ START = Moment(wall_ms=1_764_000_000_000, mono_ns=10**15, boot="boot 1")
 DRIVER, OTHER = Person("driver 1", "driver"), Person("driver 2", "driver")
 DISPATCHER, OWNER = Person("dispatcher", "dispatcher"), Person("owner", "owner")
 REASON = "no gear aboard today"
-NOTES = {"temperatures": "air 61, ground 64, pack 70", "vin": "0RLLPRF83K0000017"}
+NOTES = {"temperatures": "air 61, ground 64, pack 70", "vin": "0RLLPRF83K0000017",
+         "plate": "KTR 4821"}  # fmt: skip
 """What is said where a note has to hold something; the number is invented."""
 A_PHOTO = Media("photo", "0" * 64, 9, "image/jpeg")
 WEIGHTS_LB = range(1500, 12_001, 250)
@@ -221,7 +222,7 @@ def _weights(library: Library, facts: tuple[tuple[str, Fact | None], ...]) -> tu
     found: dict[str, int] = {}
     for lb in WEIGHTS_LB:
         job = Job(1, only_cards(library), facts={**known, "weight": Fact(lb, "typed", "", 0)})
-        found.setdefault(worst_of(margins_of(job)).verdict, lb)
+        found.setdefault(margin_of(job).verdict, lb)
     return tuple(found.values())
 
 

@@ -55,7 +55,7 @@ ONLY_KNOWN = frozenset(
     name
     for name, spec in FACTS.items()
     if spec.private
-    or spec.kind in {"mass", "minutes", "feet", "pounds"}
+    or spec.kind in {"mass", "minutes", "feet", "pounds", "inches"}
     or name in {"family", "weight_class"}
     or name in {"emergency", "condition", "key_left"}
 ) | {"drive", "truck", "doors", "passengers", "variant"}

@@ -17,6 +17,7 @@ from flows.figures.legal import FEDERAL, Legal
 from flows.figures.lifting import Arm, Lifter
 from flows.figures.loading import Ramp
 from flows.figures.margin import Margin, margin
+from flows.figures.pull import Slope
 from flows.figures.tiedowns import Geometry, Tiedown
 from flows.figures.winch import Winch
 
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 Given = Mapping[str, Any]
 T = TypeVar(
     "T", Truck, Load, Piece, WheelLift, Lifter, Arm, Dollies, DollyTyres, Winch, Ramp, Tiedown,
-    Geometry,
+    Geometry, Slope,
 )  # fmt: skip
 
 _ROUNDED: Final = {
@@ -83,6 +84,7 @@ _ROUNDED: Final = {
         "rope_64in": "same",
         "rope_length_ft": "same",
     },
+    Slope: {"grade_pct": "up", "angle_deg": "up"},
     Ramp: {"tilt_pct": "same", "slides_lb": "up"},
     Tiedown: {"parts_lb": "down"},
     Geometry: {"up_deg": "same", "aside_deg": "same"},
@@ -143,7 +145,7 @@ def whole(shape: type[T], given: Given) -> T:
     ----------
     shape : type
         `Truck`, `Load`, `Piece`, `WheelLift`, `Lifter`, `Arm`, `Dollies`, `DollyTyres`, `Winch`,
-        `Ramp`, `Tiedown`, `Geometry`.
+        `Ramp`, `Tiedown`, `Geometry`, `Slope`.
     given : mapping
         Keyed as its fields, without their unit: ``"empty_front"`` (a mass), ``"wheelbase"`` (a
         length), ``"share_low"`` (a part of one); ``"aboard"``, ``"lift"``, ``"retracted"`` and

@@ -12,11 +12,13 @@ from flows.errors import OutOfRangeError
 from flows.figures.border import T, whole
 from flows.figures.deck import Load, Truck
 from flows.figures.dollies import Dollies
+from flows.figures.legal import bridge
 from flows.figures.lifting import Lifter, lift
 from flows.figures.loading import Ramp, loading
-from flows.figures.pull import pull
+from flows.figures.pull import Slope, pull
 from flows.figures.result import Result
 from flows.figures.rigging import rigging
+from flows.figures.securing import limit, securing
 from flows.figures.tiedowns import Geometry, Tiedown, tiedowns
 from flows.figures.volts import charge
 from flows.figures.warning import devices, storage, taper
@@ -135,8 +137,8 @@ FIGURES: Final[Mapping[str, tuple[Callable[..., Result], Takes, frozenset[str]]]
             "pull": (
                 pull,
                 {"weight": _WEIGHT, "surface": ("surface", _WORD), "table": ("table", _WORD),
-                 "grade": ("grade_pct", _rounded("up", "percent")), "locked": ("locked", _WORD)},
-                frozenset({"grade", "locked"}),
+                 "slope": ("slope", _shape(Slope)), "locked": ("locked", _WORD)},
+                frozenset({"slope", "locked"}),
             ),
             "winch": (
                 winch,
@@ -165,6 +167,25 @@ FIGURES: Final[Mapping[str, tuple[Callable[..., Result], Takes, frozenset[str]]]
                 tiedowns,
                 {"weight": _WEIGHT, "straps": ("straps", _each(_shape(Tiedown))),
                  "geometry": ("geometry", _shape(Geometry)), "today": ("today", _as_it_is)},
+                frozenset(),
+            ),
+            "limit": (
+                limit,
+                {"kind": ("kind", _WORD), "size": ("size_64in", _rounded("same", "inch64")),
+                 "grade": ("grade", _as_it_is)},
+                frozenset({"grade"}),
+            ),
+            "securing": (
+                securing,
+                {"weight": _WEIGHT, "length": ("length_in", _rounded("up", "inch")),
+                 "straps": ("tied", _each(_shape(Tiedown))),
+                 "blocked": ("is_blocked", _as_it_is),
+                 "part": ("part_pct", _rounded("up", "percent"))},
+                frozenset({"blocked", "part"}),
+            ),
+            "bridge": (
+                bridge,
+                {"axles": ("axles", _as_it_is), "length": ("length_in", _rounded("down", "inch"))},
                 frozenset(),
             ),
             "lift": (

@@ -4,7 +4,7 @@ Rules and their accuracy: ``tables/SOURCES.md``.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, floor
 from types import MappingProxyType
@@ -24,6 +24,8 @@ STATED_SOURCE: Final = "stated weight, with the allowance for its powertrain"
 
 # A share that was not measured is widened by this much to each side.
 SHARE_WIDENING_PM: Final = 20
+SHARES_PM: Final = (100, 900)
+"""The shares that the margin takes [per mille]; a load beyond them is far over."""
 # Scale over paper: common practice for electric (10 to 15 % over), measured for combustion.
 STATED_PART: Final[Mapping[Powertrain, Fraction]] = MappingProxyType(
     {
@@ -61,6 +63,40 @@ class KnownWeight:
         if not self.is_stated:
             return self
         return _stated(self.likely_lb, powertrain, self.share_pm)
+
+    def split_as(self, front_lb: int, rear_lb: int) -> "KnownWeight":
+        """Return it with the share that a scale gave for the same vehicle at another time.
+
+        2 points wider to each side, since it was not measured at this weight. What it weighs
+        more than then lies anywhere between the two axles.
+
+        Parameters
+        ----------
+        front_lb, rear_lb : int
+            Axle weights then, 100 to 20,000 lb.
+
+        Raises
+        ------
+        OutOfRangeError
+            If a weight is not a whole number or is out of range.
+
+        Examples
+        --------
+        2,410 of 4,960 lb are 485.9 per mille. Of 5,260 lb, 2,410 to 2,710 are in front: 458.2 to
+        515.2 per mille.
+
+        >>> from_stated(4600, "electric").split_as(2410, 2550).share_pm
+        (465, 486, 506)
+        >>> from_measured(5260).split_as(2410, 2550).share_pm
+        (438, 486, 536)
+        """
+        total = front_lb + rear_lb
+        _, mid, _ = from_ticket(front_lb, rear_lb).share_pm or (0, 0, 0)
+        more = max(self.likely_lb - total, 0)
+        low = floor(Fraction(1000 * front_lb, total + more)) - SHARE_WIDENING_PM
+        high = ceil(Fraction(1000 * (front_lb + more), total + more)) + SHARE_WIDENING_PM
+        least, most = SHARES_PM
+        return replace(self, share_pm=(max(low, least), mid, min(high, most)))
 
 
 def from_ticket(front_lb: int, rear_lb: int) -> KnownWeight:

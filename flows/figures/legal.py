@@ -9,11 +9,13 @@ from math import ceil
 from typing import Final
 
 from flows.errors import OutOfRangeError, require_whole
+from flows.figures.result import Amount, Result, step
 
 FEDERAL_SOURCE: Final = "23 USC 127(a)(2)"
 EXEMPTION: Final = "23 USC 127(m)"
 
 _FEW_FEET_LB: Final = 34_000
+_FEW_FEET_IN: Final = 96
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,11 +111,42 @@ def bridge_limit(axles: int, length_in: int) -> int:
     require_whole("axles of a group", axles, 2, 9, "axles")
     shortest = 24 if axles <= 3 else 48 * (axles - 1)
     require_whole("length of a group of axles", length_in, shortest, 1_200, "in")
-    if length_in <= 96:
+    if length_in <= _FEW_FEET_IN:
         return _FEW_FEET_LB
     feet = length_in // 12
     raw = 500 * (Fraction(feet * axles, axles - 1) + 12 * axles + 36)
     return ceil(raw / 500 - Fraction(1, 2)) * 500
+
+
+def bridge(axles: int, length_in: int) -> Result:
+    """Return what a group of axles may carry by the bridge formula, with its working.
+
+    Parameters
+    ----------
+    axles, length_in : int
+        As in `bridge_limit`.
+
+    Raises
+    ------
+    OutOfRangeError
+        As `bridge_limit`.
+
+    Examples
+    --------
+    >>> bridge(2, 96).amount("limit"), bridge(2, 102).amount("limit")
+    (34000, 38000)
+    """
+    pounds, feet = bridge_limit(axles, length_in), length_in // 12
+    put_in: dict[str, int | Fraction] = {"length_ft": feet, "axles_count": axles}
+    formula = "few_feet" if length_in <= _FEW_FEET_IN else "formula"
+    return Result(
+        "bridge",
+        (("axles", axles), ("length_in", length_in)),
+        (Amount("limit", pounds, "lb"),),
+        (),
+        (step(formula, put_in, Fraction(pounds), "lb", FEDERAL_SOURCE),),
+        f"{FEDERAL_SOURCE}, rounded as in RCW 46.44.041",
+    )
 
 
 def recovery_exempt(legal: Legal, truck_lb: int, disabled_lb: int) -> bool:

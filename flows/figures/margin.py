@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields, is_dataclass
 from fractions import Fraction
 from functools import lru_cache
+from itertools import chain
 from math import ceil, floor
 from typing import Final
 
@@ -18,7 +19,7 @@ from flows.figures.legal import EXEMPTION, FEDERAL, Legal
 from flows.figures.limits import POSITION, Asked, Limit, limits, unchecked
 from flows.figures.loads import worst_corners
 from flows.figures.remedies import Less, less_aboard, remedies
-from flows.figures.verdict import Verdict, best_position, judged
+from flows.figures.verdict import ORDER, Verdict, best_position, judged
 
 __all__ = [
     "FEDERAL",
@@ -32,12 +33,16 @@ __all__ = [
     "Truck",
     "Verdict",
     "WheelLift",
+    "decide",
+    "decide_any",
     "margin",
     "to_record",
 ]
 
 # Our own: a limit this many percent below close is roomy, so that it moves no vehicle back.
 ROOMY_BELOW_CLOSE: Final = 10
+_OVER_LB: Final = 1_000_000
+"""A length that is exceeded counts as worse than any weight [lb]."""
 SOURCE: Final = "statics, moments about the axles. Limits and empty weights from the truck's card"
 
 
@@ -183,7 +188,6 @@ class Margin:
         return {**dict(given), "close_at_pct": self.close_at_pct}
 
 
-@lru_cache(maxsize=1024)
 def margin(
     truck: Truck,
     load: Load,
@@ -292,23 +296,102 @@ def decide(asked: Asked, pct: int) -> Margin:
     >>> m.verdict, m.best_in, m.limits[1].load_lb
     ('go', 20, 12242)
     """
+    return decide_any((asked,), pct)
+
+
+@lru_cache(maxsize=1024)
+def decide_any(cases: tuple[Asked, ...], pct: int) -> Margin:
+    """Decide for a vehicle of which it is not known which end is at the headboard.
+
+    The verdict is the worst of all cases; the positions for a go, and the best position, hold in
+    every case. If each case is a go, but no position is one in all, it is close. The loads are
+    those of the case that leaves least.
+
+    Parameters
+    ----------
+    cases : tuple of Asked
+        All that may be, at least one.
+    pct : int
+        As in `decide`.
+
+    Raises
+    ------
+    OutOfRangeError
+        As `decide`, for any of the cases.
+
+    Examples
+    --------
+    3,500 lb with 60 percent in front lies 169 in behind the front axle nose first, 193 in tail
+    first: rear axle 3,925 lb left, 199 x 3,925 / 3,500 - 193 = 30 in.
+
+    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
+    >>> nose = Load(3500, 3500, 600, 600, 600, 110, 37, 39, nose_first=True)
+    >>> tail = Load(3500, 3500, 600, 600, 600, 110, 37, 39, nose_first=False)
+    >>> each = tuple(Asked(truck, load, None, FEDERAL) for load in (nose, tail))
+    >>> [decide_any(cases, 95).position_hi_in for cases in (each[:1], each[1:], each)]
+    [54, 30, 30]
+    """
+    for asked in cases:
+        _check(asked, pct)
+    return _answer(cases, pct)
+
+
+def _check(asked: Asked, pct: int) -> None:
     require_whole("close_at_pct", pct, 50, 100, "percent")
     if asked.lifted is not None and asked.truck.lift is None:
         raise OutOfRangeError("second vehicle", "on the wheel lift", "a truck with a wheel lift")
     if asked.at_in is not None:
         first, last = first_inch(asked.truck, asked.load), asked.truck.deck_length_in
         require_whole("place behind the headboard", asked.at_in, first, last, "in")
-    return _answer(asked, pct)
 
 
-def _answer(asked: Asked, pct: int) -> Margin:
-    verdict, inches = judged(asked, pct)
-    every = limits(asked, worst_corners(asked.load, asked.lifted))
-    best = best_position(every, asked.first_in, pct - ROOMY_BELOW_CLOSE)
-    weights, lengths = _at(every, asked.first_in, best)
-    governing = _governing(weights, lengths)
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """One case at the best position of all: its own verdict, and what governs it."""
+
+    asked: Asked
+    verdict: Verdict
+    best_in: int | None
+    weights: tuple[LimitMargin, ...]
+    lengths: tuple[LengthMargin, ...]
+    governing: LimitMargin | LengthMargin
+
+    @property
+    def severity(self) -> tuple[int, int]:
+        """How bad it is: the verdict, then a length that is exceeded, then the pounds left."""
+        left = getattr(self.governing, "margin_lb", None)
+        return ORDER.index(self.verdict), _OVER_LB if left is None else -left
+
+
+def _answer(cases: tuple[Asked, ...], pct: int) -> Margin:
+    judgements = [judged(one, pct) for one in cases]
+    inches = _common([found for _, found in judgements])
+    every = [limits(one, worst_corners(one.load, one.lifted)) for one in cases]
+    roomy_pct = pct - ROOMY_BELOW_CLOSE
+    common = best_position(chain(*every), max(one.first_in for one in cases), roomy_pct)
+    each = []
+    for asked, (verdict, _), of in zip(cases, judgements, every, strict=True):
+        # Without a position for all, each case has its own.
+        best = best_position(of, asked.first_in, roomy_pct) if common is None else common
+        weights, lengths = _at(of, asked.first_in, best)
+        each.append(_Case(asked, verdict, best, weights, lengths, _governing(weights, lengths)))
+    return _told(max(each, key=lambda one: one.severity), inches, pct)
+
+
+def _common(each: list[tuple[int, int] | None]) -> tuple[int, int] | None:
+    """Return the first and last inch in all of several intervals; None if there is none."""
+    known = [one for one in each if one is not None]
+    if len(known) < len(each):
+        return None
+    first, last = max(one[0] for one in known), min(one[1] for one in known)
+    return (first, last) if first <= last else None
+
+
+def _told(case: _Case, inches: tuple[int, int] | None, pct: int) -> Margin:
+    verdict: Verdict = "close" if case.verdict == "go" and inches is None else case.verdict
+    asked, governing = case.asked, case.governing
     less = None
-    if verdict != "go" and isinstance(governing, LimitMargin):
+    if case.verdict != "go" and isinstance(governing, LimitMargin):
         less = less_aboard(asked, pct, governing.name)
     placed = isinstance(governing, LimitMargin) and governing.margin_lb >= 0
     first, last = inches or (None, None)
@@ -317,12 +400,12 @@ def _answer(asked: Asked, pct: int) -> Margin:
         governing=governing.name,
         governing_margin_lb=getattr(governing, "margin_lb", None),
         governing_margin_in=getattr(governing, "margin_in", None),
-        limits=weights,
-        lengths=lengths,
+        limits=case.weights,
+        lengths=case.lengths,
         position_lo_in=first,
         position_hi_in=last,
-        best_in=best,
-        deck_short_in=max(-lengths[0].margin_in, 0),
+        best_in=case.best_in,
+        deck_short_in=max(-case.lengths[0].margin_in, 0),
         remedies=remedies(asked, pct, verdict, placed=placed, less=less),
         less=less,
         unchecked=unchecked(asked),

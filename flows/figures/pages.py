@@ -75,6 +75,32 @@ def margin_table(m: Margin, truck: str, vehicle: str) -> list[str]:
     ]
 
 
+def margin_lines(m: Margin, truck: str, vehicle: str) -> list[str]:
+    """Return a margin as lines for a phone: as its table, but with a line for each limit.
+
+    Examples
+    --------
+    >>> from flows.figures.margin import Load, Truck, margin
+    >>> truck = Truck(5500, 8900, 19500, 7500, 13500, 199, 88, 234)
+    >>> m = margin(truck, Load(5000, 5000, 500, 500, 500, 114, 36, 38, nose_first=True))
+    >>> margin_lines(m, "Wren", "Harrow")[5]
+    'Front axle: 1,547 lb left, 5,953 of 7,500 lb. Truck card.'
+    """
+    said = figure_texts()["page"]
+    sources = [one.source for one in m.limits] + [one.source for one in m.lengths]
+    limits = (_limit_line(one, source, said)
+              for one, source in zip(bar_rows(m), sources, strict=True))  # fmt: skip
+    head = [title(m, truck, vehicle), summary(m), position_words(m), _inputs(m, said)]
+    return [*head, "", *limits, "", *_notes(m, said)]
+
+
+def _limit_line(one: Bar, source: str, said: Mapping[str, Any]) -> str:
+    text = said["limit_left" if one.margin >= 0 else "limit_over"]
+    named = source[:1].upper() + source[1:]
+    return str(text.format(name=one.name, margin=abs(one.margin), unit=one.unit, load=one.load,
+                           limit=one.limit, source=named))  # fmt: skip
+
+
 def working_page(m: Margin) -> list[str]:
     """Return the working of every limit, step by step, each with its source.
 

@@ -4,8 +4,9 @@ Tables from different sources disagree, by up to ten times in mud. They are kept
 """
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from fractions import Fraction
-from math import atan, degrees, hypot
+from math import atan, degrees, hypot, radians, sin
 from types import MappingProxyType
 from typing import Final
 
@@ -16,6 +17,7 @@ SUPPLIER: Final = "rigging supplier sheet"
 COMMONWEALTH: Final = "Commonwealth rule"
 TRADE: Final = "trade rule"
 ARMY: Final = "US Army, from memory"
+GIVEN: Final = "as asked"
 EXACT: Final = "sine of the angle"
 RULE: Final = "angle over 60, Commonwealth rule"
 
@@ -73,6 +75,7 @@ LOCKED: Final[Mapping[str, Mapping[str, Fraction]]] = MappingProxyType(
             {"none": Fraction(0), "half": Fraction(2, 3), "most": Fraction(2, 3)}
         ),
         ARMY: MappingProxyType({"none": Fraction(0)}),
+        GIVEN: MappingProxyType({"none": Fraction(0)}),
     }
 )
 RESERVE: Final = Fraction(12, 10)
@@ -114,8 +117,69 @@ def grade_rule(grade_pct: int) -> Fraction:
     return Fraction(degrees(atan(grade_pct / 100))) / 60
 
 
-def pull(weight_lb: int, surface: str, table: str, *, grade_pct: int = 0, locked: str = "none"
-         ) -> Result:  # fmt: skip
+@dataclass(frozen=True, slots=True)
+class Slope:
+    """A slope uphill toward the winch, in percent or in degrees: the other is 0.
+
+    Attributes
+    ----------
+    grade_pct : int
+        Rise over run, 0 to 100 percent.
+    angle_deg : int
+        The angle, 0 to 45 degrees.
+    """
+
+    grade_pct: int = 0
+    angle_deg: int = 0
+
+    def __post_init__(self) -> None:
+        require_whole("grade", self.grade_pct, 0, 100, "percent")
+        require_whole("slope", self.angle_deg, 0, 45, "degrees")
+        if self.grade_pct and self.angle_deg:
+            both = f"{self.grade_pct} percent and {self.angle_deg} degrees"
+            raise OutOfRangeError("slope", both, "percent or degrees, not both")
+
+    @property
+    def exact(self) -> Fraction:
+        """The part of a weight that pulls down it, by the sine of the angle.
+
+        Examples
+        --------
+        >>> [round(float(one.exact), 3) for one in (Slope(27), Slope(angle_deg=15))]
+        [0.261, 0.259]
+        """
+        if self.angle_deg:
+            return Fraction(sin(radians(self.angle_deg)))
+        return grade_exact(self.grade_pct)
+
+    @property
+    def rule(self) -> Fraction:
+        """The same by the field rule, a sixtieth for each degree.
+
+        Examples
+        --------
+        >>> float(Slope(angle_deg=15).rule)
+        0.25
+        """
+        return Fraction(self.angle_deg, 60) if self.angle_deg else grade_rule(self.grade_pct)
+
+    @property
+    def source(self) -> str:
+        """Which of the two is larger, and so counts."""
+        return EXACT if self.exact > self.rule else RULE
+
+    @property
+    def given(self) -> tuple[str, int]:
+        """It as an input: its name with the unit, and its number."""
+        return ("slope_deg", self.angle_deg) if self.angle_deg else ("grade_pct", self.grade_pct)
+
+
+LEVEL: Final = Slope()
+
+
+def pull(
+    weight_lb: int, surface: str, table: str, *, slope: Slope = LEVEL, locked: str = "none"
+) -> Result:
     """Return the force to pull a vehicle: the sum for surface, slope and locked wheels.
 
     ``W (surface + slope + locked)``, the slope by the larger of the sine and the field rule.
@@ -125,9 +189,10 @@ def pull(weight_lb: int, surface: str, table: str, *, grade_pct: int = 0, locked
     weight_lb : int
         W, 400 to 100,000 lb.
     surface, table : str
-        A surface of one of the tables `SURFACES`.
-    grade_pct : int
-        0 to 100 percent, uphill toward the winch.
+        A surface of one of the tables `SURFACES`; or, with `GIVEN`, the part of the weight that
+        it resists with by a source of one's own: "150 percent", 1 to 400.
+    slope : Slope
+        Uphill toward the winch.
     locked : {"none", "half", "most"}
         Wheels that do not turn: none, on up to half of the axles, on more.
 
@@ -149,30 +214,37 @@ def pull(weight_lb: int, surface: str, table: str, *, grade_pct: int = 0, locked
     [400, 1320]
     """
     require_whole("weight", weight_lb, 400, 100_000, "lb")
-    on = _pick("surface", surface, SURFACES, table)
+    on = _part(surface) if table == GIVEN else _pick("surface", surface, SURFACES, table)
     stuck = _pick("locked wheels", locked, LOCKED, table)
-    exact, rule = grade_exact(grade_pct), grade_rule(grade_pct)
-    slope = max(exact, rule)
+    exact, rule = slope.exact, slope.rule
     of = {"weight_lb": weight_lb}
-    parts = {"surface": weight_lb * on, "slope": weight_lb * slope, "locked": weight_lb * stuck}
+    up_it = weight_lb * max(exact, rule)
+    parts = {"surface": weight_lb * on, "slope": up_it, "locked": weight_lb * stuck}
     total = sum(parts.values(), Fraction(0))
-    slope_source = EXACT if exact > rule else RULE
     steps = (
         step("surface", of | {"surface_x": on}, parts["surface"], "lb", f"{table}, {surface}"),
-        step("slope", of | {"exact_x": exact, "rule_x": rule}, parts["slope"], "lb", slope_source),
+        step("slope", of | {"exact_x": exact, "rule_x": rule}, parts["slope"], "lb", slope.source),
         step("locked", of | {"locked_x": stuck}, parts["locked"], "lb", f"{table}, {locked}"),
         step("pull", {f"{name}_lb": part for name, part in parts.items()}, total, "lb", table),
         step("reserve", {"pull_lb": total}, total * RESERVE, "lb", SUPPLIER),
     )
     return Result(
         "pull",
-        (("weight_lb", weight_lb), ("surface", surface), ("table", table),
-         ("grade_pct", grade_pct), ("locked", locked)),
+        (("weight_lb", weight_lb), ("surface", surface), ("table", table), slope.given,
+         ("locked", locked)),
         (Amount("pull", up(total), "lb"), Amount("pull_with_reserve", up(total * RESERVE), "lb")),
         (),
         steps,
-        f"{table}, {slope_source}",
+        f"{table}, {slope.source}",
     )  # fmt: skip
+
+
+def _part(said: str) -> Fraction:
+    """Return a part of the weight that was said in percent."""
+    number = said.removesuffix(" percent")
+    if not number.isdecimal() or not 1 <= int(number) <= 400:
+        raise OutOfRangeError("part of the weight", said, "1 to 400 percent")
+    return Fraction(int(number), 100)
 
 
 def _pick(

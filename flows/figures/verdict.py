@@ -16,7 +16,7 @@ from fractions import Fraction
 from math import ceil, floor
 from typing import Final, Literal, TypeAlias
 
-from flows.figures.limits import DECK_LENGTH, Asked, Limit, limits, span
+from flows.figures.limits import DECK_LENGTH, POSITION, Asked, Limit, limits, span
 from flows.figures.loads import middle_corner, worst_corners
 
 Verdict: TypeAlias = Literal["go", "close", "no-go"]
@@ -85,8 +85,8 @@ def best_position(every: Iterable[Limit], first_in: int, roomy_pct: int) -> int 
     Parameters
     ----------
     every : iterable of Limit
-        Loads that do not depend on the position are left out. Lengths end the positions; a length
-        that no position satisfies does not count.
+        Loads that do not depend on the position are left out. Lengths end the positions; an
+        overall length or height that no position satisfies does not count.
     first_in : int
         First position, in inches behind the headboard.
     roomy_pct : int
@@ -111,7 +111,7 @@ def best_position(every: Iterable[Limit], first_in: int, roomy_pct: int) -> int 
     """
     every = tuple(every)
     lengths = [one for one in every if one.unit == "in"]
-    deck = [one for one in lengths if one.name == DECK_LENGTH]
+    deck = [one for one in lengths if one.name in (DECK_LENGTH, POSITION)]
     ends = span(lengths, 100, first_in) or span(deck, 100, first_in)
     if ends is None:
         return None

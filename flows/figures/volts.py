@@ -18,6 +18,10 @@ _NORMAL_F: Final = 80
 def correction_mv(temperature_f: int) -> Fraction:
     """Return how much more a battery reads than at 80 F: 0.024 V for each 10 F.
 
+    In the cold it reads less than it holds. The table has the signs without saying which way; the
+    worked examples of the same source do: a full battery, 12.65 V at 80 F, reads 12.53 V at 30 F
+    and 12.698 V at 100 F. Physics has the same sign, and fewer volts.
+
     Examples
     --------
     >>> [int(correction_mv(at)) for at in (0, 30, 50, 80, 100, 120)]

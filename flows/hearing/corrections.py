@@ -151,4 +151,5 @@ def with_distance(found: Meant, text: str, answer: Answer) -> Meant:
     said = find_length(text, bare=True, unit="ft")
     readings = () if said is None else said.readings
     longest = max((-(-one.high // _IN64_PER_FT) for one in readings), default=0)
-    return (Measured(answer.fact, longest),) if 1 <= longest <= MOST_FT else found
+    is_less = any(one.low < 0 for one in readings)
+    return (Measured(answer.fact, longest),) if 1 <= longest <= MOST_FT and not is_less else found

@@ -11,7 +11,7 @@ from flows.hearing.answers import Answer
 from flows.hearing.lexicon import Lexicon
 from flows.hearing.matching import Tokens
 from flows.hearing.placing import facts_first
-from flows.hearing.vins import is_vin, vin_of
+from flows.hearing.vins import is_vin, plate_of, vin_of
 from flows.measures.numbers import read, rows_of
 from flows.measures.tokens import tokens
 from flows.measures.words import NUMBER
@@ -22,7 +22,7 @@ LEAST_TEMPERATURES = 3
 
 
 def enough(fact: str, words: str) -> bool:
-    """Say whether a note is enough for its fact: temperatures of air, ground and pack; a VIN.
+    """Say whether a note is enough for its fact: three temperatures; a VIN; a plate.
 
     Examples
     --------
@@ -35,6 +35,8 @@ def enough(fact: str, words: str) -> bool:
     """
     if fact == "vin":
         return vin_of(words) is not None
+    if fact == "plate":
+        return plate_of(words) is not None
     return fact != "temperatures" or len(list(_numbers(tokens(words)))) >= LEAST_TEMPERATURES
 
 

@@ -3,6 +3,7 @@
 A number that looks wrong is a warning, never a stop: the plate counts.
 """
 
+import re
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
@@ -34,6 +35,38 @@ def vin_of(text: str) -> str | None:
     reading = found.readings[0] if found.readings else ""
     is_one = len(reading) >= LEAST and any(map(str.isdecimal, reading))
     return reading if is_one and not found.unread else None
+
+
+PLATE_MOST = 8
+"""The most characters on a plate; the fewest that are told from a number of something."""
+PLATE_LEAST = 2
+_PLATE = re.compile(r"[A-Z\d](?:[ .\-]?[A-Z\d])*")
+
+
+def plate_of(text: str) -> str | None:
+    """Return the plate that words say, in capitals; None where they say none.
+
+    A plate that was said with more, its state for one, is kept as it was said.
+
+    Examples
+    --------
+    >>> plate_of("ktr 4821"), plate_of("kilo tango romeo, four eight two one"), plate_of("HELLO")
+    ('KTR 4821', 'KTR4821', 'HELLO')
+    >>> plate_of("KTR 4821 from Colorado")
+    'KTR 4821 from Colorado'
+    >>> plate_of("on the back") is plate_of("can't read it") is plate_of("7") is None
+    True
+    """
+    said = " ".join(text.split())
+    typed, found = said.upper(), spelled(said)
+    size = sum(map(str.isalnum, said))
+    has_digit = any(map(str.isdecimal, said))
+    if (has_digit or said == typed) and PLATE_LEAST <= size <= PLATE_MOST:
+        return typed if _PLATE.fullmatch(typed) else None
+    reading = found.readings[0] if found.readings and not found.unread else ""
+    if PLATE_LEAST <= len(reading) <= PLATE_MOST:
+        return reading
+    return said if has_digit and size > PLATE_MOST else None
 
 
 def is_vin(text: str) -> bool:

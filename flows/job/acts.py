@@ -45,6 +45,7 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     "line": ("off", "on", UNKNOWN),
     "tension": ("off", "on", UNKNOWN),
     "path": (UNKNOWN, "empty"),
+    "keep_off": ("untold", "told"),
     "go_neutral": ("no", "go"),
     "gear": ("as_found", "neutral", "park", UNKNOWN),
     "neutral": ("unconfirmed", "confirmed", UNKNOWN),
@@ -195,6 +196,7 @@ _ON_THE_ROAD = (
     ("path", UNKNOWN),
     ("hook", UNKNOWN),
     ("line", UNKNOWN),
+    ("keep_off", "untold"),
     ("recheck", "none"),
 )
 _NOT_NEUTRAL = (("neutral", "unconfirmed"), ("go_neutral", "no"))
@@ -256,6 +258,7 @@ _LIST = (
     Act("covers_on", "covers", "on", "covers_off"),
     Act("release_cleared", "go_release", "go"),
     Act("release_pulled", "release", "pulled"),
+    Act("keep_off_told", "keep_off", "told"),
     Act("hooked", "hook", "on", "unhooked", resets=_LINE_PUT_ON),
     Act("unhooked", "hook", "off", "hooked", resets=_LINE_TAKEN_OFF),
     Act("line_on", "line", "on", "line_off", resets=_LINE_PUT_ON),

@@ -47,6 +47,7 @@ Kind = Literal[
     "deferred",
     "deferral_due",
     "held_back",
+    "passed_on",
     "ended",
     "checkpoint",
 ]

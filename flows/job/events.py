@@ -130,16 +130,18 @@ class Position:
 class Aboard:
     """The vehicle of a job on a truck's deck: its highest weight [lb], its centre of gravity.
 
-    `at_in` is the distance behind the truck's front axle [in].
+    `at_in` is the distance behind the truck's front axle [in]. `left` marks the vehicle of a job
+    that ended in a hand-off with it on the deck: nobody said since that it came off.
     """
 
     job: int
     weight_lb: int
     at_in: int
+    left: bool = False
 
 
 Fleet = Mapping[str, tuple[Aboard, ...]]
-"""The vehicles of other jobs aboard each truck, by the truck's id."""
+"""The vehicles of other jobs aboard each truck, by the truck's id; of ended jobs, those left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +150,8 @@ class Heard:
 
     `ask` is the number of the question it answers, where the channel can tell.
     `stamped_ms` is when the platform received it, by the platform's clock.
-    `is_part` marks a file of an album: only the last file gets a reply.
+    `no_receipt` says that the channel tells no time of receipt, so that a stamp before `at` is no
+    sign of a delay. `is_part` marks a file of an album: only the last file gets a reply.
     """
 
     who: Person
@@ -163,6 +166,7 @@ class Heard:
     fleet: Fleet | None = None
     spoken: Spoken | None = None
     is_part: bool = False
+    no_receipt: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,16 +179,23 @@ class Tick:
     fleet: Fleet | None = None
 
 
+What = Literal["restarted", "truck_changed", "media", "left", "driver_gone", "taken_off",
+               "untaken", "silent", "unheard"]  # fmt: skip
+"""What can be told to a job."""
+
+
 @dataclass(frozen=True, slots=True)
 class Told:
     """Something outside this job changed, its driver is back, or a file's bytes are here.
 
     The desk gives each event the `fleet`, for the vehicles aboard this truck and others. "left"
-    is its driver going to another job. `receipt` is the entry that recorded a file's receipt;
+    is its driver going to another job; "taken_off" is the vehicle that this job left aboard.
+    "untaken", "silent" and "unheard" are told to dispatch: nobody took it, its driver says
+    nothing, nobody there answers an alarm. `receipt` is the entry that recorded a file's receipt;
     `media` is None where its bytes will never come.
     """
 
-    what: Literal["restarted", "truck_changed", "media", "left", "driver_gone"]
+    what: What
     at: Moment
     receipt: int = -1
     media: Media | None = None

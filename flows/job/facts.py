@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from flows.job.acts import NUMBERS
 
-Kind = Literal["choice", "mass", "note", "minutes", "yes_no", "feet", "pounds"]
+Kind = Literal["choice", "mass", "note", "minutes", "yes_no", "feet", "pounds", "inches"]
 How = Literal["typed", "tapped", "voice", "card", "photo", "computed", "assumed"]
 
 
@@ -83,6 +83,7 @@ FACTS: Mapping[str, FactSpec] = {
     "family": FactSpec("choice", not_sure="any"),
     "weight_class": FactSpec("choice", not_sure="any"),
     "weight": FactSpec("mass", decides=True),
+    "plate": FactSpec("note", private=True, not_sure="not read"),
     "vin": FactSpec("note", private=True, not_sure="not read"),
     "load_lb": FactSpec("pounds", not_sure="most", decides=True),
     "passengers": FactSpec("choice", ("none", "one", "two", "three"), not_sure="three"),
@@ -116,6 +117,7 @@ FACTS: Mapping[str, FactSpec] = {
     ),
     "goes_under": FactSpec("choice", ("skates", "dollies", "none"), not_sure="none"),
     "second_truck": FactSpec("choice", not_sure="none"),
+    "ceiling_in": FactSpec("inches"),
     "facing": FactSpec("choice", ("nose", "tail", "boxed"), not_sure="boxed", looks_again=True),
     "point_shown": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
     "ground": FactSpec("choice", ("hard", "grass", "gravel", "sand", "mud"), not_sure="mud"),
@@ -135,6 +137,7 @@ FACTS: Mapping[str, FactSpec] = {
     "stop_at": FactSpec("choice", ("way", "drop"), not_sure="way"),
     "temperatures": FactSpec("note", private=True, not_sure="not measured"),
     "condition": FactSpec("choice", ("same", "changed"), not_sure="changed"),
+    "changes": FactSpec("note", private=True, not_sure="not said"),
     "key_left": FactSpec("choice", ("handed_over", "in_vehicle", "no_key"), not_sure="no_key"),
     "received_by": FactSpec("note", private=True, is_name=True),
     "handed_to": FactSpec("note", private=True, is_name=True),
@@ -166,6 +169,11 @@ REOPENS: Mapping[tuple[str, object], tuple[str, ...]] = {
 
 LOOKED_AT: Mapping[str, tuple[str, ...]] = {
     "facing": ("attach.sound",),
-    "card": ("attach.sound", "attach.keep_off"),
+    "card": ("attach.sound",),
 }
 """Steps that looked at the thing a fact names: when the fact changes, they are done again."""
+
+UNTOLD: Mapping[str, Mapping[str, str]] = {
+    name: {"keep_off": "untold"} for name in ("facing", "card")
+}
+"""Act states that hold for one value of a fact: when it changes, what was told is told anew."""

@@ -21,6 +21,7 @@ from flows.job.state import (
     Ended,
     Envelope,
     Job,
+    Lag,
     Leg,
     Pending,
     Receipt,
@@ -72,16 +73,19 @@ def _opened(job: Job, body: Body, envelope: Envelope) -> Changes:
 
 @_folds("heard")
 def _heard(job: Job, body: Body, envelope: Envelope) -> Changes:
-    stamped = body.get("stamped_ms")
-    ahead = job.ahead_ms
-    if stamped is not None:
-        # The least delayed message so far shows how far the platform's clock is from ours.
-        lag = envelope.at.mono_ns // 1_000_000 - int(stamped)
-        same_boot = job.now is None or job.now.boot == envelope.at.boot
-        ahead = lag if ahead is None or not same_boot else min(ahead, lag)
-    if not body.get("from_driver", True):
-        return {"ahead_ms": ahead}
-    return {"last_heard": envelope.at, "alarm": None, "ahead_ms": ahead}
+    changes: Changes = {}
+    if body.get("stamped_ms") is not None:
+        # The least delayed message so far shows how far this person's clock is from ours.
+        lag = _lag(int(body["stamped_ms"]), envelope.at).or_less(job.lags.get(envelope.by))
+        changes["lags"] = {**job.lags, envelope.by: lag}
+    if body.get("from_driver", True):
+        changes |= {"last_heard": envelope.at, "alarm": None}
+    return changes
+
+
+def _lag(stamped_ms: int, at: Moment) -> Lag:
+    mono_ms = at.mono_ns // 1_000_000
+    return Lag(at.boot, mono_ms - stamped_ms, mono_ms - min(stamped_ms, at.wall_ms))
 
 
 @_folds("asked")
@@ -388,6 +392,8 @@ def _held_back(job: Job, body: Body, envelope: Envelope) -> Changes:
 
 @_folds("told")
 def _told(job: Job, body: Body, envelope: Envelope) -> Changes:
+    if body["what"] == "taken_off":
+        return {"acts": job.acts.after("off_deck")}
     if body["what"] != "truck_changed":
         return {}
     aboard = tuple(Aboard(**one) for one in body.get("aboard", ()))
@@ -396,6 +402,7 @@ def _told(job: Job, body: Body, envelope: Envelope) -> Changes:
 
 @_folds("checkpoint")
 @_folds("transcript")
+@_folds("passed_on")
 @_folds("parked")
 @_folds("refused")
 def _noted(job: Job, body: Body, envelope: Envelope) -> Changes:

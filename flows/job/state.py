@@ -49,6 +49,32 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
+class Lag:
+    """How far one person's messages are stamped behind our boot-time clock, at the least [ms].
+
+    `held_ms` takes a stamp ahead of its receipt as the receipt: one of those does not make every
+    later message look old. `least_ms` takes each stamp as it is, for the neutral window, which a
+    doubt may only shorten.
+    """
+
+    boot: str
+    least_ms: int
+    held_ms: int
+
+    def or_less(self, other: "Lag | None") -> "Lag":
+        """Return the lesser of two lags in the same boot; else this, the newer.
+
+        Examples
+        --------
+        >>> Lag("b", 900, 900).or_less(Lag("b", -200, 1000)), Lag("b", 5, 5).or_less(None)
+        (Lag(boot='b', least_ms=-200, held_ms=900), Lag(boot='b', least_ms=5, held_ms=5))
+        """
+        if other is None or other.boot != self.boot:
+            return self
+        return Lag(self.boot, min(self.least_ms, other.least_ms), min(self.held_ms, other.held_ms))
+
+
+@dataclass(frozen=True, slots=True)
 class Window:
     """A neutral window. `hold_min` None promises nothing."""
 
@@ -213,7 +239,8 @@ class Job:
     now: Moment | None = None
     asks: int = 0
     seq: int = 0
-    ahead_ms: int | None = None
+    lags: Mapping[str, Lag] = field(default_factory=dict)
+    """By person, since each has a platform and a clock of their own."""
     last_truck: str | None = None
     receipts: Mapping[int, Receipt] = field(default_factory=dict)
     photos: Mapping[str, int] = field(default_factory=dict)

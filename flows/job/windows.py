@@ -83,20 +83,29 @@ def message_lo_ns(job: "Job", heard: Heard, *, is_answer: bool) -> int:
     """
     before = job.asked.since(heard.at.boot) if is_answer and job.asked is not None else None
     start = before or job.last_heard or job.opened or heard.at
-    known = [heard.at.mono_ns]
+    known = [heard.at.mono_ns, *_stamped_ns(job, heard)]
     if start.boot == heard.at.boot:
         known.append(start.mono_ns)
-    stamped = stamped_ns(job, heard)
-    if stamped is not None:
-        known.append(stamped)
     return min(known)
 
 
-def stamped_ns(job: "Job", heard: Heard) -> int | None:
-    """Return the platform's stamp on our boot-time clock [ns], by the least delayed message."""
-    if heard.stamped_ms is None or job.ahead_ms is None:
+def _stamped_ns(job: "Job", heard: Heard) -> Iterator[int]:
+    """Yield the stamp on our boot-time clock [ns], by the sender's least lag, if there is one."""
+    lag = job.lags.get(heard.who.id)
+    if heard.stamped_ms is not None and lag is not None:
+        yield (heard.stamped_ms + lag.least_ms) * MS_NS
+
+
+def sent_ns(job: "Job", heard: Heard) -> int | None:
+    """Return when a message was sent, at the latest [boot ns]; None where nothing tells.
+
+    By its stamp and its sender's least delayed message so far. A stamp ahead of its receipt counts
+    as the receipt, and so does every stamp on a channel that tells no receipt.
+    """
+    lag = job.lags.get(heard.who.id)
+    if heard.stamped_ms is None or lag is None or heard.no_receipt:
         return None
-    return (heard.stamped_ms + job.ahead_ms) * MS_NS
+    return (heard.stamped_ms + lag.held_ms) * MS_NS
 
 
 def earliest_ns(job: "Job", heard: Heard, when: When | None, *, is_answer: bool) -> int:

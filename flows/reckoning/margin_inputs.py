@@ -6,12 +6,15 @@ from typing import TYPE_CHECKING, Any
 
 from flows.cards.chosen import chosen_card
 from flows.cards.company import CompanyCard, StateLimits
+from flows.cards.parts import Weights
 from flows.cards.vehicle import VehicleCard
 from flows.figures.class_over import table_over
 from flows.figures.classes import family_of
 from flows.figures.deck import Piece, Truck
+from flows.figures.known_weights import SHARES_PM, How
 from flows.figures.legal import FEDERAL, Legal
-from flows.figures.margin import Margin, margin, to_record
+from flows.figures.limits import Asked
+from flows.figures.margin import Margin, decide_any, to_record
 from flows.figures.narrowing import Known, Narrowing, narrowing
 from flows.figures.weight import (
     Drive,
@@ -20,7 +23,6 @@ from flows.figures.weight import (
     Powertrain,
     class_ids,
     from_card,
-    from_stated,
     sizes,
 )
 from flows.job.events import Aboard
@@ -35,8 +37,6 @@ OTHER_LOAD_LB = 500
 """Ours: the most load to plan for by kind [lb], about as much as its tyres and springs carry."""
 SPARE_LOADS = 2
 """Ours: with this many times the load to spare, no load has the leverage to change the word."""
-SHARES_PM = (100, 900)
-"""The front axle shares [per mille] that the margin takes; a load beyond them is far over."""
 PERSON_LB = 200
 """Ours: a person in the cab with their things [lb]."""
 CAB_IN = 60
@@ -57,7 +57,7 @@ def conclude_margin(job: "Job") -> dict[str, Any]:
     It also has the part of the class table for which this truck is over [per mille], and for a
     close margin the effect of each open fact.
     """
-    answer = worst_of(margins_of(job))
+    answer = margin_of(job)
     record = {
         **to_record(answer),
         "table_over_pm": table_over(answer.truck, answer.legal),
@@ -78,7 +78,7 @@ def _load_matters(job: "Job", answer: Margin) -> bool:
     is_open = job.value("load_lb") is None and job.value("weight_how") != "ticket"
     if not is_open or answer.verdict == "no-go" or spare is None or spare > SPARE_LOADS * most:
         return False
-    return worst_of(_margins(job, _holding(job, plan_of(job), most))).verdict != answer.verdict
+    return _margin(job, _holding(job, plan_of(job), most)).verdict != answer.verdict
 
 
 def drawing_of(job: "Job") -> str:
@@ -91,7 +91,7 @@ def margin_named(job: "Job") -> tuple[Margin, str, str]:
     card = chosen_card(job)
     vehicle = word("vehicle") if card is None else card.name
     truck = job.book.library.trucks[job.value("truck")].name
-    return worst_of(margins_of(job)), truck, vehicle
+    return margin_of(job), truck, vehicle
 
 
 @lru_cache(maxsize=256)
@@ -101,35 +101,28 @@ def _drawn(answer: Margin, truck: str, vehicle: str) -> str:
     return draw(answer, truck, vehicle)
 
 
-def margins_of(job: "Job") -> tuple[Margin, ...]:
-    """Return the margin of a job, for each end that may be at the headboard.
+def margin_of(job: "Job") -> Margin:
+    """Return the margin of a job, for both ends at the headboard where either may be.
 
     An assumed powertrain or drive counts as every row of the class table it could be.
     """
-    return _margins(job, plan_of(job))
-
-
-def worst_of(answers: tuple[Margin, ...]) -> Margin:
-    """Return the worst answer: unknown facts are computed every way."""
-    return max(answers, key=_severity)
+    return _margin(job, plan_of(job))
 
 
 def narrowed(job: "Job") -> tuple[Narrowing, ...]:
     """Return the effect of each open fact on the margin, the strongest first."""
-    return narrowing(known_of(job), lambda plan: worst_of(_margins(job, _loaded(job, plan))))
+    return narrowing(known_of(job), lambda plan: _margin(job, _loaded(job, plan)))
 
 
-def _margins(job: "Job", plan: PlanningWeight) -> tuple[Margin, ...]:
+def _margin(job: "Job", plan: PlanningWeight) -> Margin:
     library = job.book.library
     truck = _carrying(library.trucks[job.value("truck")].carrier(), job.aboard)
     truck = _with_passengers(truck, PASSENGERS.get(job.value("passengers") or "", 0))
     legal, pct = legal_of(library.company), library.company.close_at_pct
     card = chosen_card(job)
     height_in = None if card is None else card.height_in
-    return tuple(
-        margin(truck, plan.load(nose_first=way, height_in=height_in), pct, legal=legal)
-        for way in ways_of(job)
-    )
+    loads = (plan.load(nose_first=way, height_in=height_in) for way in ways_of(job))
+    return decide_any(tuple(Asked(truck, load, None, legal) for load in loads), pct)
 
 
 def ways_of(job: "Job") -> tuple[bool, ...]:
@@ -171,14 +164,6 @@ def _in_pieces(weight_lb: int) -> list[int]:
     """
     full, rest = divmod(weight_lb, MOST_PIECE_LB)
     return [MOST_PIECE_LB] * full + ([rest] if rest else [])
-
-
-def _severity(answer: Margin) -> tuple[int, int]:
-    spare = answer.governing_margin_lb
-    return (
-        ("go", "close", "no-go").index(answer.verdict),
-        1_000_000 if spare is None else -spare,
-    )
 
 
 @lru_cache(maxsize=16)
@@ -238,7 +223,19 @@ def known_of(job: "Job") -> Known:
     card = chosen_card(job)
     powertrain: Powertrain | None = job.sure("powertrain")
     drive: Drive | None = job.sure("drive")
-    return Known(_classes(job, card), powertrain, drive, _weight(job, card, powertrain))
+    known = Known(_classes(job, card), powertrain, drive, _weight(job, card, powertrain))
+    return known if card is None or card.weights is None else _with_split(known, card.weights)
+
+
+def _with_split(known: Known, weights: Weights) -> Known:
+    """Keep the share off the card's scale for another weight, if it leaves less than the class."""
+    weight, axles = known.weight, weights.by_axle
+    if weight is None or axles is None or weight.share_pm is not None:
+        return known
+    kept, plan = weight.split_as(*axles), known.plan()
+    low, _, high = kept.share_pm or (0, 0, 1000)
+    is_narrower = high - low < plan.share_high_pm - plan.share_low_pm
+    return replace(known, weight=kept) if is_narrower else known
 
 
 def _classes(job: "Job", card: VehicleCard | None) -> tuple[str, ...]:
@@ -257,17 +254,19 @@ def _classes(job: "Job", card: VehicleCard | None) -> tuple[str, ...]:
 def _weight(
     job: "Job", card: VehicleCard | None, powertrain: Powertrain | None
 ) -> KnownWeight | None:
-    """The driver's own number beats the card's; a ticket on the card gives the share too."""
-    if job.value("weight") is not None and job.value("weight_how") == "ticket":
-        return from_card("ticket", powertrain, total_lb=job.value("weight"))
-    if job.value("weight") is not None:
-        return from_stated(job.value("weight"), powertrain)
-    weights = None if card is None else card.weights
-    if weights is None:
-        return None
-    if weights.by_axle is not None:
-        return from_card("ticket", powertrain, axles=weights.by_axle)
-    return from_card("label", powertrain, total_lb=weights.total_lb)
+    """The driver's own number beats the card's; axle weights on the card give the share too.
+
+    A stated weight that is the card's own, off its scale, is no other weight.
+    """
+    weights, said = None if card is None else card.weights, job.value("weight")
+    axles = None if weights is None else weights.by_axle
+    if axles is not None and said in {None, sum(axles)}:
+        return from_card("ticket", powertrain, axles=axles)
+    if said is not None:
+        is_scaled = job.value("weight_how") == "ticket"
+        how: How = "ticket" if is_scaled else "label"
+        return from_card(how, powertrain, total_lb=said)
+    return None if weights is None else from_card("label", powertrain, total_lb=weights.total_lb)
 
 
 def _with_card(job: "Job", plan: PlanningWeight) -> PlanningWeight:

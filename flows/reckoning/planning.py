@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from flows.cards.chosen import chosen_card
 from flows.errors import OutOfRangeError
-from flows.figures.pull import COMMONWEALTH, SUPPLIER, TRADE, pull
+from flows.figures.pull import COMMONWEALTH, SUPPLIER, TRADE, Slope, pull
 from flows.figures.winch import ARMY, Winch, army_line
 from flows.figures.window import window
 from flows.reckoning.margin_inputs import plan_of
@@ -68,7 +68,7 @@ def conclude_pull(job: "Job") -> dict[str, Any]:
     grade = truck.deck.tilt_pct if truck.deck is not None else None
     grade_pct = (TILT_PCT if grade is None else grade) + _road_pct(job)
     table, surface = SURFACES[job.value("ground") or "hard"]
-    found = pull(plan_of(job).high_lb, surface, table, grade_pct=grade_pct)
+    found = pull(plan_of(job).high_lb, surface, table, slope=Slope(grade_pct))
     asked = Asked(
         found.amount("pull_with_reserve"),
         2 if job.value("block") == "yes" else 1,

@@ -24,6 +24,30 @@ def untied(world: World) -> str | None:
     return None if tied and world.acts["tow_lights"] == "on" else "lift and dollies are not tied"
 
 
+def tied_to_truck(world: World) -> str | None:
+    """Return why the truck may not move from where it stands, None if it may.
+
+    A vehicle aboard goes along: in Park, strapped at every wheel, no line pulling. A vehicle on
+    the ground stays, held by itself, with no line between the two.
+
+    Examples
+    --------
+    >>> from flows.job.acts import Acts
+    >>> tied_to_truck(World(acts=Acts.initial().after("chocks_in").after("line_on")))
+    'a line may still join vehicle and truck'
+    >>> tied_to_truck(World(acts=Acts.initial().after("chocks_in")))
+    """
+    acts = world.acts
+    if acts["deck"] == "deck":
+        return "it is not in Park" if world.is_out_of_park else untied(world)
+    if acts["deck"] != "ground":
+        return "nobody knows whether it is aboard"
+    if (acts["line"], acts["hook"]) != ("off", "off"):
+        return "a line may still join vehicle and truck"
+    held = acts["chocks"] == "in" or world.is_carried
+    return None if held else "it is not held without the truck"
+
+
 _DROPPED = (
     ("the winch line still holds it", {"tension": "off"}),
     ("it is not off the deck", {"deck": "ground"}),

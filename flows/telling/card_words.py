@@ -14,10 +14,11 @@ from flows.routine.conditions.under import gear_rides_along
 from flows.routine.conditions.waking import no_way_is_left
 from flows.routine.items import WaitStep
 from flows.routine.neutral_ways import way_of
+from flows.routine.sections.skate import IN_PARK
 from flows.texts import word
 
 KEEP_OFF_SAID = 3
-"""Places that a card names first are said; the rest are shown under them."""
+"""So many places that tear are said in one message; the last of them asks for the answer."""
 
 
 def minutes(number: int) -> str:
@@ -109,16 +110,23 @@ def _hold(job: Job, *, spoken: bool) -> str:
     return minutes(hold) if spoken else word("hold_shown").format(n=hold)
 
 
-def _keep_off(job: Job) -> str:
+def keep_off_parts(job: Job) -> tuple[str, ...]:
+    """Return the places that tear, as many together as are said in one message."""
     card = chosen_card(job)
-    return ", ".join(() if card is None else card.keep_off[:KEEP_OFF_SAID]) or word("none")
+    places = () if card is None else card.keep_off
+    starts = range(0, len(places), KEEP_OFF_SAID)
+    return tuple(", ".join(places[at : at + KEEP_OFF_SAID]) for at in starts)
+
+
+def _keep_off(job: Job) -> str:
+    """Name the last places; those before them are said before."""
+    return next(reversed(keep_off_parts(job)), word("none"))
 
 
 def _keep_off_more(job: Job) -> str:
-    """Name the places that are only shown."""
-    card = chosen_card(job)
-    more = () if card is None else card.keep_off[KEEP_OFF_SAID:]
-    return word("keep_off_more").format(places=", ".join(more)) if more else ""
+    """Name the other places, which are shown once more under the last."""
+    more = ", ".join(keep_off_parts(job)[:-1])
+    return word("keep_off_more").format(places=more) if more else ""
 
 
 def ends_neutral(job: Job) -> tuple[str, ...]:
@@ -185,6 +193,7 @@ OF_CARD: Mapping[str, Callable[[Job], str]] = {
     "cards_told_by": _cards_told_by,
     "neutral_ends": lambda job: ", ".join(ends_neutral(job)) or word("not_known"),
     "neutral_ends_first": lambda job: ", ".join(ends_neutral(job)).capitalize(),
+    "stays": lambda job: word("stays_in_park" if IN_PARK.holds(job) else "neutral_holds"),
     "keep_off": _keep_off,
     "keep_off_more": _keep_off_more,
 }

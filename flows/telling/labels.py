@@ -2,8 +2,8 @@
 
 from flows.figures.classes import class_ids, families, sizes
 from flows.job.facts import FACTS
-from flows.job.state import Job
-from flows.measures.say import say_mass_lb
+from flows.job.state import LOOK, Job
+from flows.measures.say import say_ft_in, say_mass_lb
 from flows.texts import phrases, sentences, word
 
 REASONS = {
@@ -12,6 +12,7 @@ REASONS = {
     "margin.no_go_tied": "margin",
     "margin.no_go_aboard": "margin",
     "margin.close": "margin",
+    "margin.close_tied": "margin",
     "destination.refused": "not_taken",
     "cord.hand_off": "cord_stays",
     "plan.weak": "weak",
@@ -47,22 +48,40 @@ def last_label(item: str) -> str:
 
 
 def fact_label(job: Job, name: str, value: object) -> str:
-    """Return how a fact's value is called, with the company's own names."""
+    """Return how a fact's value is called, with the company's own names, to be heard or read."""
+    if name in NUMBERS:
+        return _number_label(name, value)
+    text = value_label(job, name, value)
+    return f"{fact_name(name)} {text}" if name in _NAMED else text
+
+
+def value_label(job: Job, name: str, value: object) -> str:
+    """Return a fact's value as it is written beside its question: numbers in figures."""
     library = job.book.library
+    if value == LOOK:
+        return word("look_again")
+    if name in NUMBERS:
+        return _number_shown(name, value)
     match name:
         case "card" if value in library.vehicles:
             return library.vehicles[str(value)].name
         case "truck" | "second_truck" if value in library.trucks:
             return library.trucks[str(value)].name
-        case "weight" | "pull_ft" | "load_lb":
-            return _number_label(name, value)
         case "family" | "weight_class":
             return _class_label(str(value))
         case _:
             known = phrases()["facts"].get(name, {}).get("values", {})
-            text = str(known[value]["label"]) if value in known else str(value)
-            named = phrases()["facts"][name]["name"]
-            return f"{named} {text}" if name in _NAMED else text
+            return str(known[value]["label"]) if value in known else str(value)
+
+
+NUMBERS = {"weight": "in_lb", "load_lb": "in_lb", "pull_ft": "in_ft", "ceiling_in": "in_in"}
+"""The facts that are numbers, with the words of their unit."""
+
+
+def _number_shown(name: str, value: object) -> str:
+    if isinstance(value, int):
+        return word(NUMBERS[name]).format(number=f"{value:,}")
+    return _number_label(name, value)
 
 
 def _number_label(name: str, value: object) -> str:
@@ -70,6 +89,8 @@ def _number_label(name: str, value: object) -> str:
         return word("not_sure_pull_ft" if name == "pull_ft" else "not_sure_load_lb")
     if name == "pull_ft":
         return word("feet").format(ft=value)
+    if name == "ceiling_in":
+        return word("ceiling_said").format(height=say_ft_in(64 * int(str(value))))
     return say_mass_lb(int(str(value)))
 
 

@@ -176,7 +176,6 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "done_spoken": lambda job: say_number(len(status_words.done_before(job))).capitalize(),
     "done_shown": status_words.done_shown,
     "waits_shown": status_words.waits_shown,
-    "pull_end": lambda job: word("lowering_end" if job.acts["winch"] == "paying" else "pull_end"),
     "destination": lambda job: brief(str(job.value("destination") or word("not_known"))),
     "last_value": last_value,
     "name": _name,

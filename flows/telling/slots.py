@@ -11,7 +11,7 @@ from flows.cards.chosen import chosen_card
 from flows.figures.dollies import DOLLIES, DOLLY_TYRES
 from flows.figures.lifting import KEPT
 from flows.figures.limits import LIFT
-from flows.figures.pages import margin_table
+from flows.figures.pages import margin_lines
 from flows.job.state import Job, Pending
 from flows.measures.say import digits, say_ft_in, say_mass_lb, say_written_mass
 from flows.reckoning.margin_inputs import margin_named
@@ -121,7 +121,7 @@ def _helps(job: Job, most: int | None = None) -> str:
 
 def _numbers(job: Job) -> str:
     """Return every limit of the margin with its source, and its inputs."""
-    return "\n".join(margin_table(*margin_named(job))) if job.margin_stands else word("none")
+    return "\n".join(margin_lines(*margin_named(job))) if job.margin_stands else word("none")
 
 
 def _weight(job: Job, name: str) -> str:

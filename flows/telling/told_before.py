@@ -11,6 +11,7 @@ from flows.job.state import Job
 from flows.routine.conditions.general import facing_end_does_not_hold
 from flows.routine.conditions.lifting import far_end_holds
 from flows.routine.conditions.road import damaged_electric
+from flows.telling.card_words import keep_off_parts
 from flows.telling.slots import loaded_height_in
 
 HEIGHT_NEAR_IN = 12
@@ -68,3 +69,9 @@ def told_before(job: Job, item: str) -> str:
     """Return the sentence that is told before an item is asked; empty for none."""
     tell = BEFORE.get(item)
     return "" if tell is None else tell(job)
+
+
+def places_before(job: Job, item: str) -> tuple[str, ...]:
+    """Return the places that tear which are told before an item, a message each."""
+    reads = getattr(job.book.routine.items[item], "acts", ())
+    return keep_off_parts(job)[:-1] if "keep_off_told" in reads else ()

@@ -28,6 +28,18 @@ def alarm_words() -> Mapping[str, Any]:
 
 
 @cache
+def lexicon_words() -> Mapping[str, Any]:
+    """Return the words for parts and states, and the small words around them, spelled out."""
+    return MappingProxyType(_spelled_out(_read("en_lexicon.toml")))
+
+
+@cache
+def meanings() -> Mapping[str, Any]:
+    """Return what acts, facts and steps mean by parts and states; no word of any language."""
+    return _read("meanings.toml")
+
+
+@cache
 def card_words() -> Mapping[str, Any]:
     """Return the words of the commands about cards: labels of fields, units, whole lines."""
     return _read("en_cards.toml")
@@ -49,6 +61,12 @@ def rigging_texts() -> Mapping[str, Any]:
 def air_texts() -> Mapping[str, Any]:
     """Return the texts around the conversation on a chat platform."""
     return _read("en_air.toml")
+
+
+@cache
+def desk_texts() -> Mapping[str, Any]:
+    """Return the texts between a desk and the bot: jobs, orders, words for a driver."""
+    return _read("en_desk.toml")
 
 
 @cache

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 from flows.hearing.prompts import Prompt, choice_slots, prompt_for
 from flows.job import windows
+from flows.job.acts import UNKNOWN
 from flows.job.entries import Private
 from flows.job.events import Event, Heard, Opinion, Spoken, Tick, Told
-from flows.job.intents import Alarm, Danger, Intent, Word
 from flows.job.state import Job
 from flows.measures.say import say_number
 from flows.routine.card_waits import OVER
@@ -14,14 +14,14 @@ from flows.routine.items import Item
 from flows.rules.safety import broken
 from flows.telling.reply import Priority, Reply, priority_of
 from flows.telling.saying import section_now
-from flows.telling.told_before import told_before
+from flows.telling.told_before import places_before, told_before
 from flows.texts import sentences
-from flows.turn import aboard, effects, media
+from flows.turn import aboard, effects, guard, headroom, media
 from flows.turn.applying import apply
 from flows.turn.as_rules_see import turned
-from flows.turn.emergencies import EMERGENCIES
 from flows.turn.figuring import figures
 from flows.turn.flood import hold_back
+from flows.turn.news import UNASKED, in_reply
 from flows.turn.reading_messages import (
     WARNS,
     after_new_job,
@@ -72,7 +72,7 @@ def advance(job: Job, event: Event) -> Turn:
             _told(t, event)
     _finish(t)
     _guard(t)
-    return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
+    return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job), t.deck_empty)
 
 
 def opening(job: Job, event: Heard, body: dict[str, object]) -> Turn:
@@ -87,6 +87,23 @@ def opening(job: Job, event: Heard, body: dict[str, object]) -> Turn:
         _written_down(t, event.spoken)
     opened_with(t, event, after_new_job(event.text))
     _finish(t)
+    _guard(t)
+    return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
+
+
+def call_off(job: Job, heard: Heard, why: str) -> Turn:
+    """Return the turn that ends a job nobody has taken.
+
+    Parameters
+    ----------
+    heard
+        The words of the desk, which keep the reason as it was said.
+    why
+        The reason, as a key.
+    """
+    t = Turning(job, heard)
+    _record(t, heard)
+    t.note("ended", how="called_off", reason=why)
     _guard(t)
     return Turn(t.job, tuple(t.entries), tuple(t.replies), timers_for(t.job))
 
@@ -121,6 +138,8 @@ def _hear(t: Turning, heard: Heard) -> None:
 
 def _answer_after_end(t: Turning, heard: Heard) -> None:
     is_danger = tells_danger(heard.text, heard.tap)
+    if not is_danger and aboard.taken_off(t, heard.text):
+        return
     if is_danger or not heard.is_part:
         t.answer_sender("danger_outside" if is_danger else "over")
 
@@ -172,31 +191,23 @@ def _is_stale(t: Turning, heard: Heard) -> bool:
 def _was_sent_before(t: Turning, heard: Heard) -> bool:
     """Say whether an unbound message was stamped before the open question was asked."""
     asked = t.before.asked
-    stamped = windows.stamped_ns(t.before, heard)
-    if heard.ask is not None or asked is None or stamped is None:
+    sent = windows.sent_ns(t.before, heard)
+    if heard.ask is not None or asked is None or sent is None:
         return False
     since = asked.since(t.at.boot)
-    return since.boot == t.at.boot and stamped < since.mono_ns
+    return since.boot == t.at.boot and sent < since.mono_ns
 
 
 def _out_of_turn(t: Turning, heard: Heard, key: str) -> None:
-    """Record words that do not answer the open question; danger and stop count all the same."""
-    first = read(t, heard, heard.text, prompt_for(t.job))[0]
+    """Record words that do not answer the open question; news in them counts all the same."""
+    told = () if heard.tap is not None else in_reply(read(t, heard, heard.text, UNASKED))
     if heard.tap in WARNS:
         # Whichever question the button is under: better one alarm too many than one too few.
         effects.see_danger(t, "seen")
-    elif isinstance(first, Danger):
-        effects.see_danger(t, first.sign)
-    elif _is_urgent(first):
-        apply(t, (first,), prompt_for(t.job))
+    elif told:
+        apply(t, told, UNASKED)
     else:
         t.answer_sender(key)
-
-
-def _is_urgent(intent: Intent) -> bool:
-    """Say whether an intent is an emergency, or may be one."""
-    is_word = isinstance(intent, Word) and intent.name in {"stop", *EMERGENCIES}
-    return is_word or isinstance(intent, Alarm)
 
 
 def _told(t: Turning, told: Told) -> None:
@@ -207,13 +218,24 @@ def _told(t: Turning, told: Told) -> None:
         # The vehicles aboard come with the fleet, as in every event.
         return
     t.note("told", BOT, what=told.what)
-    if told.what == "left":
+    if told.what == "left" and t.job.acts["winch"] != "still":
+        _stop_first(t)
+    elif told.what == "left":
         pause(t, "left")
     elif told.what == "driver_gone":
         pause(t, "driver_gone")
         t.say("driver_gone_told", "dispatchers")
     elif told.what == "restarted":
         _restarted(t)
+
+
+def _stop_first(t: Turning) -> None:
+    """Let nobody leave a winch that runs, or may: it is stopped first."""
+    if t.job.paused is not None:
+        t.note("resumed", BOT, why="left")
+    effects.doubt(t, {"winch": UNKNOWN})
+    t.say("not_left")
+    t.repeat = True
 
 
 def _restarted(t: Turning) -> None:
@@ -242,11 +264,12 @@ def _finish(t: Turning) -> None:
     """Compute the figures that can be, echo, then ask the open question."""
     aboard.sync(t)
     figures(t)
+    headroom.compare(t)
     if t.job.ended is not None:
         _say_end(t)
         return
     if _is_unanswered(t) and not media.is_part(t):
-        t.answer_sender("taken")
+        t.answer_sender("still_held" if t.sender_is_driver() else "taken")
     if t.noted:
         labels = list(dict.fromkeys(t.noted))
         t.replies.insert(
@@ -262,9 +285,11 @@ def _finish(t: Turning) -> None:
 
 
 def _is_unanswered(t: Turning) -> bool:
-    """Say whether somebody else than the driver spoke and nothing was said to them."""
-    if not isinstance(t.event, Heard) or t.sender_is_driver() or t.noted:
+    """Say whether somebody spoke and nothing was said to them; a driver who is asked is told."""
+    if not isinstance(t.event, Heard) or t.noted:
         return False
+    if t.sender_is_driver():
+        return t.job.paused is not None and not any(one.to == "driver" for one in t.replies)
     theirs = {"sender", {"dispatcher": "dispatchers", "owner": "owners"}.get(t.event.who.role)}
     return not any(reply.to in theirs for reply in t.replies)
 
@@ -335,7 +360,16 @@ def _put(t: Turning, prompt: Prompt, *, same: bool) -> None:
     first = told_before(t.job, prompt.item.id) if is_first and prompt.item else ""
     if first:
         t.say(first)
+    if is_first or t.repeat:
+        _read_places(t, prompt)
     t.replies.append(_question(t, prompt))
+
+
+def _read_places(t: Turning, prompt: Prompt) -> None:
+    """Say the places that tear which come before the question, as many as fit at a time."""
+    if prompt.item is not None and not prompt.pending:
+        for places in places_before(t.job, prompt.item.id):
+            t.say("keep_off_part", places=places)
 
 
 def _tell_dispatch_too(t: Turning) -> None:
@@ -415,10 +449,20 @@ def _expect_on_last(t: Turning, prompt: Prompt) -> None:
 
 
 def _guard(t: Turning) -> None:
-    """Check the whole turn against the rules; a turn that breaks them is not sent."""
+    """Check the whole turn against the rules; a turn that breaks them is not sent.
+
+    The one thing asked instead makes it safer; where even that breaks a rule, dispatch is called.
+    """
     why = broken(turned(t))
     if not why:
         return
+    guard.take_back(t, why)
     t.note("refused", BOT, rules=why)
-    t.replies = [Reply("driver", "says.refused", t.job, "stop", {"rule": why[0][:3].strip(":")})]
+    guard.hold(t)
+    t.replies = []
+    t.repeat = True
+    _ask(t)
+    if not any(reply.to == "driver" for reply in t.replies) or broken(turned(t)):
+        slots = {"rule": why[0].partition(":")[0]}
+        t.replies = [Reply("driver", "says.refused", t.job, "stop", slots)]
     t.say("dispatch_asked", "dispatchers")

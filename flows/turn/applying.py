@@ -33,8 +33,8 @@ from flows.routine.items import Gate, HandOff, Item, Option, Photo, Question, St
 from flows.telling.labels import act_label, fact_label, fact_name, last_label, reason_of
 from flows.telling.left_open import left_open
 from flows.texts import phrases, word
-from flows.turn import alarms, effects, media
-from flows.turn.emergencies import EMERGENCIES
+from flows.turn import alarms, effects, media, news
+from flows.turn.emergencies import SUDDEN
 from flows.turn.exchanges import IN_HAND, skip
 from flows.turn.turning import BOT, Turning
 from flows.turn.weighing import gave, object_to_weight, read_back_number, settle_theirs, weighs
@@ -42,7 +42,8 @@ from flows.turn.words import WORDS
 
 FOR_ALL = frozenset({"stop", "repeat", "status", "window", "numbers", "sheet", "why", "help",
                      "margin", "weight", "height", "helps", "noted", "settle", "override",
-                     "take_over", "points", "keep_off", "neutral_ends", *EMERGENCIES})  # fmt: skip
+                     "take_over", "points", "keep_off", "deck_empty", "neutral_ends", "why_not",
+                     *SUDDEN})  # fmt: skip
 """Words that anyone enrolled may say of a job, besides facts."""
 WHILE_PAUSED = FOR_ALL | {
     "resume",
@@ -50,8 +51,6 @@ WHILE_PAUSED = FOR_ALL | {
     "hold",
     "problem",
     "back",
-    "strap_off",
-    "truck_moved",
 }
 
 
@@ -60,10 +59,17 @@ def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
 
     A strap through a wheel, or a line that holds instead of a strap, is no strap.
     """
-    if not t.sender_is_driver() and t.job.unclear_to[1] and intents[0] != Nothing("unclear"):
+    understood = bool(intents) and intents[0] != Nothing("unclear")
+    if not t.sender_is_driver() and t.job.unclear_to[1] and understood:
         t.note("unclear", BOT, n=0, of=t.by)
     for intent in tuple(i for i in intents if i in NO_STRAP) or intents:
-        _apply_one(t, intent, prompt)
+        if intent != Word("stop") or not _saw_danger(t):
+            _apply_one(t, intent, prompt)
+
+
+def _saw_danger(t: Turning) -> bool:
+    """Say whether danger was seen in this turn: that stops everything, and asks what helps."""
+    return t.job.acts["danger"] == "seen" != t.before.acts["danger"]
 
 
 def _apply_one(t: Turning, intent: Intent, prompt: Prompt) -> None:
@@ -73,6 +79,8 @@ def _apply_one(t: Turning, intent: Intent, prompt: Prompt) -> None:
         alarms.ask(t, intent, prompt)
     elif isinstance(intent, Chosen) and gave(t):
         settle_theirs(t, intent.option)
+    elif not t.sender_is_driver() and isinstance(intent, Did | Undid) and news.of_anybody(intent):
+        news.doubt(t, intent)
     elif not _allowed(t, intent):
         t.answer_sender("not_yours")
     elif t.job.paused is not None and not _while_paused(t, intent):
@@ -104,6 +112,10 @@ def _while_paused(t: Turning, intent: Intent) -> bool:
 
 
 def _give(t: Turning, intent: Give, prompt: Prompt) -> None:
+    if intent.fact == "stop_at" and t.sender_is_driver() and t.job.acts["winch"] in WINCH_RUNS:
+        # It is the winch that has stopped, wherever the vehicle is by now.
+        _did(t, Did("winch_stops"), prompt)
+        return
     is_asked = _asks(prompt.item, intent.fact)
     again = t.job.pending is not None and t.job.pending.kind == "again"
     if again and is_asked:
@@ -265,7 +277,7 @@ def _before_danger(t: Turning, when: When) -> bool:
 
 def _chosen(t: Turning, intent: Chosen, prompt: Prompt) -> None:
     pending = t.job.pending
-    if pending is not None:
+    if pending is not None and prompt.pending == pending.kind:
         IN_HAND[pending.kind](t, intent.option, pending)
         _words_after_all(t, pending)
     elif isinstance(prompt.item, Gate):
@@ -341,12 +353,16 @@ def _note(t: Turning, intent: Note, prompt: Prompt) -> None:
         _free_words(t, item, intent.text)
 
 
+NOT_ENOUGH = {"vin": "vin_again", "plate": "plate_again", "temperatures": "temperatures_three"}
+"""What is said where a note does not hold what its fact needs."""
+
+
 def _free_words(t: Turning, item: Question, text: str) -> None:
     """Take a fact in free words; a name is read back, words without enough in them asked again."""
     if FACTS[item.fact].is_name:
         effects.pend(t, Pending("name", item.fact, text, item.id))
     elif not enough(item.fact, text):
-        t.answer_sender("vin_again" if item.fact == "vin" else "temperatures_three")
+        t.answer_sender(NOT_ENOUGH[item.fact])
     else:
         _take_words(t, item, text)
 
@@ -403,12 +419,18 @@ def _no_danger(t: Turning, intent: Word, prompt: Prompt) -> None:
 
 
 def _bare(t: Turning, intent: Word, prompt: Prompt) -> None:
-    if intent.name == "no" and t.job.theirs is not None:
+    if t.job.acts["rolling"] == "rolling":
+        # On the road nothing is asked that a yes could answer.
+        unclear(t, prompt)
+    elif intent.name == "no" and t.job.theirs is not None:
         # A weight somebody else gave is all that a no can answer here.
         object_to_weight(t, intent, prompt.item)
-    elif intent.name != "no" and t.job.unclear == 0 and _wants_state(t, prompt):
+    elif intent.name == "no":
+        nothing(t, Nothing("negated"), prompt)
+    elif t.job.unclear == 0 and _wants_state(t, prompt):
         t.note("unclear", BOT, n=1)
-        t.answer_sender("reask_state", word=choice_slots(prompt)["choices_spoken"])
+        t.answer_sender("reask_state")
+        t.repeat = True
     else:
         unclear(t, prompt)
 
@@ -466,13 +488,15 @@ def nothing(t: Turning, intent: Nothing, prompt: Prompt) -> None:
     heard = t.event
     # Every other time only: the same sentence never comes twice running.
     again = t.job.unclear % 2 == 1 or t.job.acts["winch"] in WINCH_RUNS
-    known = {"empty", "too_long", "kind_first", "rest"}
-    if again or not isinstance(heard, Heard) or intent.why not in known:
+    is_step = prompt.answer.kind == "state" and t.sender_is_driver()
+    key = "not_done" if intent.why == "negated" and is_step else intent.why
+    known = {"empty", "too_long", "kind_first", "rest", "not_done"}
+    if again or not isinstance(heard, Heard) or key not in known:
         unclear(t, prompt)
         return
     if t.sender_is_driver():
         t.note("unclear", BOT, n=t.job.unclear + 1)
-    t.answer_sender(intent.why, length=f"{len(heard.text):,}")
+    t.answer_sender(key, length=f"{len(heard.text):,}")
 
 
 def unsettled(t: Turning, intent: Unsettled, prompt: Prompt) -> None:
@@ -512,21 +536,28 @@ def unclear(t: Turning, prompt: Prompt) -> None:
     if t.job.acts["rolling"] == "rolling":
         t.answer_sender(f"unclear_rolling_{2 - n % 2}")
         return
-    t.answer_sender(_unclear_key(prompt, n), **choice_slots(prompt))
+    key = _unclear_key(prompt, n)
+    t.answer_sender(key, **choice_slots(prompt))
+    # The ways on from a decision are told with what is decided.
+    t.repeat = t.repeat or key == "unclear_choice"
 
 
 def _unclear_key(prompt: Prompt, n: int) -> str:
     """Return the sentence for the n-th time that an answer was not understood.
 
     Whoever was not understood may mean the opposite: where a state is wanted, its word is never
-    offered.
+    offered, and what cannot be told from the answer is said instead.
     """
     level = _level(n)
+    if prompt.answer.kind == "state":
+        return ("unclear_step", "unclear_state", "unclear_call")[level - 1]
+    if isinstance(prompt.item, Gate) and not prompt.pending:
+        return "unclear_choice" if n % 2 else "unclear_3"
     if prompt.pending in ALARMS:
         level = max(level, 2)
     if level > 1 and not prompt.answer.choices:
         level = 1 if n % 2 else 3
-    return "unclear_state" if level == 2 and prompt.answer.kind == "state" else f"unclear_{level}"
+    return f"unclear_{level}"
 
 
 def _unclear_to(t: Turning) -> None:

@@ -1,14 +1,16 @@
 """The effects of facts and acts on a job: given, done or taken back, and the neutral window."""
 
+from collections.abc import Callable, Mapping
+
 from flows.cards.chosen import chosen_card
 from flows.figures.classes import families, sizes
 from flows.hearing.answers import ALARMS
-from flows.hearing.vins import looks_wrong, vin_of
+from flows.hearing.vins import looks_wrong, plate_of, vin_of
 from flows.job import windows
 from flows.job.acts import UNKNOWN, WHEELS, WINCH_RUNS, Acts
 from flows.job.entries import Private
 from flows.job.events import Heard
-from flows.job.facts import FACTS, FROM_CARD, LOOKED_AT, REOPENS, How
+from flows.job.facts import FACTS, FROM_CARD, LOOKED_AT, REOPENS, UNTOLD, How
 from flows.job.intents import When
 from flows.job.state import LOOK, Pending
 from flows.job.windows import claim, claimed_value
@@ -16,6 +18,9 @@ from flows.routine.items import Question, WindowStep
 from flows.routine.neutral_ways import way_of
 from flows.telling.card_words import ends_neutral
 from flows.turn.turning import BOT, Turning
+
+SPELLED: Mapping[str, Callable[[str], str | None]] = {"vin": vin_of, "plate": plate_of}
+"""The facts that are letters and digits, kept as they are written on the vehicle."""
 
 
 def how_said(t: Turning) -> How:
@@ -31,8 +36,8 @@ def give(t: Turning, name: str, value: object, how: How, item: str = "") -> None
         t.answer_sender("danger_stays")
         return
     spec = FACTS[name]
-    if name == "vin":
-        value = vin_of(str(value)) or value
+    if name in SPELLED:
+        value = SPELLED[name](str(value)) or value
     was = t.job.last_truck if name == "truck" else t.job.value(name)
     body = Private(value) if spec.private else value
     extra = {"item": item} if item else {}
@@ -42,9 +47,10 @@ def give(t: Turning, name: str, value: object, how: How, item: str = "") -> None
 
 def _follow(t: Turning, name: str, value: object, was: object) -> None:
     clear(t, name, *REOPENS.get((name, value), ()))
-    looked = t.job.done.intersection(LOOKED_AT.get(name, ()))
-    if looked and value != was:
-        doubt(t, {}, tuple(sorted(looked)))
+    if value != was:
+        looked = t.job.done.intersection(LOOKED_AT.get(name, ()))
+        told = UNTOLD.get(name, {})
+        doubt(t, _changes(t, told), tuple(sorted(looked)))
     match name, value:
         case "danger", "seen":
             do(t, "danger_seen")
@@ -60,6 +66,11 @@ def _follow(t: Turning, name: str, value: object, was: object) -> None:
         case _:
             _follow_card(t, name, value)
             _follow_waking(t, name, value)
+
+
+def _changes(t: Turning, states: Mapping[str, str]) -> dict[str, str]:
+    """Return those of some act states that are not as they are now."""
+    return {name: state for name, state in states.items() if t.job.acts[name] != state}
 
 
 def _follow_card(t: Turning, name: str, value: object) -> None:
@@ -297,7 +308,7 @@ def open_window(t: Turning, when: When | None) -> None:
         serial=serial,
         earliest_ns=str(earliest),
         boot=t.at.boot,
-        hold_min=hold_min(t),
+        hold_min=_no_longer(t, hold_min(t)),
     )
     if when is not None and not when.is_least:
         t.note("fact", name="neutral_when", value=claimed_value(when), how=how_said(t))
@@ -311,6 +322,14 @@ def _standing_start(t: Turning) -> int:
     if window is None or window.state != "open":
         return t.at.mono_ns
     return window.earliest_ns
+
+
+def _no_longer(t: Turning, minutes: int | None) -> int | None:
+    """Return a hold [minutes] cut to that of a window that is open already, whatever its way."""
+    window = t.job.window
+    if window is None or window.state != "open" or window.hold_min is None:
+        return minutes
+    return window.hold_min if minutes is None else min(minutes, window.hold_min)
 
 
 def hold_min(t: Turning) -> int | None:
@@ -385,9 +404,14 @@ def hold(t: Turning, why: str) -> None:
 
 
 def pend(t: Turning, pending: Pending) -> None:
-    """Put an exchange before the next item; whether there is an emergency is settled first."""
+    """Put an exchange before the next item; whether there is an emergency is settled first.
+
+    The winch stops for it, unless it only asks whether the words about the pull were heard.
+    """
     if t.job.pending is not None and t.job.pending.kind in ALARMS:
         return
+    if pending.kind != "heard" and t.job.acts["winch"] in WINCH_RUNS:
+        doubt(t, {"winch": UNKNOWN})
     said = {"said": pending.said} if pending.said else {}
     t.note(
         "pending",

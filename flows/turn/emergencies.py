@@ -93,12 +93,12 @@ def _strap_off(t: Turning, _word: Word, _item: Item | None) -> None:
     if t.job.acts["rolling"] == "rolling":
         t.say("rolling_untied")
     else:
-        t.answer_sender("straps_doubted")
+        t.say("straps_doubted")
 
 
 def _truck_moved(t: Turning, _word: Word, _item: Item | None) -> None:
     effects.truck_moved(t)
-    t.answer_sender("truck_moved")
+    t.say("truck_moved")
 
 
 def _doubt_changed(t: Turning, variables: tuple[str, ...]) -> None:

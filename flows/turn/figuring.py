@@ -8,6 +8,7 @@ from flows.reckoning.margin_inputs import conclude_margin, drawing_of, margin_in
 from flows.reckoning.planning import conclude_pull
 from flows.routine.items import Figure, LiftPlan, PullPlan
 from flows.telling.reply import Reply
+from flows.turn.aboard import tell_left
 from flows.turn.turning import BOT, Turning
 
 
@@ -48,6 +49,8 @@ def _margin(t: Turning, item: Figure, rests_on: list[list[object]]) -> None:
             t.say("aboard_changed")
         if t.job.paused is None:
             t.replies.append(Reply("driver", f"items.{item.id}", t.job, item=item.id))
+            if not any(reply.key == "says.left_aboard" for reply in t.replies):
+                tell_left(t)
         _tell_verdict(t, str(result["verdict"]))
 
 

@@ -1,8 +1,12 @@
 """A message read against the open question: an opening, notes by their heads, the rest."""
 
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+
 from flows.hearing.answers import NOTHING, Answer
 from flows.hearing.corrections import ender_said, retimed, with_distance, with_voltage
-from flows.hearing.lexicon import lexicon_of
+from flows.hearing.lexicon import lexicon_of, universal
 from flows.hearing.notes import enough, headed, parts_of, sorted_out
 from flows.hearing.placing import facts_first, says_something
 from flows.hearing.prompts import Prompt, prompt_for, theirs_for
@@ -15,16 +19,20 @@ from flows.job.intents import (
     Did,
     Give,
     Intent,
+    Note,
     Nothing,
     Settled,
     Undid,
     Weighs,
     Word,
 )
+from flows.measures.tokens import tokens
 from flows.routine.items import Step
 from flows.telling.labels import fact_name
 from flows.turn import effects
 from flows.turn.applying import apply, settle_with_time
+from flows.turn.headroom import take_ceiling
+from flows.turn.news import UNASKED, in_reply
 from flows.turn.turning import BOT, Turning
 from flows.turn.weighing import gave
 
@@ -111,13 +119,74 @@ def understood(t: Turning, heard: Heard, text: str) -> None:
     confirmed = _confirmed(t, heard, text)
     if confirmed is not None:
         text = confirmed
+    text = _taken_over(t, text)
+    if take_ceiling(t, text):
+        return
     left = notes_taken(t, heard, text)
     if text and not left:
         return
-    prompt = theirs_for(t.job) if gave(t) else prompt_for(t.job)
-    intents = read(t, heard, left, prompt)
+    prompt = _prompt_of(t)
+    intents = tuple(_without_news(t, heard, read(t, heard, left, prompt)))
     if not settle_with_time(t, intents, prompt):
         apply(t, intents, prompt)
+
+
+_CLAUSES = re.compile(r"[,;:!\n]+|\.(?!\d)")
+
+
+def _taken_over(t: Turning, text: str) -> str:
+    """Take "I'm taking over" first where it is said among other words; return the rest.
+
+    What whoever takes over tells with it counts as that of the driver at the vehicle.
+    """
+    parts = [part.strip() for part in _CLAUSES.split(text) if part.strip()]
+    rest = [part for part in parts if universal().get(tokens(part)) != "take_over"]
+    if len(rest) == len(parts) or not rest or t.sender_is_driver():
+        return text
+    apply(t, (Word("take_over"),), UNASKED)
+    return ", ".join(rest)
+
+
+def _prompt_of(t: Turning) -> Prompt:
+    """Return the question that the sender may answer; free words are the driver's own answer."""
+    if gave(t):
+        return theirs_for(t.job)
+    prompt = prompt_for(t.job)
+    is_others = prompt.answer.takes_note and not t.sender_is_driver()
+    return UNASKED if is_others else prompt
+
+
+REASON = Answer("note", takes_note=True)
+GIVE_REASONS = frozenset({"skip", "cannot", "override", "settle"})
+
+
+def _without_news(t: Turning, heard: Heard, intents: tuple[Intent, ...]) -> Iterator[Intent]:
+    """Yield intents, the reason in them without the news that was told with it."""
+    pending = t.job.pending
+    asks_why = pending is not None and pending.kind in {"skip", "unseen"}
+    for one in intents:
+        if isinstance(one, Word) and one.name in GIVE_REASONS and one.rest:
+            yield replace(one, rest=_reason(t, heard, one.rest))
+        elif isinstance(one, Note) and asks_why:
+            reason = _reason(t, heard, one.text)
+            yield from (Note(reason),) if reason else ()
+        else:
+            yield one
+
+
+def _reason(t: Turning, heard: Heard, text: str) -> str:
+    """Take the news in a reason; return the words that are left as the reason.
+
+    "It was a crash" is no reason to leave a step out; it is what happened.
+    """
+    left = []
+    for kind, words in sorted_out(text, REASON, lexicon_of(t.job.book.library)):
+        if kind:
+            _take_part(t, heard, kind, words)
+        else:
+            apply(t, in_reply(read(t, heard, words, UNASKED)), UNASKED)
+            left.append(words)
+    return ", ".join(left)
 
 
 def _confirmed(t: Turning, heard: Heard, text: str) -> str | None:

@@ -1,5 +1,6 @@
 """A turn, made by one event: entries, replies and the timers wanted after it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,12 +25,16 @@ class Timer:
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """The outcome of one event. The job after it is the fold of its entries."""
+    """The outcome of one event. The job after it is the fold of its entries.
+
+    `deck_empty` says that what ended jobs left on its truck came off.
+    """
 
     job: Job
     entries: tuple[tuple[Entry, str], ...]
     replies: tuple[Reply, ...]
     timers: tuple[Timer, ...]
+    deck_empty: bool = False
 
 
 class Turning:
@@ -47,6 +52,7 @@ class Turning:
         self.repeat = False
         self.resumed = False
         self.aboard_changed = False
+        self.deck_empty = False
         self.by_voice = False
 
     def note(self, kind: Any, by: str | None = None, /, **body: Any) -> int:  # noqa: ANN401  any JSON
@@ -57,6 +63,12 @@ class Turning:
         self.entries.append((entry, author))
         self.job = fold(self.job, entry, Envelope(self.at, author, seq))
         return seq
+
+    def start_over(self, entries: Iterable[tuple[Entry, str]]) -> None:
+        """Start the turn again with these entries, each under its author."""
+        self.job, self.entries = self.before, []
+        for entry, author in entries:
+            self.note(entry.kind, author, **entry.body)
 
     def say(self, key: str, to: To = "driver", /, **slots: str) -> None:
         """Add a message that asks nothing."""

@@ -4,7 +4,7 @@ from flows.hearing.answers import ALLOWED_LB, READ_BACK_OF, USUAL_LB
 from flows.hearing.prompts import Prompt
 from flows.job.intents import Measured, Weighs, Word
 from flows.job.state import Pending
-from flows.routine.items import Item
+from flows.routine.items import Item, Question
 from flows.telling.labels import fact_label
 from flows.telling.slots import read_back_slots
 from flows.turn import effects
@@ -48,8 +48,10 @@ def _is_load(intent: Weighs, prompt: Prompt) -> bool:
 def _weighs_load(t: Turning, intent: Weighs, prompt: Prompt) -> None:
     """Read back the load in the vehicle or on its bed; of several readings the most counts."""
     most = max(reading.high for reading in intent.readings)
-    if most > MOST_LOAD_LB:
-        t.answer_sender("impossible_load", value_shown=f"{most:,} lb")
+    least = min(reading.low for reading in intent.readings)
+    if least < 0 or most > MOST_LOAD_LB:
+        wrong = least if least < 0 else most
+        t.answer_sender("impossible_load", value_shown=f"{wrong:,} lb")
     elif t.sender_is_driver():
         read_back_number(t, Measured("load_lb", most), prompt)
     else:
@@ -58,21 +60,22 @@ def _weighs_load(t: Turning, intent: Weighs, prompt: Prompt) -> None:
 
 def read_back_number(t: Turning, intent: Measured, prompt: Prompt) -> None:
     """Read another deciding number back before it counts: how far it is pulled."""
-    item = "" if prompt.item is None else prompt.item.id
+    is_asked = isinstance(prompt.item, Question) and prompt.item.fact == intent.fact
+    item = prompt.item.id if is_asked and prompt.item is not None else ""
     effects.pend(t, Pending(READ_BACK_OF[intent.fact], intent.fact, intent.value, item))
 
 
 def _wrong(intent: Weighs) -> tuple[str, dict[str, str]] | None:
     """Return why a weight cannot be read back, as a sentence and its slots."""
     low, high = ALLOWED_LB
-    most = intent.readings[0].high
+    least, most = intent.readings[0].low, intent.readings[0].high
     if intent.has_more:
         return "two_weights", {}
     if len(intent.readings) > 1:
         shown = " or ".join(sorted({f"{r.high:,} lb" for r in intent.readings}))
         return "ambiguous", {"readings_shown": shown}
-    if not low <= most <= high:
-        return "impossible", {"value_shown": f"{most:,} lb"}
+    if least < 0 or not low <= most <= high:
+        return "impossible", {"value_shown": f"{least if least < 0 else most:,} lb"}
     return None
 
 

@@ -7,13 +7,15 @@ from flows.job.entries import Private
 from flows.job.events import MINUTE_NS, Heard, Moment
 from flows.job.intents import Word
 from flows.job.state import Job, Pending
-from flows.routine.items import Item, Photo, Question
-from flows.telling.card_words import ends_neutral, keeps_off
+from flows.measures.say import digits
+from flows.routine.items import Gate, HandOff, Item, LiftPlan, Photo, PullPlan, Question
+from flows.telling.card_words import ends_neutral, keep_off_parts, keeps_off
 from flows.telling.reply import Reply, To
 from flows.telling.saying import section_now
 from flows.telling.slots import loaded_height_in
 from flows.telling.status_words import open_skip_item
 from flows.turn import effects, media, sheet
+from flows.turn.aboard import say_empty
 from flows.turn.emergencies import SUDDEN
 from flows.turn.turning import BOT, Turning
 from flows.turn.weighing import object_to_weight
@@ -102,7 +104,7 @@ def _take_over(t: Turning, _word: Word, _item: Item | None) -> None:
     if not isinstance(event, Heard) or event.who.role != "driver" or t.sender_is_driver():
         t.answer_sender("unchanged")
         return
-    is_first = t.job.at_vehicle is None
+    is_first, theirs = t.job.at_vehicle is None, t.job.theirs
     if not is_first:
         t.say("taken_from_you")
         t.say("taken_over_told", "dispatchers")
@@ -115,6 +117,10 @@ def _take_over(t: Turning, _word: Word, _item: Item | None) -> None:
         t.say("resume")
     else:
         start_again(t)
+    if theirs is not None and theirs.by == t.by:
+        # A weight of one's own is still to be confirmed, now as the driver at the vehicle.
+        t.note("unoffered", BOT)
+        effects.pend(t, theirs)
 
 
 def _false_alarm(t: Turning, _word: Word, _item: Item | None) -> None:
@@ -146,6 +152,8 @@ def _window(t: Turning, _word: Word, _item: Item | None) -> None:
 
 
 def _keep_off(t: Turning, _word: Word, _item: Item | None) -> None:
+    for places in keep_off_parts(t.job)[:-1]:
+        t.answer_sender("keep_off_part", places=places)
     t.answer_sender("keep_off" if keeps_off(t.job) else "keep_off_none")
 
 
@@ -169,6 +177,38 @@ def _margin_again(t: Turning, _word: Word, _item: Item | None) -> None:
         t.replies.append(Reply(to, "items.margin.figure", t.job, item="margin.figure"))
     else:
         t.answer_sender("numbers_none")
+
+
+def _why_not(t: Turning, word: Word, item: Item | None) -> None:
+    """Tell the figure under the no-go that is open: the pull, the lift, the dollies, the margin.
+
+    Anywhere else the margin is what "why not" asks for.
+    """
+    plan = _plan_under(t.job, item)
+    if isinstance(plan, PullPlan):
+        _why_no_pull(t)
+    elif plan is not None and t.job.lift_by(plan.by) is not None:
+        to: To = "driver" if t.sender_is_driver() else "sender"
+        t.replies.append(Reply(to, f"items.{plan.id}", t.job, item=plan.id))
+    else:
+        _margin_again(t, word, item)
+
+
+def _plan_under(job: Job, item: Item | None) -> LiftPlan | PullPlan | None:
+    """Return the plan that a gate or a hand-off of its section rests on; None for the margin."""
+    if not isinstance(item, Gate | HandOff):
+        return None
+    section = job.book.routine.section_of[item.id]
+    return next((one for one in section.items if isinstance(one, LiftPlan | PullPlan)), None)
+
+
+def _why_no_pull(t: Turning) -> None:
+    plan = t.job.pull.result if t.job.pull is not None else {}
+    if t.job.pull_word == "weak":
+        names = {name: digits(int(plan[f"{name}_lb"])) for name in ("line", "rating")}
+        t.answer_sender("why_weak", **names)
+    else:
+        t.answer_sender("why_long")
 
 
 def _height(t: Turning, _word: Word, _item: Item | None) -> None:
@@ -294,6 +334,7 @@ WORDS: dict[str, Apply] = {
     "window": _window,
     "numbers": _of_margin("numbers"),
     "margin": _margin_again,
+    "why_not": _why_not,
     "weight": _of_margin("weight", "weight_none"),
     "height": _height,
     "helps": _helps,
@@ -310,4 +351,5 @@ WORDS: dict[str, Apply] = {
     "hand_off": _hand_off,
     "override": _override,
     "settle": _settle,
+    "deck_empty": say_empty,
 }

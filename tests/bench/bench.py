@@ -240,6 +240,15 @@ def answering() -> Pair:
     return Pair("one full answer", "", mine, "its margin alone", base)
 
 
+def deciding(verdict: str) -> Pair:
+    """The margin from cards and facts; one that is no go names what would help as well."""
+    work = figures.decided_from_cards(verdict)
+    count = work()
+    mine, base = paired(work, lambda: [figures.exact_sums() for _ in range(count)])
+    name = f"margin from cards, {verdict}"
+    return Pair(name, " each", mine, "1,000 exact fractions", base, per_run=count)
+
+
 def judging() -> Pair:
     """The figure decides each load exactly; numpy all of them at once in floats."""
     cases = figures.plain_cases(LOADS)
@@ -320,6 +329,9 @@ def main() -> None:
         lambda: carrying(found),
         lambda: rebuilding(found),
         answering,
+        lambda: deciding("go"),
+        lambda: deciding("close"),
+        lambda: deciding("no-go"),
         judging,
         first_reply,
     )

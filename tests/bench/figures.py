@@ -1,33 +1,76 @@
 """The figures for the bench: one full answer, and 10,000 random loads against plain floats."""
 
+from collections.abc import Callable
+from fractions import Fraction
+from itertools import product
+from typing import TypeAlias
+
 import numpy as np
 import numpy.typing as npt
 
+from bot.commands.bootstrap import read_cards
 from flows.figures.class_over import class_over
 from flows.figures.deck import Load, Truck
 from flows.figures.limits import Asked
-from flows.figures.margin import Margin, margin, to_record
+from flows.figures.margin import Margin, decide_any, margin, to_record
 from flows.figures.narrowing import Known, narrowing
 from flows.figures.verdict import judged
 from flows.figures.weight import PlanningWeight, planning
 from flows.figures.working import working
+from flows.job.facts import Fact
+from flows.job.state import Job
+from flows.reckoning.margin_inputs import legal_of, margin_of
+from flows.routine.book import Book
+from flows.routine.carry import CARRY
 from tests.flows.balance import Case, random_cases
 
 TRUCK = Truck(5400, 8900, 19500, 7500, 13500, 199, 88, 234)
 UNSURE = Known(("suv_midsize",), None, None)
 
 Floats = npt.NDArray[np.float64]
+Work: TypeAlias = Callable[[], int]
+
+
+def decided_from_cards(verdict: str) -> Work:
+    """Return what decides every pair of demo cards with this verdict, from facts to the answer.
+
+    Nothing of it is remembered from before but the class table, which is read once.
+    """
+    book = Book(CARRY, read_cards(None))
+    library = book.library
+    carriers = [one.id for one in library.trucks.values() if one.deck is not None]
+    pairs = [_pair(book, *ids) for ids in product(carriers, library.vehicles)]
+    jobs = [job for job in pairs if margin_of(job).verdict == verdict]
+
+    def decide_each() -> int:
+        decide_any.cache_clear()
+        legal_of.cache_clear()
+        return len([margin_of(Job(1, book, facts=job.facts)) for job in jobs])
+
+    return decide_each
+
+
+def _pair(book: Book, truck: str, vehicle: str) -> Job:
+    card = book.library.vehicles[vehicle]
+    known = {"truck": truck, "card": vehicle, "facing": "nose", "powertrain": card.powertrain,
+             "drive": card.drive}  # fmt: skip
+    return Job(1, book, facts={name: Fact(it, "typed", "", 0) for name, it in known.items() if it})
+
+
+def exact_sums() -> Fraction:
+    """Add 1,000 exact fractions, as a measure of how fast this machine is at it."""
+    return sum((Fraction(one, 199) for one in range(1000)), Fraction(0))
 
 
 def bare_margin() -> Margin:
     """The margin alone, nothing remembered from before."""
-    margin.cache_clear()
+    decide_any.cache_clear()
     return _on_truck(UNSURE.plan())
 
 
 def full_answer() -> None:
     """From a class to all that is said and shown of it, nothing remembered from before."""
-    for remembered in (margin, planning, class_over):
+    for remembered in (decide_any, planning, class_over):
         remembered.cache_clear()
     m = _on_truck(UNSURE.plan())
     to_record(m)

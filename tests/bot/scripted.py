@@ -21,9 +21,12 @@ from bot.channels.lines import CHANNEL, Lines, serve_given
 from bot.commands import cli
 from bot.commands.bootstrap import book_for, open_desk, scripted
 from bot.commands.demo import JPEG, UNIT_S, Step
+from bot.desk.given_jobs import GivenJobs
 from bot.desk.replaying import rebuilt
+from bot.desk.watch import UNHEARD, WATCHES, Watch
 from bot.machine.clock import GivenClock
 from bot.machine.settings import Settings
+from bot.record.keys import private_pem, scripted_signer
 from bot.record.reader import open_reader
 from bot.record.schema import Connect
 from flows.job.state import Job
@@ -114,9 +117,10 @@ def output(
     connection: Connect = quick,
     out: StringIO | None = None,
     routine: Routine = CARRY,
+    cards: Path | None = None,
 ) -> str:
     """Serve lines in this process, as `rollproof lines --clock given` does; return its output."""
-    settings = Settings(folder)
+    settings = Settings(folder, cards)
     book = book_for(settings, routine)
     found = StringIO() if out is None else out
     secrets = scripted(seed)
@@ -173,8 +177,18 @@ def turns(text: str) -> list[list[Line]]:
 def play(folder: Path, script: Script | Iterable[Line | str], **more: Any) -> list[list[Line]]:
     lines = script.lines if isinstance(script, Script) else list(script)
     found = turns(output(folder, lines, **more))
+    with_key(folder)
     assert len(found) == len(lines), "one last line for every input"
     return found
+
+
+def with_key(data: Path, seed: str = "1") -> Settings:
+    """Put the key of a scripted record beside it."""
+    chosen = Settings(data)
+    if data.is_dir() and os.access(data.parent, os.W_OK):
+        chosen.key_file.write_text(private_pem(scripted_signer(seed)._seed))
+        chosen.key_file.chmod(0o600)
+    return chosen
 
 
 def chains(folder: Path) -> dict[int, list[str]]:
@@ -190,7 +204,8 @@ def entries(folder: Path, job: int) -> list[Line]:
 
 
 PLACE = (
-    "mile 9, goes to the county yard, they take it, ordered by police, planned tow, owner at home"
+    "mile 9, goes to the county yard, they take it, ordered by police, planned tow, "
+    "owner at home, plate KTR 4821"
 )
 """Where it is, and all that a dispatcher's opening says of where it goes."""
 
@@ -207,19 +222,28 @@ TO_ROAD = (
 )  # fmt: skip
 """From neutral to the pause before the road."""
 TO_CLOSE = (
-    *TO_ROAD, "go", "parked", "at the drop", "secured", "level", "on", "hooked", "away", "tight",
-    "straps off", "chocked", "go", "neutral now", "confirmed", "chocks out", "away", "go",
-    "off deck", "parked", "chocked", "slack", "line off", "too dark", "as picked up",
-    "handed over", "county yard", "yes", "close",
+    *TO_ROAD, "go", "parked", "at the drop", "secured", "level", "on", "understood", "hooked",
+    "away", "tight", "straps off", "chocked", "go", "neutral now", "confirmed", "chocks out",
+    "away", "go", "off deck", "parked", "chocked", "slack", "line off", "too dark", "no vin",
+    "as picked up", "handed over", "county yard", "yes", "close",
 )  # fmt: skip
 """From neutral to the closed job."""
 
 
 def assert_timers(folder: Path) -> None:
-    """Every job has the timers that its state wants, and no other."""
+    """Every job has the timers that its state wants, the desk's among them, and no other."""
     book = book_for(Settings(folder))
     with open_reader(folder) as reader:
+        watch = Watch(GivenJobs(reader), book.library.company)
         for ref in reader.jobs():
-            wanted = timers_for(rebuilt(Job(ref, book), reader.entries(ref)))
-            known = [(t.name, t.generation, t.due_mono_ns, t.boot) for t in reader.timers(ref)]
-            assert known == sorted((t.name, t.generation, t.due_ns, t.boot) for t in wanted)
+            job = rebuilt(Job(ref, book), reader.entries(ref))
+            timers = [t for t in reader.timers(ref) if t.name not in WATCHES]
+            known = [(t.name, t.generation, t.due_mono_ns, t.boot) for t in timers]
+            assert known == sorted(
+                (t.name, t.generation, t.due_ns, t.boot) for t in timers_for(job)
+            )
+            watched = [t for t in reader.timers(ref) if t.name in WATCHES - {UNHEARD}]
+            by_clock = watch.by_the_clock(job)
+            assert [(t.name, t.payload["since_ms"]) for t in watched] == (
+                [] if by_clock is None else [(by_clock.name, by_clock.since_ms)]
+            )

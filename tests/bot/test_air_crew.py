@@ -5,6 +5,8 @@ import re
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 
+import pytest
+
 from bot.channels.telegram.front_desk import DAY_MS, INVITE_LIVES_MS, LOCK_MS, MOST_TRIES
 from bot.record.rows import COMPANY
 from bot.record.schema import FILE_NAME
@@ -163,9 +165,9 @@ def test_t03_a_revoked_phone_is_out_at_once_and_its_job_is_held(tmp_path: Path) 
         await phones.say(SAM, "new job breakdown, mile 12")
         await phones.wait(5)
         await phones.say(KIM, "revoke sam")
-        assert phones.last(KIM) == CREW["revoked"].format(name="sam")
+        assert phones.last(KIM) == CREW["revoked"].format(name="sam", role="driver")
         told = sentences()["says"]["driver_gone_told"]["shown"].format(ref="one")
-        assert phones.last(ANN) == told
+        assert phones.last(ANN).startswith(told)
         before = phones.entries(1)
         assert phones.company.desk.job(1).paused is not None
         sent = len(phones.texts(SAM))
@@ -196,6 +198,51 @@ def test_t03_a_crash_between_revoking_and_holding_is_made_good_at_the_start(
     on_phones(tmp_path, play)
 
 
+async def joins(phones: Phones, account: int, role: str, name: str) -> None:
+    token = await invite(phones, role)
+    sender = {"id": account, "is_bot": False, "first_name": name}
+    phones.platform.world.says(account, f"/start {token}", **{"from": sender})
+    await phones.hears()
+    await phones.say(KIM, f"approve {max(phones.company.crew.waiting)}")
+
+
+def test_a_driver_called_like_the_owner_is_told_apart_and_can_be_revoked(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        await joins(phones, STRANGER, "driver", "Kim")
+        assert phones.last(KIM) == CREW["approved"].format(name="Kim 2", role="driver")
+        await joins(phones, OTHER, "dispatcher", "KIM")
+        names = {member.name for member in phones.company.crew.members.values()}
+        assert names == {"kim", "Kim 2", "KIM 3"}
+        await phones.say(KIM, "revoke kim 2")
+        assert phones.last(KIM) == "Kim 2, driver, is out. I take nothing more from Kim 2."
+        assert await knocks(phones, STRANGER, "new job breakdown")
+        assert phones.store.jobs() == {}
+        # Who is out is nobody's name any more, and nobody is taken for them.
+        await phones.say(KIM, "revoke kim 2")
+        assert phones.last(KIM) == CREW["nobody"].format(name="kim 2")
+        assert phones.company.crew.owners()
+
+    on_phones(tmp_path, play)
+
+
+def test_of_two_with_one_name_none_is_out_before_the_owner_says_which(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        # As a record from before names were unique may have them.
+        phones.enrol("driver:lee")
+        phones.enrol("dispatcher:Lee")
+        await phones.say(KIM, "revoke lee")
+        assert phones.last(KIM).endswith("revoke driver lee\nrevoke dispatcher Lee")
+        assert phones.company.crew.gone == set()
+        await phones.say(KIM, "revoke dispatcher lee")
+        assert phones.last(KIM).startswith("Lee, dispatcher, is out.")
+        (gone,) = phones.company.crew.gone
+        assert phones.company.crew.members[gone].role == "dispatcher"
+        await phones.say(KIM, "revoke lee")
+        assert phones.last(KIM).startswith("lee, driver, is out.")
+
+    on_phones(tmp_path, play)
+
+
 def test_the_last_owner_stays(tmp_path: Path) -> None:
     async def play(phones: Phones) -> None:
         await phones.say(KIM, "revoke kim")
@@ -211,5 +258,44 @@ def test_the_crew_is_listed(tmp_path: Path) -> None:
         await phones.say(KIM, "crew")
         assert "sam, driver" in phones.last(KIM)
         assert "kim, owner" in phones.last(KIM)
+
+    on_phones(tmp_path, play)
+
+
+def test_an_invite_opened_by_somebody_of_the_crew_says_what_it_did(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        phones.enrol(SAM)
+        await phones.say(KIM, "invite dispatcher")
+        link = next(text for text in phones.texts(KIM) if "start=" in text)
+        token = link.partition("start=")[2].split()[0]
+        await phones.say(SAM, f"/start {token}")
+        assert phones.last(SAM) == CREW["link_not_used"].format(
+            name="sam", mine="driver", role="dispatcher"
+        )
+        await phones.say(SAM, "/start nonsense-of-some-kind-000")
+        assert phones.last(SAM) == CREW["link_old"].format(name="sam", mine="driver")
+        # It still works for whom it is meant.
+        phones.platform.world.says(777, f"/start {token}")
+        await phones.hears()
+        assert "asks to join as dispatcher" in phones.last(KIM)
+
+    on_phones(tmp_path, play)
+
+
+@pytest.mark.parametrize("by", ["sam", "stranger"])
+def test_a_word_of_danger_in_a_group_is_answered(tmp_path: Path, by: str) -> None:
+    async def play(phones: Phones) -> None:
+        world, group = phones.platform.world, -4001
+        await phones.say(SAM, "new job breakdown, mile 12")
+        account = phones.accounts[SAM] if by == "sam" else 778
+        world.says(group, "see you at lunch", by=account, kind="group")
+        await phones.hears()
+        assert world.from_bot(group) == []
+        world.says(group, "smoke!", by=account, kind="group")
+        await phones.hears()
+        (answer,) = world.from_bot(group)
+        assert answer["text"].startswith("Stop.")
+        seen = phones.company.desk.job(1).acts["danger"] == "seen"
+        assert seen == (by == "sam"), "of the crew it is danger in the job"
 
     on_phones(tmp_path, play)

@@ -6,12 +6,15 @@ from pathlib import Path
 from typing import Any
 from zipfile import ZipFile
 
+import pytest
+
 from bot.record.rows import COMPANY
-from flows.texts import air_texts
+from flows.texts import air_texts, desk_texts
+from flows.turn import sheet
 from tests.standin.phones import Phones
 
 SAM, ANN, BEA, KIM = "driver:sam", "dispatcher:ann", "dispatcher:bea", "owner:kim"
-DISPATCH, CREW = air_texts()["dispatch"], air_texts()["crew"]
+GIVE, CREW = desk_texts()["give"], air_texts()["crew"]
 
 
 def on_phones(folder: Path, play: Callable[[Phones], Awaitable[None]]) -> None:
@@ -41,7 +44,7 @@ def test_a_job_is_opened_in_one_message_and_its_driver_asked(tmp_path: Path) -> 
         assert facts["history"] == "breakdown"
         assert facts["truck"] == "heron"
         assert facts["place"]["value"] == "mile 12 northbound"
-        assert phones.last(ANN) == DISPATCH["asked"].format(number=1, name="sam")
+        assert phones.last(ANN) == GIVE["asked"].format(number=1, name="sam")
         assert "mile 12 northbound" in phones.last(SAM)
         assert phones.entries(COMPANY)[-1]["body"] == {"job": "1", "driver": "p1"}
         await phones.press(SAM, "Here: job 1")
@@ -54,12 +57,13 @@ def test_a_job_is_opened_in_one_message_and_its_driver_asked(tmp_path: Path) -> 
 def test_for_a_place_is_no_driver(tmp_path: Path) -> None:
     async def play(phones: Phones) -> None:
         await phones.say(ANN, "new job breakdown, the lot for trailers")
+        await phones.press(ANN, GIVE["of_place"])
         place = phones.company.desk.job(1).value("place")
         assert place == "the lot for trailers"
         await phones.say(ANN, "job 1 for nobody")
-        assert phones.last(ANN) == DISPATCH["no_driver"].format(name="nobody")
+        assert phones.last(ANN) == GIVE["no_driver"].format(name="nobody")
         await phones.say(ANN, "job 9 for sam")
-        assert phones.last(ANN) == DISPATCH["no_job"].format(number=9)
+        assert phones.last(ANN) == GIVE["no_job"].format(number=9)
         await phones.say(ANN, "job 1 for sam")
         assert "job 1" in phones.last(SAM)
 
@@ -127,7 +131,7 @@ def test_a_time_line_comes_as_text_and_as_a_file(tmp_path: Path) -> None:
         assert file["document"]["file_name"] == "trail-1.txt"
         assert len(data.splitlines()) == len(phones.entries(1))
         await phones.say(ANN, "trail 7")
-        assert phones.last(ANN) == DISPATCH["no_job"].format(number=7)
+        assert phones.last(ANN) == GIVE["no_job"].format(number=7)
 
     on_phones(tmp_path, play)
 
@@ -171,6 +175,24 @@ def test_a_sheet_goes_along_where_there_is_no_signal(tmp_path: Path) -> None:
         assert kinds.count("parked") == 2
         acts = [e["body"]["act"] for e in phones.entries(1) if e["kind"] == "act"]
         assert acts == []
+
+    on_phones(tmp_path, play)
+
+
+@pytest.mark.parametrize("words", [(), ("none", "behind", "secured")])
+def test_nothing_of_a_long_sheet_is_cut(tmp_path: Path, words: tuple[str, ...]) -> None:
+    async def play(phones: Phones) -> None:
+        await phones.say(ANN, "new job breakdown, harrow, heron, mile 12 for Sam")
+        await phones.press(SAM, "Here: job 1")
+        for word in words:
+            await phones.say(SAM, word)
+        before = len(phones.texts(SAM))
+        await phones.say(SAM, "sheet")
+        said = "\n".join(phones.texts(SAM)[before:])
+        whole = sheet.text(phones.company.desk.job(1))
+        assert len(whole) > 4096
+        assert [line for line in whole.split("\n") if line not in said] == []
+        assert "(1 of " in said
 
     on_phones(tmp_path, play)
 

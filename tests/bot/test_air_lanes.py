@@ -3,20 +3,23 @@
 import asyncio
 import heapq
 import itertools
+import time
 from collections import Counter
 from collections.abc import Awaitable, Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError, RetryAfter, TimedOut
 
+from bot.channels.telegram import lanes, transport
 from bot.channels.telegram.lanes import Lanes
 from bot.channels.telegram.pacing import Pace, Rates
 from bot.channels.telegram.sending import Outcome, Queued, outcome_of
 from bot.channels.telegram.transport import NotSentError
-from bot.desk.company_messages import line
+from bot.desk.outgoing import line
 from bot.record.rows import Batch, Chat, NewReply, Reply
 from bot.record.store import Store, open_store
 from flows.texts import air_texts, sentences
@@ -24,7 +27,7 @@ from tests.bot.scripted import quick
 from tests.bot.turns import NOW, SALT, ZONE
 from tests.standin.phones import UNHURRIED, Phones
 
-SAM, LEE, ANN = "driver:sam", "driver:lee", "dispatcher:ann"
+SAM, LEE, ANN, KIM = "driver:sam", "driver:lee", "dispatcher:ann", "owner:kim"
 SAYS = air_texts()["says"]
 AGAIN = sentences()["talk"]["repeat"]
 RATES = Rates()
@@ -292,16 +295,45 @@ def test_a_chat_that_shut_us_out_is_told_to_the_dispatcher_and_comes_back(tmp_pa
     on_phones(tmp_path, play)
 
 
-def test_messages_unsent_at_the_end_are_sent_at_the_next_start(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("tried", "boot", "marks"),
+    [(0, "boot-1", ["", ""]), (1, "boot-1", [f"{AGAIN} ", ""]),
+     (0, "boot-2", [f"{AGAIN} ", f"{AGAIN} "])],
+)  # fmt: skip
+def test_messages_unsent_at_the_end_are_sent_at_the_next_start(
+    tmp_path: Path, tried: int, boot: str, marks: list[str]
+) -> None:
+    """Only what may have arrived is a repeat: tried, or with notes lost in another boot."""
+
     async def play(phones: Phones) -> None:
         await phones.say(SAM, "new job breakdown")
         before = phones.texts(SAM)
         two = [(SAM, line("One.")), (SAM, line("Two."))]
-        phones.company.messages.write(phones.service._now(), two)
+        for reply in phones.company.messages.write(phones.service._now(), two)[:tried]:
+            phones.store.mark_tried(reply.id)
         assert len(phones.store.pending()) == 2
+        phones.clock.at = replace(phones.clock.at, boot=boot)
         await phones.restart()
-        assert phones.texts(SAM)[len(before) :][:2] == [f"{AGAIN} One.", f"{AGAIN} Two."]
+        assert phones.texts(SAM)[len(before) :][:2] == [f"{marks[0]}One.", f"{marks[1]}Two."]
         assert phones.store.pending() == []
+
+    on_phones(tmp_path, play)
+
+
+def test_a_message_is_noted_as_tried_before_it_goes(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        await phones.say(SAM, "new job breakdown")
+        tried: list[set[int]] = []
+        send = phones.service._sender.send
+
+        async def sending(queued: Queued, address: int) -> Outcome:
+            tried.append(phones.store.tried("boot-1") & {queued.reply.id})
+            return await send(queued, address)
+
+        phones.service._sender.send = sending  # type: ignore[method-assign]
+        await phones.say(SAM, "status")
+        assert tried
+        assert all(tried)
 
     on_phones(tmp_path, play)
 
@@ -347,12 +379,131 @@ def test_t12_a_flood_leaves_memory_flat_and_an_alarm_on_time(tmp_path: Path) -> 
             most = max(most, phones.service.lanes.waiting())
         phones.platform.world.says(phones.accounts[LEE], "smoke")
         await phones.service.poller.once()
-        await phones.settled()
-        assert "Stop." in phones.last(LEE) or "fire service" in phones.last(LEE)
-        # The queue is limited by the rate for one person, however many messages came.
+        await until(lambda: "Stop." in phones.last(LEE) or "fire service" in phones.last(LEE))
+        # What waits is limited by the rate for one person, however many messages came: the rest
+        # is in the inbox.
         assert most < 200
         heard = [e for e in phones.entries(2) if e["kind"] == "heard"]
         assert len(heard) < 60
+        assert len(phones.store.unfinished()) > 900
         assert phones.texts(SAM).count(SAYS["slow_down"]) < 12
+
+    on_phones(tmp_path, play)
+
+
+async def until(is_so: Callable[[], bool]) -> None:
+    for _ in range(400):
+        if is_so():
+            return
+        await asyncio.sleep(0.01)
+    raise AssertionError("it never came")
+
+
+def test_an_alarm_does_not_wait_behind_a_send_that_hangs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(lanes, "OVERTAKE_S", 0.05)
+
+    async def play(phones: Phones) -> None:
+        phones.enrol(ANN)
+        await phones.say(SAM, "new job breakdown, mile 12")
+        ann = phones.accounts[ANN]
+        phones.platform.fails("sendMessage", "delay", chat=ann, seconds=1.0)
+        phones.platform.world.says(ann, "jobs")
+        await phones.service.poller.once()
+        phones.platform.world.says(phones.accounts[SAM], "smoke")
+        await phones.service.poller.once()
+        await until(lambda: any("danger" in text for text in phones.texts(ANN)))
+        assert not any("1 open" in text for text in phones.texts(ANN)), "it still hangs"
+        await phones.settled()
+        assert sum("danger" in text for text in phones.texts(ANN)) == 1
+        assert any("1 open" in text for text in phones.texts(ANN))
+        assert phones.store.pending() == []
+
+    on_phones(tmp_path, play)
+
+
+def test_a_packet_that_does_not_go_through_is_told_once_and_holds_nothing_up(
+    tmp_path: Path,
+) -> None:
+    async def play(phones: Phones) -> None:
+        await phones.say(SAM, "new job breakdown, mile 12")
+        phones.enrol(KIM)
+        phones.platform.fails("sendDocument", "cut", times=99)
+        await phones.say(KIM, "record 1")
+        told = [text for text in phones.texts(KIM) if "doesn't go through" in text]
+        kept = phones.store.folder / "packets" / "job-1.zip"
+        assert len(told) == 1
+        assert str(kept) in told[0]
+        assert kept.stat().st_mode & 0o077 == 0
+        await phones.say(KIM, "jobs")
+        assert "1 open" in phones.last(KIM)
+        sent = phones.platform.counts["sendDocument"]
+        await phones.restart()
+        assert phones.platform.counts["sendDocument"] == sent
+
+    async def run() -> None:
+        async with Phones(tmp_path, pace=at_once()) as phones:
+            await play(phones)
+
+    asyncio.run(run())
+
+
+def test_a_chat_goes_on_while_its_packet_is_on_its_way(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        await phones.say(SAM, "new job breakdown, mile 12")
+        kim = phones.enrol(KIM)
+        phones.platform.fails("sendDocument", "delay", seconds=1.0)
+        phones.platform.world.says(kim, "record 1")
+        phones.platform.world.says(kim, "jobs")
+        await phones.service.poller.once()
+        await until(lambda: any("1 open" in text for text in phones.texts(KIM)))
+        assert not any("document" in message for message in phones.messages(KIM))
+        await phones.settled()
+        assert any("document" in message for message in phones.messages(KIM))
+
+    on_phones(tmp_path, play)
+
+
+def test_a_packet_over_the_platforms_size_comes_in_parts(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("bot.channels.telegram.sending.MOST_UPLOAD", 20_000)
+
+    async def play(phones: Phones) -> None:
+        phones.platform.methods.most_upload = 21_000
+        await phones.say(SAM, "new job breakdown, mile 12")
+        phones.enrol(KIM)
+        await phones.say(KIM, "record 1")
+        files = [message["document"] for message in phones.messages(KIM) if "document" in message]
+        assert len(files) > 1
+        assert [one["file_name"] for one in files][:2] == ["job-1.zip.001", "job-1.zip.002"]
+        whole = b"".join(phones.platform.world.files[one["file_id"]].data for one in files)
+        assert whole == (phones.store.folder / "packets" / "job-1.zip").read_bytes()
+        assert f"Part 1 of {len(files)}" in phones.texts(KIM)[-len(files)]
+
+    on_phones(tmp_path, play)
+
+
+def test_an_upload_may_take_as_long_as_it_moves(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each piece comes in time, the whole does not: that is no failure."""
+    monkeypatch.setattr(transport, "CALL_S", 0.4)
+    read = transport._Upload.read
+
+    def slowly(upload: Any, size: int | None = -1, /) -> bytes:
+        time.sleep(0.15)
+        return read(upload, min(size or -1, 4_000) if size and size > 0 else size)
+
+    async def play(phones: Phones) -> None:
+        await phones.say(SAM, "new job breakdown, mile 12")
+        phones.enrol(KIM)
+        monkeypatch.setattr(transport._Upload, "read", slowly)
+        began = time.monotonic()
+        await phones.say(KIM, "record 1")
+        assert time.monotonic() - began > 0.4
+        assert phones.platform.counts["sendDocument"] == 1
+        assert "document" in phones.messages(KIM)[-1]
 
     on_phones(tmp_path, play)

@@ -11,8 +11,12 @@ from pathlib import Path
 
 import pytest
 
+from bot.channels.telegram import poller
+from bot.channels.telegram.service import SecondProgramError, Service
+from bot.channels.telegram.transport import Api
 from bot.machine.secret_files import NoTokenError, read_token
 from flows.texts import air_texts
+from tests.standin.phones import Phones
 from tests.standin.server import TOKEN, StandIn
 
 OWNER = 801
@@ -141,3 +145,34 @@ def test_a_token_that_is_none_is_refused_and_never_repeated(tmp_path: Path, toke
         read_token(tmp_path / "data", None, lambda: token)
     assert not token.strip() or token not in str(caught.value)
     assert not (tmp_path / "data" / "token").exists()
+
+
+def test_a_second_program_with_the_same_token_stops_itself_and_takes_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(poller, "ALONE_S", 0.8)
+    monkeypatch.setattr(poller, "AGAIN_S", 0.05)
+
+    async def run() -> None:
+        async with Phones(tmp_path / "first") as phones:
+            sam = phones.enrol("driver:sam")
+            assert await phones.service.poller.is_alone()
+            phones.service.poller.patience_s = 1
+            polling = asyncio.create_task(phones.service.poller.run())
+            await asyncio.sleep(0.1)
+            async with Phones(tmp_path / "second") as second:
+                await second.api.close()
+                second.api = Api(phones.platform.token, phones.platform.base)
+                await second.api.open()
+                other = Service(second.company, second.api)
+                with pytest.raises(SecondProgramError):
+                    await other.run(asyncio.Event())
+            sent = phones.platform.counts["sendMessage"]
+            assert sent == 0, "nobody of the crew was answered as a stranger"
+            phones.platform.world.says(sam, "new job breakdown")
+            while not phones.texts("driver:sam"):
+                await asyncio.sleep(0.02)
+            polling.cancel()
+            assert "open" in phones.texts("driver:sam")[0]
+
+    asyncio.run(run())

@@ -13,7 +13,7 @@ from typing_extensions import override
 from bot.channels.telegram.lanes import Lanes
 from bot.channels.telegram.sending import Outcome, Queued
 from bot.channels.telegram.service import STOP_S
-from bot.desk.company_messages import line
+from bot.desk.outgoing import line
 from bot.record.rows import Batch, Chat, NewReply
 from bot.record.store import open_store
 from flows.texts import air_texts

@@ -60,7 +60,7 @@ def assert_unmoved(folder: Path, said: int) -> None:
     assert not [entry for entry in found if entry["kind"] in {"act", "refused", "concluded"}]
     assert {entry["body"]["name"] for entry in found if entry["kind"] == "fact"} == {
         "history", "place", "danger",
-        "destination", "takes_it", "asked_by", "emergency", "owner_contact",
+        "destination", "takes_it", "asked_by", "emergency", "owner_contact", "plate",
     }  # fmt: skip
     chains(folder)
 

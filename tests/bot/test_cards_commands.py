@@ -52,7 +52,7 @@ def test_everything_wrong_is_listed(folder: Path, capsys: pytest.CaptureFixture[
     assert [line.strip() for line in lines[at + 1 : at + 3]] == [
         "trucks/wren.toml: gvwr_lb is '19500'; allowed: whole pounds, 6000 to 80000.",
         "trucks/wren.toml: winch.paint is 1; allowed: one of the fields layers_lb, bare_drum_lb,"
-        " drum_diameter_64in, drum_width_64in, rope_diameter_64in, rope_length_ft,"
+        " drum_diameter_in, drum_width_in, rope_diameter_in, rope_length_ft,"
         " rope_strength_lb, speed_ft_min.",
     ]
     assert "wrong  vehicle/jay.toml" in lines, "a card in a folder of another name is no card"

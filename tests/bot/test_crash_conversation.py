@@ -24,6 +24,7 @@ from bot.commands.demo import names
 from bot.desk.desk import Desk
 from bot.machine.clock import GivenClock
 from bot.machine.settings import Settings
+from bot.record.reach import check_head
 from bot.record.reader import open_reader
 from bot.record.schema import FILE_NAME, Connect
 from bot.record.store import Store
@@ -142,6 +143,8 @@ def assert_whole(folder: Path) -> None:
     """The record holds: chains, no message left over, every timer that the jobs want."""
     with open_reader(folder) as reader:
         assert reader.verify() == []
+        # The head is in the transaction of the entries: it covers them, never more or less.
+        assert check_head(reader).covered == reader.sizes()
         assert reader.unfinished() == []
         assert reader.pending() == []
     assert_timers(folder)

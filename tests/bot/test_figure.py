@@ -20,7 +20,7 @@ from flows.figures.limits import FRONT, GROSS, REAR
 from flows.figures.working import working
 from flows.job.facts import Fact
 from flows.job.state import Conclusion, Job
-from flows.reckoning.margin_inputs import margins_of
+from flows.reckoning.margin_inputs import margin_of
 from flows.routine.book import Book
 from flows.routine.carry import CARRY
 from flows.telling.saying import fill
@@ -30,7 +30,7 @@ WREN, HARROW = BOOK.library.trucks["wren"], BOOK.library.vehicles["harrow"]
 
 
 COMMANDS = ("margin", "vin", "winch", "pull", "rigging", "window", "tiedowns", "charge", "devices",
-            "taper", "storage", "lift", "loading")  # fmt: skip
+            "taper", "storage", "lift", "loading", "limit", "securing", "bridge")  # fmt: skip
 
 
 def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
@@ -47,8 +47,9 @@ def row(page: str, name: str) -> list[str]:
 def test_a_ticket_weight_by_hand(capsys: pytest.CaptureFixture[str]) -> None:
     """5,000 lb from a scale, nose toward the headboard, touching it.
 
-    Share by class, so the rear axle is worst at the low end: the front share of the row, less
-    2 points. x = headboard + overhang + wheelbase (1 - share); rear = empty + 5,000 x / WB.
+    The share is the card's, scaled at 4,960 lb, so the rear axle is worst at the low end: with
+    the 40 lb more behind, less 2 points. x = headboard + overhang + wheelbase (1 - share);
+    rear = empty + 5,000 x / WB.
     """
     status, out, err = run(
         capsys, "margin", "--truck", "wren", "--vehicle", "harrow", "--weight", "5,000 lb",
@@ -89,12 +90,38 @@ def test_it_is_the_figure_of_a_job() -> None:
     facts = {name: Fact(value, "typed", "", 0) for name, value in {
         "truck": "wren", "card": "harrow", "facing": "nose", "powertrain": "electric",
         "drive": "all"}.items()}  # fmt: skip
-    [m] = margins_of(Job(1, BOOK, facts=facts))
+    m = margin_of(Job(1, BOOK, facts=facts))
     page = "\n".join(margin_lines(Asked("Wren", Vehicle("HARROW", nose="toward")), BOOK))
     for limit in m.limits:
         assert f"{limit.limit_lb:,} lb" in page
         assert limit.source in page
     assert f"{m.governing_margin_lb:,} lb left" in page
+
+
+@pytest.mark.parametrize("how", ["label", "ticket"])
+def test_a_weight_keeps_the_share_that_the_card_has_from_a_scale(
+    capsys: pytest.CaptureFixture[str], how: str
+) -> None:
+    """2,410 of 4,960 lb are 48.59 percent, 2 points wider to each side where it weighs less.
+
+    Of 5,110 lb the 150 lb that are new lie anywhere: 2,410 to 2,560 lb, 47.16 to 50.10 percent.
+    """
+    words = ("margin", "--truck", "wren", "--vehicle", "harrow", "--how", how, "--weight")
+    for weight, share in (("4110 lb", "46.5 to 50.6"), ("5110 lb", "45.1 to 52.1")):
+        _, out, _ = run(capsys, *words, weight)
+        assert f"Front share {share} percent" in out
+
+
+def test_the_weight_on_the_cards_own_scale_is_that_weight(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    words = ("margin", "--truck", "heron", "--vehicle", "harrow")
+    alone = run(capsys, *words)
+    assert (
+        alone
+        == run(capsys, *words, "--weight", "4960 lb")
+        != run(capsys, *words, "--weight", "4950 lb")
+    )
 
 
 def test_the_worse_way_is_kept_and_said(capsys: pytest.CaptureFixture[str]) -> None:
@@ -110,9 +137,9 @@ def test_the_worse_way_is_kept_and_said(capsys: pytest.CaptureFixture[str]) -> N
 
 
 def test_every_step_of_the_working_is_shown_with_its_source() -> None:
-    m = next(iter(margins_of(Job(1, BOOK, facts={
+    m = margin_of(Job(1, BOOK, facts={
         name: Fact(value, "typed", "", 0) for name, value in {
-            "truck": "wren", "card": "harrow", "facing": "nose"}.items()}))))  # fmt: skip
+            "truck": "wren", "card": "harrow", "facing": "nose"}.items()}))  # fmt: skip
     page = margin_lines(Asked("wren", Vehicle("harrow", nose="toward")), BOOK)
     steps = [step for one in working(m) for step in one.steps]
     shown = [line for line in page if line.startswith("  ")]

@@ -3,6 +3,8 @@
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from bot.record.reader import open_reader
 from tests.bot.scripted import (
     DISPATCHER,
@@ -47,7 +49,7 @@ def test_a_truck_that_carries_has_no_deck_left(tmp_path: Path) -> None:
 
 
 def test_the_other_job_is_told_in_the_same_transaction(tmp_path: Path) -> None:
-    script = second_driver().say("hand off", "orme yard", "yes")
+    script = second_driver().say("hand off", "orme yard", "yes").say("deck empty")
     turns = play(tmp_path, script)
     last = turns[-1]
     assert last[-1]["last"], "one last line for what was said, whoever else is told"
@@ -58,11 +60,67 @@ def test_the_other_job_is_told_in_the_same_transaction(tmp_path: Path) -> None:
     assert "Job two" in note["spoken"]
     with open_reader(tmp_path) as reader:
         assert reader.verify() == []
-        ended = reader.entries(1)[-1]["times"]["written"]
+        empty = reader.entries(1)[-1]
+        assert empty["body"]["what"] == "taken_off"
         assert told(tmp_path, 2)[-1]["aboard"] == []
         assert [e for e in reader.entries(2) if e["kind"] == "told"][-1]["times"][
             "written"
-        ] == ended
+        ] == empty["times"]["written"]
+
+
+LEFT = {
+    "a hand-off": ("hand off", "orme yard", "yes"),
+    "a stand-down": ("smoke", "away", "called", "nobody came", "the police", "yes"),
+}
+NEXT = (*TO_NEUTRAL[:11], "heron")
+"""The opening of a job up to its margin, and its margin."""
+
+
+def left_aboard(how: str) -> Script:
+    """A job ends with its vehicle on the deck, and the same driver opens the next."""
+    return Script().say(*ABOARD, *LEFT[how], *NEXT)
+
+
+@pytest.mark.parametrize("how", LEFT)
+def test_what_a_hand_off_leaves_aboard_is_aboard_in_the_next_job(how: str, tmp_path: Path) -> None:
+    turns = play(tmp_path, left_aboard(how))
+    (figure,) = figures(turns[-1])
+    assert (figure["result"]["verdict"], figure["governing"]) == ("no-go", "deck length")
+    assert "vehicle of job 1" in figure["result"]["aboard"]
+    said = [line["spoken"] for line in turns[-1]]
+    assert any("Job one" in one and "deck empty" in one for one in said), "what it is, and a way"
+
+
+@pytest.mark.parametrize("chat", [DRIVER, DISPATCHER])
+def test_an_empty_deck_is_said_once_and_for_every_later_job(chat: str, tmp_path: Path) -> None:
+    script = left_aboard("a hand-off").say("deck empty", chat=chat, job="2")
+    turns = play(tmp_path, script.say("hand off", "orme yard", "yes", *NEXT))
+    verdicts = [one["result"]["verdict"] for turn in turns for one in figures(turn)]
+    assert verdicts == ["go", "no-go", "go", "go"]
+    assert told(tmp_path, 3) == [], "the deck is empty, and stays so"
+    with open_reader(tmp_path) as reader:
+        assert reader.verify() == []
+        assert reader.open_jobs() == [3]
+
+
+def test_a_restart_forgets_no_vehicle_aboard(tmp_path: Path) -> None:
+    play(tmp_path, Script().say(*ABOARD, *LEFT["a hand-off"]))
+    later = Script(Script().say(*ABOARD, *LEFT["a hand-off"]).now)
+    later.lines = [{}] * 90  # ids of its own
+    lines = later.say(*NEXT).lines[90:]
+    turns = play(tmp_path, lines)
+    assert figures(turns[-1])[0]["result"]["verdict"] == "no-go"
+
+
+def test_an_empty_deck_where_nothing_is_left_changes_nothing(tmp_path: Path) -> None:
+    script = Script().say(*ABOARD, "deck empty", "status")
+    *_, empty, _ = play(tmp_path, script)
+    assert empty[-1]["acts_now"]["deck"] == "deck", "its own vehicle is aboard"
+
+
+def test_a_closed_job_leaves_nothing_aboard(tmp_path: Path) -> None:
+    turns = play(tmp_path, Script().say(*TO_NEUTRAL, "neutral now", *TO_CLOSE, *NEXT))
+    assert figures(turns[-1])[0]["result"]["verdict"] == "go"
 
 
 def test_a_job_on_another_truck_hears_nothing(tmp_path: Path) -> None:

@@ -50,6 +50,7 @@ ANSWERS = {
     "destination.asked_by": "police", "destination.emergency": "planned",
     "destination.owner": "at home", "rolling.wait": "parked", "road.where": "at the drop",
     "drop.slope": "level", "drop.ready": "on", "drop.select": "neutral now",
+    "destination.plate": "KTR 4821", "drop.vin": "no vin",
     "drop.condition": "as picked up", "drop.key": "handed over", "drop.received": "county yard",
 }  # fmt: skip
 

@@ -18,10 +18,15 @@ import pytest
 from typing_extensions import override
 
 from bot.channels.telegram.service import AT_ONCE
+from bot.record.heads import Binder, read_note
+from bot.record.keys import scripted_signer
+from bot.record.reach import check_head
+from bot.record.reader import open_reader
 from bot.record.schema import FILE_NAME, connect
+from bot.record.seen import behind_note
 from bot.record.store import open_store
 from tests.bot.test_air_channel import PHOTO, SAM, opened, said_by_sam
-from tests.bot.turns import NOW, SALT, first_turn
+from tests.bot.turns import NOW, SALT, first_turn, second_turn
 from tests.standin.phones import Phones
 
 FILES = (FILE_NAME, f"{FILE_NAME}-wal")
@@ -134,6 +139,26 @@ def test_what_is_received_is_written_without_waiting_and_a_turn_waits(disk: Disk
         assert disk.waits == before + 2
         store.mark_sent([one.id for one in sent])
         assert disk.waits == before + 2
+
+
+def test_the_signed_head_is_on_the_disk_with_its_entries_and_the_note_never_ahead(
+    disk: Disk,
+) -> None:
+    note = disk.folder.with_name("record.head")
+    with open_store(disk.folder, salt=SALT, connect=disk.connection) as store:
+        store.bind(Binder(scripted_signer("1"), note))
+        inbox_id = store.receive("lines", "driver:sam", "m1", {"text": "ja"}, NOW).id
+        store.commit(first_turn())
+        store.commit(second_turn(inbox_id))
+        store.receive("lines", "driver:sam", "m2", {"text": "ja"}, NOW)
+    disk.cut()
+    with open_reader(disk.folder) as reader:
+        found = check_head(reader)
+        assert (found.problems, found.number) == ((), 2)
+        assert found.covered == reader.sizes()
+        # The disk had waited for the record before the note was written.
+        assert read_note(note) == reader.signed_head()
+        assert not behind_note(read_note(note), reader)
 
 
 def test_a_write_that_fails_leaves_the_next_turn_waiting_for_the_disk(disk: Disk) -> None:

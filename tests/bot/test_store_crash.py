@@ -10,6 +10,9 @@ import pytest
 
 from bot.record import errors, schema
 from bot.record.errors import AlreadyDoneError
+from bot.record.heads import Binder
+from bot.record.keys import scripted_signer
+from bot.record.reach import check_head
 from bot.record.reader import open_reader
 from bot.record.schema import FILE_NAME
 from bot.record.store import Store, open_store
@@ -29,6 +32,7 @@ def run_until_crash(folder: Path, stop_at: int, *, after: bool = False) -> Crash
         return sqlite3.connect(path, factory=CrashingConnection)
 
     store = open_store(folder / "data", salt=SALT, connect=connect)
+    store.bind(Binder(scripted_signer("1")))
     conn = store._db.conn
     assert isinstance(conn, CrashingConnection)
     store.commit(first_turn())
@@ -50,6 +54,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[str], list[obj
     after = dump(folder / "image" / FILE_NAME)
     states: list[object] = []
     with open_store(folder / "again", salt=SALT) as store:
+        store.bind(Binder(scripted_signer("1")))
         store.commit(first_turn())
         states.append(dump(store._path))
         store.receive("lines", "driver:sam", "m2", {"text": "done"}, NOW)
@@ -74,6 +79,8 @@ def test_a_crash_at_any_statement_leaves_all_or_nothing(
         assert dump(folder / "image" / FILE_NAME) == states[left], f"at statement {stop_at}"
         # A received message is answered now; an answered message is not answered again.
         with open_store(folder / "image", salt=SALT) as store:
+            store.bind(Binder(scripted_signer("1")))
+            assert check_head(store).covered == store.sizes()
             assert store.verify() == []
             assert len(store.unfinished()) == (1 if left == 1 else 0)
             received = store.receive("lines", "driver:sam", "m2", {"text": "done"}, NOW)

@@ -73,7 +73,8 @@ def second_turn(inbox_id: int) -> Batch:
 
 def dump(path: Path) -> dict[str, list[tuple[object, ...]]]:
     """Read every table with a plain connection."""
-    tables = ("journal", "private", "inbox", "outbox", "timers", "chats", "jobs")
+    tables = ("journal", "private", "inbox", "outbox", "timers", "chats", "jobs",
+              "signed_chains", "signed_head")  # fmt: skip
     conn = sqlite3.connect(path)
     try:
         return {name: conn.execute(f"SELECT * FROM {name}").fetchall() for name in tables}  # noqa: S608

@@ -50,9 +50,14 @@ def comes_out(job: Job) -> bool:
     return r.delivered.holds(job) or li.is_up.holds(job)
 
 
+def margin_allows(job: Job) -> bool:
+    """Section 4: the margin allows it; what has arrived comes off the truck whatever it weighs."""
+    return g.margin_allows.holds(job) or r.at_the_drop.holds(job)
+
+
 def carried_on(job: Job) -> bool:
-    """Say whether every wheel rolls, or skates or dollies are here for those that do not."""
-    if not g.wheels_do_not_roll.holds(job):
+    """Say whether every wheel rolls, or skates or dollies are here, or under those that do not."""
+    if under(job):
         return True
     carry = job.lift_by("dollies") in {"go", "close"}
     return job.value("goes_under") == "skates" or (job.value("goes_under") == "dollies" and carry)
@@ -113,7 +118,7 @@ def ready_on(job: Job) -> bool:
     has_one = job.value("card") not in {None, "none"} or job.value("powertrain") != "combustion"
     needs = way.needs_ready if way is not None else has_one
     in_park = u.slides.holds(job) and job.acts["deck"] == "deck"
-    return not needs or in_park or job.value("ready") == "on"
+    return not needs or in_park or g.in_neutral.holds(job) or job.value("ready") == "on"
 
 
 def told_of_open(job: Job) -> bool:
@@ -128,7 +133,7 @@ def stored_apart(job: Job) -> bool:
 
 def disconnects_seen(job: Job) -> bool:
     """Section 9 and S4: not ready, the disconnects that were opened are looked at first."""
-    off = job.value("ready") == "off" and job.handoff is None
+    off = job.value("ready") == "off" and w.no_way_is_left.holds(job) and job.handoff is None
     left = any(e.disconnect_may_be_open[n].holds(job) for n in NUMBERS)
     return not (off and left) or g.is_damaged.holds(job)
 
@@ -150,13 +155,19 @@ def pull_planned(job: Job) -> bool:
 
 
 def number_asked(job: Job) -> bool:
-    """Section 3: the VIN, read or not, where no card tells the vehicle."""
-    return job.value("card") != "none" or job.value("vin") is not None
+    """Section 3: the VIN, read or not, where no card tells the vehicle, or no plate does."""
+    is_told = job.value("card") != "none" and job.value("plate") != "not read"
+    return is_told or job.value("vin") is not None
+
+
+def change_told(job: Job) -> bool:
+    """Section 12: a condition that is not as picked up is said in words."""
+    return job.value("condition") != "changed" or job.value("changes") is not None
 
 
 def keep_off_read(job: Job) -> bool:
-    """Section 8: the card's keep-off places are read out before anything is hooked."""
-    return not g.card_has_keep_off.holds(job) or "attach.keep_off" in job.done
+    """Section 8: the keep-off places are read out before anything is hooked, at the drop too."""
+    return not g.card_has_keep_off.holds(job) or job.acts.holds("keep_off_told")
 
 
 def point_shown(job: Job) -> bool:

@@ -3,6 +3,7 @@
 import tomllib
 from collections.abc import Callable, Iterator
 from copy import deepcopy
+from fractions import Fraction
 from functools import partial
 from typing import Any
 
@@ -22,7 +23,24 @@ Data = dict[str, Any]
 
 
 def data(file: str) -> Data:
-    return tomllib.loads(FILES[file])
+    """A card as data, its lengths with fractions in 64ths as its model has them."""
+    found: Data = _in_64ths(tomllib.loads(FILES[file]))
+    return found
+
+
+def _in_64ths(value: Any) -> Any:
+    if isinstance(value, list):
+        return [_in_64ths(one) for one in value]
+    if not isinstance(value, dict):
+        return value
+    found = {}
+    for key, one in value.items():
+        if key.endswith("_in") and isinstance(one, str):
+            inches = sum((Fraction(part) for part in one.split()), Fraction(0))
+            found[f"{key.removesuffix('_in')}_64in"] = int(64 * inches)
+        else:
+            found[key] = _in_64ths(one)
+    return found
 
 
 def parser(file: str) -> Callable[[str, Data], object]:

@@ -26,7 +26,8 @@ DISPATCHER = Person("p3", "dispatcher")
 OWNER = Person("p4", "owner")
 
 PLACE = (
-    "mile 9, goes to the county yard, they take it, ordered by police, planned tow, owner at home"
+    "mile 9, goes to the county yard, they take it, ordered by police, planned tow, "
+    "owner at home, plate KTR 4821"
 )
 """Where it is, and all that a dispatcher's opening says of where it goes."""
 TO_MARGIN = (
@@ -46,10 +47,10 @@ TO_ROAD = (
 )  # fmt: skip
 """From neutral to the pause before the road."""
 TO_CLOSE = (
-    *TO_ROAD, "go", "parked", "at the drop", "secured", "level", "on", "hooked", "away", "tight",
-    "straps off", "chocked", "go", "neutral now", "confirmed", "chocks out", "away", "go",
-    "off deck", "parked", "chocked", "slack", "line off", "too dark", "as picked up",
-    "handed over", "county yard", "yes", "close",
+    *TO_ROAD, "go", "parked", "at the drop", "secured", "level", "on", "understood", "hooked",
+    "away", "tight", "straps off", "chocked", "go", "neutral now", "confirmed", "chocks out",
+    "away", "go", "off deck", "parked", "chocked", "slack", "line off", "too dark", "no vin",
+    "as picked up", "handed over", "county yard", "yes", "close",
 )  # fmt: skip
 """From neutral to the closed job."""
 

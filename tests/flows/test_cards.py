@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from flows.cards import parse
+from flows.cards import digest, parse
 from flows.cards.library import check, library_from
 from flows.cards.names import clash
 from flows.cards.truck import TruckCard
@@ -317,7 +317,49 @@ def test_with_more_than_fit_into_one_question_the_rest_is_still_heard() -> None:
             15,
             "cord_release.travel_max_64in is 15; allowed: 16, which is travel_min_64in, or more",
         ),
+        *(
+            (
+                "vehicles/harrow.toml",
+                ("holds", "nose", 0, "material"),
+                material,
+                "a material that a magnet sticks to, such as steel",
+            )
+            for material in ("aluminum", "Aluminium", "cast aluminium", "plastic")
+        ),
+        *(
+            (
+                "vehicles/harrow.toml",
+                ("cord_release", "travel_max_in"),
+                length,
+                f"travel_max_in is {length}; allowed: inches with a fraction down to 64ths",
+            )
+            for length in ("1/3", "a quarter", "3/0", "5/4", "1.5")
+        ),
+        (
+            "vehicles/harrow.toml",
+            ("cord_release", "travel_max_in"),
+            "3/8",
+            "travel_max_in is given; allowed: nothing, since travel_max_64in is",
+        ),
         ("vehicles/harrow.toml", ("battery", "to_in"), 21, "is 21; allowed: 22, which is from_in"),
+        (
+            "vehicles/harrow.toml",
+            ("battery", "from_in"),
+            -36,
+            "battery is over -36 in; allowed: a length that ends before the nose, since that has",
+        ),
+        (
+            "vehicles/harrow.toml",
+            ("holds", "nose", 0, "point"),
+            "left suspension arms",
+            "holds.nose.0.point is left suspension arms; allowed: a place that keep_off does not",
+        ),
+        (
+            "vehicles/bittern.toml",
+            ("lifting", 1),
+            "step rails",
+            "lifting.1 is step rails; allowed: a place that keep_off does not name",
+        ),
         ("vehicles/harrow.toml", ("powertrain",), "combustion", "nothing on a combustion"),
         ("vehicles/harrow.toml", ("sources", "weights", "rank"), "rumour", '"guide", "measured"'),
         (
@@ -567,3 +609,27 @@ def test_no_phrase_of_ours_may_be_a_name() -> None:
     ]
     for phrase in chain.from_iterable((*steps, *values)):
         assert clash(phrase)
+
+
+# ---- lengths as they are written ------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("written", "in64"),
+    [("3/8", 24), ("1/4 in", 16), ("1 1/2", 96), ("1-1/2 in", 96), ('1 1/8"', 72), ("2", 128)],
+)
+def test_a_card_takes_inches_with_a_fraction(written: str, in64: int) -> None:
+    card = data("vehicles/harrow.toml")
+    release = card["cord_release"]
+    del release["travel_max_64in"]
+    release["travel_max_in"] = written
+    read = parse(VehicleCard, "harrow.toml", card)
+    assert read.cord_release is not None
+    assert read.cord_release.travel_max_64in == in64
+    release.pop("travel_max_in")
+    release["travel_max_64in"] = in64
+    assert digest(read) == digest(parse(VehicleCard, "harrow.toml", card)), "the same card"
+
+
+def test_no_demo_card_is_written_in_64ths() -> None:
+    assert not [file for file, text in FILES.items() if "64in" in text]

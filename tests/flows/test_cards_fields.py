@@ -96,6 +96,7 @@ def cards(shelf: str) -> list[str]:
 EXTRA: dict[str, dict[str, Any]] = {
     "vehicles/fieldfare.toml": {"access": data("vehicles/whimbrel.toml")["access"]},
     "trucks/godwit.toml": {"gcwr_lb": 60_000},
+    "company.toml": {"untaken_min": 15, "silent_min": 30},
 }
 """What no demonstration card has, or only one that lacks something else."""
 

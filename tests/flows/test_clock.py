@@ -6,7 +6,7 @@ from functools import cache
 import pytest
 
 from bot.commands.bootstrap import read_cards
-from flows.job.events import MINUTE_NS, Heard, Tick
+from flows.job.events import MINUTE_NS, Heard, Person, Tick
 from flows.job.state import Job
 from flows.measures import say
 from flows.routine.book import Book
@@ -14,7 +14,7 @@ from flows.routine.carry import CARRY
 from flows.telling.render import render
 from flows.turn.advance import advance, opening
 from flows.turn.timers import timers_for
-from tests.flows.talker import PLACE
+from tests.flows.talker import DISPATCHER, OWNER, PLACE
 from tests.flows.truth import (
     DRIVER,
     HOUR_MS,
@@ -60,11 +60,19 @@ def to_neutral(start: int) -> tuple[Job, int]:
     return job, true
 
 
-def history(seed: int, telling: Telling, start: int) -> tuple[Job, Machine, Report, int]:
-    """Play one history: neutral, said, stamped, received, with our wall clock stepped."""
+def history(
+    seed: int, telling: Telling, start: int, others: tuple[Person, ...] = ()
+) -> tuple[Job, Machine, Report, int]:
+    """Play one history: neutral, said, stamped, received, with our wall clock stepped.
+
+    `others` ask something just before, each by a clock of their own that is minutes wrong.
+    """
     chance = Chance(seed)
     machine = Machine(booted_ms=start - HOUR_MS)
     job, asked = to_neutral(start)
+    for who in others:
+        wrong = Heard(who, machine.at(asked), "status", stamped_ms=asked + chance.ms(-900, 900))
+        job = advance(job, wrong).job
     early = 0 if telling is bare else chance.ms(0, 1200)
     selected = asked - early + chance.ms(0, 240)
     said = max(selected, asked) + chance.ms(1, 900)
@@ -92,12 +100,28 @@ def test_never_longer_than_true_and_never_missing(telling: Telling, start: int) 
             assert job.acts["gear"] == "unknown"
 
 
+@pytest.mark.parametrize("telling", [bare, by_the_clock])
+@pytest.mark.parametrize("who", [DISPATCHER, DRIVER])
+def test_another_message_by_a_wrong_clock_never_makes_it_longer(
+    telling: Telling, who: Person
+) -> None:
+    for seed in range(60):
+        job, machine, report, _ = history(seed, telling, STARTS["summer"], (who,))
+        assert job.window is not None, f"seed {seed}: {report}"
+        ends = machine.true_ms(job.window.ends_ns or 0)
+        assert ends <= report.selected + HOLD_MS + report.told.slack_ms, f"seed {seed}: {report}"
+
+
+@pytest.mark.parametrize("others", [(), (DISPATCHER, OWNER)], ids=["alone", "with others"])
 @pytest.mark.parametrize("telling", [bare, ago, roughly_ago, by_the_clock])
-def test_not_needlessly_short(telling: Telling) -> None:
-    """Without a step of the wall clock it ends no earlier than the known facts require."""
+def test_not_needlessly_short(telling: Telling, others: tuple[Person, ...]) -> None:
+    """Without a step of our wall clock it ends no earlier than the known facts require.
+
+    Others in the job may have any clocks: they are no facts about the driver's.
+    """
     seen_open = 0
-    for seed in range(200):
-        job, machine, report, asked = history(seed, telling, STARTS["summer"])
+    for seed in range(0, 200, 2 if others else 1):
+        job, machine, report, asked = history(seed, telling, STARTS["summer"], others)
         if machine.off_ms:
             continue
         assert job.window is not None

@@ -17,11 +17,13 @@ from flows.errors import OutOfRangeError
 from flows.figures.crossing import FIGURES, compute, quantities
 from flows.figures.deck import Load, Truck
 from flows.figures.dollies import Dollies, DollyTyres
+from flows.figures.legal import bridge
 from flows.figures.lifting import Arm, Lifter, lift
 from flows.figures.loading import Ramp, loading
-from flows.figures.pull import TRADE, pull
+from flows.figures.pull import TRADE, Slope, pull
 from flows.figures.result import Result
 from flows.figures.rigging import rigging
+from flows.figures.securing import limit, securing
 from flows.figures.tiedowns import Geometry, Tiedown, tiedowns
 from flows.figures.units import exact, quantity
 from flows.figures.volts import charge
@@ -74,8 +76,8 @@ WREN = Truck(5400, 8900, 19500, 7500, 13500, 199, 88, 234, deck_height_in=38)
 GIVEN: dict[str, tuple[Mapping[str, Any], Result]] = {
     "pull": (
         {"weight": metric(4000, "pound"), "surface": "grass", "table": TRADE,
-         "grade": metric(20, "percent"), "locked": "half"},
-        pull(4000, "grass", TRADE, grade_pct=20, locked="half"),
+         "slope": {"grade": metric(20, "percent")}, "locked": "half"},
+        pull(4000, "grass", TRADE, slope=Slope(20), locked="half"),
     ),
     "winch": (
         {"winch": WINCH, "pull": metric(9000, "pound_force"), "reach": metric(20, "foot"),
@@ -98,6 +100,15 @@ GIVEN: dict[str, tuple[Mapping[str, Any], Result]] = {
          "geometry": {"up": metric(40, "degree"), "aside": metric(20, "degree")}},
         tiedowns(5000, [Tiedown("wheel strap", (3333,))] * 4, Geometry(40, 20), TODAY),
     ),
+    "limit": (
+        {"kind": "chain", "size": metric(0.375, "inch"), "grade": 70}, limit("chain", 24, 70),
+    ),
+    "securing": (
+        {"weight": metric(5000, "pound"), "length": metric(121, "inch"), "straps": (STRAP,) * 2,
+         "blocked": True, "part": metric(60, "percent")},
+        securing(5000, 121, [Tiedown("wheel strap", (3333,))] * 2, is_blocked=True, part_pct=60),
+    ),
+    "bridge": ({"axles": 3, "length": metric(240, "inch")}, bridge(3, 240)),
     "lift": (
         {"truck": LIFTER, "load": LOAD, "dollies": SET},
         lift(
@@ -161,6 +172,7 @@ def test_every_quantity_of_every_figure_is_tried_wrong() -> None:
     assert kinds["devices"] == set(), "a road is a word"
     assert {name: len(found) for name, found in kinds.items() if name != "devices"} == {
         "pull": 2, "winch": 8, "rigging": 4, "window": 8, "tiedowns": 4, "lift": 22,
+        "limit": 1, "securing": 4, "bridge": 1,
         "loading": 20, "charge": 2, "taper": 2, "storage": 1,
     }  # fmt: skip
 

@@ -35,6 +35,35 @@ def test_a_load_is_read_back_and_then_counts(said: str, pounds: int) -> None:
     assert limit(talker, "gross weight") == before + pounds
 
 
+MINUS = (
+    "minus 200 pounds of tools in the bed",
+    "negative two hundred pounds in it",
+    "minus 200 to 300 pounds of gear",
+    "it weighs minus 4200 pounds",
+    "minus 200 to 4200 pounds",
+    "the scale ticket says minus 4200 pounds",
+)
+
+
+@pytest.mark.parametrize("said", MINUS)
+def test_less_than_nothing_is_refused_when_it_is_said(said: str) -> None:
+    talker = told(*TO_MARGIN)
+    first, *_ = talker.say(said)
+    assert first.key in {"says.impossible", "says.impossible_load"}
+    talker.say("yes")
+    for fact in ("weight", "load_lb"):
+        assert talker.job.value(fact) is None
+    assert talker.job.verdict == "go"
+
+
+@pytest.mark.parametrize("said", ["minus 200 pounds", "minus 200", "minus 200 to 300 pounds"])
+def test_a_load_asked_for_is_not_less_than_nothing_either(said: str) -> None:
+    talker = told(*HALF_TON)
+    talker.say(said, "yes")
+    assert talker.job.value("load_lb") is None
+    assert open_item(talker) == "margin.load"
+
+
 @pytest.mark.parametrize("said", ["it weighs 4600 pounds with tools in it", "4600 lb all up"])
 def test_the_whole_weight_is_no_load(said: str) -> None:
     assert told(*TO_MARGIN).say(said)[0].key == "says.read_back"

@@ -5,7 +5,7 @@ from dataclasses import fields
 from fractions import Fraction
 
 from flows.figures.margin import LengthMargin, LimitMargin
-from flows.figures.pages import margin_page, shown
+from flows.figures.pages import margin_lines, margin_page, shown
 from flows.figures.remedies import Less
 from flows.figures.working import working
 from flows.texts import figure_texts
@@ -24,6 +24,20 @@ def test_every_margin_has_a_page() -> None:
         assert not any("None" in line for line in page)
         for one in m.limits:
             assert any(one.source in line and f"{one.limit_lb:,} lb" in line for line in page)
+
+
+_LIMIT = re.compile(r"([\d,]+) (?:lb|in) (left|over), ([\d,]+) of ([\d,]+) (?:lb|in)\. ")
+
+
+def test_a_limit_on_a_phone_agrees_with_itself_and_needs_no_columns() -> None:
+    for m in MARGINS[:40]:
+        lines = margin_lines(m, "Wren", "Harrow")
+        assert not any("  " in line for line in lines)
+        found = [match for line in lines if (match := _LIMIT.search(line))]
+        assert len(found) == len(m.limits) + len(m.lengths)
+        for match in found:
+            rest, load, limit = (int(match[n].replace(",", "")) for n in (1, 3, 4))
+            assert load + (rest if match[2] == "left" else -rest) == limit, match[0]
 
 
 def test_every_formula_has_its_words_and_no_words_are_left_over() -> None:

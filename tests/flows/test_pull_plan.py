@@ -2,7 +2,7 @@
 
 import pytest
 
-from flows.figures.pull import TRADE, pull
+from flows.figures.pull import TRADE, Slope, pull
 from flows.figures.window import window
 from flows.reckoning.margin_inputs import plan_of
 from flows.reckoning.planning import conclude_pull, longest_ft
@@ -32,7 +32,7 @@ def test_it_agrees_with_the_figures() -> None:
     truck = talker.job.book.library.trucks["heron"]
     assert truck.winch is not None
     assert truck.deck is not None
-    found = pull(plan_of(talker.job).high_lb, "hard", TRADE, grade_pct=truck.deck.tilt_pct or 0)
+    found = pull(plan_of(talker.job).high_lb, "hard", TRADE, slope=Slope(truck.deck.tilt_pct or 0))
     rated = truck.winch.rated()
     whole = longest_ft(rated)
     timed = window(rated, 1, (whole, whole), truck.winch.speed_ft_min or 0, 30)

@@ -3,7 +3,14 @@
 import pytest
 
 from flows.telling.render import render
-from tests.flows.talker import PLACE, TO_FAMILY, TO_MARGIN, Talker, demo_library
+from tests.flows.talker import (
+    PLACE,
+    TO_FAMILY,
+    TO_MARGIN,
+    Talker,
+    demo_library,
+    open_item,
+)
 
 HARROW_ON_WREN = (*TO_MARGIN[:-1], "wren")
 
@@ -139,3 +146,28 @@ def test_a_bare_phone_number_is_how_the_owner_is_reached() -> None:
     assert talker.job.next_item.id == "destination.owner"
     talker.say("555 0142")
     assert talker.job.value("owner_contact") is not None
+
+
+_OPENS = ("new job breakdown", PLACE, "none", "behind", "secured", "warned", "chocked", "too dark")
+NO_GOES = {
+    "margin.no_go": ((*HARROW_ON_WREN, "it weighs 5200 pounds", "yes"),
+                     "No-go. Rear axle governs,"),
+    "turn.no_go": ((*_OPENS, "level", "tail", "harrow", "godwit", "it wakes", "no cord",
+                    "it weighs 9500 pounds", "yes", "mallet"),
+                   "No-go. Mallet lifts it."),
+    "plan.weak": (("new job breakdown", PLACE, *_OPENS[2:], "it is in the mud", "downhill", "nose",
+                   "dunlin", "wren", "it wakes", "no"), "The line pulls"),
+    "plan.long": ((*_OPENS, "level", "nose", "corncrake", "all wheel drive", "midsize pickup",
+                   "godwit", "it wakes", "not plugged in", "ninety feet", "yes"), "It takes"),
+}  # fmt: skip
+"""A no-go of each figure: how it comes to it, and how this no-go is told."""
+
+
+@pytest.mark.parametrize("words", ["why not", "why no-go", "why not?", "why can't it"])
+@pytest.mark.parametrize("item", NO_GOES)
+def test_why_not_tells_the_no_go_that_is_open(item: str, words: str) -> None:
+    way, begins = NO_GOES[item]
+    talker = one_that(*way)
+    assert open_item(talker) == item
+    assert asked(talker, words).startswith(begins)
+    assert open_item(talker) == item

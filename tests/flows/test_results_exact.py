@@ -15,7 +15,7 @@ from flows.figures.deck import Load, Truck
 from flows.figures.dollies import Dollies
 from flows.figures.lifting import Lifter, lift
 from flows.figures.loading import Ramp, loading, slide_in
-from flows.figures.pull import COMMONWEALTH, TRADE, pull
+from flows.figures.pull import COMMONWEALTH, TRADE, Slope, pull
 from flows.figures.result import Result
 from flows.figures.rigging import rigging
 from flows.figures.tiedowns import Geometry, Tiedown, number_required, tiedowns
@@ -150,7 +150,7 @@ def test_a_deck_always_slides_a_part_of_an_inch_more() -> None:
 
 def test_pull() -> None:
     """A seventh, 45 / 60 and two thirds of 4,000 lb; a fifth more: 6,238.1 and 7,485.7 lb."""
-    found = pull(4000, "grass", COMMONWEALTH, grade_pct=100, locked="half")
+    found = pull(4000, "grass", COMMONWEALTH, slope=Slope(100), locked="half")
     rule = "angle over 60, Commonwealth rule"
     assert (found.figure, found.source) == ("pull", f"Commonwealth rule, {rule}")
     assert found.inputs == (
@@ -169,8 +169,8 @@ def test_pull() -> None:
         ("reserve", {"pull_lb": total}, 1.2 * total, "lb", "rigging supplier sheet"),
     ])  # fmt: skip
     # Up to 30 degrees the sine is more than a sixtieth for each degree; 20 percent are 11.3.
-    assert pull(4000, "hard", TRADE, grade_pct=20).source == "trade rule, sine of the angle"
-    assert pull(4000, "hard", TRADE, grade_pct=0).source == f"trade rule, {rule}"
+    assert pull(4000, "hard", TRADE, slope=Slope(20)).source == "trade rule, sine of the angle"
+    assert pull(4000, "hard", TRADE, slope=Slope(0)).source == f"trade rule, {rule}"
 
 
 def test_rigging() -> None:

@@ -22,22 +22,26 @@ from flows.errors import OutOfRangeError
 from flows.figures import winch as winching
 from flows.figures.deck import Load, Truck
 from flows.figures.dollies import Dollies, DollyTyres
+from flows.figures.legal import bridge
 from flows.figures.lifting import Arm, Lifter, lift
 from flows.figures.loading import Ramp, loading
 from flows.figures.pull import (
     ARMY,
     COMMONWEALTH,
+    GIVEN,
     LOCKED,
     RESERVE,
     SUPPLIER,
     SURFACES,
     TRADE,
+    Slope,
     grade_exact,
     grade_rule,
     pull,
 )
 from flows.figures.result_pages import result_page, spoken
 from flows.figures.rigging import bend_pct, block_factor, leg_factor, rigging, sling_factor
+from flows.figures.securing import limit, securing
 from flows.figures.tiedowns import Geometry, Tiedown, tiedowns
 from flows.figures.volts import charge
 from flows.figures.warning import devices, storage, taper
@@ -120,6 +124,14 @@ def layer(row: Row) -> float:
 
 # What a row is told apart by, how ours is reckoned, and how far it may be off: half of the last
 # printed digit, or the tolerance that the row names.
+def in_a_bog(_row: Row) -> float:
+    """5,700 lb with 150 percent of it in the mud, up 15 degrees by the field rule."""
+    slope = Slope(angle_deg=15)
+    found = pull(5700, "150 percent", GIVEN, slope=slope)
+    assert found.amount("pull") >= 9975
+    return float(found.steps[0].result + 5700 * slope.rule)
+
+
 CHECKS: list[tuple[str, Callable[[Row], float | list[float]], float]] = [
     ("tackle resistance per sheave", lambda _: float(2 * army_line(Fraction(1), 2) - 1), 1e-9),
     ("MA / tackle / total", army, 1e-9),
@@ -133,10 +145,15 @@ CHECKS: list[tuple[str, Callable[[Row], float | list[float]], float]] = [
     ("terrain factor", surface, 0),
     ("damage factor up to half", lambda _: float(LOCKED[SUPPLIER]["half"]), 0),
     ("damage factor over half", lambda _: float(LOCKED[SUPPLIER]["most"]), 0),
-    # 10 degrees are 17.6 percent; the sheet rounds the slope to 0.17 first.
+    # 10 degrees are a part of 0.174; the sheet rounds it to 0.17 first.
     ("worked example subtotal",
-     lambda _: pull(20_000, "mud to the hub", SUPPLIER, grade_pct=18,
-                    locked="most").amount("pull"), 200),
+     lambda _: pull(20_000, "mud to the hub", SUPPLIER, slope=Slope(angle_deg=10),
+                    locked="most").amount("pull"), 75),
+    # The note's sum has the field rule; the figure's has the sine, which is a little more.
+    ("body-deep 150% + 15 deg slope", in_a_bog, 0),
+    ("drag on snow", lambda _: pull(28_600, "30 percent", GIVEN).amount("pull"), 0),
+    ("overturning resistance",
+     lambda _: pull(4000, "50 percent", GIVEN).amount("pull") / 4000, 0),
     ("worked example with 20% margin", lambda _: float(36_800 * RESERVE), 1e-9),
     ("rolling, hard surface (trade", lambda _: pull(4000, "hard", TRADE).amount("pull"), 0),
     ("rolling, grass or gravel", lambda _: pull(4000, "grass", TRADE).amount("pull"), 0),
@@ -164,9 +181,6 @@ CHECKS: list[tuple[str, Callable[[Row], float | list[float]], float]] = [
 # Rows that no figure here reckons.
 UNUSED = {
     "sheaves for word problems": "one sheave fewer than parts is part of the model, tested by MA",
-    "overturning resistance": "from memory, and no figure rights a vehicle",
-    "body-deep 150% + 15 deg slope": "a factor of no table: 150 percent of one forum note",
-    "drag on snow": "a factor of one case study, 0.3, no table of surfaces",
     "winch line tension, 2 parts": "its 0.52 / 0.90 is that case's own sheave loss",
     "sling rating by H/L": "a rating by lengths, no figure has lengths of legs",
     "required sling by L/H": "the same by lengths",
@@ -330,7 +344,13 @@ def test_governing_check_is_used_most() -> None:
         (lambda: pull(4000, "bog", TRADE), "surface is bog; allowed: hard, grass, gravel"),
         (lambda: pull(4000, "hard", "mine"), "table is mine; allowed: rigging supplier sheet"),
         (lambda: pull(4000, "hard", TRADE, locked="two"), "locked wheels is two; allowed: none, "),
-        (lambda: pull(4000, "hard", TRADE, grade_pct=101), "grade is 101; allowed: whole percent"),
+        (lambda: Slope(101), "grade is 101; allowed: whole percent"),
+        (lambda: Slope(0, 46), "slope is 46; allowed: whole degrees"),
+        (lambda: Slope(5, 5), "slope is 5 percent and 5 degrees; allowed: percent or degrees"),
+        (lambda: pull(4000, "0 percent", GIVEN), "part of the weight is 0 percent; allowed: 1 to"),
+        (lambda: securing(500, 60, []), "tie-downs is 0; allowed: whole of them, 1 to 100"),
+        (lambda: securing(500, 60, [Tiedown("strap", (1,))], part_pct=0), "part of the weight is"),
+        (lambda: limit("webbing", 128, 70), "grade is 70; allowed: none, since it is webbing"),
         (lambda: winch(WREN, 1, 10, 11, "US Army"), "pull distance is 11; allowed: whole ft"),
         (lambda: winch(WREN, 1, 10, 5, "mine"), "sheave model is mine; allowed: US Army, wire"),
         (lambda: winch(WREN, 9000, 60, 5, "US Army"), "line out is 120; allowed: whole ft, 0 "),
@@ -389,7 +409,7 @@ def test_unknown_rating_of_a_lift_is_not_checked() -> None:
 
 CARRIER = Truck(19_999, 8900, 39_500, 27_500, 13_500, 199, 88, 234, deck_height_in=38)
 RESULTS = (
-    pull(99_999, "mud to the body", SUPPLIER, grade_pct=99, locked="most"),
+    pull(99_999, "mud to the body", SUPPLIER, slope=Slope(99), locked="most"),
     winch(WREN, 8888, 20, 15, winching.ROLLER),
     rigging(98_989, 61, 149, [("block", "snatch block", 8000)]),
     window(WREN, 3, (20, 19), 7, 239),
@@ -404,6 +424,10 @@ RESULTS = (
     taper(79, 23),
     taper(39, 23),
     storage(33),
+    limit("chain", 20, 43),
+    securing(9_999, 143, [Tiedown("strap", (3_333,))] * 4),
+    bridge(3, 107),
+    bridge(2, 95),
     loading(CARRIER, Ramp(29, 1_999), replace(HEAVY, high_lb=9_999), 11),
 )
 

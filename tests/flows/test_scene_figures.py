@@ -63,6 +63,23 @@ CHECKS: list[tuple[str, str, Callable[[Row], list[float]]]] = [
     ("storage separation from", "", lambda _: [STORAGE_FT]),
     ("storage separation metric", "", lambda _: [STORAGE_FT * 0.3048]),
 ]  # fmt: skip
+
+
+FULL_READS = {30: 12_530, 80: 12_650, 100: 12_698}
+"""What a full battery reads [mV] at a temperature [F]: the maker's own worked examples beside its
+tables 6 and 7, read."""
+
+
+@pytest.mark.parametrize("temperature_f", FULL_READS)
+def test_the_sign_of_the_temperature_is_the_one_of_the_sources_examples(
+    temperature_f: int,
+) -> None:
+    reads = FULL_READS[temperature_f]
+    assert charge(reads, temperature_f, "lead-acid").amount("percent") == 100
+    assert charge(reads - 3, temperature_f, "lead-acid").amount("percent") < 100
+    assert reads - correction_mv(temperature_f) == FULL_READS[80]
+
+
 UNUSED = {
     ("placement", "within"): "a span on the spot, told in words",
     ("paces", ""): "below, by hand",

@@ -19,7 +19,7 @@ from hypothesis import assume, given, strategies as st
 from flows.figures.deck import Load
 from flows.figures.dollies import Dollies, DollyTyres
 from flows.figures.lifting import Arm, Lifter, lift
-from flows.figures.pull import LOCKED, SUPPLIER, SURFACES, grade_rule, pull
+from flows.figures.pull import LOCKED, SUPPLIER, SURFACES, Slope, grade_rule, pull
 from flows.figures.rigging import BENDS, bend_pct, leg_factor, rigging, sling_factor
 from flows.figures.tiedowns import number_required
 from flows.figures.warning import taper
@@ -86,7 +86,7 @@ def test_a_pull_is_the_work_of_a_foot(weight: int, surface: str, grade: int, loc
     angle = atan(grade / 100)
     raised = weight * sin(angle)
     dragged = weight * float(SURFACES[SUPPLIER][surface] + LOCKED[SUPPLIER][locked])
-    found = pull(weight, surface, SUPPLIER, grade_pct=grade, locked=locked)
+    found = pull(weight, surface, SUPPLIER, slope=Slope(grade), locked=locked)
     slope = max(raised, weight * float(grade_rule(grade)))
     assert -1e-6 <= found.amount("pull") - (slope + dragged) < 1 + 1e-6
 

@@ -14,6 +14,7 @@ from hypothesis import given, strategies as st
 
 from flows.errors import OutOfRangeError
 from flows.figures import tiedowns as ties
+from flows.figures.securing import securing
 from flows.figures.tiedowns import (
     COUNTS,
     DOWNWARD,
@@ -63,6 +64,12 @@ def metric(limit_kg: int) -> int:
     return int(need)
 
 
+def needed(row: Row) -> float:
+    """Half of the weight, in pounds or in kilograms."""
+    weight = int(re.search(r"=(\d+) (?:lb|kg)", row["inputs"])[1])  # type: ignore[index]  # is there
+    return securing(weight, 144, CHAINS).amount("needed")
+
+
 BREAK, LIMIT = dict(TO_BREAKING), dict(TO_LIMIT)
 CHAINS = [Tiedown("chain", (6600,), "direct")] * 4
 STRAPS = [Tiedown("strap", (2000,), "direct")] * 4
@@ -92,6 +99,8 @@ CHECKS: list[tuple[str, Callable[[Row], float]]] = [
     ("tiedowns needed if 200", lambda _: metric(200)),
     ("max vehicle weight on four", lambda _: float(2 * aggregate(STRAPS))),
     ("aggregate WLL of four unmarked", lambda _: float(aggregate(STRAPS))),
+    ("required aggregate WLL, same example", needed),
+    ("older Navy rule", lambda _: securing(55_000, 240, CHAINS, part_pct=150).amount("needed")),
     ("chain default WLL", chain),
     ("synthetic webbing default WLL", lambda row: default_limit("webbing", size(row))),
     ("wire rope (6x37", lambda row: default_limit("wire rope", size(row))),
@@ -103,8 +112,6 @@ CHECKS: list[tuple[str, Callable[[Row], float]]] = [
     ("heavy vehicle rule", lambda _: vehicle_number(12_000)),
 ]  # fmt: skip
 UNUSED = {
-    "required aggregate WLL, same example": "the half of a weight over 10,000 lb, or in kilograms",
-    "older Navy rule": "not the federal rule",
     "unmarked friction mat": "no mat is reckoned with",
     "automobile rule, regulation wording": "from memory, and below the handbook's four",
     "tiedown end counting in older": "it conflicts with 393.106(d) and is not used",

@@ -143,7 +143,12 @@ def test_every_section_has_a_name_and_every_entry_a_line() -> None:
 GIVEN = {
     "echo": {"noted", "noted_all"},
     "ambiguous": {"readings_shown"},
-    "reask_state": {"word"},
+    "ceiling_truck": {"truck_height", "ceiling"},
+    "ceiling_loaded": {"ceiling"},
+    "ceiling_unknown": {"ceiling"},
+    "left_aboard": {"left", "left_shown"},
+    "why_weak": {"line", "rating"},
+    "keep_off_part": {"places"},
     "reask_time": {"word"},
     "section_done": {"section_name", "position", "total", "next_section"},
     "retracted": {"noted"},
@@ -153,6 +158,8 @@ GIVEN = {
     "no_job": {"open_jobs"},
     "no_such_job": {"open_jobs"},
     "refused": {"rule"},
+    "news_done": {"noted"},
+    "news_undone": {"noted"},
     "why": {"why"},
     "sheet": {"sheet_shown"},
 }

@@ -21,6 +21,7 @@ from flows.hearing.prompts import Prompt, choice_slots
 from flows.job.events import Moment
 from flows.job.facts import FACTS, Fact
 from flows.job.state import Conclusion, Ended, Job, Pending, Skip, Window
+from flows.measures.say import digits
 from flows.routine.book import Book
 from flows.routine.carry import CARRY
 from flows.routine.items import Item
@@ -181,6 +182,13 @@ def given(book: Book) -> dict[str, str]:
         "noted": ", ".join(labels[-4:]),
         "noted_all": ", ".join(labels[-4:]),
         "word": longest([*states, "released, with the time"]),
+        "truck_height": "23 ft 11 in",
+        "ceiling": "19 ft 11 in",
+        "left": digits(REF),
+        "left_shown": str(REF),
+        "line": digits(POUNDS),
+        "rating": digits(POUNDS),
+        "places": ", ".join([text_of(3, 24)] * 3),
         "readings_shown": " or ".join([f"{POUNDS:,} lb"] * 3),
         "next_done": longest(done_labels()),
         "section_name": section,

@@ -13,8 +13,12 @@ from bot.commands.proving import make_packet
 from bot.desk.inbound import Inbound
 from bot.machine.settings import Settings
 from bot.packet.bag import MANIFEST, ssh_signature
+from bot.record.heads import Binder
 from bot.record.keys import scripted_signer
 from bot.record.media import keep
+from bot.record.private import random_salt
+from bot.record.store import Store, open_store
+from tests.bot.scripted import with_key as with_key  # noqa: PLC0414  for every packet too
 
 ALONE = (sys.executable, "-S", "-E", "data/verify.py")
 """The packet's own checker, which can import only the packet's files and the standard library."""
@@ -36,6 +40,13 @@ def carried(folder: Path, name: str = "window_runs_out", photos: int = 3) -> Non
             media = keep(folder, "photo", str(picture))
             player.desk.take(Inbound("driver:sam", f"p{number}", media=media), player.at)
     player.close()
+
+
+def written(data: Path, seed: str = "1") -> Store:
+    """Open a scripted record to write to it, with its key."""
+    store = open_store(data, salt=random_salt)
+    store.bind(Binder(scripted_signer(seed), Settings(data).head_file))
+    return store
 
 
 def packed(data: Path, out: Path, job: int = 1) -> Path:

@@ -3,14 +3,19 @@
 import json
 import re
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 
+from bot.commands.bootstrap import book_for
 from bot.commands.demo import Player, conversation, parse
 from bot.commands.proving import make_customer_copy
 from bot.desk.inbound import Inbound
 from bot.machine.settings import Settings
+from bot.packet.case import read_case
 from bot.packet.customer import NOT_SEALED
+from bot.packet.customer_page import bare, page_for
+from bot.packet.drawn import Drawn
 from bot.record.arithmetic import is_included, leaf_hash
 from bot.record.errors import StoreError
 from bot.record.reader import open_reader
@@ -58,6 +63,33 @@ def test_it_has_no_name_no_text_and_no_exact_position(data: Path, top: Path) -> 
         assert re.search(rf"\b{gone}\b", shown.lower()) is None, gone
     assert (top / "data/place.txt").read_text("utf-8") == "39.74, -104.99\n"
     assert not (top / "data/proof/values.jsonl").exists()
+
+
+def test_the_page_tells_the_story_without_names_and_private_words(data: Path) -> None:
+    with open_reader(data) as reader:
+        case = read_case(reader, 1, book_for(Settings(data)))
+    zone, left_out = ZoneInfo("America/Denver"), "(left out here)"
+    page = page_for(Drawn(bare(case, len(case.lines)), zone, left_out), "")
+    lines = [line for one in page["answers"] for line in one["lines"]]
+    shown = " ".join([*page["story"], *lines]).lower()
+    whole = page_for(Drawn(case, zone), "")
+    told = " ".join(
+        [*whole["story"], *(line for one in whole["answers"] for line in one["lines"])]
+    )
+    for private in ("sam", "ann", "mile 12", "county yard", "555 0142", "night desk", "the owner"):
+        assert re.search(rf"\b{private}\b", told.lower())
+        assert re.search(rf"\b{private}\b(?! be reached)", shown) is None, private
+    assert "received by (left out here)" in shown
+    assert "the driver looked for danger signs and reported none" in shown
+    assert "a strap at each of the four wheels" in shown
+
+
+def test_the_page_is_in_the_copy_and_says_nothing_that_the_copy_does_not_prove(top: Path) -> None:
+    assert (top / "data/summary.pdf").read_bytes().startswith(b"%PDF-")
+    shown = (top / "data/entries.jsonl").read_text("utf-8")
+    kinds = {json.loads(line)["kind"] for line in shown.splitlines()}
+    assert {"opened", "handover", "concluded", "window", "act", "fact", "ended"} <= kinds
+    assert kinds.isdisjoint({"heard", "asked", "transcript", "pending", "place"})
 
 
 def _marks(line: str) -> list[str]:

@@ -162,11 +162,15 @@ def test_the_command_reports_in_words_and_in_json(
     assert main(["verify", str(packet), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
     assert found["code"] == 0
-    assert {one["holds"] for one in found["checks"]} == {True}
+    assert not [one["check"] for one in found["checks"] if one["wrong"]]
+    # What is not there does not hold, and says so.
+    absent = {one["check"]: one for one in found["checks"] if one["not_there"]}
+    assert "a time stamp" in absent
+    assert not any(one["holds"] for one in absent.values())
     top = unpacked(packet, tmp_path / "out")
     rewritten(top, "data/receipt.txt", lambda text: text + b"!")
     assert main(["verify", str(top), "--json"]) == 1
-    (wrong,) = [one for one in json.loads(capsys.readouterr().out)["checks"] if not one["holds"]]
+    wrong = next(one for one in json.loads(capsys.readouterr().out)["checks"] if one["wrong"])
     assert wrong["wrong"] == ["data/receipt.txt was changed"]
     assert main(["verify", str(top)]) == 1
     assert "FAILS  every file is listed and unchanged" in capsys.readouterr().out

@@ -13,14 +13,12 @@ from bot.machine.settings import Settings
 from bot.record.copies import BAD_COPY, IN_THE_WAY, THERE, back_up
 from bot.record.errors import StoreError
 from bot.record.keeping import DAY_MS, Expired, Hold, erase, expired, hold
-from bot.record.private import random_salt
 from bot.record.reader import open_reader
 from bot.record.schema import FILE_NAME
 from bot.record.seals import check_record
 from bot.record.seen import BEHIND, remember
-from bot.record.store import open_store
 from flows.job.events import Moment
-from tests.packet.packets import carried, caught_by, unpacked
+from tests.packet.packets import carried, caught_by, unpacked, with_key, written
 
 ZONE = "America/Denver"
 
@@ -34,7 +32,9 @@ def ended(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def data(ended: Path, tmp_path: Path) -> Path:
-    return Path(shutil.copytree(ended, tmp_path / "data"))
+    copy = Path(shutil.copytree(ended, tmp_path / "data"))
+    with_key(copy)
+    return copy
 
 
 def last_ms(data: Path) -> int:
@@ -77,10 +77,10 @@ def test_an_open_job_keeps_everything(tmp_path: Path) -> None:
 
 
 def test_a_hold_stops_all_erasure_and_is_recorded(data: Path) -> None:
-    with open_store(data, salt=random_salt) as store:
+    with written(data) as store:
         hold(store, Hold(1, "letter of an insurer"), at(data, 1), ZONE)
     assert due(data, 9_999) == {}
-    with open_store(data, salt=random_salt) as store:
+    with written(data) as store:
         hold(store, Hold(1, "settled", is_set=False), at(data, 2), ZONE)
         with pytest.raises(StoreError):
             hold(store, Hold(9, "no such job"), at(data, 2), ZONE)
@@ -99,7 +99,7 @@ def words_on_disk(data: Path, word: str) -> bool:
 
 def test_erased_values_leave_the_disk_and_the_chain_stays_intact(data: Path) -> None:
     assert words_on_disk(data, "northbound")
-    with open_store(data, salt=random_salt) as store:
+    with written(data) as store:
         store.mark_sent(reply.id for reply in store.pending())
         now = at(data, 4 * 365 + 1)
         found = list(expired(store, now.wall_ms))
@@ -139,7 +139,7 @@ def test_keep_shows_first_and_erases_only_on_request(
 
 
 def test_a_copy_is_complete_while_the_record_is_written(data: Path, tmp_path: Path) -> None:
-    with open_store(data, salt=random_salt) as store:
+    with written(data) as store:
         hold(store, Hold(1, "in the middle"), at(data, 1), ZONE)
         back_up(data, tmp_path / "copy")
         hold(store, Hold(1, "after it", is_set=False), at(data, 2), ZONE)
@@ -186,7 +186,7 @@ def test_an_older_copy_continues_only_with_the_loss_recorded(data: Path, tmp_pat
     """T-26: the loss is noticed, reported and recorded; then the record continues."""
     chosen = Settings(data)
     back_up(data, tmp_path / "copy")
-    with open_store(data, salt=random_salt) as store:
+    with written(data) as store:
         hold(store, Hold(1, "after the copy"), at(data, 1), ZONE)
         remember(chosen.seen_file, store, 1)
     shutil.rmtree(data)

@@ -15,9 +15,10 @@ from bot.commands.demo import Player, conversation, parse
 from bot.desk.inbound import Inbound
 from bot.machine.settings import Settings
 from bot.packet.case import Case, read_case
+from bot.packet.drawn import Drawn, clean
 from bot.packet.photo_pages import camera_says
 from bot.packet.pictures import MOST_PIXELS, thumbnails
-from bot.packet.summary import Drawn, _said, clean, summary
+from bot.packet.summary import _said, summary
 from bot.record.media import keep
 from bot.record.reader import open_reader
 from tests.packet.packets import carried
@@ -50,12 +51,16 @@ def test_the_window_that_ran_out_is_shown_as_such(late: Case, tmp_path: Path) ->
     assert any(one["value"].startswith("30") for one in page["headline"])
 
 
+def asked(page: dict[str, Any], question: str) -> str:
+    (lines,) = (one["lines"] for one in page["answers"] if one["name"] == question)
+    return "\n".join(lines)
+
+
 def test_caller_and_destination_are_on_the_first_page(late: Case, tmp_path: Path) -> None:
-    values = {one["name"]: one["value"] for one in said(late, tmp_path)["facts"]}
+    page = said(late, tmp_path)
     # As the dispatcher of that conversation opened it; 49 CFR 373.101, 49 USC 13506(b)(3).
-    assert values["Destination"] == "the county yard"
-    assert values["Asked for by"] == "the owner"
-    assert values["Emergency or not"] == "call planned"
+    assert asked(page, "Where?") == "From: mile 9. To: the county yard."
+    assert "Tow asked for by: the owner. Kind of call: planned." in asked(page, "Who?")
 
 
 def test_gaps_photos_and_unrecorded_facts_are_listed(tmp_path: Path) -> None:
@@ -68,9 +73,8 @@ def test_gaps_photos_and_unrecorded_facts_are_listed(tmp_path: Path) -> None:
     assert any("changed by 7200 seconds" in one for one in page["gaps"])
     assert page["condition"][1]["rows"] == []
     assert {"kind": "gap", "words": "45 minutes without an entry"} in page["time_line"]
-    values = {one["name"]: one["value"] for one in page["facts"]}
-    assert values["Where"] == "exit 9"
-    assert values["Truck"] == "not recorded"
+    assert asked(page, "Where?") == "From: exit 9."
+    assert asked(page, "Photos?") == "Not recorded."
 
 
 def test_skips_and_decisions_come_with_their_reasons(tmp_path: Path) -> None:

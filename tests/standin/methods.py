@@ -11,6 +11,7 @@ from tests.standin.faults import CONFLICT, ApiError
 from tests.standin.world import Chat, Json, World, utf16
 
 MOST_TEXT, MOST_CAPTION, MOST_DATA, MOST_DOWNLOAD = 4096, 1024, 64, 20 << 20
+MOST_UPLOAD = 50 << 20
 PRESS_ANSWERED_WITHIN_S = 900
 NOT_MODIFIED = (
     "Bad Request: message is not modified: specified new message content and reply markup are "
@@ -42,6 +43,7 @@ class Methods:
     def __init__(self, world: World) -> None:
         self.world = world
         self.strict_poll = True
+        self.most_upload = MOST_UPLOAD
         self.commands: list[Json] = []
         self.webhook: dict[str, str] = {}
         self.hook_error: Json = {}
@@ -188,6 +190,8 @@ class Methods:
     def _upload(self, name: str, files: Files) -> Json:
         if name not in files or not files[name][1]:
             raise ApiError(400, "Bad Request: file must be non-empty")
+        if len(files[name][1]) > self.most_upload:
+            raise ApiError(413, "Request Entity Too Large")
         return self.world.new_file(name, files[name][1])
 
 

@@ -30,7 +30,8 @@ from flows.job.events import Moment
 from tests.bot.scripted import quick
 from tests.standin.server import StandIn
 
-UNHURRIED = Rates(all_per_s=1e6, all_burst=10**6, chat_per_s=1e6, chat_burst=10**6)
+UNHURRIED = Rates(all_per_s=1e6, all_burst=10**6, chat_per_s=1e6, chat_burst=10**6,
+                  board_per_s=1e6, board_burst=10**6)  # fmt: skip
 FIRST_ACCOUNT = 501
 ZONE = "America/Denver"
 

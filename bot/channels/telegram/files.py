@@ -21,7 +21,14 @@ from bot.channels.telegram.transport import Api
 from bot.channels.telegram.updates import File, Seen
 from bot.desk.company import Company
 from bot.record.errors import StoreError
-from bot.record.media import FileRefusedError, Media, MediaKind, keep_bytes, media_path
+from bot.record.media import (
+    FileRefusedError,
+    Media,
+    MediaKind,
+    intact,
+    keep_bytes,
+    media_path,
+)
 from bot.record.rows import Message, Reply
 from flows.job.events import Spoken
 from flows.turn.reading_messages import tells_danger
@@ -194,7 +201,9 @@ class Files:
         if ears is None or media.kind != "voice":
             return None
         prompt = self._intake.asked(seen)
-        path = media_path(self._folder, media.sha256)
+        path = intact(media_path(self._folder, media.sha256), media.sha256)
+        if path is None:
+            return None
         return await asyncio.to_thread(ears.heard, path, prompt, self._company.book)
 
 

@@ -14,9 +14,9 @@ from bot.channels.telegram.dispatch import Dispatch
 from bot.channels.text import clean
 from bot.desk.batches import Cause
 from bot.desk.company import Company
-from bot.desk.company_messages import Line, choices, line
-from bot.desk.crew import GONE, Invite, Knock, Member
+from bot.desk.crew import GONE, ROLES, Invite, Knock, Member
 from bot.desk.inbound import Inbound
+from bot.desk.outgoing import Line, choices, line
 from bot.record.rows import COMPANY, Chat, Moment, NewEntry, Reply, Stranger
 from flows.hearing.prompts import Prompt
 from flows.job.entries import Private
@@ -24,6 +24,7 @@ from flows.job.events import Spoken
 from flows.job.intents import Chosen
 from flows.measures.tokens import tokens
 from flows.texts import air_texts
+from flows.turn.reading_messages import tells_danger
 from flows.turn.voicing import is_sure
 
 INVITE_LIVES_MS = 15 * 60_000
@@ -74,11 +75,24 @@ class FrontDesk:
 
     # Strangers.
 
+    def answer_group(self, group: int, member: Member | None) -> None:
+        """Answer a word of danger in a group, where the record takes nothing down."""
+        texts = air_texts()["says"]
+        known = texts["group_known"].format(name="" if member is None else member.name)
+        self._say(group, texts["group"] if member is None else known, None)
+
     def stranger(self, sender: int, update: Mapping[str, Any], at: Moment) -> None:
         """Deny by default: count, refuse once a day, and check an invite."""
         account = f"telegram:{sender}"
         known = self._store.stranger(account)
         message = _message_of(update)
+        group = _group_of(message)
+        if group is not None:
+            # Nobody asked us: only danger is answered, once a day for each stranger.
+            if tells_danger(str(message.get("text", "")), None) and _is_due(known, at):
+                self.answer_group(group, None)
+                self._store.keep_stranger(replace(known, refused_ms=at.wall_ms))
+            return
         token = _token_of(message)
         if token is not None and known.locked_until_ms <= at.wall_ms:
             invite = self._invite(token, at)
@@ -86,7 +100,7 @@ class FrontDesk:
                 self._use(invite, sender, _name(message), at)
                 return
             known = _tried(known, at)
-        is_due = at.wall_ms - known.refused_ms >= DAY_MS
+        is_due = _is_due(known, at)
         waits = account in {knock.account for knock in self._crew.waiting.values()}
         if is_due and not waits:
             known = replace(known, refused_ms=at.wall_ms)
@@ -158,9 +172,21 @@ class FrontDesk:
     def _for_anyone(self, member: Member, said: str, cause: Cause) -> list[Reply] | None:
         if said.casefold() in SPEAK:
             return self._speak(member, cause, on=SPEAK[said.casefold()])
-        if _START.fullmatch(said):
-            return self._messages.write(cause, [(member.chat, _welcome(member))])
+        if found := _START.fullmatch(said):
+            return self._messages.write(
+                cause, [(member.chat, self._started(member, found, cause))]
+            )
         return None
+
+    def _started(self, member: Member, found: re.Match[str], cause: Cause) -> dict[str, Any]:
+        """Return the answer to somebody of the crew who opens a link; no invite is used up."""
+        invite = None if found[1] is None else self._invite(found[1], cause.at)
+        if found[1] is None:
+            return _welcome(member)
+        texts, slots = air_texts()["crew"], {"name": member.name, "mine": member.role}
+        if invite is None:
+            return line(texts["link_old"].format(**slots))
+        return line(texts["link_not_used"].format(role=invite.role, **slots))
 
     def _speak(self, member: Member, cause: Cause, *, on: bool) -> list[Reply]:
         """Turn spoken replies on or off for one person, from now on."""
@@ -200,7 +226,8 @@ class FrontDesk:
         if knock is None:
             return self._tell(member, "no_such", cause, number=found[2])
         if found[1].lower() == "approve":
-            told = air_texts()["crew"]["approved"].format(name=knock.name, role=knock.role)
+            name = self._crew.free_name(knock.name)
+            told = air_texts()["crew"]["approved"].format(name=name, role=knock.role)
             body = {"knock": knock.number, "approved_by": member.person}
             return self._enrol(knock, body, cause, ((member.chat, line(told)),))
         told = air_texts()["crew"]["refused"].format(name=knock.name)
@@ -214,7 +241,7 @@ class FrontDesk:
         lines: tuple[Line, ...] = (),
     ) -> list[Reply]:  # fmt: skip
         person = f"p{len(self._store.chats()) + 1}"
-        name = self._crew.free_name(knock.role, knock.name)
+        name = self._crew.free_name(knock.name)
         chat = Chat(f"{knock.role}:{name}", person, knock.role)
         member = Member(person, knock.role, name, knock.account)
         entry = NewEntry(
@@ -229,18 +256,27 @@ class FrontDesk:
         return sent
 
     def _revoke(self, member: Member, found: re.Match[str], cause: Cause) -> list[Reply]:
-        gone = self._crew.named(found[1])
-        if gone is None:
+        meant = self._meant(found[1])
+        if not meant:
             return self._tell(member, "nobody", cause, name=found[1])
+        if len(meant) > 1:
+            return self._tell(member, "revoke_which", cause, name=found[1], which=_which(meant))
+        (gone,) = meant
         if gone.role == "owner" and len(self._crew.owners()) <= 1:
             return self._tell(member, "revoke_self", cause)
-        told = line(air_texts()["crew"]["revoked"].format(name=gone.name))
+        told = line(air_texts()["crew"]["revoked"].format(name=gone.name, role=gone.role))
         entry = NewEntry(COMPANY, "revoked", {"person": gone.person}, member.person)
         chat = self._store.chat(gone.chat)
         chats = [] if chat is None else [replace(chat, role=GONE)]
         sent = self._messages.write(cause, [(member.chat, told)], [entry], chats)
         self._crew.refresh()
         return sent + self._desk.driver_gone(gone.person, cause.at)
+
+    def _meant(self, words: str) -> list[Member]:
+        """Return the members that "sam" or "driver sam" may mean."""
+        role, _, name = words.partition(" ")
+        of_role = self._crew.all_named(name, role.lower()) if role.lower() in ROLES else []
+        return self._crew.all_named(words) or of_role
 
     def left(self, member: Member, what: str, cause: Cause) -> list[Reply]:
         """Tell the dispatchers that somebody blocked the bot; their return is no news."""
@@ -302,8 +338,27 @@ def asked_aloud(spoken: Spoken | None) -> str:
     return _ALOUD.get(tokens(spoken.text.rstrip(" .,!?")), "")
 
 
+def _which(meant: list[Member]) -> str:
+    """Return the orders that tell people of one name apart."""
+    text = air_texts()["crew"]["revoke_one"]
+    return "\n".join(text.format(role=one.role, name=one.name) for one in meant)
+
+
 def _welcome(member: Member) -> dict[str, Any]:
     return line(air_texts()["crew"][f"welcome_{member.role}"].format(name=member.name))
+
+
+def _is_due(known: Stranger, at: Moment) -> bool:
+    return at.wall_ms - known.refused_ms >= DAY_MS
+
+
+def _group_of(message: Mapping[str, Any]) -> int | None:
+    """Return the address of the group that a raw message is in; None for no group."""
+    chat = message.get("chat")
+    if not isinstance(chat, Mapping) or chat.get("type", "private") == "private":
+        return None
+    number = chat.get("id")
+    return number if isinstance(number, int) else None
 
 
 def _tried(known: Stranger, at: Moment) -> Stranger:

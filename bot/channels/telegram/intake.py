@@ -11,14 +11,14 @@ from telegram import Bot
 from bot.channels.telegram import CHANNEL
 from bot.channels.telegram.buttons import resolved
 from bot.channels.telegram.front_desk import FrontDesk, open_to_voice
-from bot.channels.telegram.pacing import Bucket, Rates
+from bot.channels.telegram.pacing import Bucket, Pace
 from bot.channels.telegram.updates import Seen, read, sender_of
 from bot.channels.text import clean
 from bot.desk.batches import Cause
 from bot.desk.company import Company
-from bot.desk.company_messages import line
 from bot.desk.crew import Member
 from bot.desk.inbound import Inbound
+from bot.desk.outgoing import line
 from bot.record.errors import DuplicateIdError
 from bot.record.rows import Message, Moment, Reply
 from flows.hearing.answers import NOTHING
@@ -71,21 +71,24 @@ class Intake:
         The company, and its front desk.
     bot
         The library's bot, for its types.
-    rates
-        How much one person may say.
+    pace
+        How much one person may say, and the clock that goes by.
     """
 
-    def __init__(self, company: Company, front_desk: FrontDesk, bot: Bot, rates: Rates) -> None:
-        self._rates = rates
+    def __init__(self, company: Company, front_desk: FrontDesk, bot: Bot, pace: Pace) -> None:
+        self._rates, self._now = pace.rates, pace.now
         self._desk = company.desk
         self._store = company.store
         self._crew = company.crew
         self._messages = company.messages
+        self._clock = company.clock
         self._key = company.key
         self._front_desk = front_desk
         self._bot = bot
         self._floods: dict[str, Bucket] = {}
         self._told: dict[str, Bucket] = {}
+        self._resting: dict[str, float] = {}
+        self._calm: set[int] = set()
 
     def keep(self, update: Mapping[str, Any], at: Moment) -> None:
         """Put a raw update into the inbox; for a stranger, only count it.
@@ -133,33 +136,72 @@ class Intake:
             return self._front_desk.moved(seen.account, seen.moved_to, cause)
         if seen.what in {"blocked", "unblocked"}:
             return self._front_desk.left(member, seen.what, cause)
+        if seen.what == "in_group":
+            self._front_desk.answer_group(seen.moved_to, member)
         message = self._message(row, seen, member, brought)
-        key = self._word(seen, message, member, cause, brought.no_file)
+        key = self._word(seen, message, brought.no_file)
         if key is not None:
             lines = [(member.chat, line(air_texts()["says"][key]))] if key else []
             return self._messages.write(cause, lines)
         handled = self._front_desk.take(member, message, cause)
         return self._desk.settle(message, cause.at, row.id) if handled is None else handled
 
-    def _word(
-        self, seen: Seen, message: Inbound, member: Member, cause: Cause, no_file: str
-    ) -> str | None:
+    @staticmethod
+    def _word(seen: Seen, message: Inbound, no_file: str) -> str | None:
         """Return the key of the sentence for a message that is no answer.
 
         Empty to stay silent; None if the message is an answer.
         """
-        if self._floods_in(member, cause.at) and not _tells_danger(message):
-            return self._slow_down(member, cause.at)
         if seen.what in {"not_theirs", "other"}:
             return seen.what
         if no_file and not message.text:
             return "" if message.part else no_file
         return "past" if _is_past(seen, message) else None
 
-    def _slow_down(self, member: Member, at: Moment) -> str:
-        """Return the sentence that asks to slow down; empty if it was said a moment ago."""
+    def begin(self) -> None:
+        """Begin to go through the messages that wait, in order of receipt."""
+        self._resting = {}
+
+    def rests(self, row: Message) -> float:
+        """Return how long a message waits, if its sender says too much at once [s].
+
+        Nothing is dropped, and nothing overtakes: all later messages of that person wait too.
+        Danger and a pressed button wait for nothing.
+        """
+        if row.chat in self._resting:
+            wait_s = self._resting[row.chat]
+        else:
+            bucket = self._floods.setdefault(
+                row.chat, Bucket(self._rates.said_per_s, self._rates.said_burst)
+            )
+            wait_s = bucket.take(self._now())
+        if not wait_s or not row.chat or self._is_urgent(row):
+            return 0.0
+        self._resting[row.chat] = wait_s
+        return wait_s
+
+    def _is_urgent(self, row: Message) -> bool:
+        if row.id in self._calm:
+            return False
+        update = row.body.get("update", {})
+        content = update.get("message") or update.get("edited_message") or {}
+        said = content.get("text") or content.get("caption") or ""
+        if "callback_query" in update or tells_danger(clean(str(said)), None):
+            return True
+        self._calm.add(row.id)
+        return False
+
+    def slow_down(self) -> list[Reply]:
+        """Ask those whose messages wait to slow down, unless that was said a moment ago."""
+        self._calm = self._calm if self._resting else set()
+        members = filter(None, map(self._crew.by_account, self._resting))
+        new = (one for one in members if not self._was_told(one))
+        told = [(one.chat, line(air_texts()["says"]["slow_down"])) for one in new]
+        return self._messages.write(Cause(self._clock.now()), told) if told else []
+
+    def _was_told(self, member: Member) -> bool:
         bucket = self._told.setdefault(member.chat, Bucket(SLOWED_PER_S, 1))
-        return "" if bucket.take(_s(at)) else "slow_down"
+        return bucket.take(self._now()) > 0
 
     def is_full(self, seen: Seen) -> bool:
         """Say whether the sender's job has as many files as a job may have."""
@@ -183,9 +225,6 @@ class Intake:
     def _message(self, row: Message, seen: Seen, member: Member, brought: Brought) -> Inbound:
         answered, tap = self._answered(seen, member)
         text = None if seen.text is None else clean(seen.text)
-        if tap is not None and tap.startswith("job "):
-            # The button names a job: the same as the words, and an answer to no question.
-            answered, text, tap = None, tap, None
         has_other = bool(tap or brought.media or seen.place)
         return Inbound(
             member.chat,
@@ -213,16 +252,6 @@ class Intake:
         offered = reply.body.get("expects", {}).get("choices", ())
         return (reply, offered[found[1]]["id"]) if found[1] < len(offered) else (None, None)
 
-    def _floods_in(self, member: Member, at: Moment) -> bool:
-        bucket = self._floods.setdefault(
-            member.chat, Bucket(self._rates.said_per_s, self._rates.said_burst)
-        )
-        return bucket.take(_s(at)) > 0
-
-
-def _tells_danger(message: Inbound) -> bool:
-    return tells_danger(message.text or "", message.tap)
-
 
 def _is_past(seen: Seen, message: Inbound) -> bool:
     """Say whether a button was pressed that no longer means anything."""
@@ -242,7 +271,3 @@ def _job_of(answered: Reply | None) -> int | None:
         return None
     job = answered.body.get("job")
     return None if job is None else int(job)
-
-
-def _s(at: Moment) -> float:
-    return at.mono_ns / 1e9

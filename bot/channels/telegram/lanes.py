@@ -7,7 +7,7 @@ platform has confirmed it. A reply that may have arrived is sent again, marked a
 import asyncio
 import logging
 from collections import deque
-from collections.abc import Awaitable, Callable, Iterable
+from collections.abc import Awaitable, Callable, Container, Iterable
 from contextlib import suppress
 from dataclasses import dataclass, field
 
@@ -22,6 +22,12 @@ from bot.record.store import Store
 LOG = logging.getLogger(__name__)
 FIRST_WAIT_S, LONGEST_WAIT_S = 1.0, 30.0
 GATHER_S = 0.02
+OVERTAKE_S = 1.0
+"""An alarm that is still behind another message after so long goes its own way [s]."""
+
+MOST_FAILS_OF_A_FILE = 3
+"""A file that did not go through so often is given up; it is kept, and its owner told."""
+
 AT_ONCE = 64
 
 Send = Callable[[Queued, int], Awaitable[Outcome]]
@@ -36,6 +42,7 @@ class Lane:
     bucket: Bucket
     queue: deque[Queued] = field(default_factory=deque)
     task: "asyncio.Task[None] | None" = None
+    sending: Queued | None = None
     fails: int = 0
 
     def urgent(self) -> bool:
@@ -57,7 +64,9 @@ class Lanes:
     pace
         The rates, and the clock they go by.
     closed
-        Called with a chat that no longer takes our messages, and the number of parked replies.
+        Called with a chat, what is wrong with it, and a number: "closed" if it no longer takes our
+        messages, with how many are parked; "refused" for one of them; "not_sent" with the number
+        of a reply whose file does not go through.
     """
 
     def __init__(
@@ -77,35 +86,81 @@ class Lanes:
         bucket = Bucket(self._rates.all_per_s, self._rates.all_burst)
         self._gate = Gate(bucket, self._now, self._sleep)
         self._lanes: dict[str, Lane] = {}
+        self._apart: list[Lane] = []
+        self._is_stopped = False
         self._marks: list[tuple[int, str]] = []
         self._marking: asyncio.Task[None] | None = None
 
-    def feed(self, replies: Iterable[Reply], *, is_repeat: bool = False) -> None:
-        """Queue replies behind earlier replies to their chats."""
+    def feed(self, replies: Iterable[Reply], *, repeats: Container[int] = ()) -> None:
+        """Queue replies behind earlier replies to their chats.
+
+        Parameters
+        ----------
+        repeats
+            The numbers of those that may have arrived already.
+        """
         for reply in replies:
             if reply.state != "pending":
                 continue
             if not shown_text(reply.body, is_repeat=False):
                 self._mark(reply.id, "")
                 continue
-            lane = self._lanes.get(reply.chat)
-            if lane is None:
-                bucket = Bucket(self._rates.chat_per_s, self._rates.chat_burst)
-                lane = self._lanes[reply.chat] = Lane(reply.chat, bucket)
-            lane.queue.append(Queued(reply, is_repeat))
+            queued = Queued(reply, reply.id in repeats)
+            lane = self._lane(reply.chat)
+            if "attach" in reply.body:
+                # A file takes its time, and nothing waits behind it.
+                self._send_apart(lane, queued)
+                continue
+            lane.queue.append(queued)
             if lane.task is None or lane.task.done():
                 lane.task = asyncio.create_task(self._drain(lane))
+            elif queued.urgent:
+                loop = asyncio.get_running_loop()
+                loop.call_later(OVERTAKE_S, self._overtake, lane, queued)
+
+    def _overtake(self, lane: Lane, queued: Queued) -> None:
+        """Send an alarm by itself if it is still behind a message that hangs."""
+        if self._is_stopped or lane.sending is queued or queued not in lane.queue:
+            return
+        lane.queue.remove(queued)
+        self._send_apart(lane, queued)
+
+    def _send_apart(self, lane: Lane, queued: Queued) -> None:
+        """Send a reply beside its chat's lane, at the same rate."""
+        own = Lane(lane.chat, lane.bucket, deque([queued]))
+        self._apart = [one for one in self._apart if one.task and not one.task.done()]
+        self._apart.append(own)
+        own.task = asyncio.create_task(self._drain(own))
+
+    def _all(self) -> list[Lane]:
+        return [*self._lanes.values(), *self._apart]
 
     def arrived(self, row: int) -> None:
         """Note that an uncertain reply did arrive: somebody answered it."""
-        for lane in self._lanes.values():
+        for lane in self._all():
             if lane.queue and lane.queue[0].reply.id == row and lane.queue[0].is_repeat:
                 lane.queue.popleft()
                 self._mark(row, "")
 
     def waiting(self) -> int:
         """Return the number of replies that wait."""
-        return sum(len(lane.queue) for lane in self._lanes.values())
+        return sum(len(lane.queue) for lane in self._all())
+
+    def spare(self, chat: str) -> float:
+        """Take room in a chat for a message that is no reply; return how long to wait for it [s].
+
+        Replies go first: while any waits there is no room.
+        """
+        lane = self._lane(chat)
+        if lane.queue:
+            return 1 / self._rates.chat_per_s
+        return lane.bucket.take(self._now())
+
+    def _lane(self, chat: str) -> Lane:
+        if chat not in self._lanes:
+            bucket = Bucket(self._rates.chat_per_s, self._rates.chat_burst)
+            self._lanes[chat] = Lane(chat, bucket)
+        return self._lanes[chat]
 
     async def wait(self) -> None:
         """Wait until a message that is not a reply may be sent, after the alarms."""
@@ -113,14 +168,14 @@ class Lanes:
 
     async def idle(self) -> None:
         """Wait until no reply waits any more."""
-        while busy := [lane.task for lane in self._lanes.values()
-                       if lane.task and not lane.task.done()]:  # fmt: skip
+        while busy := [lane.task for lane in self._all() if lane.task and not lane.task.done()]:
             await asyncio.wait(busy)
         self._write_marks()
 
     async def stop(self, within_s: float) -> None:
         """Give replies on their way so long to arrive; then note those that did."""
-        busy = [lane.task for lane in self._lanes.values() if lane.task and not lane.task.done()]
+        self._is_stopped = True
+        busy = [lane.task for lane in self._all() if lane.task and not lane.task.done()]
         if busy:
             await asyncio.wait(busy, timeout=within_s)
             for task in busy:
@@ -142,7 +197,10 @@ class Lanes:
             await self._wait_for_rates(lane, first)
             if not lane.queue or lane.queue[0] is not first:
                 continue
+            self._try(first.reply.id)
+            lane.sending = first
             outcome = await self._send(first, address)
+            lane.sending = None
             if lane.queue and lane.queue[0] is first:
                 await self._settle(lane, first, outcome)
 
@@ -164,14 +222,26 @@ class Lanes:
                 lane.queue.popleft()
                 LOG.error("reply %s is refused and parked: %s", first.reply.id, outcome.why)
                 self._park([first.reply.id])
-                self._closed(lane.chat, "refused", 1)
+                if "attach" in first.reply.body:
+                    self._closed(lane.chat, "not_sent", first.reply.id)
+                else:
+                    self._closed(lane.chat, "refused", 1)
             case "wait":
                 LOG.warning("the platform asks to wait %s s", outcome.wait_s)
                 await self._sleep(outcome.wait_s)
             case "not_sent" | "uncertain":
                 first.is_repeat = first.is_repeat or outcome.how == "uncertain"
                 lane.fails += 1
+                if "attach" in first.reply.body and lane.fails >= MOST_FAILS_OF_A_FILE:
+                    self._give_up(lane, first, outcome)
+                    return
                 await self._sleep(min(LONGEST_WAIT_S, FIRST_WAIT_S * 1.5 ** (lane.fails - 1)))
+
+    def _give_up(self, lane: Lane, first: Queued, outcome: Outcome) -> None:
+        lane.queue.popleft()
+        LOG.error("a file does not go through and is parked: %s", outcome.why)
+        self._park([first.reply.id])
+        self._closed(lane.chat, "not_sent", first.reply.id)
 
     def _park_all(self, lane: Lane, why: str) -> None:
         parked = [one.reply.id for one in lane.queue]
@@ -179,6 +249,12 @@ class Lanes:
         LOG.warning("a chat is closed to us, %s replies are parked: %s", len(parked), why)
         self._park(parked)
         self._closed(lane.chat, "closed", len(parked))
+
+    def _try(self, row: int) -> None:
+        try:
+            self._store.mark_tried(row)
+        except StoreError:
+            LOG.exception("reply %s is not noted as tried", row)
 
     def _park(self, rows: list[int]) -> None:
         try:

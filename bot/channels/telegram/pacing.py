@@ -21,6 +21,8 @@ class Rates:
         To all chats together: the platform's own page says about 30 a second.
     chat_per_s, chat_burst
         To one chat: about one a second, short bursts allowed.
+    board_per_s, board_burst
+        Edits of living messages in one chat, beside its replies.
     said_per_s, said_burst
         From one chat, until only danger and stop count: our own choice.
     """
@@ -29,6 +31,8 @@ class Rates:
     all_burst: int = 25
     chat_per_s: float = 1.0
     chat_burst: int = 3
+    board_per_s: float = 0.3
+    board_burst: int = 3
     said_per_s: float = 1.0
     said_burst: int = 40
 

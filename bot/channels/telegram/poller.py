@@ -2,10 +2,11 @@
 
 import asyncio
 import logging
+import math
 from collections.abc import Awaitable, Callable
 from typing import Any
 
-from telegram.error import RetryAfter, TelegramError
+from telegram.error import Conflict, RetryAfter, TelegramError
 
 from bot.channels.telegram.contact import Contact
 from bot.channels.telegram.transport import Api, seconds_to_wait
@@ -14,6 +15,11 @@ from bot.record.errors import StoreError
 
 LOG = logging.getLogger(__name__)
 PATIENCE_S = 50
+ALONE_S = 2.5
+"""A program that starts polls so long without taking anything, to see if another one polls [s]."""
+
+AGAIN_S = 0.5
+"""A program that was at it first polls again so soon, and so ends the poll of one that starts."""
 
 Take = Callable[[list[dict[str, Any]]], None]
 Sleep = Callable[[float], Awaitable[None]]
@@ -44,6 +50,23 @@ class Poller:
         self.offset = 0
         self.patience_s = PATIENCE_S
 
+    async def is_alone(self) -> bool:
+        """Say whether no other program polls with this token; True if that cannot be told.
+
+        Nothing is confirmed: what comes meanwhile stays at the platform.
+        """
+        ends = asyncio.get_running_loop().time() + ALONE_S
+        while (left := ends - asyncio.get_running_loop().time()) > 0:
+            try:
+                await self._api.raw("getUpdates", limit=1, timeout=math.ceil(left))
+            except Conflict:
+                LOG.warning("another program polls with this bot's token")
+                return False
+            except TelegramError:
+                return True
+            await self._sleep(min(AGAIN_S, left))
+        return True
+
     async def run(self) -> None:
         """Poll until cancelled; no failure ends it."""
         while True:
@@ -62,6 +85,9 @@ class Poller:
             self._take(updates)
         except RetryAfter as error:
             return seconds_to_wait(error)
+        except Conflict as error:
+            self._contact.failed(error)
+            return AGAIN_S
         except (TelegramError, StoreError) as error:
             return self._contact.failed(error)
         except Exception as error:

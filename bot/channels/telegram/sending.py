@@ -1,7 +1,7 @@
 """One reply to the platform, and the outcome."""
 
 import logging
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -33,7 +33,11 @@ from flows.texts import air_texts
 LOG = logging.getLogger(__name__)
 NO_PREVIEW = LinkPreviewOptions(is_disabled=True)
 LONGEST = int(MessageLimit.MAX_TEXT_LENGTH)
+MARK_OF_PART = "({number} of {count})\n"
 LONGEST_LABEL = 60
+MOST_UPLOAD = 45_000_000
+"""The most bytes of a file in one message; the platform takes 50 MB with all that is around it."""
+
 URGENT = frozenset({"stop", "check"})
 CLOSED_CHAT = ("chat not found", "user is deactivated", "peer_id_invalid")
 
@@ -131,7 +135,7 @@ class Sender:
     async def send(self, queued: Queued, address: int) -> Outcome:
         """Send one reply; a silent reply counts as sent."""
         reply = queued.reply
-        text = within(without_hidden(shown_text(reply.body, is_repeat=queued.is_repeat)), LONGEST)
+        text = without_hidden(shown_text(reply.body, is_repeat=queued.is_repeat))
         if not text:
             return Outcome("sent")
         try:
@@ -140,25 +144,42 @@ class Sender:
             return outcome_of(error)
         except StoreError as error:
             return Outcome("refused", why=error.what)
+        except OSError as error:
+            # A file that cannot be made: the message is set apart, and its chat goes on.
+            LOG.exception("the file of reply %s cannot be made", reply.id)
+            return Outcome("refused", why=type(error).__name__)
         return Outcome("sent", str(sent))
 
     async def _send(self, reply: Reply, address: int, text: str) -> int:
         attached = await self._attach(reply) if "attach" in reply.body else None
         if attached is not None:
-            name, data = attached
-            document = await self._bot.send_document(
-                address, data, caption=within(text, int(MessageLimit.CAPTION_LENGTH)),
-                filename=name,
-            )  # fmt: skip
-            return document.message_id
+            return await self._send_file(address, text, *attached)
         inline = self._buttons(reply)
         words = None if inline or address in self._has_words else any_time_keyboard(reply.chat)
+        *before, last = in_parts(text, LONGEST)
+        for part in before:
+            await self._bot.send_message(address, part, link_preview_options=NO_PREVIEW)
         message = await self._bot.send_message(
-            address, text, reply_markup=inline or words, link_preview_options=NO_PREVIEW
+            address, last, reply_markup=inline or words, link_preview_options=NO_PREVIEW
         )
         if words is not None:
             self._has_words.add(address)
         return message.message_id
+
+    async def _send_file(self, address: int, text: str, name: str, data: bytes) -> int:
+        """Send a file; in parts if it is larger than the platform takes."""
+        parts = [data[at : at + MOST_UPLOAD] for at in range(0, len(data), MOST_UPLOAD)]
+        caption, sent = text, 0
+        for number, part in enumerate(parts, 1):
+            if len(parts) > 1:
+                slots = {"number": number, "count": len(parts), "name": name}
+                caption = air_texts()["dispatch"]["part"].format(text=text, **slots)
+            document = await self._bot.send_document(
+                address, part, caption=within(caption, int(MessageLimit.CAPTION_LENGTH)),
+                filename=name if len(parts) == 1 else f"{name}.{number:03}",
+            )  # fmt: skip
+            sent = document.message_id
+        return sent
 
     def _buttons(self, reply: Reply) -> InlineKeyboardMarkup | None:
         choices = reply.body.get("expects", {}).get("choices", ())
@@ -202,6 +223,46 @@ def any_time_keyboard(chat: str) -> ReplyKeyboardMarkup | None:
     return ReplyKeyboardMarkup(rows, resize_keyboard=True, is_persistent=True)
 
 
+def in_parts(text: str, most: int) -> list[str]:
+    r"""Return a text in as few parts as the platform takes, broken between lines and numbered.
+
+    Nothing is left out: a line that is too long by itself is broken within.
+
+    Examples
+    --------
+    >>> in_parts("short", 10)
+    ['short']
+    >>> in_parts("one\ntwo\nthree\nfour\nfive six", 24)
+    ['(1 of 2)\none\ntwo\nthree', '(2 of 2)\nfour\nfive six']
+    """
+    if _length(text) <= most:
+        return [text]
+    room, parts = most - len(MARK_OF_PART.format(number=99, count=99)), [""]
+    for piece in _pieces(text, room):
+        joined = f"{parts[-1]}\n{piece}" if parts[-1] else piece
+        parts = [*parts[:-1], joined] if _length(joined) <= room else [*parts, piece]
+    return [
+        MARK_OF_PART.format(number=n, count=len(parts)) + part for n, part in enumerate(parts, 1)
+    ]
+
+
+def _pieces(text: str, most: int) -> Iterator[str]:
+    """Yield the lines of a text; a line that is too long comes in pieces."""
+    for line in text.split("\n"):
+        # A character takes at most two of the units that the platform counts.
+        whole = _length(line) <= most
+        yield from (
+            [line]
+            if whole
+            else (line[at : at + most // 2] for at in range(0, len(line), most // 2))
+        )
+
+
+def _length(text: str) -> int:
+    """Return a text's length in UTF-16 units, which the platform counts."""
+    return len(text.encode("utf-16-le", "replace")) // 2
+
+
 def within(text: str, most: int) -> str:
     """Return text cut to a number of UTF-16 units, which the platform counts.
 
@@ -210,7 +271,7 @@ def within(text: str, most: int) -> str:
     >>> within("short", 10), within("far too long", 5)
     ('short', 'far …')
     """
-    if len(text.encode("utf-16-le", "replace")) // 2 <= most:
+    if _length(text) <= most:
         return text
     kept = text.encode("utf-16-le", "replace")[: (most - 1) * 2]
     return kept.decode("utf-16-le", "ignore") + "…"

@@ -47,6 +47,8 @@ async def serve(
         If the platform does not know the token.
     BadHookError
         If another program has the webhook's port.
+    SecondProgramError
+        If another program serves the same bot.
     """
     stop = asyncio.Event()
     loop = asyncio.get_running_loop()
@@ -60,8 +62,10 @@ async def serve(
         done, _ = await asyncio.wait({greeting, serving}, return_when=asyncio.FIRST_COMPLETED)
         if greeting in done and greeting.exception() is not None:
             stop.set()
-        await serving
-        greeting.cancel()
+        try:
+            await serving
+        finally:
+            greeting.cancel()
         await asyncio.gather(greeting, return_exceptions=True)
         if not greeting.cancelled() and (error := greeting.exception()) is not None:
             raise error

@@ -24,17 +24,23 @@ from bot.channels.telegram.webhook import Hook, Webhook, secret_of
 from bot.channels.waiting import RETRY_S, Timers
 from bot.desk.batches import Cause
 from bot.desk.company import Company
+from bot.desk.outgoing import line
 from bot.machine.png import png_of
 from bot.record.errors import StoreError
-from bot.record.media import drawing_path
+from bot.record.media import drawing_path, intact
 from bot.record.rows import Message, Moment, Reply
 from bot.voice.speak import Speaker
+from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)
 STOP_S = 3.0
 AT_ONCE = 10
 """Messages applied at a time: replies never wait for a hundred messages that came together."""
 LINK = "https://t.me/{name}?start={token}"
+
+
+class SecondProgramError(Exception):
+    """Another program serves the same bot."""
 
 
 class Service:
@@ -56,16 +62,17 @@ class Service:
         self, company: Company, api: Api, pace: Pace | None = None, hook: Hook | None = None
     ) -> None:
         pace = pace or Pace()
+        self._sleep = pace.sleep
         self._company = company
         self._api = api
         self._bot_name = ""
         self._dispatch = Dispatch(company)
         self._sender = Sender(api.bot, company.key, self._dispatch.attachment)
         self.front_desk = FrontDesk(company, self._dispatch, self._say, self.link)
-        self.intake = Intake(company, self.front_desk, api.bot, pace.rates)
+        self.intake = Intake(company, self.front_desk, api.bot, pace)
         self.lanes = Lanes(company.store, self._send, self._address, self._closed, pace)
         self._speaker, self._speaking = Speaker(), asyncio.Lock()
-        self.board = Board(company, api.bot, self.lanes.wait)
+        self.board = Board(company, api.bot, self.lanes.wait, self.lanes.spare, pace)
         contact = Contact(company.clock, self._silence)
         self.poller = Poller(api, self.take, contact)
         self.webhook = None if hook is None else Webhook(
@@ -92,7 +99,15 @@ class Service:
         return LINK.format(name=self._bot_name, token=token)
 
     async def run(self, stop: asyncio.Event) -> None:
-        """Catch up, then serve until told to stop; stopping takes at most a few seconds."""
+        """Catch up, then serve until told to stop; stopping takes at most a few seconds.
+
+        Raises
+        ------
+        SecondProgramError
+            If another program serves the same bot: then nothing was taken and nothing sent.
+        """
+        if self.webhook is None and not await self._is_alone(stop):
+            raise SecondProgramError(air_texts()["start"]["second"])
         self.start()
         if self.webhook is not None:
             await self.webhook.open()
@@ -109,9 +124,23 @@ class Service:
             await asyncio.gather(*tasks, *self._aside, return_exceptions=True)
             await self.lanes.stop(STOP_S)
 
+    async def _is_alone(self, stop: asyncio.Event) -> bool:
+        """Say whether no other program serves this bot, unless it is to stop before that."""
+        looks, stops = (
+            asyncio.create_task(self.poller.is_alone()),
+            asyncio.create_task(stop.wait()),
+        )
+        await asyncio.wait({looks, stops}, return_when=asyncio.FIRST_COMPLETED)
+        found = not looks.done() or looks.result()
+        for task in (looks, stops):
+            task.cancel()
+        await asyncio.gather(looks, stops, return_exceptions=True)
+        return found
+
     def start(self) -> None:
         """Send and apply the messages an earlier process left, and say where the jobs are."""
-        self.lanes.feed(self._company.store.pending(), is_repeat=True)
+        tried = self._company.store.tried(self._company.clock.now().boot)
+        self.lanes.feed(self._company.store.pending(), repeats=tried)
         self.drain(None)
         self._fetch_owed()
         self._timers.fire()
@@ -151,15 +180,31 @@ class Service:
             The most to apply before replies are sent; None for all.
         """
         try:
-            waiting = [one for one in self._company.store.unfinished() if self._is_free(one)]
-            for row in waiting[:at_once]:
-                self._apply_or_set_apart(row)
-            if at_once is not None and len(waiting) > at_once:
-                self._drain_later(0)
+            wait_s = self._apply_waiting(at_once)
+            if wait_s is not None:
+                self._drain_later(wait_s)
         except StoreError:
             LOG.exception("messages wait")
             self._drain_later(RETRY_S)
         self._wake.set()
+
+    def _apply_waiting(self, at_once: int | None) -> float | None:
+        """Apply messages that wait; return how long to wait for the rest [s], None for no rest."""
+        count, rests = 0, []
+        self.intake.begin()
+        for row in self._company.store.unfinished():
+            if not self._is_free(row):
+                continue
+            if count == at_once:
+                return 0.0
+            wait_s = self.intake.rests(row)
+            if wait_s:
+                rests.append(wait_s)
+                continue
+            self._apply_or_set_apart(row)
+            count += 1
+        self._feed(self.intake.slow_down())
+        return min(rests, default=None)
 
     def _is_free(self, row: Message) -> bool:
         return row.id not in self._files.fetching
@@ -214,7 +259,7 @@ class Service:
 
     def _drain_later(self, wait_s: float) -> None:
         async def later() -> None:
-            await asyncio.sleep(wait_s)
+            await (self._sleep(wait_s) if wait_s else asyncio.sleep(0))
             self._draining = None
             self.drain()
             if wait_s:
@@ -264,15 +309,16 @@ class Service:
 
     async def _show(self, address: int, sha256: str) -> None:
         """Send a drawing as a picture after its text, once and unconfirmed."""
-        svg = drawing_path(self._company.store.folder, sha256)
-        if svg.is_file():
+        svg = intact(drawing_path(self._company.store.folder, sha256), sha256)
+        if svg is not None:
             picture = await asyncio.to_thread(lambda: png_of(svg.read_bytes()))
-            await self._sender.say(address, "", picture)
+            await self._say_in_turn(address, "", picture)
 
     async def _speak(self, address: int, text: str) -> None:
         async with self._speaking:
             data = await asyncio.to_thread(self._speaker.speak, text)
             if data is not None:
+                await self.lanes.wait()
                 await self._sender.say_aloud(address, data)
 
     def _address(self, chat: str) -> int | None:
@@ -282,10 +328,18 @@ class Service:
         return int(member.account.rpartition(":")[2])
 
     def _say(self, address: int, text: str, picture: bytes | None) -> None:
-        self._do_aside(self._sender.say(address, text, picture))
+        self._do_aside(self._say_in_turn(address, text, picture))
+
+    async def _say_in_turn(self, address: int, text: str, picture: bytes | None) -> None:
+        """Say something outside the record, at the rate for all chats and after alarms."""
+        await self.lanes.wait()
+        await self._sender.say(address, text, picture)
 
     def _closed(self, chat: str, key: str, waiting: int) -> None:
         """Tell the dispatchers, except the one concerned, that messages do not arrive."""
+        if key == "not_sent":
+            self._not_sent(waiting)
+            return
         member = self._company.crew.by_chat(chat)
         if member is None or member.account is None:
             return
@@ -294,6 +348,13 @@ class Service:
                 key, self._now(), besides=member, name=member.name, waiting=waiting
             )
         )
+
+    def _not_sent(self, number: int) -> None:
+        """Tell whoever asked for a file that it did not go through, and where it is kept."""
+        reply = self._company.store.reply_row(number)
+        if reply is not None:
+            told = self._dispatch.offered_otherwise(reply)
+            self._feed(self._company.messages.write(self._now(), [(reply.chat, line(told))]))
 
     def _silence(self, since_ms: int, until_ms: int) -> None:
         LOG.warning("not heard from the platform for %s s", (until_ms - since_ms) // 1000)

@@ -5,8 +5,10 @@ a URL: it has the token in it.
 """
 
 import asyncio
+import io
 import json
 import warnings
+from collections.abc import Callable
 from typing import Any
 from urllib.parse import urlencode
 
@@ -84,11 +86,10 @@ class LightRequest(BaseRequest):
     ) -> tuple[int, bytes]:
         patience = read_timeout if isinstance(read_timeout, int | float) else CALL_S
         try:
-            async with (
-                asyncio.timeout(patience),
-                self._open.request(method, url, data=_form(request_data)) as answer,
-            ):
-                return answer.status, await answer.read()
+            async with asyncio.timeout(patience) as limit:
+                form = _form(request_data, _Moves(limit, patience))
+                async with self._open.request(method, url, data=form) as answer:
+                    return answer.status, await answer.read()
         except TimeoutError:
             raise TimedOut from None
         except ClientConnectorError as error:
@@ -129,7 +130,31 @@ class LightRequest(BaseRequest):
         return self._session
 
 
-def _form(data: RequestData | None) -> FormData | None:
+class _Moves:
+    """Puts the end of a call off as long as its file moves: a slow line is no failure."""
+
+    def __init__(self, limit: asyncio.Timeout, patience: float) -> None:
+        self._limit = limit
+        self._patience = patience
+
+    def __call__(self) -> None:
+        self._limit.reschedule(asyncio.get_running_loop().time() + self._patience)
+
+
+class _Upload(io.BytesIO):
+    """A file on its way up: tells that it moves whenever a piece of it is taken."""
+
+    def __init__(self, content: bytes, moves: Callable[[], None]) -> None:
+        super().__init__(content)
+        self._moves = moves
+
+    @override
+    def read(self, size: int | None = -1, /) -> bytes:
+        self._moves()
+        return super().read(size)
+
+
+def _form(data: RequestData | None, moves: Callable[[], None]) -> FormData | None:
     if data is None:
         return None
     form = FormData()
@@ -137,7 +162,8 @@ def _form(data: RequestData | None) -> FormData | None:
         form.add_field(name, value)
     if data.contains_files:
         for name, (filename, content, kind) in data.multipart_data.items():
-            form.add_field(name, content, filename=filename, content_type=kind)
+            upload = _Upload(content, moves) if isinstance(content, bytes) else content
+            form.add_field(name, upload, filename=filename, content_type=kind)
     return form
 
 

@@ -11,6 +11,7 @@ from typing import Any, Literal
 from telegram import Bot, CallbackQuery, Message, Update, User
 
 from flows.job.events import MediaKind
+from flows.turn.reading_messages import tells_danger
 
 WANTED = ["message", "edited_message", "callback_query", "my_chat_member"]
 """The kinds of update that are asked for."""
@@ -37,7 +38,7 @@ class Seen:
         "said" is a message of their own; "pressed" a button; "edited" a changed message;
         "not_theirs" is forwarded or made by a bot; "other" cannot be used here; "blocked" and
         "unblocked" say whether they take our messages; "moved" is a chat with a new address;
-        "silent" needs no answer.
+        "in_group" is a word of danger where others listen; "silent" needs no answer.
     account
         The platform's number for the person.
     message
@@ -53,11 +54,11 @@ class Seen:
     album
         The platform's id of the album a photo belongs to.
     moved_to
-        The new address of a chat that moved; `account` is its old one.
+        The new address of a chat that moved, whose old one is `account`; the address of a group.
     """
 
     what: Literal["said", "pressed", "edited", "not_theirs", "other", "blocked", "unblocked",
-                  "moved", "silent"]  # fmt: skip
+                  "moved", "in_group", "silent"]  # fmt: skip
     account: int
     message: int = 0
     stamped_ms: int | None = None
@@ -127,9 +128,12 @@ def _said(message: Message) -> Seen | None:
         return None
     if message.migrate_to_chat_id is not None:
         return Seen("moved", message.chat.id, moved_to=message.migrate_to_chat_id)
-    if message.chat.type != "private":
-        return Seen("silent", who.id)
     stamped, text = _stamp(message), message.text or message.caption
+    if message.chat.type != "private":
+        # Only danger counts where others listen: everything else is theirs.
+        is_danger = tells_danger(text or "", None) and not _is_foreign(message, who)
+        return Seen("in_group" if is_danger else "silent", who.id, message.message_id, stamped,
+                    text, moved_to=message.chat.id)  # fmt: skip
     if _is_foreign(message, who):
         return Seen("not_theirs", who.id, message.message_id, stamped, text)
     file, place = _file(message), _place(message)

@@ -82,7 +82,9 @@ def _weight(one: LimitMargin, close_pct: int) -> Bar:
     least = one.load_lb if one.load_lb - one.least_lb <= 1 else one.least_lb
     loads = max(least, 0), max(one.load_lb, 0)
     name = shown_name(one.name)
-    return Bar(one.name, name, "lb", mark, *loads, one.limit_lb, one.margin_lb, close_pct)
+    # A front axle that is loaded more is lightened by nothing: all of that limit is left.
+    margin = one.limit_lb if one.load_lb < 0 else one.margin_lb
+    return Bar(one.name, name, "lb", mark, *loads, one.limit_lb, margin, close_pct)
 
 
 def _length(one: LengthMargin) -> Bar:

@@ -1,6 +1,7 @@
 """Conditions of danger, vehicle, margin, pull, attaching, neutral and closing."""
 
-from flows.job.facts import CARDS_OFFERED
+from flows.job.acts import UNKNOWN
+from flows.job.facts import CARDS_OFFERED, FACTS
 from flows.routine.condition import View, condition
 
 # Danger and damage
@@ -18,6 +19,12 @@ def danger_was_looked_for(view: View) -> bool:
     return view.fact("danger") is not None
 
 
+@condition()
+def people_are_in_doubt(view: View) -> bool:
+    """People were behind the barrier, and nobody knows whether they still are."""
+    return view.act("bystanders") == UNKNOWN
+
+
 @condition("history")
 def is_damaged(view: View) -> bool:
     """Crash, water, a fire nearby, or a danger that was released."""
@@ -31,6 +38,12 @@ def is_damaged(view: View) -> bool:
 def has_no_card(view: View) -> bool:
     """No card was chosen, or none is known yet."""
     return view.card is None
+
+
+@condition("plate")
+def plate_is_not_read(view: View) -> bool:
+    """The plate was asked for, and nobody can read it."""
+    return view.fact("plate") == FACTS["plate"].not_sure
 
 
 @condition("card")

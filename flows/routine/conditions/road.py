@@ -12,6 +12,12 @@ def damaged_electric(view: View) -> bool:
     return view.is_damaged and view.fact("powertrain") != "combustion"
 
 
+@condition("condition")
+def condition_changed(view: View) -> bool:
+    """Its condition is not as it was picked up, or nobody is sure that it is."""
+    return view.fact("condition") == "changed"
+
+
 @condition("takes_it")
 def is_not_taken(view: View) -> bool:
     """The destination does not take it, or nobody is sure that it does."""
@@ -49,12 +55,6 @@ def stopped_on_the_way(view: View) -> bool:
 def is_aboard(view: View) -> bool:
     """The vehicle is on the deck."""
     return view.act("deck") == "deck"
-
-
-@condition()
-def down_is_in_doubt(view: View) -> bool:
-    """The winch pays out, or nobody knows whether the vehicle is off the deck."""
-    return view.act("winch") != "still" or view.act("deck") == UNKNOWN
 
 
 @condition()

@@ -7,6 +7,7 @@ from flows.routine.conditions import (
     electrics as e,
     general as g,
     holding as h,
+    under as u,
 )
 from flows.routine.items import Gate, HandOff, Item, Question, Section, Step, WaitStep
 
@@ -76,7 +77,7 @@ CORD = Section(
         ),
         Step(
             id="cord.park",
-            applies=e.plug_is_in & g.in_neutral,
+            applies=e.plug_is_in & u.is_out_of_park,
             acts=("park_set",),
             critical=True,
             usual_s=30,

@@ -40,7 +40,9 @@ DESTINATION = Section(
         Question(id="destination.asked_by", applies=ALWAYS, fact="asked_by"),
         Question(id="destination.emergency", applies=ALWAYS, fact="emergency"),
         Question(id="destination.owner", applies=ALWAYS, fact="owner_contact"),
-        # Where a card identifies the vehicle, a number is accepted and never asked for.
-        Question(id="destination.vin", applies=g.has_no_card, fact="vin"),
+        # Which vehicle this is, before anybody touches it.
+        Question(id="destination.plate", applies=ALWAYS, fact="plate"),
+        # With card and plate its number can wait for the drop, away from traffic.
+        Question(id="destination.vin", applies=g.has_no_card | g.plate_is_not_read, fact="vin"),
     ),
 )

@@ -15,34 +15,35 @@ from flows.routine.sections.options import ANOTHER_TRUCK, HAND_OFF
 
 PULL_RESTS_ON = (*WEIGHT_RESTS_ON, "truck", "slope", "ground", "pull_ft", "block")
 
-_BEFORE = h.on_the_ground & ~g.in_neutral & ~r.has_left
+_PULLED = g.in_neutral & h.is_hooked
+_BEFORE = h.on_the_ground & ~_PULLED & ~r.has_left
 
 PLAN = Section(
     id="plan",
     applies=_BEFORE,
     enters=ALWAYS,
-    leaves=g.pull_fits | g.in_neutral | ~h.on_the_ground | r.has_left,
+    leaves=g.pull_fits | _PULLED | ~h.on_the_ground | r.has_left,
     items=(
         PullPlan(id="plan.figure", applies=ALWAYS, rests_on=PULL_RESTS_ON),
         Question(id="plan.block", applies=g.pull_is_weak, fact="block"),
         Question(id="plan.distance", applies=g.pull_wants_distance, fact="pull_ft", usual_s=60),
         Gate(
             id="plan.weak",
-            applies=g.pull_is_weak & ~h.line_is_on,
+            applies=g.pull_is_weak & h.stands_apart,
             options=ANOTHER_TRUCK,
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="plan.weak_tied",
-            applies=g.pull_is_weak & h.line_is_on,
+            applies=g.pull_is_weak & ~h.stands_apart,
             options=(HAND_OFF,),
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="plan.long",
-            applies=g.pull_is_long & ~h.line_is_on,
+            applies=g.pull_is_long & h.stands_apart,
             options=(
                 Option("moved", clears=("pull_ft",), moves_truck=True),
                 HAND_OFF,
@@ -52,7 +53,7 @@ PLAN = Section(
         ),
         Gate(
             id="plan.long_tied",
-            applies=g.pull_is_long & h.line_is_on,
+            applies=g.pull_is_long & ~h.stands_apart,
             options=(HAND_OFF,),
             critical=True,
             usual_s=300,

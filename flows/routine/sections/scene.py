@@ -31,9 +31,10 @@ SCENE = Section(
             critical=True,
             usual_s=60,
         ),
+        # At the drop where somebody came near since.
         Step(
             id="scene.people",
-            applies=~r.has_left,
+            applies=~r.has_left | (r.at_the_drop & g.people_are_in_doubt),
             acts=("people_back",),
             critical=True,
             usual_s=60,
@@ -80,6 +81,13 @@ SCENE = Section(
         ),
         Question(id="scene.slope", applies=h.on_the_ground & ~r.has_left, fact="slope"),
         Question(id="scene.facing", applies=~r.has_left, fact="facing"),
+        Step(
+            id="scene.down",
+            applies=_UPHILL & h.deck_is_in_doubt,
+            acts=("off_deck",),
+            critical=True,
+            usual_s=60,
+        ),
         Gate(
             id="scene.uphill",
             applies=_UPHILL,

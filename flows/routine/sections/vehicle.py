@@ -51,23 +51,23 @@ MARGIN = Section(
     items=(
         Question(id="margin.truck", applies=ALWAYS, fact="truck"),
         Figure(id="margin.figure", applies=ALWAYS, rests_on=MARGIN_RESTS_ON),
-        # Nobody looks into it once it is in neutral.
+        # Nobody looks into it once it hangs on the line in neutral.
         Question(
             id="margin.load",
-            applies=g.load_matters & h.on_the_ground & ~g.in_neutral,
+            applies=g.load_matters & h.on_the_ground & ~(g.in_neutral & h.is_hooked),
             fact="load_lb",
             usual_s=60,
         ),
         Gate(
             id="margin.no_go",
-            applies=g.margin_is_no_go & h.on_the_ground & ~h.line_is_on,
+            applies=g.margin_is_no_go & h.stands_apart,
             options=ANOTHER_TRUCK,
             critical=True,
             usual_s=300,
         ),
         Gate(
             id="margin.no_go_tied",
-            applies=g.margin_is_no_go & h.on_the_ground & h.line_is_on,
+            applies=g.margin_is_no_go & h.on_the_ground & ~h.stands_apart,
             options=(HAND_OFF,),
             critical=True,
             usual_s=300,
@@ -81,8 +81,15 @@ MARGIN = Section(
         ),
         Gate(
             id="margin.close",
-            applies=g.margin_is_close,
+            applies=g.margin_is_close & h.stands_apart,
             options=ANOTHER_TRUCK,
+            critical=True,
+            usual_s=300,
+        ),
+        Gate(
+            id="margin.close_tied",
+            applies=g.margin_is_close & ~h.stands_apart,
+            options=(HAND_OFF,),
             critical=True,
             usual_s=300,
         ),

@@ -1,0 +1,90 @@
+"""Whether a packet's key is the company's newest, and how far its signed head reaches.
+
+A part of `verify.py`.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+try:
+    from arithmetic import Tree, fingerprint, is_included, is_signed, leaf_hash
+    from reading import Bag, canonical, entry_of, key_of, lines_of, only_line
+except ImportError:  # inside the program that makes packets
+    from bot.packet.reading import Bag, canonical, entry_of, key_of, lines_of, only_line
+    from bot.record.arithmetic import Tree, fingerprint, is_included, is_signed, leaf_hash
+
+
+def missing_head(roots: Sequence[str]) -> Iterator[str]:
+    """Say that a signed head was left out: a root over all jobs names the number of one."""
+    if any("head" in entry_of(line)["body"] for line in roots):
+        yield "the record had a signed head, and it is not here"
+
+
+def check_keys(bag: Bag) -> Iterator[str]:
+    """Each key states itself, its follower is signed by both, the newest signed this packet."""
+    before = ""
+    for line in lines_of(bag, "data/proof/keys.jsonl"):
+        body = entry_of(line)["body"]
+        public = str(body["public"])
+        said = {"what": "rollproof key 1", "before": before, "public": public}
+        text = canonical(said).encode()
+        names = fingerprint(bytes.fromhex(public)) == body["fingerprint"]
+        own = is_signed(bytes.fromhex(public), text, bytes.fromhex(body["signature"]))
+        old = body.get("signature_before")
+        if body["before"] != before or not names or not own:
+            yield f"the key {body['fingerprint']} does not state itself"
+        elif old is not None and not is_signed(bytes.fromhex(before), text, bytes.fromhex(old)):
+            yield f"the key {body['fingerprint']} does not follow from the key before it"
+        before = public
+    if before and before != key_of(bag).hex():
+        yield "this packet is signed with a key that was replaced, not with the company's newest"
+
+
+def lacking_keys(bag: Bag) -> list[str]:
+    """Say which keys were brought into use without the key before, and that there is none."""
+    bodies = [entry_of(line)["body"] for line in lines_of(bag, "data/proof/keys.jsonl")]
+    found = [f"the key {body['fingerprint']} came without the signature of the key before: ask why"
+             for body in bodies if body["before"] and "signature_before" not in body]  # fmt: skip
+    return found if bodies else ["the record states no key"]
+
+
+def check_head(bag: Bag, lines: Sequence[str]) -> Iterator[str]:
+    """The head is signed with the packet's key, over these entries and the company's."""
+    head = only_line(bag, "data/proof/head.json")
+    said = {name: head[name] for name in ("number", "chains", "root")}
+    text = canonical({"what": "rollproof head 1", **said}).encode()
+    if head["key"] != key_of(bag).hex():
+        yield "the signed head is signed with another key than this packet"
+    if not is_signed(bytes.fromhex(head["key"]), text, bytes.fromhex(head["signature"])):
+        yield "the signature of the signed head is not valid"
+    tree = Tree()
+    for line in lines:
+        tree.add(leaf_hash(line.encode()))
+    job, company = head["job"], head["company"]
+    if (job["job"], job["size"], job["root"]) != (
+        entry_of(lines[0])["job"], tree.size, tree.root().hex(),
+    ):  # fmt: skip
+        yield "the signed head is over other entries than these"
+    for chain in (job, company):
+        if not is_under(head, chain):
+            yield f"job {chain['job']} is not under the signed head"
+    yield from check_company(bag, company)
+
+
+def is_under(head: Any, chain: Any) -> bool:
+    """Say whether a chain's size and root are a leaf under a signed head."""
+    leaf = canonical({name: chain[name] for name in ("job", "size", "root")}).encode()
+    path = [bytes.fromhex(node) for node in chain["path"]]
+    index, root = int(chain["job"]), bytes.fromhex(head["root"])
+    return bool(is_included(leaf_hash(leaf), index, head["chains"], path, root))
+
+
+def check_company(bag: Bag, company: Any) -> Iterator[str]:
+    """Each of the company's entries shown here is under its root: people, keys, erasures."""
+    root, paths = bytes.fromhex(company["root"]), company["paths"]
+    for name in ("keys", "all-jobs", "company"):
+        for line in lines_of(bag, f"data/proof/{name}.jsonl"):
+            seq = entry_of(line)["seq"]
+            path = [bytes.fromhex(node) for node in paths.get(str(seq), ["00"])]
+            if not is_included(leaf_hash(line.encode()), seq, company["size"], path, root):
+                yield f"entry {seq} in {name}.jsonl is not among the company's signed entries"

@@ -1,0 +1,164 @@
+"""Makes again from a packet's entries what can be, and compares; a part of `verify.py`.
+
+Whoever has the company's key can sign other files than the record's. What they cannot do is make
+them fit entries that a root, a code in somebody's chat or a time stamp binds.
+"""
+
+import csv
+import io
+import json
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from typing import Any
+
+try:
+    from reading import Bag, canonical, digest_of, sha256, text_of
+except ImportError:  # inside the program that makes packets
+    from bot.packet.reading import Bag, canonical, digest_of, sha256, text_of
+
+FOLDERS = {"photo": "photos", "voice": "voice", "file": "documents"}
+STEP_MS = 1000
+Entry = dict[str, Any]
+
+
+def rows_of(bag: Bag, name: str) -> list[list[str]]:
+    """Return the rows of a table behind its head."""
+    csv.field_size_limit(1 << 26)
+    _, *rows = csv.reader(io.StringIO(text_of(bag, name), newline=""))
+    return rows
+
+
+def compared(name: str, found: Sequence[Any], wanted: Sequence[Any]) -> Iterator[str]:
+    """Yield the first row in which a table differs from the entries."""
+    for number, (one, other) in enumerate(zip(found, wanted)):  # noqa: B905  lengths are below
+        if len(one) != len(other) or not all(map(is_shown, one, other)):
+            yield f"row {number + 1} of {name} does not show what the entries say"
+            return
+    if len(found) != len(wanted):
+        yield f"{name} has {len(found)} rows, and the entries make {len(wanted)}"
+
+
+def is_shown(cell: str, value: str | None) -> bool:
+    """Say whether a cell shows a value, or cannot be compared: None stands for that.
+
+    A sign before it keeps a spreadsheet program from taking it for a formula.
+    """
+    return value is None or cell in {value, f"'{value}"}
+
+
+# Files as received, and drawings.
+
+
+def check_received(bag: Bag, entries: Sequence[Entry]) -> Iterator[str]:
+    """Each photo, voice note, document and drawing is the one that its entry names."""
+    for name, digest in named_files(entries).items():
+        found = [one for one in bag.names if one.rpartition(".")[0] == f"data/{name}"]
+        for one in found:
+            if digest_of(bag, one) != digest:
+                yield f"{one} is not the file that the entries name there"
+    known = set(named_files(entries))
+    for one in bag.names:
+        folder = one.split("/")[1] if one.count("/") > 1 else ""
+        stem = one.rpartition(".")[0].removeprefix("data/")
+        if folder in {*FOLDERS.values(), "drawings"} and stem not in known:
+            yield f"{one} is named by no entry"
+
+
+def not_packed(bag: Bag, entries: Sequence[Entry]) -> Iterator[str]:
+    """Yield the files that an entry names and that are not in the packet."""
+    there = {name.rpartition(".")[0] for name in bag.names}
+    for name in named_files(entries):
+        if f"data/{name}" not in there:
+            yield f"{name} is named by an entry, and not in this packet: see the read-me"
+
+
+def named_files(entries: Sequence[Entry]) -> dict[str, str]:
+    """Return the digest of each file that the entries name, by its name without its ending."""
+    counts, found = dict.fromkeys(FOLDERS, 0), {}
+    for entry in entries:
+        body = entry["body"]
+        if entry["kind"] == "media" and body.get("kind") in FOLDERS and "sha256" in body:
+            kind = body["kind"]
+            counts[kind] += 1
+            found[f"{FOLDERS[kind]}/{kind}-{counts[kind]:03d}"] = body["sha256"]
+        if entry["kind"] == "concluded" and "sha256" in (body.get("drawing") or {}):
+            found[f"drawings/margin-{entry['seq']:05d}"] = body["drawing"]["sha256"]
+    return found
+
+
+# Tables.
+
+
+def check_tables(bag: Bag, lines: Sequence[str], names: dict[str, str] | None) -> Iterator[str]:
+    """The view for spreadsheets, the clock's table and the people are those of the entries."""
+    entries = [json.loads(line) for line in lines]
+    if "data/entries.csv" in bag.names:
+        shown = [row[:8] + row[9:] for row in rows_of(bag, "data/entries.csv")]
+        wanted = [view_row(line, names) for line in lines]
+        yield from compared("entries.csv", shown, wanted)
+    if "data/process/clock.csv" in bag.names:
+        clock = [row[:5] for row in rows_of(bag, "data/process/clock.csv")]
+        yield from compared("clock.csv", clock, list(clock_rows(entries)))
+    if "data/process/people.csv" in bag.names:
+        people = {(e["by"], e["body"].get("role", "")) for e in entries if e["kind"] == "heard"}
+        wanted = [[who, role, name_in(names, who)] for who, role in sorted(people)]
+        yield from compared("people.csv", rows_of(bag, "data/process/people.csv"), wanted)
+
+
+def name_in(names: dict[str, str] | None, person: str) -> str | None:
+    """Return a person's name; None if names are not known here."""
+    return None if names is None else names.get(person, "")
+
+
+def view_row(line: str, names: dict[str, str] | None) -> list[Any]:
+    """Return an entry's row for spreadsheets, but for its words."""
+    entry = json.loads(line)
+    times, by = entry["times"], entry["by"]
+    when = [times[name] or "" for name in ("written", "claimed", "stamped")]
+    late = "late" if entry["late"] else ""
+    who = [by, name_in(names, by), entry["kind"]]
+    return [str(entry["seq"]), *when, late, *who, canonical(entry["body"]), sha256(line.encode())]
+
+
+def clock_rows(entries: Sequence[Entry]) -> Iterator[list[str]]:
+    """Yield an entry's number, its times, and by how much the wall clock was set before it."""
+    before: dict[str, str] = {}
+    for entry in entries:
+        times, step = entry["times"], 0
+        if before and before["boot"] == times["boot"]:
+            ran = (int(times["mono_ns"]) - int(before["mono_ns"])) // 1_000_000
+            step = wall_ms(times["written"]) - wall_ms(before["written"]) - ran
+        shown = step if abs(step) > STEP_MS else 0
+        yield [str(entry["seq"]), times["written"], times["mono_ns"], times["boot"], str(shown)]
+        before = times
+
+
+def wall_ms(written: str) -> int:
+    """Return a time in milliseconds since 1970."""
+    return round(datetime.fromisoformat(written.replace("Z", "+00:00")).timestamp() * 1000)
+
+
+# What it was made with, and the receipt.
+
+
+def check_process(bag: Bag, entries: Sequence[Entry]) -> Iterator[str]:
+    """The checklist and the cards are those whose digests the first entry names."""
+    opened: Entry = next((e["body"] for e in entries if e["kind"] == "opened"), {})
+    named = {f"data/process/card-{plain_name(name)}.json": digest
+             for name, digest in opened.get("cards", {}).items()}  # fmt: skip
+    named["data/process/checklist.txt"] = opened.get("routine", {}).get("sha256", "")
+    for path in bag.names:
+        is_named = path.startswith("data/process/card-") or path.endswith("checklist.txt")
+        if is_named and digest_of(bag, path) != named.get(path):
+            yield f"{path} is not the one that the first entry names"
+
+
+def plain_name(card: str) -> str:
+    """Return the name of a card in a packet: `vehicles/harrow.toml` is `vehicles-harrow`."""
+    return card.rpartition(".toml")[0].replace("/", "-").replace("_", "-")
+
+
+def check_printed_receipt(bag: Bag, said: str) -> Iterator[str]:
+    """The receipt in the packet is the one of its entries."""
+    if "data/receipt.txt" in bag.names and text_of(bag, "data/receipt.txt") != f"{said}\n":
+        yield "receipt.txt is not the receipt of these entries"
