@@ -85,6 +85,11 @@ class Reader:
         found = [parse(line) for (line,) in self._rows(_chain("line"), (job, start))]
         return [{**entry, "body": reveal(entry["body"], self.secret)} for entry in found]
 
+    def count(self, job: int, kind: str) -> int:
+        """Count the entries of a kind in a job's chain; none of them is read."""
+        sql = "SELECT count(*) FROM journal WHERE job = ? AND json_extract(line, '$.kind') = ?"
+        return int(self._rows(sql, (job, kind))[0][0])
+
     def head(self, job: int) -> Head | None:
         """Find the last entry of a chain, or None before the first."""
         sql = "SELECT seq, digest FROM journal WHERE job = ? ORDER BY seq DESC LIMIT 1"

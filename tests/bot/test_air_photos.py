@@ -2,7 +2,9 @@
 
 from pathlib import Path
 
-from bot.channels.telegram import CHANNEL
+import pytest
+
+from bot.channels.telegram import CHANNEL, intake
 from bot.commands.demo import conversation, parse
 from flows.texts import air_texts, sentences
 from tests.bot.test_air_channel import PHOTO, SAM, on_phones, opened
@@ -33,6 +35,24 @@ def test_files_are_asked_for_once_a_job_and_a_photo_made_small_is_kept(tmp_path:
         for word in ("repeat", "smoke", "fire service released it", "done"):
             await phones.say(SAM, word)
         assert phones.texts(SAM).count(HINT) == 1
+
+    on_phones(tmp_path, play)
+
+
+def test_a_job_with_as_many_files_as_it_may_have_takes_no_more(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(intake, "MOST_FILES", 2)
+
+    async def play(phones: Phones) -> None:
+        await opened(phones)
+        for number in range(4):
+            phones.platform.world.sends(phones.accounts[SAM], "photo", PHOTO + bytes([number]))
+            await phones.hears()
+        kinds = [entry["kind"] for entry in phones.store.entries(1)]
+        assert kinds.count("media") == phones.store.count(1, "media") == 2
+        assert phones.store.count(1, "heard") == kinds.count("heard") > 0
+        assert len(list((phones.store.folder / "files").iterdir())) == 2
 
     on_phones(tmp_path, play)
 

@@ -209,8 +209,7 @@ class Intake:
         chat = None if member is None else self._store.chat(member.chat)
         if chat is None or chat.focus_job is None:
             return False
-        entries = self._store.entries(chat.focus_job)
-        return len([entry for entry in entries if entry["kind"] == "media"]) >= MOST_FILES
+        return self._store.count(chat.focus_job, "media") >= MOST_FILES
 
     def asked(self, seen: Seen) -> Prompt:
         """Return the question that the sender is asked now."""
