@@ -99,7 +99,7 @@ def test_a_dispatcher_opens_a_job_in_one_message_and_a_driver_takes_it(tmp_path:
     assert {line["chat"] for line in opened} == {DISPATCHER}
     assert set(opened[-1]["facts"]) == {"history", "place", "truck"}
     assert taken[-1]["item"] == "scene.danger", "what was said is not asked again"
-    assert (taken[0]["chat"], behind[-1]["item"]) == (DRIVER, "scene.people")
+    assert (taken[-1]["chat"], behind[-1]["item"]) == (DRIVER, "scene.people")
     (handover,) = kinds(tmp_path, "handover")
     assert (handover["body"]["to"], handover["by"], handover["vehicle"]) == ("p2", "p2", "p2")
     assert kinds(tmp_path, "opened")[0]["vehicle"] is None
