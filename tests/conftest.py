@@ -1,5 +1,7 @@
 """Options shared by all tests."""
 
+import gc
+import os
 from pathlib import PurePath
 from typing import Any
 
@@ -11,6 +13,14 @@ from xdist.scheduler import LoadScopeScheduling
 # A busy machine is no fault of the code: times are measured in tests/bench/ only.
 settings.register_profile("any machine", deadline=None)
 settings.load_profile("any machine")
+# Every process that a test starts would compile all modules again.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+
+def pytest_collection_finish() -> None:
+    """Leave the tests themselves out of what is looked through for garbage from here on."""
+    gc.collect()
+    gc.freeze()
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -32,7 +42,10 @@ SHARED = {
     ),
     "test_wording.py": "sentences",
     "test_margin.py": "margins",
-    **dict.fromkeys(("test_conversations.py", "test_air_conversations.py"), "at the desk"),
+    **dict.fromkeys(
+        ("test_conversations.py", "test_air_conversations.py", "test_same_record.py"),
+        "at the desk",
+    ),
     **dict.fromkeys(("test_entries.py", "test_lines.py"), "over lines"),
 }
 """Modules whose tests share what takes long to make, and what that is."""

@@ -70,15 +70,18 @@ class Chats:
     def _with_role(self, role: str) -> list[str]:
         return sorted(chat.chat for chat in self._store.chats() if chat.role == role)
 
-    def ask_of(self, chat: str, to: int | None) -> int | None:
+    def ask_of(self, chat: Chat, to: int | None) -> int | None:
         """Return the number of the question that our message `to` of a chat asked.
 
         Question 0 stands for a message that asked nothing or was never sent: no question of a
-        job has that number, so a reply to such a message answers nothing.
+        job has that number, so a driver's reply to such a message answers nothing. A desk is asked
+        nothing: its reply only says which job it speaks of.
         """
         if to is None:
             return None
-        line = self._store.reply(chat, to)
+        line = self._store.reply(chat.chat, to)
+        if chat.role != "driver" and line is not None and "ask" not in line.body:
+            return None
         return 0 if line is None else int(line.body.get("ask", 0))
 
 

@@ -298,16 +298,25 @@ class Desk:
         job = self.job(ref)
         heard = self._with_words(heard, job)
         if called is None:
-            focus = chat.focus_job or ref
-            cause = replace(cause, chat=replace(chat, focus_job=focus))
-            made = self._advanced(job, heard)
-            asked = None if bound else self._dispatch.which(chat, heard, made, cause)
-            return self._write(made, cause) if asked is None else asked
+            return self._unnamed(job, heard, cause, is_bound=bound is not None)
+        return self._named(job, heard, cause)
+
+    def _unnamed(self, job: Job, heard: Heard, cause: Cause, *, is_bound: bool) -> list[Reply]:
+        """Give a job words without its number; a desk whose words may be another's is asked."""
+        chat = cast("Chat", cause.chat)
+        cause = replace(cause, chat=replace(chat, focus_job=chat.focus_job or job.ref))
+        made = self._advanced(job, heard)
+        asked = None if is_bound else self._dispatch.which(chat, heard, made, cause)
+        return self._write(made, cause) if asked is None else asked
+
+    def _named(self, job: Job, heard: Heard, cause: Cause) -> list[Reply]:
+        """Give a job words that begin with its number; the chat talks about it from now on."""
+        chat = cast("Chat", cause.chat)
         heard = replace(heard, text=meant(heard.text, job, chat))
-        left = self._leaving(chat, ref, heard.at)
+        left = self._leaving(chat, job.ref, heard.at)
         if left and left[-1].job.paused is None:
             return self._stay(job, heard, cause, left[-1])
-        cause = replace(cause, chat=replace(chat, focus_job=ref))
+        cause = replace(cause, chat=replace(chat, focus_job=job.ref))
         return self._run(job, heard, cause, left)
 
     def _stay(self, job: Job, heard: Heard, cause: Cause, first: Turn) -> list[Reply]:
@@ -386,7 +395,7 @@ class Desk:
             at=at,
             text=message.text or "",
             tap=message.tap,
-            ask=self._chats.ask_of(chat.chat, message.to),
+            ask=self._chats.ask_of(chat, message.to),
             stamped_ms=message.stamped_ms,
             is_edit=message.edit_of is not None,
             media=message.media,

@@ -19,7 +19,7 @@ from flows.turn.turning import Turn
 
 SHOWS_NUMBERS = "says.numbers"
 """The sentence that the margin's drawing goes with, on a channel that shows pictures."""
-NEVER_SHOWN = frozenset({"job_closed", "ready_counts"})
+NEVER_SHOWN = frozenset({"job_closed", "ready_counts", "handed_off"})
 """Acts of the record's own keeping: no line offers them."""
 UNITS = {
     "weight": "lb",

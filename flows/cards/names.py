@@ -37,12 +37,14 @@ def _heard_anywhere() -> frozenset[Phrase]:
 def _is_heard_alone(said: Phrase) -> bool:
     """Say whether some phrase is these tokens and nothing else.
 
-    Only the few phrases that contain the first of them are cut into tokens.
+    The phrases are cut into tokens only for a name that begins as something in one of them.
     """
-    first, lines = "".join(said[:1]), _lines()
-    return first in lines and any(
-        tokens(line) == said for line in lines.splitlines() if first in line
-    )
+    return "".join(said[:1]) in _lines() and said in _heard_alone()
+
+
+@cache
+def _heard_alone() -> frozenset[Phrase]:
+    return frozenset(map(tokens, _lines().splitlines()))
 
 
 @cache

@@ -1,7 +1,7 @@
 """Vehicle card: holding points, fragile spots, ways into neutral, each with its source."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Annotated, Final, Literal, Self
 
@@ -175,6 +175,7 @@ class VehicleCard(Card):
         self._check_weights()
         self._check_powertrain()
         self._check_isolations()
+        self._check_places()
         self._check_sources()
         return self
 
@@ -204,6 +205,28 @@ class VehicleCard(Card):
                 allowed = "an id from isolations: " + (", ".join(sorted(known)) or "there is none")
                 raise FieldError("cord_release.requires", required, allowed)
 
+    def _check_places(self) -> None:
+        """A place that is hooked or lifted at is none to keep off, nor within the battery."""
+        for field, place in self._touched():
+            if any(_is_named(place, kept) for kept in self.keep_off):
+                raise FieldError(field, place, "a place that keep_off does not name")
+        for end, at_in in self._ends_in.items():
+            in_battery = self.battery and self.battery.from_in <= at_in <= self.battery.to_in
+            if in_battery and self.holds.first(end) is not None:
+                allowed = f"a length that ends before the {end}, since that has a holding point"
+                raise FieldError("battery", f"over {at_in} in", allowed)
+
+    def _touched(self) -> Iterator[tuple[str, str]]:
+        for end in ("nose", "tail"):
+            for index, point in enumerate(getattr(self.holds, end)):
+                yield f"holds.{end}.{index}.point", point.point
+        yield from ((f"lifting.{index}", place) for index, place in enumerate(self.lifting))
+
+    @property
+    def _ends_in(self) -> dict[str, int]:
+        """Where each end is, behind the front axle [in]."""
+        return {"nose": -self.front_overhang_in, "tail": self.wheelbase_in + self.rear_overhang_in}
+
     def _check_sources(self) -> None:
         given = [name for name, fields in STATEMENTS.items() if any(map(self._says, fields))]
         for name in given:
@@ -217,3 +240,9 @@ class VehicleCard(Card):
     def _says(self, field: str) -> bool:
         """Whether the card makes a statement in `field`; an empty `keep_off` counts."""
         return field in _ALWAYS or getattr(self, field) not in (None, ())
+
+
+def _is_named(place: str, kept: str) -> bool:
+    """Say whether one name has every word of the other."""
+    named, off = set(place.lower().split()), set(kept.lower().split())
+    return named <= off or off <= named

@@ -16,6 +16,7 @@ from typing import Generic, TypeVar
 from typing_extensions import override
 
 from flows.job.acts import VARIABLES, Acts
+from flows.job.facts import Fact
 from flows.job.state import Job
 
 Values = frozenset[str]
@@ -144,15 +145,18 @@ def _any_of(name: str, values: Values, looks: Looks) -> str:
 
 
 def _narrowed(job: Job, name: str, values: Values, looks: Looks) -> Job:
-    """Return the job with one of its undecided values one of fewer, and nothing worked out yet."""
+    """Return the job with one of its undecided values one of fewer.
+
+    What was worked out without that value goes along.
+    """
     value = _any_of(name, values, looks)
     if name.startswith(FACT):
         known = name.removeprefix(FACT)
         fact = replace(job.facts[known], value=value)
-        return replace(job, facts={**job.facts, known: fact})
+        return job.with_(facts={**job.facts, known: fact})
     place = PLACES[name]
     acts = job.acts.values
-    return replace(job, acts=Acts((*acts[:place], value, *acts[place + 1 :])))
+    return job.with_(acts=Acts((*acts[:place], value, *acts[place + 1 :])))
 
 
 def partial_of(job: Job, whole: Mapping[str, Values]) -> Partial:
@@ -164,15 +168,14 @@ def partial_of(job: Job, whole: Mapping[str, Values]) -> Partial:
         for name, value in (acts | facts).items()
         if name in whole and value in whole[name]
     }
-    plain_facts = {
-        name: replace(fact, value=_plain(fact.value)) for name, fact in job.facts.items()
-    }
-    bare = replace(job, acts=Acts(tuple(map(plain, job.acts.values))), facts=plain_facts)
+    plain_facts = {name: _plain(fact) for name, fact in job.facts.items()}
+    bare = job.with_(acts=Acts(tuple(map(plain, job.acts.values))), facts=plain_facts)
     return Partial(bare, among)
 
 
-def _plain(value: T) -> T | str:
-    return plain(value) if isinstance(value, str) else value
+def _plain(fact: Fact) -> Fact:
+    value = fact.value
+    return replace(fact, value=plain(value)) if isinstance(value, Unfixed) else fact
 
 
 @dataclass(frozen=True, slots=True)

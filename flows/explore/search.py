@@ -161,13 +161,13 @@ def trace(breach: Breach[State]) -> str:
     """Return how to get to a breach: what was said and what was replied, step by step."""
     lines = [breach.why]
     for step in (*_steps_to(breach.node), breach.step):
-        lines.extend(_told(step))
+        lines.extend(told(step))
     return "\n".join(lines)
 
 
 def told_to(node: Node[State]) -> list[str]:
     """Return how a state was reached, step by step."""
-    return [line for step in _steps_to(node) for line in _told(step)]
+    return [line for step in _steps_to(node) for line in told(step)]
 
 
 def _steps_to(node: Node[State]) -> list[Step[State]]:
@@ -179,7 +179,8 @@ def _steps_to(node: Node[State]) -> list[Step[State]]:
     return steps[::-1]
 
 
-def _told(step: Step[State]) -> Iterator[str]:
+def told(step: Step[State]) -> Iterator[str]:
+    """Yield what was said in a step, and what was replied."""
     yield f"  > {step.move.words}"
     try:
         turn = advance(step.before, event_of(step.move, step.before))

@@ -1,6 +1,6 @@
 """The whole routine: every straight way through it, and one disturbance at any place of each."""
 
-from collections.abc import Hashable, Iterator
+from collections.abc import Callable, Hashable, Iterable, Iterator
 from functools import lru_cache
 
 from flows.explore.checks import faults, stuck
@@ -13,6 +13,7 @@ from flows.job.state import Job
 from flows.routine.book import Book
 from flows.telling.render import render
 from flows.turn.advance import advance, opening
+from flows.turn.turning import Turn
 
 MOST_STATES = {"all": 4_000_000, "values": 2_000_000, "places": 1_000_000}
 """The most states by where disturbances are tried; the straight ways alone are some 35,000. In
@@ -87,12 +88,21 @@ def waits_for_settling(job: Job) -> bool:
     return job.next_item is not None and job.next_item.id == "close.skips"
 
 
-def step(job: Job, move: Move, cost: int = 0) -> Step[Job]:
+Also = Callable[[Turn], Iterable[str]]
+"""Says what is wrong with a turn, beside what is wrong by the checks of this room."""
+
+
+def nothing_more(_turn: Turn) -> Iterable[str]:
+    """Say nothing of a turn beside what the checks of this room say."""
+    return ()
+
+
+def step(job: Job, move: Move, cost: int = 0, also: Also = nothing_more) -> Step[Job]:
     """Return the step that a move is on a job, with all that is wrong with it."""
     event = event_of(move, job)
     try:
         turn = advance(job, event)
-        wrong = (*faults(job, move, event, turn), *stuck(turn.job))
+        wrong = (*faults(job, move, event, turn), *stuck(turn.job), *also(turn))
         for reply in turn.replies:
             render(reply)
     except Exception as error:

@@ -79,6 +79,11 @@ def stray_beside_time(at: list[int], said: Tokens, left: list[str]) -> list[str]
     return uncovered(left[start:stop], known)
 
 
+def timed_words() -> frozenset[Phrase]:
+    """Return the words that say no more beside a time: "like", "about", "or so"."""
+    return frozenset(map(tokens, phrases()["explained"]["timed"])) - {("set",), ("selected",)}
+
+
 def uncovered(words: list[str], known: frozenset[Phrase]) -> list[str]:
     """Return the words that no known phrase covers, the longest phrase first.
 

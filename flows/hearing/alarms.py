@@ -11,17 +11,23 @@ from functools import cache, lru_cache
 from flows.hearing.answers import Answer
 from flows.hearing.denials import denial, stop_denied
 from flows.hearing.lexicon import EMERGENCIES, Lexicon, Phrase, danger_phrases, talk
-from flows.hearing.matching import Tokens, clause_of, scan
+from flows.hearing.matching import Tokens, scan
+from flows.hearing.shapes import HARMLESS, Seen, shapes_in
 from flows.hearing.spelling import is_slip_of
-from flows.job.intents import Alarm, Give, Intent, Undid, Word
+from flows.job.intents import Alarm, Give, Intent, Nothing, Undid, Unsettled, Word
 from flows.measures.tokens import tokens
 from flows.texts import alarm_words, phrases, sentences
 
 KINDS = ("smoke", "people", "moving")
-"""What may be wrong, the most urgent first."""
+"""What may be wrong and is asked about, the most urgent first."""
+AT_ONCE = ("in_path", "winch_runs", "stop")
+"""What is taken as it is said, as it would be in its usual words."""
 TAKEN_TOO = frozenset({Word(name) for name in (*EMERGENCIES, "strap_off")})
 """Emergencies that count beside an alarm in the same sentence."""
+GUARDED = 3
+"""How many words before a sign may say that it is only guarded against."""
 _GONE = ""
+_SERVICE = frozenset({"fire"})
 _WORD = re.compile(r"[a-z']+")
 
 
@@ -47,14 +53,31 @@ def _sign_at(said: Tokens, index: int) -> tuple[int, str]:
     for phrase, sign in danger_phrases().get(said[index], ()):
         if said[index : index + len(phrase)] == phrase:
             return len(phrase), sign
-    return 1, "stop" if (said[index],) in talk("stops") else ""
+    return 1, "stop" if _is_stop(said[index]) else ""
+
+
+@lru_cache(maxsize=4096)
+def _is_stop(token: str) -> bool:
+    """Say whether a word is "stop", or one slip of the thumb from it."""
+    if (token,) in talk("stops"):
+        return True
+    slip = any(is_slip_of(token, word) for (word,) in talk("stops"))
+    return slip and token not in _known()
 
 
 # What is no danger
 
 
-def without_harmless(said: Tokens) -> Tokens:
+@lru_cache(maxsize=4096)
+def without_harmless(said: Tokens, acts: tuple[str, ...] = ()) -> Tokens:
     """Return what was said without the words that only sound like an emergency.
+
+    Parameters
+    ----------
+    said
+        The words.
+    acts
+        What is asked for: "rolling" answers whether it rolls.
 
     Examples
     --------
@@ -64,26 +87,23 @@ def without_harmless(said: Tokens) -> Tokens:
     left = list(said)
     for index in range(len(left)):
         for phrase in _harmless().get(left[index], ()):
-            if tuple(left[index : index + len(phrase)]) == phrase:
+            if _is_at(left, index, phrase):
                 left[index : index + len(phrase)] = [_GONE] * len(phrase)
                 break
-    for index in range(len(left)):
-        if left[index] in _of("does") and _is_of_else(tuple(left), index):
-            left[index] = _GONE
+    for seen in shapes_in(tuple(left)):
+        if seen.shape.kind == HARMLESS and seen.shape.counts_with(acts, ""):
+            for at in seen.words:
+                left[at] = _GONE
     return tuple(left)
 
 
-def _is_of_else(said: Tokens, index: int) -> bool:
-    """Say whether a sign is of a flare or its like: before it in its clause, or linked to it."""
-    for token in reversed(clause_of(said[:index])):
-        if token in _of("but"):
-            break
-        if token in _of("who"):
-            return True
-    at = index + 1
-    while at < len(said) and said[at] in _of("links"):
-        at += 1
-    return at < len(said) and said[at] in _of("who")
+def _is_at(left: list[str], index: int, phrase: Phrase) -> bool:
+    """Say whether a phrase stands at an index, or would without the "'s" at its end."""
+    stop = index + len(phrase)
+    found = left[index:stop]
+    if len(found) < len(phrase) or found[:-1] != list(phrase[:-1]):
+        return False
+    return phrase[-1] in {found[-1], found[-1].removesuffix("'s")}
 
 
 @cache
@@ -94,11 +114,6 @@ def _harmless() -> dict[str, tuple[Phrase, ...]]:
 @cache
 def _harmless_whole() -> frozenset[Phrase]:
     return frozenset(tokens(one) for one in alarm_words()["harmless"]["whole"])
-
-
-@cache
-def _of(name: str) -> frozenset[str]:
-    return frozenset(alarm_words()["harmless"]["of"][name])
 
 
 def _by_first(said: Sequence[str]) -> dict[str, tuple[Phrase, ...]]:
@@ -113,30 +128,41 @@ def _by_first(said: Sequence[str]) -> dict[str, tuple[Phrase, ...]]:
 
 
 def with_alarm(
-    found: tuple[Intent, ...], said: Tokens, answer: Answer, lexicon: Lexicon | None
+    found: tuple[Intent, ...],
+    said: Tokens,
+    answer: Answer,
+    lexicon: Lexicon | None,
+    *,
+    is_question: bool,
 ) -> tuple[Intent, ...]:
     """Return the meaning of a text; where something in it may be an emergency, only that.
 
     Emergencies that were understood, and acts taken back, count beside it.
     """
     kind = _alarm_in(found, said, answer, lexicon)
-    if not kind:
+    if not kind or (is_question and kind in AT_ONCE):
         return found
     kept = tuple(one for one in found if isinstance(one, Undid) or one in TAKEN_TOO)
+    if kind in AT_ONCE:
+        return tuple(dict.fromkeys((*kept, Word(kind))))
     return (*kept, Alarm(kind))
 
 
 def _alarm_in(
     found: tuple[Intent, ...], said: Tokens, answer: Answer, lexicon: Lexicon | None
 ) -> str:
-    left = without_harmless(said)
-    kinds = set() if left in _harmless_whole() else set(_kinds(left, answer))
+    left = without_harmless(said, answer.acts)
     if answer.fact == "released_by":
         # Danger is open already, and "county fire" released it.
-        kinds.discard("smoke")
+        left = tuple(_GONE if token in _SERVICE else token for token in left)
+    kinds = set() if left in _harmless_whole() else set(_kinds(left, answer))
     if kinds:
-        kinds &= set(_kinds(_without_understood(left, found, answer, lexicon), answer))
-    return next((kind for kind in KINDS if kind in kinds), "")
+        again = set(_kinds(_without_understood(left, found, answer, lexicon), answer))
+        seen = (one for one in shapes_in(left) if one.shape.always and _counts(one, answer))
+        kinds &= again | {one.shape.kind for one in seen}
+    if not all(isinstance(one, Nothing | Unsettled) for one in found):
+        kinds.discard("stop")
+    return next((kind for kind in (*KINDS, *AT_ONCE) if kind in kinds), "")
 
 
 def _without_understood(
@@ -147,7 +173,7 @@ def _without_understood(
     for match in scan(list(left), answer, lexicon):
         is_fact = isinstance(match.intent, Give) and not match.is_local
         counts = is_fact or match.intent in found or match.plain in found
-        if counts and not isinstance(match.intent, Undid):
+        if counts and not isinstance(match.intent, Undid | Nothing):
             rest[match.start : match.stop] = [_GONE] * (match.stop - match.start)
     return tuple(rest)
 
@@ -158,6 +184,26 @@ def _kinds(left: Tokens, answer: Answer) -> Iterator[str]:
         for kind in _kinds_at(left, index, answer) if token else ():
             if denial(left, index) != "denied" and not (kind != "smoke" and _only_asks(left)):
                 yield kind
+    for seen in shapes_in(left):
+        if seen.shape.kind != HARMLESS and _counts(seen, answer):
+            yield seen.shape.kind
+
+
+def _counts(seen: Seen, answer: Answer) -> bool:
+    """Say whether a shape is said as it is now, and is no answer to what was asked."""
+    shape = seen.shape
+    if not shape.counts_with(answer.acts, answer.fact):
+        return False
+    if not shape.starts and denial(seen.clause, seen.at) == "denied":
+        return False
+    return shape.kind == "smoke" or not _supposed(seen)
+
+
+def _supposed(seen: Seen) -> bool:
+    """Say whether it is asked, or only guarded against: "in case she rolls"."""
+    reach = alarm_words()["reach"]
+    near = seen.clause[max(seen.at - GUARDED, 0) : seen.at]
+    return seen.clause[0] in reach["asks"] or any(word in reach["guards"] for word in near)
 
 
 def _kinds_at(left: Tokens, index: int, answer: Answer) -> Iterator[str]:

@@ -139,8 +139,11 @@ def _where_after(
 
 def other_stop(said: Tokens, index: int) -> bool:
     """Say whether "stop" at an index is a bus stop, a truck stop, a stop sign."""
-    around = {said[max(index - 1, 0) : index + 1], said[index : index + 2]}
-    return bool(around & talk("stop_but"))
+    return any(
+        said[start : start + len(phrase)] == phrase
+        for phrase in talk("stop_but")
+        for start in range(max(index - len(phrase) + 1, 0), index + 1)
+    )
 
 
 def _meant(match: Match, left: list[str]) -> Intent | None:

@@ -21,6 +21,42 @@ def is_slip_of(written: str, word: str) -> bool:
     return _is_long_slip(written, word) if len(word) >= LONG else _is_short_slip(written, word)
 
 
+NEAR_TO = 8
+"""Letters from which a word is known by all but two of them."""
+
+
+def is_near(written: str, word: str) -> bool:
+    """Say whether a word is one letter off, or two where it is long; the first letter is right.
+
+    Only for a word that is expected: "chocket" where "chocked" is asked for.
+
+    Examples
+    --------
+    >>> [is_near(one, "chocked") for one in ("chocket", "chcoked", "chockd", "clocked", "shocked")]
+    [True, True, True, True, False]
+    >>> is_near("flst", "flat"), is_near("rad", "red"), is_near("confrimd", "confirmed")
+    (True, False, True)
+    """
+    most = 2 if len(word) >= NEAR_TO else 1
+    is_like = (
+        len(word) >= SHORT and written[:1] == word[:1] and abs(len(written) - len(word)) <= most
+    )
+    return is_like and _edits(written, word) <= most
+
+
+def _edits(one: str, other: str) -> int:
+    """Return how many letters are added, dropped, changed, or swapped with the next."""
+    before: list[int] = []
+    row = list(range(len(other) + 1))
+    for at, letter in enumerate(one, 1):
+        before, last, row = row, before, [at]
+        for to, wanted in enumerate(other, 1):
+            best = min(before[to] + 1, row[to - 1] + 1, before[to - 1] + (letter != wanted))
+            swapped = at > 1 and to > 1 and (letter, one[at - 2]) == (other[to - 2], wanted)
+            row.append(min(best, last[to - 2] + 1) if swapped else best)
+    return row[-1]
+
+
 def _is_short_slip(written: str, word: str) -> bool:
     if len(written) == len(word):
         return _is_swapped(written, word)

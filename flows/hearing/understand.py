@@ -8,10 +8,18 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
 
-from flows.hearing.accounted import left_over, must_account, stray_beside_time
+from flows.hearing.accounted import (
+    left_over,
+    must_account,
+    stray_beside_time,
+    timed_words,
+    uncovered,
+)
 from flows.hearing.alarms import danger_in, with_alarm, with_endings
 from flows.hearing.amounts import has_any, take_mass, take_time
 from flows.hearing.answers import NOTHING, Answer
+from flows.hearing.clauses import clauses
+from flows.hearing.framed import asked, asks, framed, in_doubt, unsettled
 from flows.hearing.lexicon import ANYWHERE, Lexicon, talk, universal
 from flows.hearing.matching import (
     MARKS,
@@ -29,6 +37,7 @@ from flows.job.intents import (
     DidAll,
     Give,
     Intent,
+    Measured,
     Note,
     Nothing,
     Settled,
@@ -40,6 +49,7 @@ from flows.job.intents import (
     each,
 )
 from flows.measures import tokens
+from flows.measures.words import NUMBER
 
 # The words around the name of the service that released it.
 _RELEASED = re.compile(
@@ -84,10 +94,49 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     found = _read(said, words, text, answer, lexicon)
     if _is_unread(found):
         found = _otherwise(text, words, answer, lexicon) or found
-    if _is_question(text):
+    if _is_unread(found) and lexicon is not None:
+        found = framed(said, answer) or found
+    elif lexicon is not None and words not in answer.by_phrase and words not in universal():
+        found = _doubted(found, said, answer, lexicon)
+    is_question = _is_question(text)
+    if is_question:
         found = _stated(found)
     is_all = words in answer.by_phrase or words in universal()
-    return found if is_all else with_alarm(found, said, answer, lexicon)
+    return found if is_all else with_alarm(found, said, answer, lexicon, is_question=is_question)
+
+
+def _doubted(
+    found: tuple[Intent, ...], said: Tokens, answer: Answer, lexicon: Lexicon
+) -> tuple[Intent, ...]:
+    """Return what was understood; an act beside words that may be about it is unsettled."""
+    counts = [one for one in found if _is_answer(one, answer)]
+    numbers = any(isinstance(one, When | Weighs | Measured) for one in found)
+    if not counts or not in_doubt(_not_read(said, answer, lexicon, numbers=numbers), answer):
+        return found
+    return tuple(dict.fromkeys(unsettled(one) if one in counts else one for one in found))
+
+
+def _not_read(
+    said: Tokens, answer: Answer, lexicon: Lexicon, *, numbers: bool
+) -> Iterator[Tokens]:
+    """Yield the clauses in which no phrase was found, nor a number where one was understood."""
+    for clause in clauses(said) if len(list(clauses(said))) > 1 else ():
+        of_time = (one.isdecimal() or one in NUMBER or (one,) in timed_words() for one in clause)
+        has_number = numbers and any(of_time)
+        matches = scan(list(clause), answer, lexicon)
+        is_read = any(not isinstance(match.intent, Nothing) for match in matches)
+        if not (has_number or is_read):
+            yield clause
+
+
+def _is_answer(intent: Intent, answer: Answer) -> bool:
+    """Say whether an intent tells that something was done, or answers what was asked."""
+    is_fact = isinstance(intent, Give) and intent.fact == answer.fact and not _alarms(intent)
+    return is_fact or isinstance(intent, Did | DidAll | Settled)
+
+
+def _alarms(intent: Give) -> bool:
+    return intent == Give("danger", "seen")
 
 
 def _is_fire_service(sign: str, said: Tokens, answer: Answer) -> bool:
@@ -124,8 +173,28 @@ def _read(
 ) -> tuple[Intent, ...]:
     if answer.takes_name:
         return _name(said, words, text, answer, lexicon)
-    whole = _whole(said, words, text, answer, lexicon)
-    return whole or _parts(said, words, answer, lexicon)
+    return (
+        _exactly(words, text, answer)
+        or _as_asked(said, answer, lexicon)
+        or _loosely(said, words, text, answer, lexicon)
+        or _parts(said, words, answer, lexicon)
+    )
+
+
+def _as_asked(said: Tokens, answer: Answer, lexicon: Lexicon | None) -> tuple[Intent, ...]:
+    """Return what was asked for, said in whatever words, and its time where that counts."""
+    if lexicon is None:
+        return ()
+    if any(isinstance(match.intent, Undid | Word) for match in scan(list(said), NOTHING, lexicon)):
+        # "Strapped through the wheel", "hooked, but the line came off": that is what counts.
+        return ()
+    left = list(said)
+    when = take_time(left, answer, timed=True) if answer.takes_time else None
+    if when is not None:
+        kept = [one for one, was in zip(left, said, strict=True) if one == was]
+        left = uncovered(kept, timed_words())
+    found = asked(tuple(left), answer)
+    return (*found, when) if found and when is not None else found
 
 
 def _is_question(text: str) -> bool:
@@ -172,13 +241,26 @@ def _whole(
     said: Tokens, words: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
 ) -> tuple[Intent, ...]:
     """Read a text that is an answer, a word for any time or a free note as a whole."""
+    return _exactly(words, text, answer) or _loosely(said, words, text, answer, lexicon)
+
+
+def _exactly(words: Tokens, text: str, answer: Answer) -> tuple[Intent, ...]:
+    """Read a text that is a phrase of the answer, a choice's number or a word for any time."""
     local = answer.by_phrase.get(words)
     if local is not None:
         return (local,)
     number = _choice_number(words, answer)
     if number:
         return choice(answer, number - 1)
-    meant = _universal(words) or _with_rest(words, text) or _fits(words, answer)
+    meant = _universal(words) or _with_rest(words, text)
+    return () if meant is None else (meant,)
+
+
+def _loosely(
+    said: Tokens, words: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
+) -> tuple[Intent, ...]:
+    """Read a text that is part of one choice's label, or a free note."""
+    meant = _fits(words, answer)
     if meant is not None:
         return (meant,)
     return _as_note(said, text, answer, lexicon) if answer.takes_note else ()
@@ -270,7 +352,7 @@ def _parts(
     said: Tokens, words: Tokens, answer: Answer, lexicon: Lexicon | None
 ) -> tuple[Intent, ...]:
     """Read a text that holds several things, or one thing among other words."""
-    if (words[0],) in talk("asks"):
+    if (words[0],) in talk("asks") or asks(words):
         return (Nothing("unclear"),)
     left = list(said)
     when = take_time(left, answer, timed=_names_timed(left, answer, lexicon))
@@ -285,6 +367,9 @@ def _parts(
     if at and stray_beside_time(at, said, left):
         # "Twnty eight minutes ago" is not eight, and what was done then was done some other time.
         when, found = None, [_unsettled(one) for one in found]
+    if when is not None and when.is_to_come:
+        # "Stopped in a second" is not stopped.
+        found = [_unsettled(one) for one in found]
     numbers = [one for one in (when, weighs) if one is not None]
     return (*found, *numbers) or (_not_understood(left),)
 

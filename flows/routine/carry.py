@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from flows.routine.former import former_texts
-from flows.routine.items import Gate, Item, Section
+from flows.routine.items import Gate, HandOff, Item, Section
 from flows.routine.judged import Judged, Judgement, Readers
 from flows.routine.sections.cord import CORD
 from flows.routine.sections.drop import DROP, HAND_OVER, LOWER, SET_DOWN, UNSTRAP
@@ -32,13 +32,15 @@ class Routine:
     """Ordered sections. Those in `first` come before all others whenever they apply.
 
     While the winch runs nothing else is asked: `halt`, the step that stops it, comes before any
-    item that is neither of those sections nor the pull itself.
+    item that is neither of those sections nor the pull itself. What is handed over is held without
+    the truck: `hold`, the step that chocks it, comes before any hand-off on the ground.
     """
 
     id: str
     sections: tuple[Section, ...]
     first: frozenset[str] = frozenset({"rolling", "danger", "recover", "handoff"})
     halt: str = "recover.stop"
+    hold: str = "handoff.chock"
 
     @cached_property
     def items(self) -> dict[str, Item]:
@@ -73,7 +75,7 @@ class Routine:
         """
         later = {one.item for one in job.deferred}
         waiting: list[Item] = []
-        for item in self._winch_first(job):
+        for item in self._held_first(job):
             if item.id in later:
                 waiting.append(item)
                 continue
@@ -82,6 +84,19 @@ class Routine:
                 waiting = []
             yield item
         yield from waiting
+
+    def _held_first(self, job: "Job") -> Iterator[Item]:
+        hold = self.items.get(self.hold)
+        for item in self._winch_first(job):
+            is_over = isinstance(item, HandOff) and not self._is_left_held(job, item)
+            if hold is not None and is_over:
+                yield hold
+            yield item
+
+    def _is_left_held(self, job: "Job", item: Item) -> bool:
+        """Say whether nobody has to chock it for a hand-off, since it is held or others come."""
+        is_first = self.section_of[item.id].id in self.first
+        return is_first or job.acts["chocks"] == "in" or job.acts["deck"] == "deck"
 
     def _winch_first(self, job: "Job") -> Iterator[Item]:
         halt = self.items.get(self.halt)

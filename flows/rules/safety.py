@@ -5,7 +5,7 @@ one act that a message would ask for; `broken` judges a whole turn. Each rule is
 order of its number, and says in one sentence why it refuses.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from flows.job.acts import (
@@ -19,13 +19,20 @@ from flows.job.acts import (
     UNKNOWN,
     WHEELS,
 )
+from flows.rules.ear import hears
 from flows.rules.securement import left_standing, tied_to_truck, untied
-from flows.rules.world import TurnSeen, World
+from flows.rules.world import Asked, Hold, Place, TurnSeen, World
 
+IN_DANGER = PROTECTIVE | {"danger_seen", "danger_released", "winch_stops", "handed_off"}
+"""What may be asked for while danger stands: people, traffic, help, and how the gate ends."""
+GATE_FACTS = frozenset({"danger", "released_by", "handed_to"})
 LETS_ROLL = frozenset(
     {"neutral_selected", "wheels_freed", "chocks_out", "skates_under", "off_deck", "set_down",
      "braked_on_dollies"}
 )  # fmt: skip
+TAKES_HOLD = frozenset({"line_slackened", "unhooked", "line_off", "off_deck", "set_down"})
+"""Acts after which line, deck or lift no longer holds it: something else has to."""
+WINCHED = frozenset({"winch_moves", "pays_out"})
 LIFTS = frozenset({"front_lifted", "rear_lifted"})
 STRAPS_OFF = frozenset(f"unstrapped_{wheel}" for wheel in WHEELS)
 IRREVERSIBLE = frozenset(
@@ -46,7 +53,7 @@ ELECTRIC_WORK = frozenset(
 )
 
 
-Check = Callable[[World, str, str | None], str | None]
+Check = Callable[[World, str, Place | None], str | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,22 +65,30 @@ class Rule:
     refuses: Check
 
 
-def _s1(world: World, act: str, _of: str | None) -> str | None:
+def _s1(world: World, act: str, _at: Place | None) -> str | None:
     seen = world.acts["danger"] == "seen"
     looked = world.fact("danger") == "none" or world.acts["danger"] == "released"
-    allowed = act in PROTECTIVE or act in {"danger_seen", "danger_released", "winch_stops"}
-    if (seen or not looked) and not allowed:
+    if (seen or not looked) and act not in IN_DANGER:
         return "danger was seen, or nobody has looked"
     return None
 
 
-def _s2(world: World, act: str, _of: str | None) -> str | None:
-    if act in STRAPS_OFF:
-        return None if world.line_holds else "a strap comes off while no line holds it"
+def _s2(world: World, act: str, _at: Place | None) -> str | None:
     if act == "chocks_out":
         free = _chocks_may_go(world)
-        return None if free else "the line does not hold it in a confirmed neutral"
-    return "it is not held" if act in LETS_ROLL and not world.is_held else None
+        return _unless(free, "the line does not hold it in a confirmed neutral")
+    if act in STRAPS_OFF | WINCHED:
+        return _unless(world.line_holds, f"no line holds it for {act}")
+    if act in TAKES_HOLD:
+        return _unless(world.once(act).is_held, "nothing else would hold it")
+    if act == "handed_off":
+        return _unless(world.is_left_held, "the truck alone holds it")
+    return _unless(act not in LETS_ROLL or world.is_held, "it is not held")
+
+
+def _unless(holds: bool, why: str) -> str | None:  # noqa: FBT001  what the reason depends on
+    """Return why an act is refused, None where what it needs holds."""
+    return None if holds else why
 
 
 def _chocks_may_go(world: World) -> bool:
@@ -82,11 +97,14 @@ def _chocks_may_go(world: World) -> bool:
     return world.is_carried or (world.line_holds and is_free)
 
 
-def _s3(world: World, act: str, _of: str | None) -> str | None:
-    if act.startswith("isolation_opened_") and world.is_out_of_park:
-        return "it is in neutral, or may be"
-    if act != "release_pulled":
-        return None
+def _s3(world: World, act: str, _at: Place | None) -> str | None:
+    if act.startswith("isolation_opened_"):
+        return _unless(not world.is_out_of_park, "it is in neutral, or may be")
+    return _not_released(world) if act == "release_pulled" else None
+
+
+def _not_released(world: World) -> str | None:
+    """Return why a release is not pulled yet, None where it may be."""
     if world.isolations is None:
         return "the card says nothing of a release"
     if world.acts["charging"] != "ended":
@@ -95,16 +113,34 @@ def _s3(world: World, act: str, _of: str | None) -> str | None:
     pinned = len(required) == world.isolations and all(
         world.acts[name] == "pinned" for name in required
     )
-    return None if pinned else "not every isolation is open and pinned"
+    return _unless(pinned, "not every isolation is open and pinned")
 
 
-def _s4(world: World, act: str, _of: str | None) -> str | None:
+def _s4(world: World, act: str, _at: Place | None) -> str | None:
     if act.startswith("isolation_closed_") and world.is_damaged:
         return "on a damaged vehicle the disconnect stays open, tagged"
+    if _goes_round_ready(world, act) and _may_lack_ready(world):
+        return "not ready, and a disconnect was not seen closed since it was opened"
     bars = {"ready_counts": _is_open, "job_closed": _is_left_open}.get(act)
     if bars is not None and any(bars(world, n) for n in NUMBERS):
         return "a disconnect was opened and is not confirmed closed"
     return None
+
+
+def _goes_round_ready(world: World, act: str) -> bool:
+    """Say whether an act goes on as if nothing could make it ready."""
+    if act == "skates_under":
+        return world.fact("wheels") == "roll"
+    if act == "chocks_out":
+        return world.slides and not world.is_carried
+    return act in {"neutral_cleared", "neutral_selected", "braked_on_dollies"}
+
+
+def _may_lack_ready(world: World) -> bool:
+    """It is not ready, and a disconnect that was opened may be why. Damaged, it stays open."""
+    seen = {"as_found", "checked"}
+    opened = any(world.acts[f"isolation.{n}"] not in seen for n in NUMBERS)
+    return world.fact("ready") == "off" and opened and not world.is_damaged
 
 
 def _is_open(world: World, n: int) -> bool:
@@ -112,12 +148,12 @@ def _is_open(world: World, n: int) -> bool:
 
 
 def _is_left_open(world: World, n: int) -> bool:
-    """It is open, without the tag that lets a damaged vehicle go over like that."""
+    """It is open, without the tag and the words with which a damaged vehicle goes over so."""
     tagged = world.is_damaged and world.acts[f"tag.{n}"] == "tagged"
-    return _is_open(world, n) and not tagged
+    return _is_open(world, n) and not (tagged and world.acts["handed_open"] == "told")
 
 
-def _s5(world: World, act: str, _of: str | None) -> str | None:
+def _s5(world: World, act: str, _at: Place | None) -> str | None:
     if act == "pack_on":
         ready = _clamps_are("on", world, FROM_A_PACK) or _clamps_are("on", world, POSTS)
         return None if ready else "the pack goes on after every clamp"
@@ -158,42 +194,70 @@ def _clamp_order(world: World, post: str) -> tuple[str, ...]:
 
 
 def _donor_is_ruled_out(world: World) -> bool:
-    return world.donor == "electric" and not world.card_allows_electric_donor
+    """No pack, and not known to burn fuel, unless the card allows another."""
+    known = world.donor in {"pack", "combustion"}
+    return not known and not (world.donor == "electric" and world.card_allows_electric_donor)
 
 
-def _s6(world: World, act: str, _of: str | None) -> str | None:
-    pulls = act in {"wheels_freed", "winch_moves", "pays_out"}
-    if pulls and world.fact("wheels") != "roll" and not world.is_under:
-        return "wheels that do not roll are not dragged"
-    if act == "departs" and not _may_take_the_road(world):
-        return "on the road all its wheels are carried"
+def _s6(world: World, act: str, _at: Place | None) -> str | None:
+    if act == "turned":
+        return _unless(world.is_carried, "it would turn on its own wheels")
+    if act == "departs":
+        return _unless(_may_take_the_road(world), "on the road all its wheels are carried")
+    if act == "wheels_freed" or act in WINCHED:
+        rolls = world.fact("wheels") == "roll" or world.is_under
+        return _unless(rolls, "wheels that do not roll are not dragged")
     return None
 
 
 def _may_take_the_road(world: World) -> bool:
     """It is on the deck, on a lift and dollies, or lifted by the only axle that is driven."""
     lifted, drive = world.acts["lifted"], world.fact("drive")
-    on_dollies = lifted != "none" and world.acts["dollies"] == "under"
+    on_dollies = lifted in {"front", "rear"} and world.acts["dollies"] == "under"
     has_one_drive = world.fact("powertrain") == "combustion" and drive in {"front", "rear"}
     return world.acts["deck"] == "deck" or on_dollies or (has_one_drive and lifted == drive)
 
 
-def _s7(world: World, act: str, of: str | None) -> str | None:
-    if act not in {"hooked", "front_lifted", "rear_lifted"}:
+def _s7(world: World, act: str, at: Place | None) -> str | None:
+    by_tyres = act in LIFTS and at is not None and at.name == BY_TYRES
+    if by_tyres or act not in LIFTS | {"hooked"}:
         return None
-    if of in world.keep_off:
-        return "that is a keep-off place"
     if act == "hooked" and world.keep_off and world.acts["keep_off"] != "told":
         return "the keep-off places were not read out"
-    if act != "hooked" and of == "tyres":
-        return None
     if world.holding_ends is None:
-        return None if world.fact("point_shown") == "yes" else "no manual or label shows a point"
+        shown = world.fact("point_shown") == "yes"
+        return _unless(shown, "no manual or label shows a point")
+    return _end_holds_nothing(world, act) or _bears_nothing(world, at)
+
+
+def _end_holds_nothing(world: World, act: str) -> str | None:
     end = {"front_lifted": "nose", "rear_lifted": "tail"}.get(act, world.fact("facing"))
-    return None if end in world.holding_ends else "that end has no holding point"
+    return _unless(end in (world.holding_ends or ()), "that end has no holding point")
 
 
-def _s8(world: World, act: str, _of: str | None) -> str | None:
+BY_TYRES = "tyres"
+
+
+def _bears_nothing(world: World, at: Place | None) -> str | None:
+    """Return why a place of a vehicle with a card takes neither hook nor lift, if it does not."""
+    if at is None:
+        return "nobody says which place"
+    if any(_is_the_place(at.name, place) for place in world.keep_off):
+        return "that is a keep-off place"
+    if world.battery is None:
+        return None
+    if at.at_in is None or world.battery[0] <= at.at_in <= world.battery[1]:
+        return "it may be within the battery's length"
+    return None
+
+
+def _is_the_place(name: str, keep_off: str) -> bool:
+    """Say whether one name has every word of the other: the same place, named more closely."""
+    named, kept = set(name.lower().split()), set(keep_off.lower().split())
+    return named <= kept or kept <= named
+
+
+def _s8(world: World, act: str, _at: Place | None) -> str | None:
     if act == "job_closed" and world.acts["rolling"] == "stopped":
         return left_standing(world)
     if act == "truck_moves":
@@ -210,7 +274,7 @@ PAST_THE_MARGIN = frozenset(
 )
 
 
-def _s9(world: World, act: str, _of: str | None) -> str | None:
+def _s9(world: World, act: str, _at: Place | None) -> str | None:
     if act in LIFTS and world.lift not in {"go", "close"}:
         return _figure_bars("lift", world.lift)
     if _needs_the_margin(world, act) and not _margin_allows(world):
@@ -232,43 +296,37 @@ def _figure_bars(figure: str, result: str | None) -> str:
     return f"no {figure} stands" if result is None else f"the {figure} is {result}"
 
 
-_ON_NEUTRAL = frozenset({"chocks_out", "winch_moves", "pays_out"})
+_ON_NEUTRAL = WINCHED | {"chocks_out"}
 
 
-def _s10(world: World, act: str, _of: str | None) -> str | None:
+def _s10(world: World, act: str, _at: Place | None) -> str | None:
     """In Park on skates, or with all wheels carried, nothing depends on the neutral hold."""
-    leans = {"winch_moves", "pays_out"} if world.is_carried else _ON_NEUTRAL
+    leans = WINCHED if world.is_carried else _ON_NEUTRAL
     if act not in leans or world.slides:
         return None
     return None if world.window in {"open", "unpromised"} else "no neutral window is open"
 
 
-def _s11(world: World, act: str, _of: str | None) -> str | None:
+def _s11(world: World, act: str, _at: Place | None) -> str | None:
     return "a skipped step is not settled" if act == "job_closed" and world.open_skips else None
 
 
-_WHILE_IT_RUNS = PROTECTIVE | {
-    "danger_seen", "danger_released", "winch_stops", "on_deck", "off_deck", "arrives",
-}  # fmt: skip
-"""What may be asked for while the winch runs: the pull itself, people, traffic and help."""
-
-
-def _s15(world: World, act: str, _of: str | None) -> str | None:
-    if world.acts["winch"] != "still" and act not in _WHILE_IT_RUNS:
-        return "the winch runs, or may"
-    loads = LIFTS | {"winch_moves", "pays_out", "tension_on", "turned"}
+def _s15(world: World, act: str, _at: Place | None) -> str | None:
+    loads = LIFTS | WINCHED | {"tension_on", "turned"}
     if act in loads and world.acts["path"] != "empty":
         return "the path is not confirmed empty"
+    if world.acts["winch"] != "still" and act not in IN_DANGER | {"arrives"}:
+        return "the winch runs, or may"
     return None
 
 
-def _s16(world: World, act: str, _of: str | None) -> str | None:
+def _s16(world: World, act: str, _at: Place | None) -> str | None:
     if act in ELECTRIC_WORK and world.is_damaged:
         return "no waking, boosting or charging on a damaged or flooded vehicle"
     return None
 
 
-def _never(_world: World, _act: str, _of: str | None) -> None:
+def _never(_world: World, _act: str, _at: Place | None) -> None:
     """Return None: the rule judges turns, not single acts."""
 
 
@@ -292,7 +350,7 @@ RULES: Sequence[Rule] = (
 )
 
 
-def refusal(world: World, act: str, of: str | None = None) -> str | None:
+def refusal(world: World, act: str, at: Place | None = None) -> str | None:
     """Return which rule refuses an act and why, None when all allow it.
 
     Examples
@@ -301,7 +359,7 @@ def refusal(world: World, act: str, of: str | None = None) -> str | None:
     'S2: it is not held'
     """
     for rule in RULES:
-        why = rule.refuses(world, act, of)
+        why = rule.refuses(world, act, at)
         if why is not None:
             return f"{rule.id}: {why}"
     return None
@@ -333,16 +391,11 @@ def broken(turn: TurnSeen) -> list[str]:
     --------
     >>> from flows.rules.world import Asked, TurnSeen, World
     >>> start = World(facts={"danger": "none"})
-    >>> broken(TurnSeen(start, start, (Asked(acts=("chocks_out",), needs_answer=True),)))
+    >>> out = Asked(acts=("chocks_out",), needs_answer=True, is_critical=True)
+    >>> broken(TurnSeen(start, start, (out,)))
     ['S2: the line does not hold it in a confirmed neutral', 'S10: no neutral window is open']
     """
-    found = [
-        f"{rule.id}: {why}"
-        for message in turn.messages
-        for act in message.acts
-        for rule in RULES
-        if (why := rule.refuses(turn.after, act, message.of)) is not None
-    ]
+    found = [why for message in turn.messages for why in _refused(turn.after, message)]
     for rule_id, check in _TURN_CHECKS:
         why = check(turn)
         if why is not None:
@@ -350,44 +403,87 @@ def broken(turn: TurnSeen) -> list[str]:
     return found
 
 
-def _danger_understood(turn: TurnSeen) -> str | None:
-    if turn.danger_named and turn.after.acts["danger"] != "seen":
-        return "a danger word was not understood"
+def _refused(world: World, message: Asked) -> Iterator[str]:
+    """Yield why a message may not be sent: its acts are done in their order."""
+    for act in message.acts:
+        for rule in RULES:
+            why = rule.refuses(world, act, message.at)
+            if why is not None:
+                yield f"{rule.id}: {why}"
+        world = world.once(act)
+
+
+def _put_to_driver(turn: TurnSeen) -> Iterator[Asked]:
+    return (one for one in turn.messages if one.needs_answer and one.to_driver)
+
+
+def _only_the_gate(turn: TurnSeen) -> str | None:
+    if turn.after.acts["danger"] != "seen":
+        return None
+    asked = (one.asks for one in _put_to_driver(turn))
+    beside = next((fact for fact in asked if fact and fact not in GATE_FACTS), None)
+    return None if beside is None else f"{beside} is asked for while danger stands"
+
+
+def _cries_understood(turn: TurnSeen) -> str | None:
+    """What anybody cries out counts at once: a danger opens the gate, "stop" halts."""
+    cry, seen = hears(turn.heard), turn.after.acts["danger"] == "seen"
+    if cry and not seen and not (cry == "stop" and turn.halted):
+        return f"a cry of {cry} was not understood"
     return None
 
 
 def _released_by_whom(turn: TurnSeen) -> str | None:
-    """A release names who gave it, and comes after the danger."""
-    if turn.released is None:
+    """A release names who gave it and when, and comes after the danger."""
+    one = turn.released
+    if one is None:
         return None
-    name, is_after = turn.released
-    if not name.strip() or name == "nobody_came":
+    if not one.by.strip() or one.by == "nobody_came":
         return "released, and nobody knows by whom"
-    return None if is_after else "released at a time before the danger was seen"
+    if not one.is_timed:
+        return "released, and nobody said when"
+    return None if one.is_after else "released at a time before the danger was seen"
+
+
+def _chocks_of_their_own(turn: TurnSeen) -> str | None:
+    """Taking the chocks out is a critical step of its own."""
+    for message in turn.messages:
+        alone = message.acts == ("chocks_out",) and message.is_critical
+        if "chocks_out" in message.acts and not alone:
+            return "the chocks come out by the way"
+    return None
 
 
 def _pulls_on(turn: TurnSeen) -> str | None:
     """While the winch moves and a condition for the pull is not met, the turn says to stop it."""
     if turn.after.acts["winch"] == "still" or turn.after.pull_stands:
         return None
-    asks = [message for message in turn.messages if message.needs_answer and message.to_driver]
+    asks = list(_put_to_driver(turn))
     if asks and "winch_stops" not in asks[-1].acts:
         return "the winch moves on without what the pull needs"
     return None
 
 
 def _window_never_longer(turn: TurnSeen) -> str | None:
-    before, after = turn.window_before_ns, turn.window_after_ns
-    if turn.window_serial_same and before is not None and (after is None or after > before):
-        return "the window got longer"
-    return None
+    """A hold gets no longer; as long as it counts, neither by a new one in its place."""
+    before, after = turn.hold_before, turn.hold_after
+    if before is None or after is None or before.boot != after.boot:
+        return None
+    is_same = before.serial == after.serial or before.is_open
+    return "the window got longer" if is_same and _ends_later(after, before) else None
+
+
+def _ends_later(one: Hold, other: Hold) -> bool:
+    if one.ends_ns is None or other.ends_ns is None:
+        return other.ends_ns is not None
+    return one.ends_ns > other.ends_ns
 
 
 def _skips_have_reasons(turn: TurnSeen) -> str | None:
-    for acts, reason in turn.skipped:
-        if not reason.strip():
+    for skip in turn.skipped:
+        if not skip.reason.strip():
             return "a critical step was skipped without a reason"
-        if NEVER_SKIPPED.intersection(acts):
+        if NEVER_SKIPPED.intersection(skip.acts):
             return "an act that the safety rules need was skipped"
     return None
 
@@ -395,8 +491,7 @@ def _skips_have_reasons(turn: TurnSeen) -> str | None:
 def _quiet_while_rolling(turn: TurnSeen) -> str | None:
     if turn.after.acts["rolling"] != "rolling":
         return None
-    asking = any(message.needs_answer and message.to_driver for message in turn.messages)
-    return "a question was sent while rolling" if asking else None
+    return "a question was sent while rolling" if any(_put_to_driver(turn)) else None
 
 
 def _tied_down_or_told(turn: TurnSeen) -> str | None:
@@ -428,8 +523,10 @@ def _only_owner(turn: TurnSeen) -> str | None:
 
 
 _TURN_CHECKS: tuple[tuple[str, Callable[[TurnSeen], str | None]], ...] = (
-    ("S1", _danger_understood),
+    ("S1", _only_the_gate),
+    ("S1", _cries_understood),
     ("S1", _released_by_whom),
+    ("S2", _chocks_of_their_own),
     ("S2", _pulls_on),
     ("S8", _tied_down_or_told),
     ("S9", _only_owner),

@@ -28,6 +28,18 @@ def alarm_words() -> Mapping[str, Any]:
 
 
 @cache
+def lexicon_words() -> Mapping[str, Any]:
+    """Return the words for parts and states, and the small words around them, spelled out."""
+    return MappingProxyType(_spelled_out(_read("en_lexicon.toml")))
+
+
+@cache
+def meanings() -> Mapping[str, Any]:
+    """Return what acts, facts and steps mean by parts and states; no word of any language."""
+    return _read("meanings.toml")
+
+
+@cache
 def card_words() -> Mapping[str, Any]:
     """Return the words of the commands about cards: labels of fields, units, whole lines."""
     return _read("en_cards.toml")

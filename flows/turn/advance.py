@@ -269,7 +269,7 @@ def _finish(t: Turning) -> None:
         _say_end(t)
         return
     if _is_unanswered(t) and not media.is_part(t):
-        t.answer_sender("taken")
+        t.answer_sender("still_held" if t.sender_is_driver() else "taken")
     if t.noted:
         labels = list(dict.fromkeys(t.noted))
         t.replies.insert(
@@ -285,9 +285,11 @@ def _finish(t: Turning) -> None:
 
 
 def _is_unanswered(t: Turning) -> bool:
-    """Say whether somebody else than the driver spoke and nothing was said to them."""
-    if not isinstance(t.event, Heard) or t.sender_is_driver() or t.noted:
+    """Say whether somebody spoke and nothing was said to them; a driver who is asked is told."""
+    if not isinstance(t.event, Heard) or t.noted:
         return False
+    if t.sender_is_driver():
+        return t.job.paused is not None and not any(one.to == "driver" for one in t.replies)
     theirs = {"sender", {"dispatcher": "dispatchers", "owner": "owners"}.get(t.event.who.role)}
     return not any(reply.to in theirs for reply in t.replies)
 

@@ -4,20 +4,18 @@ from typing import Any
 
 from flows.cards.chosen import chosen_card
 from flows.cards.vehicle import VehicleCard
-from flows.hearing.answers import NOTHING
 from flows.hearing.prompts import prompt_for
-from flows.hearing.understand import understand
 from flows.job.entries import Entry, plain
 from flows.job.events import Heard
 from flows.job.facts import FACTS
-from flows.job.intents import Danger
 from flows.job.state import Job
-from flows.routine.items import Gate, Item, Option, Question, Step
-from flows.rules.world import Asked, TurnSeen, World
+from flows.routine.items import Gate, HandOff, Item, Option, Question, Step
+from flows.rules.world import Asked, Hold, Place, Release, Skipped, TurnSeen, World
 from flows.telling.reply import Reply
 from flows.turn.turning import Turning
 
 ENDS = ("nose", "tail")
+MINUTE_MS = 60_000
 VOICE_CHECK = "says.voice_check"
 
 
@@ -37,7 +35,7 @@ def _world(job: Job) -> World:
         lift=job.lift_by("second_truck"),
         decided_by="owner" if job.override is not None else None,
         window=_window(job),
-        donor=job.value("donor") or "combustion",
+        donor=job.value("donor"),
         open_skips=sum(1 for skip in job.skips if skip.settled_by is None),
         **_of_card(chosen_card(job)),
     )
@@ -52,6 +50,7 @@ def _of_card(card: VehicleCard | None) -> dict[str, Any]:
         "isolations": None if release is None else len(release.requires),
         "holding_ends": frozenset(end for end in ENDS if card.holds.first(end) is not None),
         "keep_off": frozenset(card.keep_off),
+        "battery": None if card.battery is None else (card.battery.from_in, card.battery.to_in),
         "card_allows_electric_donor": boost is not None and boost.electric_donor,
     }
 
@@ -65,16 +64,24 @@ def _window(job: Job) -> str:
 
 
 def offered(item: Item | None) -> tuple[str, ...]:
-    """Return the acts that a message about an item asks for; closing, or moving the truck, too."""
-    if item is None:
-        return ()
-    if isinstance(item, Gate) and any(option.closes for option in item.options):
+    """Return the acts that a message about an item asks for; an end, or a moved truck, is one."""
+    match item:
+        case None:
+            return ()
+        case HandOff():
+            return ("handed_off",)
+        case Gate():
+            return _offered_at(item)
+        case Question(fact="ready"):
+            return ("ready_counts",)
+        case _:
+            return item.acts
+
+
+def _offered_at(gate: Gate) -> tuple[str, ...]:
+    if any(option.closes for option in gate.options):
         return ("job_closed",)
-    if isinstance(item, Gate) and any(_moves_truck(option) for option in item.options):
-        return ("truck_moves",)
-    if isinstance(item, Question) and item.fact == "ready":
-        return ("ready_counts",)
-    return item.acts
+    return ("truck_moves",) if any(map(_moves_truck, gate.options)) else gate.acts
 
 
 def _moves_truck(option: Option) -> bool:
@@ -84,48 +91,75 @@ def _moves_truck(option: Option) -> bool:
 
 def asked(reply: Reply) -> Asked:
     """Return a message as the rules see it."""
-    routine = reply.job.book.routine
-    item = routine.items.get(reply.item) if reply.answer.kind != "nothing" else None
-    # Whether a word was heard right is asked of the very step that the word settles.
-    is_of_item = reply.answer.kind in {"state", "done", "choice"} or reply.key == VOICE_CHECK
-    of_item = item if is_of_item else None
+    job, needs_answer = reply.job, reply.answer.kind != "nothing"
+    item = job.book.routine.items.get(reply.item) if needs_answer else None
+    in_hand = prompt_for(job).pending not in {"", "again"}
+    of_item = item if _is_of_item(reply, in_hand=in_hand) else None
+    pending = job.pending
     return Asked(
         acts=offered(of_item),
         priority=reply.priority,
-        needs_answer=reply.answer.kind != "nothing",
+        needs_answer=needs_answer,
         to_driver=reply.to == "driver",
         is_critical=item is not None and item.critical,
-        of=of_item.of or None if isinstance(of_item, Step) else None,
+        asks=pending.fact if in_hand and pending is not None else reply.answer.fact,
+        at=None if of_item is None else _place(job, of_item),
     )
+
+
+def _is_of_item(reply: Reply, *, in_hand: bool) -> bool:
+    """Say whether a message asks for its item's acts, not for an exchange about it.
+
+    Whether a word was heard right is asked of the very step that the word settles.
+    """
+    return reply.key == VOICE_CHECK or (reply.answer.kind in _ASKS_FOR_ACTS and not in_hand)
+
+
+_ASKS_FOR_ACTS = frozenset({"state", "done", "choice", "note"})
+
+
+def _place(job: Job, item: Item) -> Place | None:
+    """Return where on the vehicle a step hooks or lifts, as far as the card tells."""
+    if isinstance(item, Step) and item.of:
+        return Place(item.of)
+    card, end = chosen_card(job), job.value("facing")
+    point = None if card is None else card.holds.first(end)
+    if card is None or point is None or "hooked" not in item.acts:
+        return None
+    tail_in = card.wheelbase_in + card.rear_overhang_in
+    return Place(point.point, -card.front_overhang_in if end == "nose" else tail_in)
 
 
 def turned(t: Turning) -> TurnSeen:
     """Return a turn as the rules see it."""
-    before, after = t.before.window, t.job.window
-    same = before is not None and after is not None and before.serial == after.serial
     return TurnSeen(
         before=world(t.before),
         after=world(t.job),
         messages=tuple(asked(reply) for reply in t.replies),
-        danger_named=_named_danger(t),
+        heard=_heard(t),
+        halted=t.job.paused is not None,
         decided=_decided(t),
         resumed=t.resumed,
         said_resume=any(reply.key in {"says.resume", "says.restart"} for reply in t.replies),
         skipped=_skipped(t),
         overridden_by=_overridden_by(t),
         released=_released(t),
-        window_before_ns=None if before is None or not same else before.ends_ns,
-        window_after_ns=None if after is None else after.ends_ns,
-        window_serial_same=same,
+        hold_before=_hold(t.before),
+        hold_after=_hold(t.job),
     )
 
 
-def _skipped(t: Turning) -> tuple[tuple[tuple[str, ...], str], ...]:
+def _hold(job: Job) -> Hold | None:
+    one = job.window
+    return None if one is None else Hold(one.serial, one.state == "open", one.ends_ns, one.boot)
+
+
+def _skipped(t: Turning) -> tuple[Skipped, ...]:
     items = t.job.book.routine.items
     return tuple(
-        (items[entry.body["item"]].acts, "reason given")
+        Skipped(items[entry.body["item"]].acts, str(plain(entry.body["reason"]) or ""))
         for entry, _ in t.entries
-        if entry.kind == "skipped" and entry.body["reason"].private_value
+        if entry.kind == "skipped"
     )
 
 
@@ -133,27 +167,30 @@ def _overridden_by(t: Turning) -> str | None:
     return next((_role(t) for entry, _ in t.entries if entry.kind == "overridden"), None)
 
 
-def _released(t: Turning) -> tuple[str, bool] | None:
-    """Return who released the vehicle in this turn, and whether after the danger was seen."""
+def _released(t: Turning) -> Release | None:
+    """Return the release of this turn: by whom, when, and whether after the danger was seen."""
     for entry, _ in t.entries:
         if entry.kind == "act" and entry.body["act"] == "danger_released":
-            ago = entry.body.get("claimed", {}).get("ago_min")
-            seen = t.before.danger_at
-            since = None if seen is None else t.at.wall_ms - seen.wall_ms
-            after = ago is None or since is None or ago * 60_000 <= since + 60_000
-            return str(t.job.value("released_by") or ""), after
+            claimed = entry.body.get("claimed", {})
+            by = str(t.job.value("released_by") or "")
+            return Release(by, bool(claimed), _is_after_danger(t, claimed.get("ago_min")))
     return None
+
+
+def _is_after_danger(t: Turning, ago_min: int | None) -> bool:
+    seen = t.before.danger_at
+    return (
+        ago_min is None or seen is None or ago_min <= (t.at.wall_ms - seen.wall_ms) / MINUTE_MS + 1
+    )
 
 
 def _role(t: Turning) -> str:
     return t.event.who.role if isinstance(t.event, Heard) else "bot"
 
 
-def _named_danger(t: Turning) -> bool:
-    """Say whether the words name a danger, read as bare text."""
-    if not isinstance(t.event, Heard) or t.before.ended is not None or not t.event.text:
-        return False
-    return isinstance(understand(t.event.text, NOTHING, None)[0], Danger)
+def _heard(t: Turning) -> str:
+    """Return the words of a message, as they are, to a job that is not over."""
+    return t.event.text if isinstance(t.event, Heard) and t.before.ended is None else ""
 
 
 def _decided(t: Turning) -> tuple[tuple[str, str], ...]:

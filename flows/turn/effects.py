@@ -308,7 +308,7 @@ def open_window(t: Turning, when: When | None) -> None:
         serial=serial,
         earliest_ns=str(earliest),
         boot=t.at.boot,
-        hold_min=hold_min(t),
+        hold_min=_no_longer(t, hold_min(t)),
     )
     if when is not None and not when.is_least:
         t.note("fact", name="neutral_when", value=claimed_value(when), how=how_said(t))
@@ -322,6 +322,14 @@ def _standing_start(t: Turning) -> int:
     if window is None or window.state != "open":
         return t.at.mono_ns
     return window.earliest_ns
+
+
+def _no_longer(t: Turning, minutes: int | None) -> int | None:
+    """Return a hold [minutes] cut to that of a window that is open already, whatever its way."""
+    window = t.job.window
+    if window is None or window.state != "open" or window.hold_min is None:
+        return minutes
+    return window.hold_min if minutes is None else min(minutes, window.hold_min)
 
 
 def hold_min(t: Turning) -> int | None:

@@ -280,3 +280,12 @@ def test_the_next_words_after_naming_a_job_are_for_it(tmp_path: Path) -> None:
     script = desk(crew(), TO_SAM, "new job crash, the red barn", "job 1 status", "status")
     *_, turn = play(tmp_path, script)
     assert "Job one" in " ".join(line["spoken"] for line in turn)
+
+
+def test_a_reply_to_a_message_about_a_job_is_for_that_job(tmp_path: Path) -> None:
+    script = desk(crew(), TO_SAM, "new job crash, the red barn", "job 1 status", "job 2 status")
+    turns = play(tmp_path, script)
+    line = next(line for line in turns[-2] if line["chat"] == DISPATCHER)
+    later(tmp_path, script, DISPATCHER, {"text": "it is electric", "to": line["seq"]})
+    assert facts(tmp_path, 1)["powertrain"] == "electric"
+    assert "powertrain" not in facts(tmp_path, 2)

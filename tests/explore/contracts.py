@@ -294,10 +294,10 @@ def _representative(case: Partial, within: Mapping[str, Values] = MappingProxyTy
     chosen = {n: min(v & within.get(n, v)) for n, v in case.among.items()}
     acts = case.job.acts.with_({n: v for n, v in chosen.items() if not n.startswith(FACT)})
     facts = {
-        name: replace(fact, value=chosen.get(FACT + name, fact.value))
+        name: replace(fact, value=chosen[FACT + name]) if FACT + name in chosen else fact
         for name, fact in case.job.facts.items()
     }
-    return replace(case.job, acts=acts, facts=facts)
+    return case.job.with_(acts=acts, facts=facts)
 
 
 def possible(job: Job) -> bool:

@@ -79,9 +79,27 @@ def parting(book: Book, scope: Book) -> Iterator[Node[Job]]:
     for one in sought(scope):
         if one.place < first or one.node.number in numbers:
             continue
-        if one.state.with_(book=book).next_item is not one.item:
+        if _next_in(book, one.state, first) is not one.item:
             numbers.add(one.node.number)
             yield one.node
+
+
+def _next_in(book: Book, job: Job, first: int) -> Item | None:
+    """Return the item that is next in another routine, of a job in which none is open before.
+
+    Judged here and now: a job of another book would work out all that this one has worked out.
+    """
+    if job.deferred:
+        return job.with_(book=book).next_item
+    left = -first
+    for section in book.routine.sections:
+        items = section.items[max(0, -left) :]
+        left += len(section.items)
+        if left > 0 and section.applies.holds(job):
+            found = next((item for item in items if item.open(job)), None)
+            if found is not None:
+                return found
+    return None
 
 
 def _first_change(book: Book, scope: Book) -> int:

@@ -19,7 +19,7 @@ from flows.routine.conditions import (
     under as u,
     waking as w,
 )
-from flows.routine.items import Gate, HandOff, Item, Question
+from flows.routine.items import Gate, HandOff, Item, Question, Wait
 from flows.rules.safety import LIFTS
 from tests.explore import state_checks as nd
 
@@ -109,17 +109,22 @@ def _may_move(job: Job) -> bool:
 
 
 _GATE_OVER = (_stands("people_away"), _stands("help_called"))
-_SCENE = (
-    _known("history", "place", "danger", "facing"),
-    Need("the slope known, on the ground", _slope_known),
+_LOOKED_AT = (
+    _known("history", "place", "danger"),
     _stands("people_back"),
     _stands("truck_set"),
+)
+# Traffic, and how it stands to the truck: no more of any use once it was set down for good.
+_SCENE = (
+    *_LOOKED_AT,
     Need("warning devices out, or left out with a reason", _warned_or_left_out),
+    _known("facing"),
+    Need("the slope known, on the ground", _slope_known),
 )
 _MARGIN = (
     _known("card", "powertrain", "drive", "truck"),
     Need("weight or class, unless the card gives it", _size_known),
-    _holds(g.margin_allows, "a margin that allows it"),
+    Need("a margin that allows it", nd.margin_allows),
 )
 _PLANNED = (
     Need("the load asked about where it may change the word", nd.load_asked),
@@ -154,7 +159,9 @@ def _may_park(job: Job) -> bool:
     if job.acts["winch"] != "still":
         return False
     if r.at_the_drop.holds(job):
-        return job.acts["deck"] == "ground"
+        # Off the deck; or still on it and the truck turns first, or its plug is found in.
+        again = h.uphill_of_truck.holds(job) or e.plug_is_in.holds(job)
+        return job.acts["deck"] == "ground" or again
     turns = g.facing_end_does_not_hold.holds(job) and h.chocks_are_in.holds(job)
     return job.acts.holds("on_deck") or e.plug_is_in.holds(job) or turns
 
@@ -326,7 +333,7 @@ OPENING = frozenset({"history", "place"})
 """What section 1 asks, usually answered by the dispatcher before the driver is there."""
 
 CLOSING = (
-    *_SCENE, *_MARGIN, *_GOES, _UNPLUGGED,
+    *_LOOKED_AT, *_MARGIN, *_GOES, _UNPLUGGED,
     _holds(r.delivered, "it off the truck, in Park, chocked, the line off"),
     _known("received_by", "condition", "key_left", "vin"),
     Need("what changed, where its condition did", nd.change_told),
@@ -353,9 +360,12 @@ def unmet(job: Job) -> Iterator[str]:
 def _danger_first(job: Job, item: Item) -> Iterator[str]:
     """Section 2: danger signs first, but a winch that runs stops before anybody looks.
 
+    While the truck rolls nobody is asked anything.
+
     And "if nobody attends, the job stands down".
     """
     looks = (isinstance(item, Question) and item.fact == "danger") or item.acts == ("winch_stops",)
+    looks = looks or isinstance(item, Wait)
     early = isinstance(item, Question) and item.fact in OPENING
     urgent = h.loose.holds(job) or h.winch_must_stop.holds(job) or job.handoff is not None
     if job.value("danger") is None and not looks and (urgent or not early):

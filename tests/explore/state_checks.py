@@ -50,9 +50,14 @@ def comes_out(job: Job) -> bool:
     return r.delivered.holds(job) or li.is_up.holds(job)
 
 
+def margin_allows(job: Job) -> bool:
+    """Section 4: the margin allows it; what has arrived comes off the truck whatever it weighs."""
+    return g.margin_allows.holds(job) or r.at_the_drop.holds(job)
+
+
 def carried_on(job: Job) -> bool:
-    """Say whether every wheel rolls, or skates or dollies are here for those that do not."""
-    if not g.wheels_do_not_roll.holds(job):
+    """Say whether every wheel rolls, or skates or dollies are here, or under those that do not."""
+    if under(job):
         return True
     carry = job.lift_by("dollies") in {"go", "close"}
     return job.value("goes_under") == "skates" or (job.value("goes_under") == "dollies" and carry)
@@ -113,7 +118,7 @@ def ready_on(job: Job) -> bool:
     has_one = job.value("card") not in {None, "none"} or job.value("powertrain") != "combustion"
     needs = way.needs_ready if way is not None else has_one
     in_park = u.slides.holds(job) and job.acts["deck"] == "deck"
-    return not needs or in_park or job.value("ready") == "on"
+    return not needs or in_park or g.in_neutral.holds(job) or job.value("ready") == "on"
 
 
 def told_of_open(job: Job) -> bool:
@@ -128,7 +133,7 @@ def stored_apart(job: Job) -> bool:
 
 def disconnects_seen(job: Job) -> bool:
     """Section 9 and S4: not ready, the disconnects that were opened are looked at first."""
-    off = job.value("ready") == "off" and job.handoff is None
+    off = job.value("ready") == "off" and w.no_way_is_left.holds(job) and job.handoff is None
     left = any(e.disconnect_may_be_open[n].holds(job) for n in NUMBERS)
     return not (off and left) or g.is_damaged.holds(job)
 

@@ -1,19 +1,28 @@
 """The routine explored from its opening: no breach, no dead end; and the explorer can fail."""
 
+import random
 from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
 
 from flows.explore.liveness import dead_ends
+from flows.explore.moves import DRIVER, say
 from flows.explore.report import main_report
-from flows.explore.search import trace
+from flows.explore.search import explore, trace
 from flows.explore.where_to_disturb import WIDTHS, Width, chosen
-from flows.explore.whole import MOST_STATES, explore_whole
+from flows.explore.whole import MOST_STATES, Whole, explore_whole, step
 from flows.routine.book import Book
 from flows.routine.carry import CARRY, Routine
 from flows.routine.items import Item, Section
+from tests.explore.__main__ import SEED
+from tests.explore.disturbed import Counts, misread, pairs, starts_of
 from tests.explore.explored import BOOK, straight
+from tests.explore.mutants import entering
+from tests.flows.talker import TO_NEUTRAL, told
+
+PAIRS = 150
+"""So many jobs disturbed twice take some seconds."""
 
 
 def test_every_straight_way_holds_and_ends() -> None:
@@ -52,13 +61,45 @@ def mutated(change: Callable[[Item], Item | None]) -> Routine:
     ],
 )
 def test_a_routine_without_a_safety_step_is_caught(item_id: str, rule: str) -> None:
-    graph = explore_whole(Book(without(item_id), BOOK.library), 0, first_only=True)
+    """Explored from where the step's section is entered: up to there nothing is different."""
+    book = Book(without(item_id), BOOK.library)
+    starts = entering(book, BOOK, CARRY.section_of[item_id].id)
+    graph = explore(Whole(0), starts, MOST_STATES["all"], first_only=True)
     found = [breach.why for breach in graph.breaches] or dead_ends(graph)
     assert found, f"nothing is wrong without {item_id}"
     if graph.breaches:
         assert "> " in trace(graph.breaches[0])
     if rule != "no end":
         assert any(rule in why for why in found), found[:3]
+
+
+def test_it_is_caught_from_the_opening_as_well() -> None:
+    graph = explore_whole(Book(without("scene.danger"), BOOK.library), 0, first_only=True)
+    assert any("S1" in breach.why for breach in graph.breaches)
+    assert trace(graph.breaches[0]).count("> ") > 2
+
+
+def test_jobs_that_are_disturbed_twice_break_nothing() -> None:
+    """A sample of what `python -m tests.explore` tries: the same pairs each time."""
+    counts, draw = Counts(), random.Random(SEED).randrange  # noqa: S311  no secret
+    found = [breach.trace for breach in pairs(starts_of(straight()), PAIRS, draw, counts)]
+    assert found == []
+    assert counts.jobs == PAIRS
+    assert counts.transitions > 5 * PAIRS
+    assert len(counts.kinds) > PAIRS // 4
+
+
+def test_a_disturbance_is_judged_by_the_written_order() -> None:
+    """Without the step that chocks it again, neutral is asked for on a line alone."""
+    at_slide = told(*TO_NEUTRAL[:-2], "off", "skates", "skates under", "chocks out", "away").job
+    moves = (say("claim", "it woke up"), say("answer", "on"))
+    for book, found in ((BOOK, False), (Book(without("neutral.chock"), BOOK.library), True)):
+        job, wrong = replace(at_slide, book=book, at_vehicle=DRIVER.id), list[str]()
+        for move in moves:
+            taken = step(job, move, also=misread)
+            wrong += taken.faults
+            job = taken.states[0]
+        assert any(why.startswith("order: neutral.pause") for why in wrong) is found
 
 
 @pytest.mark.slow

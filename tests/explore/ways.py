@@ -36,8 +36,7 @@ def wrong_on_ways(
     draw
         Makes every choice; the same ways for the same draws.
     disturbed
-        Whether a disturbance happens on each way; the written order, which speaks of straight
-        ways, is not asked for after it.
+        Whether a disturbance happens on each way.
     """
     for _ in range(number):
         at = draw(DISTURBED_WITHIN) if disturbed else MOST_STEPS
@@ -46,8 +45,7 @@ def wrong_on_ways(
 
 def _way(job: Job, disturbed_at: int, draw: Draw) -> Iterator[str]:
     for number in range(MOST_STEPS):
-        if number <= disturbed_at:
-            yield from (f"order: {why}" for why in unmet(job))
+        yield from (f"order: {why}" for why in unmet(job))
         if job.ended is not None:
             return
         space = DISTURBED if number == disturbed_at else STRAIGHT

@@ -6,7 +6,7 @@ from functools import cache
 import pytest
 
 from flows.hearing.answers import NOTHING
-from flows.hearing.lexicon import lexicon_of
+from flows.hearing.lexicon import EMERGENCIES, lexicon_of
 from flows.hearing.spelling import is_slip_of
 from flows.hearing.understand import understand
 from flows.job.intents import Alarm, Chosen, Danger, Did, Intent, Undid, Word
@@ -196,6 +196,95 @@ def test_ordinary_talk_is_no_emergency(said: str) -> None:
         assert kind_of(talker) == "", place
 
 
+BY_SHAPE = {
+    Alarm("smoke"): (
+        "a wisp curlin up out of the seam", "hub on the right is cherry red",
+        "something is cookin under the seat", "it's whistlin like a kettle",
+        "heard a bunch of little cracks from the floor", "it flared back up",
+        "thing is goin off like a roman candle", "the donor just caught", "it's oozin underneath",
+        "module four is ninety and still climbin", "the floor's gettin toasty",
+    ),
+    Alarm("people"): (
+        "my partner's wedged between the bumper and the wall", "it came down on his boot",
+        "his sleeve is wrapped up in the drum", "old fella won't wake up", "that post bit me",
+        "a pickup just clipped my rookie", "there's a baby in there", "the boss is down",
+        "my buddys coughin bad", "i been hit", "the gas is makin me dizzy",
+    ),
+    Alarm("moving"): (
+        "my rig's a-walkin backwards", "she lurched", "soon as I slacked it she took off",
+        "it's headed for traffic", "the hook's straightenin out", "a strand just let go",
+        "she's hangin half off the deck", "back wheel rolled right over the block",
+    ),
+    Word("in_path"): (
+        "some drunk is wanderin in front of it", "a kid crawled underneath",
+        "there's a guy straddlin the winch line",
+    ),
+    Word("winch_runs"): ("the winch won't quit", "the lever's stuck and it keeps pullin"),
+    Word("stop"): (
+        "no no no", "abort", "belay that", "kill the winch", "shut it off shut it off", "stpo",
+        "that's far enough", "hold her right there", "no don't pull", "quit pulling",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("wanted", "said"), [(wanted, said) for wanted, every in BY_SHAPE.items() for said in every]
+)
+def test_an_emergency_is_known_by_its_parts(wanted: Intent, said: str) -> None:
+    assert meant(said)[-1] == wanted
+
+
+NONE_BY_SHAPE = (
+    "that leak's my thermos", "the only smoke is off that fella's cigar", "fire marshal's office",
+    "it's on Fire Tower Road past the creek", "hotter than hell out here on this blacktop",
+    "we burn rubber after this", "these straps smoke the cheap ones", "hot to trot",
+    "drove past a skunk, that's the stink", "that strap will stop a freight train", "burger stop",
+    "owner quit smoking in it years ago", "the dash is glowing", "red fell off the post",
+    "they take burnt ones too", "fire em off to you", "the customer is stuck at work",
+    "the alarm went off", "the deck is going up", "hit stop on the screen", "dust blowing around",
+    "nothin leakin", "we put it up on the jack", "my partner went down the road for cones",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("said", NONE_BY_SHAPE)
+def test_what_sounds_like_an_emergency_is_none_by_its_parts(said: str) -> None:
+    told_ = {Word("stop"), *map(Word, EMERGENCIES)}
+    assert not any(isinstance(one, Danger | Alarm) or one in told_ for one in meant(said))
+
+
+STILL_REAL = (
+    "smoke from the grill", "there's fire phone 911", "flares out and it's smoking",
+    "it's hot out here and the pack is hotter", "the car is on fire tower road is closed",
+    "smoke everybody get back", "i'm burning up", "i see smoke rise from the hood",
+    "a light glow from the battery", "only a little leak", "battery's warm today",
+    "the outside is hot", "hissing like a kettle", "dash is glowing red",
+    "hot coffee spilled no wait the battery is hot", "it was smoking a year ago and it is again",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("said", STILL_REAL)
+def test_no_shape_of_ordinary_talk_hides_a_sign(said: str) -> None:
+    found = meant(said)[-1]
+    assert isinstance(found, Danger) or found == Alarm("smoke")
+
+
+ANSWERS = {
+    "road": ("still rolling", "rolling along fine"),
+    "pull": ("she slid right up", "she rolled up nice and easy", "she's rolling up the deck"),
+}
+
+
+@pytest.mark.parametrize("place", ANSWERS)
+def test_what_should_move_may_move(place: str) -> None:
+    before = told(*PLACES[place])
+    for said in ANSWERS[place]:
+        talker = told(*PLACES[place])
+        talker.say(said)
+        assert (talker.job.alarm, talker.job.acts["winch"]) == (None, before.job.acts["winch"]), (
+            said
+        )
+
+
 # The question
 
 
@@ -277,10 +366,10 @@ def test_a_dispatcher_s_words_are_asked_of_the_driver() -> None:
 
 
 def test_a_place_with_such_a_name_is_taken_once_nobody_sees_danger() -> None:
-    talker = told("new job breakdown", "Hot Springs Road mile 3")
+    talker = told("new job breakdown", "Smelly Bend mile 3")
     assert kind_of(talker) == "alarm_smoke"
     talker.say("none")
-    assert talker.job.value("place") == "Hot Springs Road mile 3"
+    assert talker.job.value("place") == "Smelly Bend mile 3"
 
 
 def test_another_alarm_while_one_is_open_is_taken_as_there() -> None:

@@ -342,6 +342,24 @@ def test_with_more_than_fit_into_one_question_the_rest_is_still_heard() -> None:
             "travel_max_in is given; allowed: nothing, since travel_max_64in is",
         ),
         ("vehicles/harrow.toml", ("battery", "to_in"), 21, "is 21; allowed: 22, which is from_in"),
+        (
+            "vehicles/harrow.toml",
+            ("battery", "from_in"),
+            -36,
+            "battery is over -36 in; allowed: a length that ends before the nose, since that has",
+        ),
+        (
+            "vehicles/harrow.toml",
+            ("holds", "nose", 0, "point"),
+            "left suspension arms",
+            "holds.nose.0.point is left suspension arms; allowed: a place that keep_off does not",
+        ),
+        (
+            "vehicles/bittern.toml",
+            ("lifting", 1),
+            "step rails",
+            "lifting.1 is step rails; allowed: a place that keep_off does not name",
+        ),
         ("vehicles/harrow.toml", ("powertrain",), "combustion", "nothing on a combustion"),
         ("vehicles/harrow.toml", ("sources", "weights", "rank"), "rumour", '"guide", "measured"'),
         (

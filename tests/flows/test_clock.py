@@ -45,7 +45,10 @@ STARTS = {
 
 @cache
 def to_neutral(start: int) -> tuple[Job, int]:
-    """Bring a job to the question for neutral; return it and when that was asked [true ms]."""
+    """Bring a job to the question for neutral; return it and when that was asked [true ms].
+
+    On a machine booted an hour before: every history of a start goes the same way so far.
+    """
     machine = Machine(booted_ms=start - HOUR_MS)
     said = Heard(DRIVER, machine.at(start), "new job", stamped_ms=start)
     job, true = opening(Job(1, BOOK), said, {}).job, start

@@ -12,7 +12,7 @@ from hypothesis import given, strategies as st
 
 from flows.job.acts import ACTS, CLAMPS, WHEELS, Acts
 from flows.rules.safety import LETS_ROLL, RULES, broken, refusal
-from flows.rules.world import Asked, TurnSeen, World
+from flows.rules.world import Asked, Hold, Place, Skipped, TurnSeen, World
 
 LOOKED = {"danger": "none", "history": "breakdown"}
 TIED = ("line_on", "hooked", "tension_on")
@@ -32,7 +32,7 @@ class Row:
     act: str
     allowed: bool
     facts: dict[str, str] = field(default_factory=dict)
-    of: str | None = None
+    at: Place | None = None
     more: dict[str, Any] = field(default_factory=dict)
 
 
@@ -80,11 +80,12 @@ ROWS = (
     *(Row("S2", ("chocks_in", *(one for one in CARRIED if one != left)), "chocks_out",
           allowed=False) for left in CARRIED),
     Row("S2", ("chocks_in", *CARRIED, "set_down"), "chocks_out", allowed=False),
-    Row("S2", CARRIED, "set_down", allowed=True),
+    # Down from the lift, dollies hold nothing: chocks do
+    Row("S2", CARRIED, "set_down", allowed=False),
     Row("S2", (*CARRIED, "dollies_out"), "set_down", allowed=False),
     Row("S2", (*CARRIED, "dollies_out", "chocks_in"), "set_down", allowed=True),
     # The drop: on the deck straps hold it, and the line before they come off; Park alone never
-    Row("S2", ("on_deck", *STRAPS), "off_deck", allowed=True),
+    Row("S2", ("on_deck", *STRAPS), "off_deck", allowed=False),
     Row("S2", ("on_deck",), "off_deck", allowed=False),
     Row("S2", ("on_deck", *TIED), "off_deck", allowed=True, facts={"slope": "downhill"}),
     Row("S2", ("on_deck", *TIED), "off_deck", allowed=False, facts={"slope": "uphill"}),
@@ -137,8 +138,8 @@ ROWS = (
     Row("S4", (), "ready_counts", allowed=True),
     Row("S4", ("isolation_opened_1",), "job_closed", allowed=False),
     Row("S4", ("isolation_opened_1", "isolation_tagged_1"), "job_closed", allowed=False),
-    Row("S4", ("isolation_opened_1", "isolation_tagged_1"), "job_closed", allowed=True,
-        facts={"history": "crash"}),
+    Row("S4", ("isolation_opened_1", "isolation_tagged_1", "open_told"), "job_closed",
+        allowed=True, facts={"history": "crash"}),
     Row("S4", ("isolation_opened_1",), "isolation_closed_1", allowed=False,
         facts={"history": "water"}),
     Row("S4", ("isolation_opened_1",), "isolation_closed_1", allowed=True),
@@ -153,8 +154,8 @@ ROWS = (
     Row("S4", ("isolation_opened_2",), "isolation_closed_2", allowed=False,
         facts={"history": "water"}),
     # S5 clamps: flat +, donor +, donor -, flat's ground; off in exact reverse; pack off first
-    *(Row("S5", on(*FROM_VEHICLE[:n]), f"clamp_on_{post}", allowed=True)
-      for n, post in enumerate(FROM_VEHICLE)),
+    *(Row("S5", on(*FROM_VEHICLE[:n]), f"clamp_on_{post}", allowed=True,
+          more={"donor": "combustion"}) for n, post in enumerate(FROM_VEHICLE)),
     *(Row("S5", on(*FROM_VEHICLE[:n + 1]), f"clamp_off_{post}", allowed=True)
       for n, post in enumerate(FROM_VEHICLE)),
     Row("S5", (), "clamp_on_donor_positive", allowed=False),
@@ -214,20 +215,21 @@ ROWS = (
     Row("S6", ON_DOLLIES, "winch_moves", allowed=True, facts={"wheels": "roll"}),
     Row("S6", ON_DOLLIES, "winch_moves", allowed=False, facts={"wheels": "flat"}),
     # S7 no hook or lift at a keep-off place or an end without points; by the tyres allowed
-    Row("S7", (), "hooked", allowed=True, facts={"facing": "nose"},
+    Row("S7", (), "hooked", allowed=True, facts={"facing": "nose"}, at=Place("tow eye"),
         more={"holding_ends": frozenset({"nose"})}),
     Row("S7", (), "hooked", allowed=False, facts={"facing": "tail"},
         more={"holding_ends": frozenset({"nose"})}),
-    Row("S7", (), "hooked", allowed=False, facts={"facing": "nose"}, of="sill",
+    Row("S7", (), "hooked", allowed=False, facts={"facing": "nose"}, at=Place("sill", -30),
         more={"holding_ends": frozenset({"nose"}), "keep_off": frozenset({"sill"})}),
     Row("S7", (), "hooked", allowed=False),
     Row("S7", (), "hooked", allowed=True, facts={"point_shown": "yes"}),
-    Row("S7", (), "rear_lifted", allowed=True, of="tyres",
+    Row("S7", (), "rear_lifted", allowed=True, at=Place("tyres"),
         more={"holding_ends": frozenset({"nose"})}),
-    Row("S7", (), "rear_lifted", allowed=False, of="axle",
+    Row("S7", (), "rear_lifted", allowed=False, at=Place("axle", 120),
         more={"holding_ends": frozenset({"nose"})}),
     # S7 the keep-off places are read out before the hook, at each end and again at the drop
     *(Row("S7", told, "hooked", allowed=told[-1:] == ("keep_off_told",), facts={"facing": "nose"},
+          at=Place("tow eye"),
           more={"holding_ends": frozenset({"nose"}), "keep_off": frozenset({"sill"})})
       for told in ((), ("keep_off_told",), ("keep_off_told", "on_deck", "departs", "arrives"))),
     # S8 the truck moves only with what is aboard tied for it, or away from what holds by itself
@@ -340,7 +342,7 @@ def world(row: Row) -> World:
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row.rule}-{row.act}-{row.allowed}")
 def test_the_rule_judges_the_act(row: Row) -> None:
     rule = next(rule for rule in RULES if rule.id == row.rule)
-    why = rule.refuses(world(row), row.act, row.of)
+    why = rule.refuses(world(row), row.act, row.at)
     assert (why is None) is row.allowed, why
 
 
@@ -384,6 +386,10 @@ def aboard(*acts: str) -> World:
     return World(facts={**LOOKED, "slope": "level"}, acts=states, window="open")
 
 
+def hold(ends_ns: int | None) -> Hold:
+    return Hold(1, is_open=True, ends_ns=ends_ns)
+
+
 GOING_DOWN = ("line_on", "hooked", "tension_on", "neutral_selected", "neutral_confirmed",
               "path_empty", "pays_out")  # fmt: skip
 TURNS = (
@@ -398,9 +404,9 @@ TURNS = (
     ("S8", TurnSeen(aboard(*STRAPS), aboard(*STRAPS, "departs"), ()), True),
     ("S8", TurnSeen(aboard(*STRAPS, "tension_on"), aboard(*STRAPS, "tension_on", "departs"), ()),
      False),
-    ("S1", TurnSeen(PLAIN, PLAIN, danger_named=True), False),
+    ("S1", TurnSeen(PLAIN, PLAIN, heard="smoke"), False),
     ("S1", TurnSeen(PLAIN, World(facts=LOOKED, acts=Acts.initial().after("danger_seen")),
-                  danger_named=True), True),
+                  heard="smoke"), True),
     ("S2", TurnSeen(pulling(), pulling("line_on"), (QUESTION,)), False),
     ("S2", TurnSeen(pulling(), pulling("line_on"),
                   (Asked(acts=("winch_stops",), needs_answer=True),)), True),
@@ -409,12 +415,12 @@ TURNS = (
     ("S9", TurnSeen(PLAIN, PLAIN, overridden_by="driver"), False),
     ("S9", TurnSeen(PLAIN, PLAIN, overridden_by="dispatcher"), False),
     ("S9", TurnSeen(PLAIN, PLAIN, overridden_by="owner"), True),
-    ("S10", TurnSeen(PLAIN, PLAIN, window_before_ns=100, window_after_ns=101), False),
-    ("S10", TurnSeen(PLAIN, PLAIN, window_before_ns=100, window_after_ns=None), False),
-    ("S10", TurnSeen(PLAIN, PLAIN, window_before_ns=100, window_after_ns=99), True),
-    ("S11", TurnSeen(PLAIN, PLAIN, skipped=((("warned",), ""),)), False),
-    ("S11", TurnSeen(PLAIN, PLAIN, skipped=((("chocks_in",), "no gear aboard"),)), False),
-    ("S11", TurnSeen(PLAIN, PLAIN, skipped=((("warned",), "no gear aboard"),)), True),
+    ("S10", TurnSeen(PLAIN, PLAIN, hold_before=hold(100), hold_after=hold(101)), False),
+    ("S10", TurnSeen(PLAIN, PLAIN, hold_before=hold(100), hold_after=hold(None)), False),
+    ("S10", TurnSeen(PLAIN, PLAIN, hold_before=hold(100), hold_after=hold(99)), True),
+    ("S11", TurnSeen(PLAIN, PLAIN, skipped=(Skipped(("warned",), ""),)), False),
+    ("S11", TurnSeen(PLAIN, PLAIN, skipped=(Skipped(("chocks_in",), "no gear aboard"),)), False),
+    ("S11", TurnSeen(PLAIN, PLAIN, skipped=(Skipped(("warned",), "no gear aboard"),)), True),
     ("S12", TurnSeen(rolling(), rolling(), (QUESTION,)), False),
     ("S12", TurnSeen(rolling(), rolling(), (Asked(priority="note"),)), True),
     ("S12", TurnSeen(rolling(), rolling(), (Asked(needs_answer=True, to_driver=False),)), True),

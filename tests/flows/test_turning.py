@@ -12,6 +12,7 @@ from flows.job.events import Told
 from flows.reckoning.lifts import conclude_lift, dollies_of
 from flows.routine.conditions.holding import held, loose
 from flows.rules.safety import refusal
+from flows.rules.world import Place
 from flows.telling.render import render
 from flows.turn.as_rules_see import world
 from tests.flows.lint import lint_reply
@@ -237,7 +238,7 @@ def test_a_lift_that_would_hold_retracted_is_told_so_and_stays_a_no_go() -> None
     said = render(talker.replies[-1]).shown
     assert said.endswith("Or hand off.\nIt would hold retracted, but it goes up extended.")
     assert not list(lint_reply(talker.replies[-1]))
-    assert refusal(world(talker.job), "rear_lifted", "tyres") is not None
+    assert refusal(world(talker.job), "rear_lifted", Place("tyres")) is not None
     talker.say("it weighs 5000 pounds", "yes")
     assert talker.job.lift.result["notes"] == []
     shown = "\n".join(render(one).shown for one in talker.replies)
@@ -334,7 +335,7 @@ def test_a_corrected_weight_is_computed_again_before_the_lift() -> None:
     assert talker.job.lift_by("second_truck") == "no-go"
     assert open_item(talker) == "turn.no_go"
     talker.say("override the ticket is on file", who=OWNER)
-    assert refusal(world(talker.job), "rear_lifted", "tyres") is not None
+    assert refusal(world(talker.job), "rear_lifted", Place("tyres")) is not None
 
 
 def test_others_settle_nothing_of_a_lift() -> None:

@@ -8,6 +8,7 @@ import json
 import shutil
 import sqlite3
 from dataclasses import replace
+from itertools import chain
 from pathlib import Path
 
 import pytest
@@ -35,11 +36,11 @@ from bot.record.keys import NO_KEY, OTHER_KEY, scripted_signer
 from bot.record.private import random_salt
 from bot.record.reader import open_reader
 from bot.record.rows import Batch, NewEntry
-from bot.record.schema import FILE_NAME
+from bot.record.schema import FILE_NAME, MIGRATIONS
 from bot.record.seen import BEHIND_HEAD
 from bot.record.store import open_store
 from tests.bot.scripted import Script, play
-from tests.bot.turns import NOW, SALT, first_turn, second_turn
+from tests.bot.turns import NOW, SALT, dump, first_turn, second_turn
 from tests.packet.packets import carried, with_key, written
 
 OWN = scripted_signer("1")
@@ -328,11 +329,17 @@ def test_a_head_is_the_same_whether_it_grew_or_was_made_at_once(data: Path) -> N
 
 
 def test_a_record_from_before_begins_its_head_and_says_since_when(tmp_path: Path) -> None:
-    with open_store(tmp_path / "data", salt=SALT) as store:
+    with open_store(tmp_path / "now", salt=SALT) as store:
         store.commit(first_turn())
-    conn = sqlite3.connect(tmp_path / "data" / FILE_NAME)
-    conn.executescript("DROP TABLE signed_head; DROP TABLE signed_chains; PRAGMA user_version = 2")
-    conn.close()
+        rows = dump(store._path)
+    (tmp_path / "data").mkdir()
+    old = sqlite3.connect(tmp_path / "data" / FILE_NAME)
+    for statement in chain(*MIGRATIONS[:2]):
+        old.execute(statement)
+    old.execute("PRAGMA user_version = 2")
+    old.executemany("INSERT INTO journal VALUES (?, ?, ?, ?)", rows["journal"])
+    old.commit()
+    old.close()
     with open_reader(tmp_path / "data") as reader:
         assert reach.check_head(reader).lacks == (reach.NO_HEADS,)
     with open_store(tmp_path / "data", salt=SALT) as store:

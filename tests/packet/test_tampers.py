@@ -94,6 +94,10 @@ def gone(name: str) -> Callable[[Path], None]:
     return lambda top: (top / name).unlink()
 
 
+def drawing_gone(top: Path) -> None:
+    min((top / "data/drawings").iterdir()).unlink()
+
+
 SEEN = "the last checkpoint and the last signed head that were seen"
 FILES, KEY = "the files", "the company's key"
 PLANTED: tuple[tuple[str, str, Callable[[Path], None]], ...] = (
@@ -129,7 +133,7 @@ PLANTED: tuple[tuple[str, str, Callable[[Path], None]], ...] = (
     ("the files belong to these entries", KEY, flipped("data/proof/files.json")),
     ("the files belong to these entries", KEY, gone("data/proof/files.json")),
     ("the files belong to these entries", KEY, gone("data/photos/photo-002.jpg")),
-    ("the files belong to these entries", KEY, gone("data/drawings/margin-00049.svg")),
+    ("the files belong to these entries", KEY, drawing_gone),
 )  # fmt: skip
 
 

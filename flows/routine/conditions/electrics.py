@@ -92,6 +92,13 @@ def stays_open(view: View) -> bool:
     return view.is_damaged and any(view.act(name) in _OPEN for name in ISOLATIONS)
 
 
+@condition("ready", "history")
+def disconnect_may_be_why(view: View) -> bool:
+    """It is undamaged, not ready, and a disconnect was opened and not seen closed since."""
+    opened = any(view.act(name) not in {"as_found", "checked"} for name in ISOLATIONS)
+    return view.fact("ready") == "off" and opened and not view.is_damaged
+
+
 @condition()
 def disconnect_settled(view: View) -> bool:
     """No isolation is open, unless tagged to be handed over open."""

@@ -1,5 +1,6 @@
 """Conditions of danger, vehicle, margin, pull, attaching, neutral and closing."""
 
+from flows.job.acts import UNKNOWN
 from flows.job.facts import CARDS_OFFERED, FACTS
 from flows.routine.condition import View, condition
 
@@ -16,6 +17,12 @@ def danger_is_seen(view: View) -> bool:
 def danger_was_looked_for(view: View) -> bool:
     """The question of danger has an answer that needs no second look."""
     return view.fact("danger") is not None
+
+
+@condition()
+def people_are_in_doubt(view: View) -> bool:
+    """People were behind the barrier, and nobody knows whether they still are."""
+    return view.act("bystanders") == UNKNOWN
 
 
 @condition("history")

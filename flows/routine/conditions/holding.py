@@ -74,8 +74,9 @@ def _line_is_in_doubt(view: View) -> bool:
 
 
 def is_under(view: View) -> bool:
-    """Say whether skates or dollies are under its wheels that do not roll."""
-    return "under" in (view.act("skates"), view.act("dollies"))
+    """Say whether dollies are under its wheels that do not roll, or skates where none is gone."""
+    on_skates = view.act("skates") == "under" and view.fact("wheels") != "missing"
+    return on_skates or view.act("dollies") == "under"
 
 
 def is_carried(view: View) -> bool:
@@ -171,6 +172,12 @@ def all_strapped(view: View) -> bool:
 def line_is_on(view: View) -> bool:
     """Line or hook is on the vehicle, or may be."""
     return view.act("line") != "off" or view.act("hook") != "off"
+
+
+@condition()
+def is_hooked(view: View) -> bool:
+    """Line and hook are on the vehicle."""
+    return view.act("line") == view.act("hook") == "on"
 
 
 @condition()

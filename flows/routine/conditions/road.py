@@ -58,12 +58,6 @@ def is_aboard(view: View) -> bool:
 
 
 @condition()
-def down_is_in_doubt(view: View) -> bool:
-    """The winch pays out, or nobody knows whether the vehicle is off the deck."""
-    return view.act("winch") != "still" or view.act("deck") == UNKNOWN
-
-
-@condition()
 def tagged_open(view: View) -> bool:
     """A disconnect goes over open, with its tag."""
     return any(

@@ -46,16 +46,16 @@ def gear_is_in_doubt(view: View) -> bool:
     return view.act("gear") == UNKNOWN
 
 
-@condition()
+@condition("wheels")
 def something_is_under(view: View) -> bool:
-    """Skates or dollies are under its wheels that do not roll."""
+    """Dollies are under its wheels that do not roll, or skates where none is missing."""
     return is_under(view)
 
 
 @condition()
 def gear_rides_along(view: View) -> bool:
     """Skates or dollies are under it, and go along."""
-    return is_under(view) or view.act("dollies") == "braked"
+    return view.act("skates") == "under" or view.act("dollies") in {"under", "braked"}
 
 
 @condition()

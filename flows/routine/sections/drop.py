@@ -27,7 +27,14 @@ _NEEDS_READY = _BEFORE & g.neutral_needs_ready
 _READY_TO_GO = r.is_aboard & (g.neutral_stays | IN_PARK)
 
 _HELD = (
-    Step(id="drop.truck", applies=ALWAYS, acts=("truck_set",), critical=True, usual_s=60),
+    # It moved while the line was on a vehicle that is down: the line comes off first.
+    Step(
+        id="drop.truck",
+        applies=r.is_aboard | ~h.line_is_in_doubt,
+        acts=("truck_set",),
+        critical=True,
+        usual_s=60,
+    ),
     Question(id="drop.slope", applies=r.is_aboard, fact="slope"),
     Gate(
         id="drop.uphill",
@@ -43,7 +50,7 @@ _HELD = (
     Question(id="drop.shown", applies=r.is_aboard & g.has_no_card, fact="point_shown"),
     HandOff(id="drop.no_hold", applies=r.is_aboard & _NO_HOLD, usual_s=300),
     Question(id="drop.ready", applies=_NEEDS_READY & ~e.stays_open, fact="ready"),
-    *disconnects_closed("drop", _NEEDS_READY),
+    *disconnects_closed("drop", _BEFORE),
     HandOff(id="drop.no_way", applies=_BEFORE & w.no_way_is_left & ~u.slides, usual_s=300),
     Step(
         id="drop.keep_off",
@@ -139,8 +146,15 @@ _DOWN = (
         critical=True,
     ),
     Step(
+        id="drop.down",
+        applies=h.winch_is_still & h.deck_is_in_doubt,
+        acts=("off_deck",),
+        critical=True,
+        usual_s=60,
+    ),
+    Step(
         id="drop.off",
-        applies=r.down_is_in_doubt,
+        applies=~h.winch_is_still,
         acts=("winch_stops", "off_deck"),
         critical=True,
         usual_s=300,

@@ -15,13 +15,14 @@ from flows.routine.sections.options import ANOTHER_TRUCK, HAND_OFF
 
 PULL_RESTS_ON = (*WEIGHT_RESTS_ON, "truck", "slope", "ground", "pull_ft", "block")
 
-_BEFORE = h.on_the_ground & ~g.in_neutral & ~r.has_left
+_PULLED = g.in_neutral & h.is_hooked
+_BEFORE = h.on_the_ground & ~_PULLED & ~r.has_left
 
 PLAN = Section(
     id="plan",
     applies=_BEFORE,
     enters=ALWAYS,
-    leaves=g.pull_fits | g.in_neutral | ~h.on_the_ground | r.has_left,
+    leaves=g.pull_fits | _PULLED | ~h.on_the_ground | r.has_left,
     items=(
         PullPlan(id="plan.figure", applies=ALWAYS, rests_on=PULL_RESTS_ON),
         Question(id="plan.block", applies=g.pull_is_weak, fact="block"),

@@ -32,6 +32,7 @@ ATTACH = Section(
         HandOff(
             id="attach.will_not_roll",
             applies=g.wheels_do_not_roll
+            & ~u.something_is_under
             & (u.nothing_goes_under | (u.dollies_go_under & li.dollies_are_too_weak)),
             usual_s=300,
         ),
@@ -40,7 +41,7 @@ ATTACH = Section(
         HandOff(id="attach.no_point", applies=g.has_no_card & g.no_point_is_shown, usual_s=300),
         Step(
             id="attach.sound",
-            applies=g.is_damaged & ~h.line_is_on,
+            applies=g.is_damaged & ~h.is_hooked,
             critical=True,
             usual_s=30,
         ),
@@ -88,12 +89,20 @@ NEUTRAL = Section(
             applies=_NEEDS_READY & ~e.stays_open,
             fact="ready",
         ),
-        *disconnects_closed("neutral", _NEEDS_READY),
+        *disconnects_closed("neutral", h.on_the_ground & ~g.in_neutral),
         Question(id="neutral.under", applies=_NO_WAY, fact="goes_under"),
         HandOff(
             id="neutral.no_way",
             applies=_NO_WAY & (~(u.skates_go_under | u.dollies_free_it) | u.gear_is_in_doubt),
             usual_s=300,
+        ),
+        # Its chocks may have come out for a pull in Park that is none any more.
+        Step(
+            id="neutral.chock",
+            applies=h.on_the_ground & ~g.in_neutral & ~h.chocks_are_in,
+            acts=("chocks_in",),
+            critical=True,
+            usual_s=60,
         ),
         Gate(
             id="neutral.pause",

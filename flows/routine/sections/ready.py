@@ -10,20 +10,20 @@ from flows.routine.conditions import (
 from flows.routine.items import Gate, Item, Step
 
 
-def disconnects_closed(section: str, needs_ready: Condition) -> tuple[Step, ...]:
+def disconnects_closed(section: str, before: Condition) -> tuple[Step, ...]:
     """Return the steps that see each disconnect closed where the vehicle is not ready.
 
     Parameters
     ----------
     section
         The beginning of their ids.
-    needs_ready
-        Where neutral needs the vehicle ready. Never asked of a damaged or flooded vehicle.
+    before
+        Where neutral is still to come. Never asked of a damaged or flooded vehicle.
     """
     return tuple(
         Step(
             id=f"{section}.disconnect_{n}",
-            applies=needs_ready & g.ready_is_off & e.disconnect_may_be_open[n] & ~g.is_damaged,
+            applies=before & g.ready_is_off & e.disconnect_may_be_open[n] & ~g.is_damaged,
             acts=(f"isolation_checked_{n}",),
             critical=True,
         )

@@ -31,9 +31,10 @@ SCENE = Section(
             critical=True,
             usual_s=60,
         ),
+        # At the drop where somebody came near since.
         Step(
             id="scene.people",
-            applies=~r.has_left,
+            applies=~r.has_left | (r.at_the_drop & g.people_are_in_doubt),
             acts=("people_back",),
             critical=True,
             usual_s=60,

@@ -11,6 +11,8 @@ from flows.routine.sections.skate import STOW
 
 # The truck turns at the drop: what came off for the way down goes on again first.
 _TURNS = r.at_the_drop & r.is_aboard & h.uphill_of_truck
+# Who left before it was done does it at the next stop.
+_STANDING = h.all_strapped & (~r.has_left | r.stopped_on_the_way)
 
 SECURE = Section(
     id="secure",
@@ -44,10 +46,10 @@ SECURE = Section(
             usual_s=30,
         ),
         *STOW,
-        Step(id="secure.settle", applies=h.all_strapped & ~r.has_left, usual_s=120),
+        Step(id="secure.settle", applies=_STANDING, usual_s=120),
         Photo(
             id="secure.photos",
-            applies=h.all_strapped & ~r.has_left,
+            applies=_STANDING,
             skippable=True,
             usual_s=120,
             wanted=5,

@@ -8,6 +8,7 @@ holds on dollies.
 from flows.job.facts import WEIGHT_RESTS_ON
 from flows.routine.condition import ALWAYS
 from flows.routine.conditions import (
+    electrics as e,
     general as g,
     holding as h,
     lifting as li,
@@ -19,12 +20,13 @@ from flows.routine.items import HandOff, LiftPlan, Section, Step
 from flows.routine.sections.ready import onto_the_deck
 
 _DOWN = h.on_the_ground & ~r.has_left
-STAYS_IN_PARK = w.no_way_is_left & ~u.is_out_of_park
+_NO_WAY = w.no_way_is_left & ~e.disconnect_may_be_why
+STAYS_IN_PARK = _NO_WAY & ~u.is_out_of_park
 BY_SKATES = u.skates_go_under & (g.wheels_do_not_roll | STAYS_IN_PARK)
 BY_DOLLIES = u.dollies_go_under & g.wheels_do_not_roll
 BY_BRAKED = u.dollies_free_it & STAYS_IN_PARK
 REST_DRAGS = u.skates_go_under & g.wheels_do_not_roll & ~u.all_on_skates
-IN_PARK = u.slides & (w.no_way_is_left | ~h.winch_is_still)
+IN_PARK = u.slides & (_NO_WAY | ~h.winch_is_still)
 SLIDES = IN_PARK & ~h.parked_on_deck & ~r.has_left
 
 
@@ -91,7 +93,7 @@ SLIDE = Section(
 STOW = (
     Step(
         id="secure.stow",
-        applies=h.all_strapped & ~r.has_left & u.gear_rides_along,
+        applies=h.all_strapped & (~r.has_left | r.stopped_on_the_way) & u.gear_rides_along,
         usual_s=90,
     ),
 )

@@ -51,10 +51,10 @@ MARGIN = Section(
     items=(
         Question(id="margin.truck", applies=ALWAYS, fact="truck"),
         Figure(id="margin.figure", applies=ALWAYS, rests_on=MARGIN_RESTS_ON),
-        # Nobody looks into it once it is in neutral.
+        # Nobody looks into it once it hangs on the line in neutral.
         Question(
             id="margin.load",
-            applies=g.load_matters & h.on_the_ground & ~g.in_neutral,
+            applies=g.load_matters & h.on_the_ground & ~(g.in_neutral & h.is_hooked),
             fact="load_lb",
             usual_s=60,
         ),

@@ -1,0 +1,381 @@
+"""A text read clause by clause by what acts, facts and steps mean, where no phrase was found."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from itertools import chain
+
+from flows.hearing.accounted import DECIDING, must_account
+from flows.hearing.answers import Answer
+from flows.hearing.clauses import Segment, bits, clauses, segments, spelled_out, without_polite
+from flows.hearing.lexicon import talk
+from flows.hearing.matching import Tokens
+from flows.hearing.meanings import Meaning, hints, names, names_else, of, of_value, says
+from flows.job.intents import (
+    Chosen,
+    Did,
+    DidAll,
+    Give,
+    Intent,
+    Nothing,
+    Settled,
+    Undid,
+    Unsettled,
+    each,
+)
+from flows.texts import meanings, phrases
+
+BLOCKS = ("denies", "to_come", "once", "said_by", "asks", "still_being")
+"""Small words beside which a fact is not so: denied, to come, long past, said by others, asked."""
+DOUBTS = (*BLOCKS, "unsure", "partly")
+"""Small words beside which nothing was done, or not all of it, or not surely."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sense:
+    """What is meant where a clause says a meaning, and whether it is asked about."""
+
+    meaning: Meaning
+    intent: Intent
+    is_asked: bool
+
+
+def asked(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
+    """Return what a text says of what was asked for, if that explains every word of it."""
+    if answer.takes_note or answer.takes_name:
+        return ()
+    read = [_asked(clause, answer) for clause in clauses(spelled_out(said))]
+    found = list(dict.fromkeys(one for part in read for one in part))
+    return tuple(each(found[0])) if all(read) and len(found) == 1 else ()
+
+
+@lru_cache(maxsize=4096)
+def _asked(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
+    for part in _ways(clause):
+        said = _asked_as(part, answer)
+        if said:
+            # "Nope, all good" answers a question; before what was done it may be a no.
+            is_after_nope = part != clause and clause[0] in _NOPES
+            return () if is_after_nope and not isinstance(said[0], Give) else said
+    return ()
+
+
+def _asked_as(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
+    if clause in answer.by_phrase:
+        return (answer.by_phrase[clause],)
+    found = segments(clause, _mends(answer))
+    return tuple(_least(_said_of(_expected(answer), found)))
+
+
+def _ways(clause: Tokens) -> Iterator[Tokens]:
+    """Yield a clause as it is, then without what is polite, then without a "nope" before it.
+
+    Words the wrong way round ask: "is the line tight" says nothing.
+    """
+    bare = without_polite(clause)
+    if not bare or (bare[0],) in talk("asks"):
+        return
+    yield clause
+    if bare != clause:
+        yield bare
+    if len(bare) > 1 and bare[0] in _NOPES:
+        yield bare[1:]
+
+
+_NOPES = frozenset({"nope", "nah", "naw"})
+
+
+def framed(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
+    """Return what a text says by parts and states; empty where it says nothing that counts.
+
+    An act beside a clause that puts it in doubt is unsettled, as one is among words that nothing
+    explains.
+
+    Examples
+    --------
+    >>> from flows.hearing.answers import NOTHING
+    >>> framed(("the", "winch", "cable", "is", "nice", "and", "snug"), NOTHING)
+    (Did(act='tension_on'),)
+    """
+    if answer.takes_note or answer.takes_name:
+        return ()
+    every = list(clauses(spelled_out(said)))
+    read = [_clause(clause, answer) for clause in every]
+    found = list(dict.fromkeys(one for part in read for one in part.intents))
+    if len(every) > 1 and in_doubt(every, answer):
+        found = list(dict.fromkeys(unsettled(one) for one in found))
+    found = [one for one in found if not isinstance(one, Nothing)]
+    told: list[Intent] = [one for one in found if not isinstance(one, Unsettled)]
+    return tuple(told or found) if not _several(told) else ()
+
+
+def asks(said: Tokens) -> bool:
+    """Say whether words begin as a question does: "is it", "ok to", "should i"."""
+    first = segments(spelled_out(said), frozenset())[0]
+    return bool(first and first[0].bits & _small(("asks",)))
+
+
+SHORT = 3
+"""So few words between two marks, and none of them understood, may be about all the rest."""
+
+
+def in_doubt(parts: Iterable[Tokens], answer: Answer) -> bool:
+    """Say whether a clause that was not understood puts in doubt what others beside it say.
+
+    Parameters
+    ----------
+    parts
+        The clauses in which nothing else was understood: no phrase, no time, no weight.
+    """
+    return any(_doubts(spelled_out(one), answer) for one in parts)
+
+
+def _doubts(clause: Tokens, answer: Answer) -> bool:
+    read = _clause(clause, answer)
+    if any(not isinstance(one, Unsettled) for one in read.intents):
+        return False
+    bare = without_polite(clause)
+    opens = len(bare) == 1 and (bare[0] in _NOPES or bare[0] == "no")
+    return not opens and (read.is_doubtful or 0 < len(bare) <= SHORT)
+
+
+def unsettled(intent: Intent) -> Intent:
+    """Return an intent in doubt: what was done, and a fact that decides, is not settled by it."""
+    match intent:
+        case Give():
+            return Unsettled() if must_account(intent) else Nothing("unclear")
+        case Did():
+            return Unsettled(intent.act)
+        case Settled() | DidAll():
+            return Unsettled()
+        case _:
+            return intent
+
+
+def _several(told: list[Intent]) -> bool:
+    """Say whether one fact got two values, or an act was both done and undone."""
+    facts = [one.fact for one in told if isinstance(one, Give)]
+    acts = [one.act for one in told if isinstance(one, Did | Undid)]
+    chosen = [one for one in told if isinstance(one, Chosen | Settled)]
+    return len(set(facts)) < len(facts) or len(set(acts)) < len(acts) or len(chosen) > 1
+
+
+# One clause
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What a clause says, and whether it puts in doubt what others say."""
+
+    intents: tuple[Intent, ...]
+    is_doubtful: bool = False
+
+
+@lru_cache(maxsize=4096)
+def _clause(clause: Tokens, answer: Answer) -> Read:
+    bare = without_polite(clause)
+    if not bare:
+        return Read(())
+    said = _asked(clause, answer)
+    return Read(tuple(each(said[0]))) if said else _read(clause, answer)
+
+
+def _read(clause: Tokens, answer: Answer) -> Read:
+    if (clause[0],) in talk("asks"):
+        return Read((), is_doubtful=True)
+    expected = _expected(answer)
+    found = segments(clause, _mends(answer))
+    whole = _at_any_time_said(found)
+    if whole:
+        return Read(whole)
+    parts = _joined(clause, answer)
+    if parts:
+        return Read(parts)
+    plain = _plainly(found, answer)
+    if plain is not None:
+        return Read((plain,))
+    of_step = any(
+        isinstance(one.intent, Settled) and hints(one.meaning, found) for one in expected
+    )
+    goes_on = (clause[0],) in talk("goes_on") or names(_about(answer), found)
+    doubts = _holds(found, DOUBTS) or goes_on or answer.takes_time
+    return Read((Unsettled(),) if of_step else (), is_doubtful=doubts)
+
+
+def _at_any_time_said(found: tuple[tuple[Segment, ...], ...]) -> tuple[Intent, ...]:
+    """Return what is said at any time, with every word explained."""
+    return tuple(part for one in _least(_said_of(_anytime(), found)) for part in each(one))
+
+
+def _said_of(senses: tuple[Sense, ...], found: tuple[tuple[Segment, ...], ...]) -> list[Intent]:
+    """Return what a clause says of these, each once; most are out by the words that it has."""
+    has = 0
+    for segment in chain.from_iterable(found):
+        has |= segment.bits
+    likely = (one for one in senses if not one.meaning.states or has & one.meaning.state_bits)
+    return list(dict.fromkeys(one.intent for one in likely if _is_said(one, found)))
+
+
+def _is_said(sense: Sense, found: tuple[tuple[Segment, ...], ...]) -> bool:
+    is_fact = isinstance(sense.intent, Give | Chosen)
+    wants = isinstance(sense.intent, Chosen)
+    also = _small(("degree", "to_come") if wants else ("degree",)) if is_fact else 0
+    return says(sense.meaning, found, asked=sense.is_asked, also=also)
+
+
+def _least(said: list[Intent]) -> list[Intent]:
+    """Return what was meant of several: two values of a fact are none, all of a kind is that."""
+    together = [one for one in said if isinstance(one, DidAll)]
+    if together:
+        return list(together[:1])
+    values = {one.value for one in said if isinstance(one, Give)}
+    return [] if len(values) > 1 else said[:1]
+
+
+def _joined(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
+    """Return what a clause says that is two, joined by "and": each has to be whole."""
+    for at, token in enumerate(clause):
+        if token in _joints() and 0 < at < len(clause) - 1:
+            both = _clause(clause[:at], answer), _clause(clause[at + 1 :], answer)
+            if all(_tells(one) for one in both):
+                return tuple(intent for one in both for intent in one.intents)
+    return ()
+
+
+def _tells(read: Read) -> bool:
+    told = [one for one in read.intents if not isinstance(one, Unsettled)]
+    return bool(told) and not read.is_doubtful
+
+
+@cache
+def _joints() -> frozenset[str]:
+    return frozenset(phrases()["talk"]["joints"])
+
+
+def _plainly(found: tuple[tuple[Segment, ...], ...], answer: Answer) -> Give | Chosen | None:
+    """Return the only value named of the fact asked for, among whatever words.
+
+    Only of a fact on which no holding and no hooking rests.
+    """
+    if answer.fact in DECIDING or _holds(found, BLOCKS) or _is_off(found):
+        return None
+    values = {one.intent for one in _expected(answer) if _is_plain(one, found)}
+    named = [one for one in values if isinstance(one, Give | Chosen) and one not in _NONE]
+    return named[0] if len(values) == len(named) == 1 else None
+
+
+_NONE = frozenset(
+    {Give(fact, "none") for fact in ("danger", "cord", "goes_under", "second_truck")}
+)
+
+
+def _is_plain(sense: Sense, found: tuple[tuple[Segment, ...], ...]) -> bool:
+    of_option = isinstance(sense.intent, Chosen) and sense.meaning.is_alone
+    is_fact = isinstance(sense.intent, Give) or of_option
+    is_named = not sense.meaning.is_denied and hints(sense.meaning, found)
+    return is_fact and is_named and not names_else(sense.meaning, found)
+
+
+def _is_off(found: tuple[tuple[Segment, ...], ...]) -> bool:
+    """Say whether something is broken, slipped or wrong: that is no plain value."""
+    off = sum(bits()[f"state.{one}"] for one in ("broken", "slipped", "wrong"))
+    return any(segment.bits & off for segments in found for segment in segments)
+
+
+def _holds(found: tuple[tuple[Segment, ...], ...], names: tuple[str, ...]) -> bool:
+    small = _small(names)
+    at = 0
+    while at < len(found):
+        longest = found[at][0] if found[at] else None
+        if longest is not None and longest.bits & small:
+            return True
+        at += longest.length if longest is not None else 1
+    return False
+
+
+@cache
+def _small(names: tuple[str, ...]) -> int:
+    return sum(bits()[f"small.{one}"] for one in names)
+
+
+# What may be meant
+
+
+@lru_cache(maxsize=1024)
+def _expected(answer: Answer) -> tuple[Sense, ...]:
+    """Return the meanings of what is asked for."""
+    return tuple(Sense(*one, is_asked=True) for one in _of_answer(answer))
+
+
+def _of_answer(answer: Answer) -> Iterator[tuple[Meaning, Intent]]:
+    if answer.kind != "nothing" or answer.acts:
+        yield from _of_step(answer)
+        yield from _of_choices(answer)
+        yield from _of_acts(answer)
+
+
+def _of_step(answer: Answer) -> Iterator[tuple[Meaning, Intent]]:
+    """Yield what settles a step, and the facts that are told in answer to it."""
+    settles = of("items", answer.item)
+    if not settles and len(answer.acts) == 1:
+        settles = of("acts", answer.acts[0])
+    yield from ((one, Settled(answer.item)) for one in settles)
+    for fact, values in phrases()["steps_facts"].get(answer.item, {}).items():
+        yield from _of_values(fact, values)
+
+
+def _of_choices(answer: Answer) -> Iterator[tuple[Meaning, Intent]]:
+    values = [value for value, _ in answer.choices]
+    if answer.fact:
+        yield from _of_values(answer.fact, values)
+    elif answer.kind == "choice":
+        yield from ((one, Chosen(value)) for value in values for one in of("options", value))
+
+
+def _of_values(fact: str, values: Iterable[str]) -> Iterator[tuple[Meaning, Intent]]:
+    yield from ((one, Give(fact, value)) for value in values for one in of_value(fact, value))
+
+
+def _of_acts(answer: Answer) -> Iterator[tuple[Meaning, Intent]]:
+    """Yield each act of a step that has several, and all of a kind where it is one of them."""
+    for key, together in phrases()["acts_together"].items():
+        if set(answer.acts) < set(together["acts"]):
+            yield from ((one, DidAll(tuple(together["acts"]))) for one in of("together", key))
+    if len(answer.acts) > 1:
+        yield from ((one, Did(act)) for act in answer.acts for one in of("acts", act))
+
+
+@cache
+def _anytime() -> tuple[Sense, ...]:
+    """Return the meanings that count at any time, once their part is said."""
+    found = (Sense(*one, is_asked=False) for one in _at_any_time())
+    return tuple(one for one in found if not one.meaning.is_local)
+
+
+def _at_any_time() -> Iterator[tuple[Meaning, Intent]]:
+    known = phrases()
+    for key, together in known["acts_together"].items():
+        yield from ((one, DidAll(tuple(together["acts"]))) for one in of("together", key))
+    for act in meanings()["undone"]:
+        yield from ((one, Undid(act)) for one in of("undone", act))
+    for act, table in known["acts"].items():
+        if table["said"]:
+            yield from ((one, Did(act)) for one in of("acts", act))
+    for fact, values in meanings()["facts"].items():
+        for value in values:
+            yield from ((one, Give(fact, value)) for one in of_value(fact, value))
+
+
+@lru_cache(maxsize=1024)
+def _about(answer: Answer) -> int:
+    """Return the bits of the parts that what is asked for is about."""
+    found = 0
+    for one in _expected(answer):
+        found |= one.meaning.about
+    return found
+
+
+@lru_cache(maxsize=1024)
+def _mends(answer: Answer) -> frozenset[str]:
+    """Return the words into which a slip is mended while a question is open."""
+    return frozenset().union(*(one.meaning.mends for one in _expected(answer)))
