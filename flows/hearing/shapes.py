@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 from itertools import pairwise
+from typing import Any
 
 from flows.hearing.clauses import inflected, spelled_out
 from flows.hearing.matching import MARKS, Tokens
@@ -265,11 +266,12 @@ def _shapes(*, across: bool) -> tuple[Shape, ...]:
     return tuple(one for one in every if one.across == across)
 
 
-def _shape(table: dict[str, list[str] | str | int]) -> Shape:
-    given = {
-        name: tuple(value) if isinstance(value, list) else value for name, value in table.items()
-    }
-    for name in ("only_acts", "unless_acts", "unless_facts"):
-        if name in given:
-            given[name] = frozenset(given[name])
-    return Shape(**given)
+def _shape(table: dict[str, Any]) -> Shape:
+    return Shape(**{name: _given(name, value) for name, value in table.items()})
+
+
+def _given(name: str, value: Any) -> Any:  # noqa: ANN401  of any TOML value
+    """Return a field of a shape as it is kept: names in a set, any other list in order."""
+    if name in {"only_acts", "unless_acts", "unless_facts"}:
+        return frozenset(value)
+    return tuple(value) if isinstance(value, list) else value

@@ -122,7 +122,8 @@ def _not_read(
     """Yield the clauses in which no phrase was found, nor a number where one was understood."""
     for clause in clauses(said) if len(list(clauses(said))) > 1 else ():
         of_time = (one.isdecimal() or one in NUMBER or (one,) in timed_words() for one in clause)
-        has_number = numbers and any(of_time)
+        says_when = take_time(list(clause), answer, timed=True) is not None
+        has_number = numbers and (says_when or any(of_time))
         matches = scan(list(clause), answer, lexicon)
         is_read = any(not isinstance(match.intent, Nothing) for match in matches)
         if not (has_number or is_read):
