@@ -156,13 +156,19 @@ def _alarm_in(
         # Danger is open already, and "county fire" released it.
         left = tuple(_GONE if token in _SERVICE else token for token in left)
     kinds = set() if left in _harmless_whole() else set(_kinds(left, answer))
-    if kinds:
-        again = set(_kinds(_without_understood(left, found, answer, lexicon), answer))
-        seen = (one for one in shapes_in(left) if one.shape.always and _counts(one, answer))
-        kinds &= again | {one.shape.kind for one in seen}
+    kinds &= _kinds_left(left, found, answer, lexicon) if kinds else set()
     if not all(isinstance(one, Nothing | Unsettled) for one in found):
         kinds.discard("stop")
     return next((kind for kind in (*KINDS, *AT_ONCE) if kind in kinds), "")
+
+
+def _kinds_left(
+    left: Tokens, found: tuple[Intent, ...], answer: Answer, lexicon: Lexicon | None
+) -> set[str]:
+    """Return the kinds that stay when what was understood is no sign of one."""
+    again = set(_kinds(_without_understood(left, found, answer, lexicon), answer))
+    seen = (one for one in shapes_in(left) if one.shape.always and _counts(one, answer))
+    return again | {one.shape.kind for one in seen}
 
 
 def _without_understood(

@@ -100,13 +100,12 @@ def framed(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
     if answer.takes_note or answer.takes_name:
         return ()
     every = list(clauses(spelled_out(said)))
-    read = [_clause(clause, answer) for clause in every]
-    found = list(dict.fromkeys(one for part in read for one in part.intents))
+    found = [one for clause in every for one in _clause(clause, answer).intents]
     if len(every) > 1 and in_doubt(every, answer):
-        found = list(dict.fromkeys(unsettled(one) for one in found))
-    found = [one for one in found if not isinstance(one, Nothing)]
+        found = [unsettled(one) for one in found]
+    found = [one for one in dict.fromkeys(found) if not isinstance(one, Nothing)]
     told: list[Intent] = [one for one in found if not isinstance(one, Unsettled)]
-    return tuple(told or found) if not _several(told) else ()
+    return () if _several(told) else tuple(told or found)
 
 
 def asks(said: Tokens) -> bool:

@@ -91,18 +91,26 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     words = _without_marks(said)
     if not words:
         return (Nothing("empty"),)
+    found = _understood(said, words, text, answer, lexicon)
+    asked_of_us = _is_question(text)
+    found = _stated(found) if asked_of_us else found
+    if words in answer.by_phrase or words in universal():
+        return found
+    return with_alarm(found, said, answer, lexicon, is_question=asked_of_us)
+
+
+def _understood(
+    said: Tokens, words: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
+) -> tuple[Intent, ...]:
+    """Return what a text says by phrases; where they say nothing, by parts and states."""
     found = _read(said, words, text, answer, lexicon)
     if _is_unread(found):
         found = _otherwise(text, words, answer, lexicon) or found
-    if _is_unread(found) and lexicon is not None:
-        found = framed(said, answer) or found
-    elif lexicon is not None and words not in answer.by_phrase and words not in universal():
-        found = _doubted(found, said, answer, lexicon)
-    is_question = _is_question(text)
-    if is_question:
-        found = _stated(found)
-    is_all = words in answer.by_phrase or words in universal()
-    return found if is_all else with_alarm(found, said, answer, lexicon, is_question=is_question)
+    if lexicon is None or words in answer.by_phrase or words in universal():
+        return found
+    if _is_unread(found):
+        return framed(said, answer) or found
+    return _doubted(found, said, answer, lexicon)
 
 
 def _doubted(
@@ -365,13 +373,12 @@ def _parts(
     found = _counting(matches, said, left, answer, timed=when is not None)
     if _contradicts(found):
         return (Nothing("unclear"),)
-    if at and stray_beside_time(at, said, left):
-        # "Twnty eight minutes ago" is not eight, and what was done then was done some other time.
-        when, found = None, [_unsettled(one) for one in found]
-    if when is not None and when.is_to_come:
-        # "Stopped in a second" is not stopped.
+    is_stray = bool(at) and bool(stray_beside_time(at, said, left))
+    if is_stray or (when is not None and when.is_to_come):
+        # "Twnty eight minutes ago" is not eight, and what was done then was done some other time;
+        # "stopped in a second" is not stopped.
         found = [_unsettled(one) for one in found]
-    numbers = [one for one in (when, weighs) if one is not None]
+    numbers = [one for one in (None if is_stray else when, weighs) if one is not None]
     return (*found, *numbers) or (_not_understood(left),)
 
 
@@ -386,9 +393,7 @@ def _answering(matches: list[Match], weighs: Weighs | None) -> list[Match]:
 
 def _unsettled(intent: Intent) -> Intent:
     """Return an intent; of what was done, that it is unsettled."""
-    if isinstance(intent, Did):
-        return Unsettled(intent.act)
-    return Unsettled() if isinstance(intent, Settled) else intent
+    return unsettled(intent) if isinstance(intent, Did | DidAll | Settled) else intent
 
 
 def _blank(left: list[str], matches: list[Match]) -> None:
