@@ -4,10 +4,11 @@ A shape names groups of words; it is there where one clause has a word of each. 
 a sentence, and a group that learns a word learns it for every shape (`en_alarms.toml`).
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 from itertools import pairwise
+from typing import Any
 
 from flows.hearing.clauses import inflected, spelled_out
 from flows.hearing.matching import MARKS, Tokens
@@ -265,8 +266,8 @@ def _shapes(*, across: bool) -> tuple[Shape, ...]:
     return tuple(one for one in every if one.across == across)
 
 
-def _shape(table: dict[str, list[str] | str | int]) -> Shape:
-    given = {
+def _shape(table: Mapping[str, Any]) -> Shape:
+    given: dict[str, Any] = {
         name: tuple(value) if isinstance(value, list) else value for name, value in table.items()
     }
     for name in ("only_acts", "unless_acts", "unless_facts"):
