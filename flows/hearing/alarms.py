@@ -162,6 +162,8 @@ def _alarm_in(
         again = set(_kinds(_without_understood(left, found, answer, lexicon), answer))
         seen = (one for one in shapes_in(left) if one.shape.always and _counts(one, answer))
         kinds &= again | {one.shape.kind for one in seen}
+    if Word("hurt") in found:
+        kinds.discard("people")
     if not all(isinstance(one, Nothing | Unsettled) for one in found):
         kinds.discard("stop")
     return next((kind for kind in (*KINDS, *AT_ONCE) if kind in kinds), "")
