@@ -28,6 +28,7 @@ GUARDED = 3
 """How many words before a sign may say that it is only guarded against."""
 _GONE = ""
 _SERVICE = frozenset({"fire"})
+_DRAWN_OUT = re.compile(r"(.)\1{2,}")
 _WORD = re.compile(r"[a-z']+")
 
 
@@ -58,7 +59,8 @@ def _sign_at(said: Tokens, index: int) -> tuple[int, str]:
 
 @lru_cache(maxsize=4096)
 def _is_stop(token: str) -> bool:
-    """Say whether a word is "stop", or one slip of the thumb from it."""
+    """Say whether a word is "stop", drawn out, or one slip of the thumb from it."""
+    token = _DRAWN_OUT.sub(r"\1", token)
     if (token,) in talk("stops"):
         return True
     slip = any(is_slip_of(token, word) for (word,) in talk("stops"))
@@ -157,6 +159,7 @@ def _alarm_in(
         left = tuple(_GONE if token in _SERVICE else token for token in left)
     kinds = set() if left in _harmless_whole() else set(_kinds(left, answer))
     kinds &= _kinds_left(left, found, answer, lexicon) if kinds else set()
+    kinds -= {"people"} if Word("hurt") in found else set()
     if not all(isinstance(one, Nothing | Unsettled) for one in found):
         kinds.discard("stop")
     return next((kind for kind in (*KINDS, *AT_ONCE) if kind in kinds), "")
@@ -248,6 +251,7 @@ def _words() -> dict[str, str]:
 @lru_cache(maxsize=8192)
 def _word_kind(token: str, *, in_notes: bool) -> str:
     """Return the kind of emergency a word may mean, spelled as it may be; empty for none."""
+    token = _DRAWN_OUT.sub(r"\1", token)
     if token in _words():
         return _words()[token]
     mended = alarm_words()["spelling"]["in_notes"] if in_notes else _words()

@@ -4,7 +4,7 @@ A shape names groups of words; it is there where one clause has a word of each. 
 a sentence, and a group that learns a word learns it for every shape (`en_alarms.toml`).
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 from itertools import pairwise
@@ -266,7 +266,7 @@ def _shapes(*, across: bool) -> tuple[Shape, ...]:
     return tuple(one for one in every if one.across == across)
 
 
-def _shape(table: dict[str, Any]) -> Shape:
+def _shape(table: Mapping[str, Any]) -> Shape:
     return Shape(**{name: _given(name, value) for name, value in table.items()})
 
 

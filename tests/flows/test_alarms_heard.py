@@ -216,12 +216,14 @@ BY_SHAPE = {
         "she's hangin half off the deck", "back wheel rolled right over the block",
     ),
     Word("in_path"): (
+        "a toddler ran under the deck",
         "some drunk is wanderin in front of it", "a kid crawled underneath",
         "there's a guy straddlin the winch line",
     ),
     Word("winch_runs"): ("the winch won't quit", "the lever's stuck and it keeps pullin"),
     Word("stop"): (
         "no no no", "abort", "belay that", "kill the winch", "shut it off shut it off", "stpo",
+        "stooop", "ease off ease off",
         "that's far enough", "hold her right there", "no don't pull", "quit pulling",
     ),
 }  # fmt: skip
