@@ -226,12 +226,17 @@ class Batches:
         line = line_of(reply, job)
         if reply.to in {"dispatchers", "owners"} and reply.priority in {"check", "stop"}:
             line = self._as_alarm(line, job, cause)
-        chat = cause.chat if cause.chat is not None and cause.chat.chat == name else None
-        focus = self._chats.focus_of(name) if chat is None else chat.focus_job
+        focus = self._focus(name, cause)
         if reply.priority == "reply" or focus in {None, job.ref} or "{ref}" in _template(reply):
             return line
         named = {"spoken": word("named_spoken"), "shown": word("named_shown")}
         return line | {k: fill(v, job, {"text": line[k]}) for k, v in named.items()}
+
+    def _focus(self, name: str, cause: Cause) -> int | None:
+        """Return the job that a chat talks about: the sender's own as its message leaves it."""
+        if cause.chat is not None and cause.chat.chat == name:
+            return cause.chat.focus_job
+        return self._chats.focus_of(name)
 
     def _as_alarm(self, line: dict[str, Any], job: Job, cause: Cause) -> dict[str, Any]:
         """Return a desk's alarm with who, where and last step, and a button that answers it."""

@@ -56,16 +56,19 @@ class Chats:
         """Return the chats a message goes to."""
         match to:
             case "driver":
-                if sender is not None and sender.person == driver:
-                    return [sender.chat]
-                chat = self.chat_of(driver)
-                return [] if chat is None else [chat]
+                return self._of_driver(driver, sender)
             case "sender":
                 return [] if sender is None else [sender.chat]
             case "dispatchers":
                 return self._with_role("dispatcher") or self._with_role("owner")
             case _:
                 return self._with_role("owner")
+
+    def _of_driver(self, driver: str | None, sender: Chat | None) -> list[str]:
+        if sender is not None and sender.person == driver:
+            return [sender.chat]
+        chat = self.chat_of(driver)
+        return [] if chat is None else [chat]
 
     def _with_role(self, role: str) -> list[str]:
         return sorted(chat.chat for chat in self._store.chats() if chat.role == role)

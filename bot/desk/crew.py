@@ -106,13 +106,14 @@ class Crew:
         wanted = name.strip()
         found = [
             member
-            for person, member in self.members.items()
-            if person not in self.gone
-            and member.name.casefold() == wanted.casefold()
-            and role in {"", member.role}
+            for member in self._still_in()
+            if member.name.casefold() == wanted.casefold() and role in {"", member.role}
         ]
         same = [member for member in found if member.name == wanted]
         return same if role and same else found
+
+    def _still_in(self) -> list[Member]:
+        return [one for person, one in self.members.items() if person not in self.gone]
 
     def owners(self) -> list[Member]:
         """Return the owners who speak from a platform account."""

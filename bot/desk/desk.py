@@ -282,8 +282,7 @@ class Desk:
         if heard.media is not None and self._has_no_job(message, cast("Chat", cause.chat)):
             spoken = heard.spoken or self._listened(heard.media, OPENING)
             heard = replace(heard, spoken=spoken)
-        said = tokens(message.text or "")
-        if said[:2] == ("new", "job") or opens_by_voice(heard):
+        if _opens(message, heard):
             return self._begin(heard, cause)
         return self._to_job(message, heard, cause)
 
@@ -451,11 +450,16 @@ class Desk:
             batches[-1] = followed_by(batches[-1], also)
         sent = self._store.commit(joined(batches))
         for turn, batch in zip(turns, batches, strict=True):
-            sealed = batch.sealing is not None
-            self._jobs.put(_sealed(turn.job, cause) if sealed else turn.job)
-            if sealed:
-                self._sealer.remember(self._store, turn.job.ref)
+            self._keep(turn.job, batch, cause)
         return sent
+
+    def _keep(self, job: Job, batch: Batch, cause: Cause) -> None:
+        """Keep a job in memory as its written batch leaves it."""
+        if batch.sealing is None:
+            self._jobs.put(job)
+            return
+        self._jobs.put(_sealed(job, cause))
+        self._sealer.remember(self._store, job.ref)
 
     def _batch(self, made: Turn, cause: Cause) -> Batch:
         if any(entry.kind == "concluded" for entry, _ in made.entries):
@@ -493,6 +497,11 @@ def in_words(message: Inbound) -> Inbound:
     if message.tap is None or _IN_WORDS.fullmatch(message.tap) is None:
         return message
     return replace(message, text=message.tap, tap=None, to=None, job=None)
+
+
+def _opens(message: Inbound, heard: Heard) -> bool:
+    """Say whether a message opens a job."""
+    return tokens(message.text or "")[:2] == ("new", "job") or opens_by_voice(heard)
 
 
 def _sealed(job: Job, cause: Cause) -> Job:

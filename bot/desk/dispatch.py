@@ -85,7 +85,7 @@ class Dispatch:
         answered = None if to is None else self._store.reply(chat.chat, to)
         if chat.role == "driver":
             return self._of_driver(chat, said, answered, cause)
-        passed = None if answered is None else answered.body.get("note_from")
+        passed = _note_from(answered)
         if passed is not None and not tells_danger(said, None):
             return self._pass_to(self._chats.chat_of(passed), said, cause)
         found = order_of(said)
@@ -126,14 +126,19 @@ class Dispatch:
         return self._say(cause, *in_messages(parts))
 
     def _free(self, _order: Order, cause: Cause) -> list[Reply]:
-        texts, busy = desk_texts()["free"], {job.at_vehicle for job in self._jobs.open()}
-        asked = {given.driver for ref, given in self._given.all().items() if self._waits(ref)}
+        texts, (busy, asked) = desk_texts()["free"], self._busy_and_asked()
         names = {chat.person: self._chats.name_of(chat.person) for chat in self._chats.drivers()}
         free = [name for person, name in names.items() if person not in busy | asked]
-        waits = [name for person, name in names.items() if person in asked - busy]
+        waits = [name for person, name in names.items() if person in asked]
         found = [texts["some"].format(names=", ".join(free)) if free else texts["none"]]
         found += [texts["asked"].format(names=", ".join(waits))] if waits else []
         return self._say(cause, "\n".join(found))
+
+    def _busy_and_asked(self) -> tuple[set[str | None], set[str]]:
+        """Return the drivers at a vehicle, and others asked for a job that nobody has taken."""
+        busy = {job.at_vehicle for job in self._jobs.open()}
+        asked = {given.driver for ref, given in self._given.all().items() if self._waits(ref)}
+        return busy, asked - busy
 
     def _help(self, _order: Order, cause: Cause) -> list[Reply]:
         texts = desk_texts()["help"]
@@ -297,7 +302,7 @@ class Dispatch:
         found = TO_DESK.fullmatch(said)
         if found is not None:
             return self._pass_to_desk(chat, found["words"] or found["more"], cause)
-        if answered is not None and "note_from" in answered.body:
+        if _note_from(answered) is not None:
             return self._pass_to_desk(chat, said, cause)
         return None
 
@@ -385,7 +390,7 @@ class Dispatch:
         """
         if chat.role == "driver" or not heard.text or tells_danger(heard.text, heard.tap):
             return None
-        if all(entry.kind in UNCHANGED for entry, _ in made.entries):
+        if not _changes(made):
             return None
         jobs = self._jobs.open()
         if len(jobs) < 2 and not self._names_another(heard.text, made.job):
@@ -425,6 +430,15 @@ class Dispatch:
 
 UNCHANGED = frozenset({"heard", "unclear", "parked", "told", "asked", "reasked", "acknowledged"})
 """Entries that change nothing of what is known of a job, or of what was done."""
+
+
+def _changes(made: Turn) -> bool:
+    return any(entry.kind not in UNCHANGED for entry, _ in made.entries)
+
+
+def _note_from(answered: Reply | None) -> str | None:
+    """Return whose words a message of ours passed on; None if it passed none on."""
+    return None if answered is None else answered.body.get("note_from")
 
 
 def _passed(job: Job | None, by: str, to: str, words: str) -> NewEntry:

@@ -33,9 +33,14 @@ def told_others(jobs: Iterable[Job], before: Job | None, made: Turn, at: Moment)
     others |= {turn.job.ref: turn.job for turn in off}
     trucks = _changed(before, made) | {made.job.value("truck") for _ in off}
     for job in others.values():
-        if job.ended is None and job.value("truck") in trucks:
+        if _is_on(job, trucks):
             fleet = fleet_of([*others.values(), made.job], job.ref)
             yield advance(job, Told("truck_changed", at, fleet=fleet))
+
+
+def _is_on(job: Job, trucks: set[str]) -> bool:
+    """Say whether a job is open and has one of these trucks."""
+    return job.ended is None and job.value("truck") in trucks
 
 
 def _changed(before: Job | None, made: Turn) -> set[str]:

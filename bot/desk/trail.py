@@ -164,20 +164,34 @@ def _labels(
         found["label"] = last_label(str(body["item"]).rpartition(":")[2])
     if "act" in body:
         found["act"] = act_label(body["act"])
-    if kind in {"fact", "fact_cleared"}:
-        found["name"] = fact_name(body["name"])
-        value = plain(body.get("value"))
-        if value is not None:
-            found["value"] = value_label(job, body["name"], value)
-    if kind in {"concluded", "lift_planned"}:
-        found |= _figure_labels(body["result"])
-    if kind in {"handover", "passed_on"}:
-        found |= {end: names.get(body[end], body[end]) for end in ("from", "to") if end in body}
-    if kind == "doubted":
-        named = [last_label(one) for one in body.get("items", ())]
-        states = [id_label(" ".join(one.split(".")[::-1])) for one in body["states"]]
-        found["states"] = ", ".join([*states, *named])
+    match kind:
+        case "fact" | "fact_cleared":
+            found |= _fact_labels(body, job)
+        case "concluded" | "lift_planned":
+            found |= _figure_labels(body["result"])
+        case "handover" | "passed_on":
+            found |= _end_labels(body, names)
+        case "doubted":
+            found["states"] = _doubted_label(body)
+        case _:
+            pass
     return found
+
+
+def _fact_labels(body: Mapping[str, Any], job: Job) -> dict[str, str]:
+    named, value = {"name": fact_name(body["name"])}, plain(body.get("value"))
+    return named if value is None else named | {"value": value_label(job, body["name"], value)}
+
+
+def _end_labels(body: Mapping[str, Any], names: Mapping[str, str]) -> dict[str, str]:
+    """Return who a job or words went from, and to whom."""
+    return {end: names.get(body[end], body[end]) for end in ("from", "to") if end in body}
+
+
+def _doubted_label(body: Mapping[str, Any]) -> str:
+    """Return the states and items that are in doubt."""
+    states = [id_label(" ".join(one.split(".")[::-1])) for one in body["states"]]
+    return ", ".join([*states, *(last_label(one) for one in body.get("items", ()))])
 
 
 def _figure_labels(result: Mapping[str, Any]) -> dict[str, str]:

@@ -91,13 +91,9 @@ class Watch:
         mine = {timer.name: timer for timer in known if timer.name in WATCHES}
         rows: list[Timer] = []
         for name, one in wanted.items():
-            timer = mine.get(name)
-            is_same = timer is not None and timer.payload["since_ms"] == one.since_ms
-            has_fired = fired is not None and fired.name == name
-            if not is_same:
-                rows.append(one.timer(made.job.ref, 0, at))
-            elif has_fired and timer is not None:
-                rows.append(one.timer(made.job.ref, timer.generation + 1, at))
+            told = _told(one, mine.get(name), fired)
+            if told is not None:
+                rows.append(one.timer(made.job.ref, told, at))
         return rows, mine.keys() - wanted.keys()
 
     def _wanted(
@@ -108,12 +104,11 @@ class Watch:
         found = self.by_the_clock(made.job)
         if found is not None:
             yield found
-        is_again = fired is not None and fired.name == UNHEARD
-        alarm = "" if is_again else _alarm_in(made)
+        alarm = "" if _has_fired(UNHEARD, fired) else _alarm_in(made)
         if alarm and made.job.now is not None:
             yield Watched(UNHEARD, made.job.now.wall_ms, UNHEARD_MIN, alarm)
         elif not _is_of_desk(made):
-            yield from (_unheard(timer) for timer in known if timer.name == UNHEARD)
+            yield from _still_unheard(known)
 
     def fallen_due(self, job: Job, timer: Timer) -> Watched | None:
         """Return what a timer that fell due stands for now; None if that is past."""
@@ -126,16 +121,40 @@ class Watch:
 
     def by_the_clock(self, job: Job) -> Watched | None:
         """Return what a desk hears of when nothing is said in a job; None for nothing."""
-        is_away = job.acts["rolling"] == "rolling" or job.paused_why == "left"
-        if job.opened is None or job.ended is not None or is_away:
+        if job.opened is None or job.ended is not None or _is_away(job):
             return None
         if job.at_vehicle is None:
             given = self._given.of(job.ref)
             since = max(job.opened.wall_ms, 0 if given is None else given.at_ms)
             return Watched(UNTAKEN, since, self._company.untaken_min)
-        asked = None if job.asked is None else job.asked.first
-        times = (one.wall_ms for one in (job.last_heard, asked, job.opened) if one is not None)
-        return Watched(SILENT, max(times), self._company.silent_min)
+        since = max([job.opened.wall_ms, *_spoken_ms(job)])
+        return Watched(SILENT, since, self._company.silent_min)
+
+
+def _told(watched: Watched, timer: Timer | None, fired: Timer | None) -> int | None:
+    """Return how often a desk was told, for a timer to set; None to leave the one that is set."""
+    if timer is None or timer.payload["since_ms"] != watched.since_ms:
+        return 0
+    return timer.generation + 1 if _has_fired(watched.name, fired) else None
+
+
+def _has_fired(name: Name, fired: Timer | None) -> bool:
+    return fired is not None and fired.name == name
+
+
+def _is_away(job: Job) -> bool:
+    """Say whether a driver has reason to be silent: on the road, or at another job."""
+    return job.acts["rolling"] == "rolling" or job.paused_why == "left"
+
+
+def _spoken_ms(job: Job) -> list[int]:
+    """Return when the driver last spoke, and when the open question was first asked [ms UTC]."""
+    asked = None if job.asked is None else job.asked.first
+    return [one.wall_ms for one in (job.last_heard, asked) if one is not None]
+
+
+def _still_unheard(known: Sequence[Timer]) -> Iterator[Watched]:
+    return (_unheard(timer) for timer in known if timer.name == UNHEARD)
 
 
 def _unheard(timer: Timer) -> Watched:

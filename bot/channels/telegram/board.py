@@ -6,7 +6,7 @@ while replies wait there, and a job that moved on twice in between is edited onc
 
 import asyncio
 import logging
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Iterable, Mapping
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
@@ -98,19 +98,25 @@ class Board:
             self._forget_old()
         known, wait_s = self._company.store.boards(), 0.0
         jobs = self._company.store.jobs()
-        shown = {job for job, _ in known} | {job for job in jobs if jobs[job] == "open"}
-        texts = {job: self._text(job) for job in shown}
+        texts = {job: self._text(job) for job in _shown(jobs, known)}
         for member in self._dispatchers():
             mine = {job: text for job, text in texts.items()
                     if jobs[job] == "open" or (job, member.chat) in known}  # fmt: skip
-            for number in self._behind(member, mine):
-                left_s = self._room(member.chat)
-                if left_s:
-                    wait_s = max(wait_s, left_s)
-                    break
-                key = number, member.chat
-                await self._put(key, member, mine[number], known.get(key))
-                wait_s = max(wait_s, self._resting.get(member.chat, 0.0) - self._pace.now())
+            wait_s = max(wait_s, await self._show_to(member, mine, known))
+        return wait_s
+
+    async def _show_to(
+        self, member: Member, texts: dict[int, str], known: Mapping[Key, str]
+    ) -> float:
+        """Bring one chat up to date, as `show`."""
+        wait_s = 0.0
+        for number in self._behind(member, texts):
+            left_s = self._room(member.chat)
+            if left_s:
+                return max(wait_s, left_s)
+            key = number, member.chat
+            await self._put(key, member, texts[number], known.get(key))
+            wait_s = max(wait_s, self._resting.get(member.chat, 0.0) - self._pace.now())
         return wait_s
 
     def _forget_old(self) -> None:
@@ -190,3 +196,8 @@ class Board:
             return str(air_texts()["board"]["never"])
         zone = ZoneInfo(self._company.zone)
         return datetime.fromtimestamp(at.wall_ms / 1000, UTC).astimezone(zone).strftime("%H:%M")
+
+
+def _shown(jobs: Mapping[int, str], known: Iterable[Key]) -> set[int]:
+    """Return the jobs with a message: those that have one, and those that are open."""
+    return {job for job, _ in known} | {job for job in jobs if jobs[job] == "open"}

@@ -88,10 +88,7 @@ class FrontDesk:
         message = _message_of(update)
         group = _group_of(message)
         if group is not None:
-            # Nobody asked us: only danger is answered, once a day for each stranger.
-            if tells_danger(str(message.get("text", "")), None) and _is_due(known, at):
-                self.answer_group(group, None)
-                self._store.keep_stranger(replace(known, refused_ms=at.wall_ms))
+            self._stranger_in_group(group, known, message, at)
             return
         token = _token_of(message)
         if token is not None and known.locked_until_ms <= at.wall_ms:
@@ -106,6 +103,14 @@ class FrontDesk:
             known = replace(known, refused_ms=at.wall_ms)
             self._say(sender, air_texts()["crew"]["stranger"], None)
         self._store.keep_stranger(replace(known, seen=known.seen + 1))
+
+    def _stranger_in_group(
+        self, group: int, known: Stranger, message: Mapping[str, Any], at: Moment
+    ) -> None:
+        """Answer only danger, once a day for each stranger: nobody asked us."""
+        if tells_danger(str(message.get("text", "")), None) and _is_due(known, at):
+            self.answer_group(group, None)
+            self._store.keep_stranger(replace(known, refused_ms=at.wall_ms))
 
     def _invite(self, token: str, at: Moment) -> Invite | None:
         """Return the invite of a token; all invites are compared, in constant time."""

@@ -18,7 +18,7 @@ from bot.desk.batches import Cause
 from bot.desk.company import Company
 from bot.desk.crew import Member
 from bot.desk.inbound import Inbound
-from bot.desk.outgoing import line
+from bot.desk.outgoing import Line, line
 from bot.record.errors import DuplicateIdError
 from bot.record.rows import Message, Moment, Reply
 from flows.hearing.answers import NOTHING
@@ -141,8 +141,7 @@ class Intake:
         message = self._message(row, seen, member, brought)
         key = self._word(seen, message, brought.no_file)
         if key is not None:
-            lines = [(member.chat, line(air_texts()["says"][key]))] if key else []
-            return self._messages.write(cause, lines)
+            return self._messages.write(cause, _saying(member, key))
         handled = self._front_desk.take(member, message, cause)
         return self._desk.settle(message, cause.at, row.id) if handled is None else handled
 
@@ -251,6 +250,11 @@ class Intake:
             return None, None
         offered = reply.body.get("expects", {}).get("choices", ())
         return (reply, offered[found[1]]["id"]) if found[1] < len(offered) else (None, None)
+
+
+def _saying(member: Member, key: str) -> list[Line]:
+    """Return the line that says a sentence to a member; none for an empty key."""
+    return [(member.chat, line(air_texts()["says"][key]))] if key else []
 
 
 def _is_past(seen: Seen, message: Inbound) -> bool:

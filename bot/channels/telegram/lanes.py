@@ -219,23 +219,30 @@ class Lanes:
             case "closed":
                 self._park_all(lane, outcome.why)
             case "refused":
-                lane.queue.popleft()
-                LOG.error("reply %s is refused and parked: %s", first.reply.id, outcome.why)
-                self._park([first.reply.id])
-                if "attach" in first.reply.body:
-                    self._closed(lane.chat, "not_sent", first.reply.id)
-                else:
-                    self._closed(lane.chat, "refused", 1)
+                self._refused(lane, first, outcome)
             case "wait":
                 LOG.warning("the platform asks to wait %s s", outcome.wait_s)
                 await self._sleep(outcome.wait_s)
             case "not_sent" | "uncertain":
-                first.is_repeat = first.is_repeat or outcome.how == "uncertain"
-                lane.fails += 1
-                if "attach" in first.reply.body and lane.fails >= MOST_FAILS_OF_A_FILE:
-                    self._give_up(lane, first, outcome)
-                    return
-                await self._sleep(min(LONGEST_WAIT_S, FIRST_WAIT_S * 1.5 ** (lane.fails - 1)))
+                await self._failed(lane, first, outcome)
+
+    def _refused(self, lane: Lane, first: Queued, outcome: Outcome) -> None:
+        lane.queue.popleft()
+        LOG.error("reply %s is refused and parked: %s", first.reply.id, outcome.why)
+        self._park([first.reply.id])
+        if "attach" in first.reply.body:
+            self._closed(lane.chat, "not_sent", first.reply.id)
+        else:
+            self._closed(lane.chat, "refused", 1)
+
+    async def _failed(self, lane: Lane, first: Queued, outcome: Outcome) -> None:
+        """Wait before the next try, longer each time; a file is given up in the end."""
+        first.is_repeat = first.is_repeat or outcome.how == "uncertain"
+        lane.fails += 1
+        if "attach" in first.reply.body and lane.fails >= MOST_FAILS_OF_A_FILE:
+            self._give_up(lane, first, outcome)
+            return
+        await self._sleep(min(LONGEST_WAIT_S, FIRST_WAIT_S * 1.5 ** (lane.fails - 1)))
 
     def _give_up(self, lane: Lane, first: Queued, outcome: Outcome) -> None:
         lane.queue.popleft()

@@ -130,10 +130,7 @@ def _said(message: Message) -> Seen | None:
         return Seen("moved", message.chat.id, moved_to=message.migrate_to_chat_id)
     stamped, text = _stamp(message), message.text or message.caption
     if message.chat.type != "private":
-        # Only danger counts where others listen: everything else is theirs.
-        is_danger = tells_danger(text or "", None) and not _is_foreign(message, who)
-        return Seen("in_group" if is_danger else "silent", who.id, message.message_id, stamped,
-                    text, moved_to=message.chat.id)  # fmt: skip
+        return _in_group(message, who, text)
     if _is_foreign(message, who):
         return Seen("not_theirs", who.id, message.message_id, stamped, text)
     file, place = _file(message), _place(message)
@@ -142,6 +139,13 @@ def _said(message: Message) -> Seen | None:
         what, who.id, message.message_id, stamped, text, file, place, _answers(message),
         album=message.media_group_id,
     )  # fmt: skip
+
+
+def _in_group(message: Message, sender: User, text: str | None) -> Seen:
+    """Read a message where others listen: only danger counts, everything else is theirs."""
+    is_danger = tells_danger(text or "", None) and not _is_foreign(message, sender)
+    return Seen("in_group" if is_danger else "silent", sender.id, message.message_id,
+                _stamp(message), text, moved_to=message.chat.id)  # fmt: skip
 
 
 def _is_foreign(message: Message, sender: User) -> bool:
