@@ -153,23 +153,35 @@ def with_alarm(
 def _alarm_in(
     found: tuple[Intent, ...], said: Tokens, answer: Answer, lexicon: Lexicon | None
 ) -> str:
+    """Return the most urgent kind of emergency that the words may mean; empty for none."""
+    left = _alarming(said, answer)
+    kinds = set() if left in _harmless_whole() else _kinds(left, answer)
+    kinds &= _kinds_left(left, found, answer, lexicon) if kinds else set()
+    kinds -= _needless(found)
+    return next((kind for kind in (*KINDS, *AT_ONCE) if kind in kinds), "")
+
+
+def _alarming(said: Tokens, answer: Answer) -> Tokens:
+    """Return the words that may be a sign of something."""
     left = without_harmless(said, answer.acts)
     if answer.fact == "released_by":
         # Danger is open already, and "county fire" released it.
         left = tuple(_GONE if token in _SERVICE else token for token in left)
-    kinds = set() if left in _harmless_whole() else set(_kinds(left, answer))
-    kinds &= _kinds_left(left, found, answer, lexicon) if kinds else set()
-    kinds -= {"people"} if Word("hurt") in found else set()
-    if not all(isinstance(one, Nothing | Unsettled) for one in found):
-        kinds.discard("stop")
-    return next((kind for kind in (*KINDS, *AT_ONCE) if kind in kinds), "")
+    return left
+
+
+def _needless(found: tuple[Intent, ...]) -> set[str]:
+    """Return the kinds that add nothing to what was understood."""
+    needless = {"people"} if Word("hurt") in found else set()
+    is_unread = all(isinstance(one, Nothing | Unsettled) for one in found)
+    return needless if is_unread else needless | {"stop"}
 
 
 def _kinds_left(
     left: Tokens, found: tuple[Intent, ...], answer: Answer, lexicon: Lexicon | None
 ) -> set[str]:
     """Return the kinds that stay when what was understood is no sign of one."""
-    again = set(_kinds(_without_understood(left, found, answer, lexicon), answer))
+    again = _kinds(_without_understood(left, found, answer, lexicon), answer)
     seen = (one for one in shapes_in(left) if one.shape.always and _counts(one, answer))
     return again | {one.shape.kind for one in seen}
 
@@ -187,15 +199,18 @@ def _without_understood(
     return tuple(rest)
 
 
-def _kinds(left: Tokens, answer: Answer) -> Iterator[str]:
-    """Yield the kinds of emergency that the words may mean."""
+def _kinds(left: Tokens, answer: Answer) -> set[str]:
+    """Return the kinds of emergency that the words may mean."""
+    signs = (one for one in shapes_in(left) if one.shape.kind != HARMLESS)
+    shaped = {one.shape.kind for one in signs if _counts(one, answer)}
+    return shaped | set(_kinds_by_word(left, answer))
+
+
+def _kinds_by_word(left: Tokens, answer: Answer) -> Iterator[str]:
     for index, token in enumerate(left):
         for kind in _kinds_at(left, index, answer) if token else ():
             if denial(left, index) != "denied" and not (kind != "smoke" and _only_asks(left)):
                 yield kind
-    for seen in shapes_in(left):
-        if seen.shape.kind != HARMLESS and _counts(seen, answer):
-            yield seen.shape.kind
 
 
 def _counts(seen: Seen, answer: Answer) -> bool:

@@ -100,12 +100,17 @@ def framed(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
     if answer.takes_note or answer.takes_name:
         return ()
     every = list(clauses(spelled_out(said)))
+    found = _said_in(every, answer)
+    told = [one for one in found if not isinstance(one, Unsettled)]
+    return () if _several(told) else tuple(told or found)
+
+
+def _said_in(every: list[Tokens], answer: Answer) -> list[Intent]:
+    """Return what clauses say, each thing once; unsettled where one puts the rest in doubt."""
     found = [one for clause in every for one in _clause(clause, answer).intents]
     if len(every) > 1 and in_doubt(every, answer):
         found = [unsettled(one) for one in found]
-    found = [one for one in dict.fromkeys(found) if not isinstance(one, Nothing)]
-    told: list[Intent] = [one for one in found if not isinstance(one, Unsettled)]
-    return () if _several(told) else tuple(told or found)
+    return [one for one in dict.fromkeys(found) if not isinstance(one, Nothing)]
 
 
 def asks(said: Tokens) -> bool:
@@ -151,12 +156,23 @@ def unsettled(intent: Intent) -> Intent:
             return intent
 
 
-def _several(told: list[Intent]) -> bool:
+def _several(told: Iterable[Intent]) -> bool:
     """Say whether one fact got two values, or an act was both done and undone."""
-    facts = [one.fact for one in told if isinstance(one, Give)]
-    acts = [one.act for one in told if isinstance(one, Did | Undid)]
-    chosen = [one for one in told if isinstance(one, Chosen | Settled)]
-    return len(set(facts)) < len(facts) or len(set(acts)) < len(acts) or len(chosen) > 1
+    subjects = [subject for subject in map(_subject, told) if subject is not None]
+    return len(set(subjects)) < len(subjects)
+
+
+def _subject(intent: Intent) -> tuple[str, str] | None:
+    """Return what only one intent may tell of: a fact, an act, or the step itself."""
+    match intent:
+        case Give():
+            return "fact", intent.fact
+        case Did() | Undid():
+            return "act", intent.act
+        case Chosen() | Settled():
+            return "step", ""
+        case _:
+            return None
 
 
 # One clause
@@ -182,19 +198,15 @@ def _clause(clause: Tokens, answer: Answer) -> Read:
 def _read(clause: Tokens, answer: Answer) -> Read:
     if (clause[0],) in talk("asks"):
         return Read((), is_doubtful=True)
-    expected = _expected(answer)
     found = segments(clause, _mends(answer))
-    whole = _at_any_time_said(found)
-    if whole:
-        return Read(whole)
-    parts = _joined(clause, answer)
-    if parts:
-        return Read(parts)
-    plain = _plainly(found, answer)
-    if plain is not None:
-        return Read((plain,))
+    told = _at_any_time_said(found) or _joined(clause, answer) or _plainly(found, answer)
+    return Read(told) if told else _untold(clause, found, answer)
+
+
+def _untold(clause: Tokens, found: tuple[tuple[Segment, ...], ...], answer: Answer) -> Read:
+    """Return what a clause comes to that tells nothing: the step is open, or there is a doubt."""
     of_step = any(
-        isinstance(one.intent, Settled) and hints(one.meaning, found) for one in expected
+        isinstance(one.intent, Settled) and hints(one.meaning, found) for one in _expected(answer)
     )
     goes_on = (clause[0],) in talk("goes_on") or names(_about(answer), found)
     doubts = _holds(found, DOUBTS) or goes_on or answer.takes_time
@@ -251,19 +263,18 @@ def _joints() -> frozenset[str]:
     return frozenset(phrases()["talk"]["joints"])
 
 
-def _plainly(found: tuple[tuple[Segment, ...], ...], answer: Answer) -> Give | Chosen | None:
+def _plainly(found: tuple[tuple[Segment, ...], ...], answer: Answer) -> tuple[Intent, ...]:
     """Return the only value named of the fact asked for, among whatever words.
 
     Only of a fact on which no holding and no hooking rests.
     """
     if answer.fact in DECIDING or _holds(found, BLOCKS) or _is_off(found):
-        return None
+        return ()
     values = {one.intent for one in _expected(answer) if _is_plain(one, found)}
-    named = [one for one in values if isinstance(one, Give | Chosen) and one not in _NONE]
-    return named[0] if len(values) == len(named) == 1 else None
+    return tuple(values) if len(values) == 1 and values.isdisjoint(_NONE) else ()
 
 
-_NONE = frozenset(
+_NONE: frozenset[Intent] = frozenset(
     {Give(fact, "none") for fact in ("danger", "cord", "goes_under", "second_truck")}
 )
 
@@ -339,9 +350,14 @@ def _of_acts(answer: Answer) -> Iterator[tuple[Meaning, Intent]]:
     """Yield each act of a step that has several, and all of a kind where it is one of them."""
     for key, together in phrases()["acts_together"].items():
         if set(answer.acts) < set(together["acts"]):
-            yield from ((one, DidAll(tuple(together["acts"]))) for one in of("together", key))
+            yield from _of_together(key)
     if len(answer.acts) > 1:
         yield from ((one, Did(act)) for act in answer.acts for one in of("acts", act))
+
+
+def _of_together(key: str) -> Iterator[tuple[Meaning, Intent]]:
+    acts = tuple(phrases()["acts_together"][key]["acts"])
+    yield from ((one, DidAll(acts)) for one in of("together", key))
 
 
 @cache
@@ -353,16 +369,15 @@ def _anytime() -> tuple[Sense, ...]:
 
 def _at_any_time() -> Iterator[tuple[Meaning, Intent]]:
     known = phrases()
-    for key, together in known["acts_together"].items():
-        yield from ((one, DidAll(tuple(together["acts"]))) for one in of("together", key))
+    for key in known["acts_together"]:
+        yield from _of_together(key)
     for act in meanings()["undone"]:
         yield from ((one, Undid(act)) for one in of("undone", act))
     for act, table in known["acts"].items():
         if table["said"]:
             yield from ((one, Did(act)) for one in of("acts", act))
     for fact, values in meanings()["facts"].items():
-        for value in values:
-            yield from ((one, Give(fact, value)) for one in of_value(fact, value))
+        yield from _of_values(fact, values)
 
 
 @lru_cache(maxsize=1024)

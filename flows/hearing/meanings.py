@@ -197,10 +197,16 @@ def _has_states(meaning: Meaning, covered: int) -> bool:
 def _has_parts(meaning: Meaning, covered: int, *, asked: bool) -> bool:
     if meaning.both_parts:
         return all(covered & bits()[f"part.{one}"] for one in meaning.parts)
-    is_needed = meaning.needs_part or not (asked and meaning.states)
+    return bool(covered & meaning.part_bits) or _goes_without_part(meaning, asked=asked)
+
+
+def _goes_without_part(meaning: Meaning, *, asked: bool) -> bool:
+    """Say whether a meaning is there by its state alone."""
+    if meaning.is_alone:
+        return True
     if not meaning.parts:
-        return asked or meaning.is_alone
-    return bool(covered & meaning.part_bits) or (not is_needed) or meaning.is_alone
+        return asked
+    return asked and bool(meaning.states) and not meaning.needs_part
 
 
 def _is_denied_right(meaning: Meaning, covered: int) -> bool:

@@ -113,14 +113,15 @@ def shapes_in(said: Tokens) -> tuple[Seen, ...]:
     ['people']
     """
     clauses = list(_clauses(said))
-    found = [one for clause in clauses for one in _in_clause(clause, across=False)]
-    if len(clauses) > 1:
-        whole = Clause(
-            tuple(word for one in clauses for word in one.words),
-            tuple(place for one in clauses for place in one.places),
-        )
-        clauses = [whole]
-    return (*found, *(one for clause in clauses for one in _in_clause(clause, across=True)))
+    within = (one for clause in clauses for one in _in_clause(clause, across=False))
+    return (*within, *_in_clause(_as_one(clauses), across=True))
+
+
+def _as_one(clauses: list[Clause]) -> Clause:
+    return Clause(
+        tuple(word for one in clauses for word in one.words),
+        tuple(place for one in clauses for place in one.places),
+    )
 
 
 def _clauses(said: Tokens) -> Iterator[Clause]:
@@ -173,11 +174,14 @@ def _belongs(
         return False
     if shape.starts and not _begins(clause, places[0][0]):
         return False
-    gaps = [(one[1], other[0]) for one, other in pairwise(sorted(places))]
-    if any(stop - start > shape.near for start, stop in gaps):
-        return False
-    between = [place for name in shape.clear_of for place in named.get(name, ())]
-    return not any(start <= at < stop for start, stop in gaps for at, _ in between)
+    return _are_near(shape, places, named)
+
+
+def _are_near(shape: Shape, places: tuple[Place, ...], named: dict[str, list[Place]]) -> bool:
+    """Say whether there are few words between the places, and none that keeps them apart."""
+    gaps = [range(one[1], other[0]) for one, other in pairwise(sorted(places))]
+    barred = {at for name in shape.clear_of for at, _ in named.get(name, ())}
+    return all(len(gap) <= shape.near and barred.isdisjoint(gap) for gap in gaps)
 
 
 def _begins(clause: Tokens, at: int) -> bool:
@@ -248,10 +252,14 @@ def _phrases(group: dict[str, list[str]]) -> Iterator[Tokens]:
     for kind in group.get("of_kinds", ()):
         yield from ((one,) for one in alarm_words()["kinds"][kind]["words"])
     for verb in group.get("verbs", ()):
-        yield from (tuple(one.split()) for one in (*inflected(verb), _third(verb)))
+        yield from _forms(verb)
     for verb in group.get("happening", ()):
-        _base, past, participle, doing = inflected(verb)
-        yield from (tuple(one.split()) for one in (past, participle, doing, _third(verb)))
+        yield from _forms(verb)[1:]
+
+
+def _forms(verb: str) -> list[Tokens]:
+    """Return the forms of a verb, that of commands first."""
+    return [tuple(one.split()) for one in (*inflected(verb), _third(verb))]
 
 
 def _third(verb: str) -> str:

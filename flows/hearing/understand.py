@@ -94,7 +94,7 @@ def understand(text: str, answer: Answer, lexicon: Lexicon | None) -> tuple[Inte
     found = _understood(said, words, text, answer, lexicon)
     asked_of_us = _is_question(text)
     found = _stated(found) if asked_of_us else found
-    if words in answer.by_phrase or words in universal():
+    if _is_usual(words, answer):
         return found
     return with_alarm(found, said, answer, lexicon, is_question=asked_of_us)
 
@@ -106,11 +106,16 @@ def _understood(
     found = _read(said, words, text, answer, lexicon)
     if _is_unread(found):
         found = _otherwise(text, words, answer, lexicon) or found
-    if lexicon is None or words in answer.by_phrase or words in universal():
+    if lexicon is None or _is_usual(words, answer):
         return found
     if _is_unread(found):
         return framed(said, answer) or found
     return _doubted(found, said, answer, lexicon)
+
+
+def _is_usual(words: Tokens, answer: Answer) -> bool:
+    """Say whether words are, all of them, a phrase of the answer or one for any time."""
+    return words in answer.by_phrase or words in universal()
 
 
 def _doubted(
@@ -128,14 +133,22 @@ def _not_read(
     said: Tokens, answer: Answer, lexicon: Lexicon, *, numbers: bool
 ) -> Iterator[Tokens]:
     """Yield the clauses in which no phrase was found, nor a number where one was understood."""
-    for clause in clauses(said) if len(list(clauses(said))) > 1 else ():
-        of_time = (one.isdecimal() or one in NUMBER or (one,) in timed_words() for one in clause)
-        says_when = take_time(list(clause), answer, timed=True) is not None
-        has_number = numbers and (says_when or any(of_time))
-        matches = scan(list(clause), answer, lexicon)
-        is_read = any(not isinstance(match.intent, Nothing) for match in matches)
-        if not (has_number or is_read):
+    parts = list(clauses(said))
+    for clause in parts if len(parts) > 1 else ():
+        has_number = numbers and _has_number(clause, answer)
+        if not (has_number or _has_phrase(clause, answer, lexicon)):
             yield clause
+
+
+def _has_number(clause: Tokens, answer: Answer) -> bool:
+    """Say whether a clause holds a time, a number, or a word that goes with one."""
+    of_time = (one.isdecimal() or one in NUMBER or (one,) in timed_words() for one in clause)
+    return any(of_time) or take_time(list(clause), answer, timed=True) is not None
+
+
+def _has_phrase(clause: Tokens, answer: Answer, lexicon: Lexicon) -> bool:
+    matches = scan(list(clause), answer, lexicon)
+    return any(not isinstance(match.intent, Nothing) for match in matches)
 
 
 def _is_answer(intent: Intent, answer: Answer) -> bool:
@@ -197,13 +210,19 @@ def _as_asked(said: Tokens, answer: Answer, lexicon: Lexicon | None) -> tuple[In
     if any(isinstance(match.intent, Undid | Word) for match in scan(list(said), NOTHING, lexicon)):
         # "Strapped through the wheel", "hooked, but the line came off": that is what counts.
         return ()
+    left, when = _without_time(said, answer)
+    found = asked(left, answer)
+    return (*found, when) if found and when is not None else found
+
+
+def _without_time(said: Tokens, answer: Answer) -> tuple[Tokens, When | None]:
+    """Return a text without the words of its time, and that time, where one counts."""
     left = list(said)
     when = take_time(left, answer, timed=True) if answer.takes_time else None
     if when is not None:
         kept = [one for one, was in zip(left, said, strict=True) if one == was]
         left = uncovered(kept, timed_words())
-    found = asked(tuple(left), answer)
-    return (*found, when) if found and when is not None else found
+    return tuple(left), when
 
 
 def _is_question(text: str) -> bool:
@@ -369,17 +388,27 @@ def _parts(
     matches = list(scan(left, answer, lexicon))
     _blank(left, matches)
     weighs = _weighs(left, matches, answer)
-    matches = _answering(matches, weighs)
-    found = _counting(matches, said, left, answer, timed=when is not None)
+    answering = _answering(matches, weighs)
+    found = _counting(answering, said, left, answer, timed=when is not None)
     if _contradicts(found):
         return (Nothing("unclear"),)
     is_stray = bool(at) and bool(stray_beside_time(at, said, left))
+    told = _with_numbers(found, when, weighs, is_stray=is_stray)
+    return told or (_not_understood(left),)
+
+
+def _with_numbers(
+    found: list[Intent], when: When | None, weighs: Weighs | None, *, is_stray: bool
+) -> tuple[Intent, ...]:
+    """Return what was said with its time and weight; unsettled at a stray time or one to come.
+
+    "Twnty eight minutes ago" is not eight, and what was done then was done some other time;
+    "stopped in a second" is not stopped.
+    """
     if is_stray or (when is not None and when.is_to_come):
-        # "Twnty eight minutes ago" is not eight, and what was done then was done some other time;
-        # "stopped in a second" is not stopped.
         found = [_unsettled(one) for one in found]
-    numbers = [one for one in (None if is_stray else when, weighs) if one is not None]
-    return (*found, *numbers) or (_not_understood(left),)
+    numbers = (None if is_stray else when, weighs)
+    return (*found, *(one for one in numbers if one is not None))
 
 
 def _answering(matches: list[Match], weighs: Weighs | None) -> list[Match]:

@@ -58,15 +58,23 @@ def plate_of(text: str) -> str | None:
     True
     """
     said = " ".join(text.split())
-    typed, found = said.upper(), spelled(said)
+    typed = said.upper()
     size = sum(map(str.isalnum, said))
     has_digit = any(map(str.isdecimal, said))
-    if (has_digit or said == typed) and PLATE_LEAST <= size <= PLATE_MOST:
+    if (has_digit or said == typed) and _fits_plate(size):
         return typed if _PLATE.fullmatch(typed) else None
+    with_more = said if has_digit and size > PLATE_MOST else None
+    return _plate_spelled(said) or with_more
+
+
+def _fits_plate(size: int) -> bool:
+    return PLATE_LEAST <= size <= PLATE_MOST
+
+
+def _plate_spelled(said: str) -> str | None:
+    found = spelled(said)
     reading = found.readings[0] if found.readings and not found.unread else ""
-    if PLATE_LEAST <= len(reading) <= PLATE_MOST:
-        return reading
-    return said if has_digit and size > PLATE_MOST else None
+    return reading if _fits_plate(len(reading)) else None
 
 
 def is_vin(text: str) -> bool:
