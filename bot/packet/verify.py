@@ -458,7 +458,7 @@ def is_list_signed(said: dict[str, Any], public: bytes) -> bool:
     rest = dict(said)
     key, signature = rest.pop("key"), rest.pop("signature")
     text = canonical(rest).encode()
-    is_ours = key == public.hex() and rest["what"] == "rollproof files 1"
+    is_ours = bool(key == public.hex() and rest["what"] == "rollproof files 1")
     return is_ours and is_signed(bytes.fromhex(key), text, bytes.fromhex(signature))
 
 
