@@ -2,8 +2,13 @@
 
 import argparse
 import sys
+from typing import TYPE_CHECKING
 
 from bot.commands.parts import EXIT_FAILED, EXIT_OK, Commands, add, folders, job_number
+
+if TYPE_CHECKING:
+    from bot.record.store import Store
+    from flows.job.events import Moment
 
 
 def parsers(commands: Commands) -> None:
@@ -48,7 +53,7 @@ def parsers(commands: Commands) -> None:
 def _keep(given: argparse.Namespace) -> int:
     from bot.commands.bootstrap import opened_record
     from bot.machine.settings import settings
-    from bot.record.keeping import Hold, erase, expired, hold, in_words
+    from bot.record.keeping import Hold, hold
     from flows.texts import packet_texts
 
     texts = packet_texts()["kept"]
@@ -60,13 +65,21 @@ def _keep(given: argparse.Namespace) -> int:
             hold(store, Hold(job, given.why, given.hold is not None), now, zone)
             print(texts["held" if given.hold else "released"].format(job=job))
             return EXIT_OK
-        found = list(expired(store, now.wall_ms))
-        print("\n".join(in_words(store, found)))
-        for old in found if given.erase else []:
-            erase(store, old, now, zone)
-        if found:
-            print(texts["done" if given.erase else "say_so"])
+        _expired(store, now, zone, erases=given.erase)
     return EXIT_OK
+
+
+def _expired(store: "Store", now: "Moment", zone: str, *, erases: bool) -> None:
+    """List what is past its retention time, and erase it if that is asked for."""
+    from bot.record.keeping import erase, expired, in_words
+    from flows.texts import packet_texts
+
+    texts, found = packet_texts()["kept"], list(expired(store, now.wall_ms))
+    print("\n".join(in_words(store, found)))
+    for old in found if erases else []:
+        erase(store, old, now, zone)
+    if found:
+        print(texts["done" if erases else "say_so"])
 
 
 def _backup(given: argparse.Namespace) -> int:

@@ -28,16 +28,27 @@ def check_keys(bag: Bag) -> Iterator[str]:
         public = str(body["public"])
         said = {"what": "rollproof key 1", "before": before, "public": public}
         text = canonical(said).encode()
-        names = fingerprint(bytes.fromhex(public)) == body["fingerprint"]
-        own = is_signed(bytes.fromhex(public), text, bytes.fromhex(body["signature"]))
-        old = body.get("signature_before")
-        if body["before"] != before or not names or not own:
+        if not states_itself(body, before, text):
             yield f"the key {body['fingerprint']} does not state itself"
-        elif old is not None and not is_signed(bytes.fromhex(before), text, bytes.fromhex(old)):
+        elif not follows(body, before, text):
             yield f"the key {body['fingerprint']} does not follow from the key before it"
         before = public
     if before and before != key_of(bag).hex():
         yield "this packet is signed with a key that was replaced, not with the company's newest"
+
+
+def states_itself(body: Any, before: str, text: bytes) -> bool:
+    """Say whether a key names the key before it and its own fingerprint, and signs that."""
+    public = bytes.fromhex(str(body["public"]))
+    names = fingerprint(public) == body["fingerprint"]
+    own = is_signed(public, text, bytes.fromhex(body["signature"]))
+    return bool(body["before"] == before and names and own)
+
+
+def follows(body: Any, before: str, text: bytes) -> bool:
+    """Say whether the key before it signed a key; one that came without that is told elsewhere."""
+    old = body.get("signature_before")
+    return old is None or is_signed(bytes.fromhex(before), text, bytes.fromhex(old))
 
 
 def lacking_keys(bag: Bag) -> list[str]:

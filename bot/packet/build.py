@@ -150,16 +150,21 @@ def _own_parts(case: Case, signer: Signer, top: str) -> Iterator[Part]:
     if case.proof is not None:
         yield Part("proof/head.json", head_proof(case, case.proof))
     yield Part("proof/values.jsonl", values_of(case.values))
-    people = sorted(
-        {(e["by"], e["body"].get("role", "")) for e in case.entries if e["kind"] == "heard"}
-    )
-    rows = [(person, role, case.names.get(person, "")) for person, role in people]
-    yield Part("process/people.csv", table(packet_texts()["view"]["people"], rows))
+    yield Part("process/people.csv", _people(case))
     yield from process_parts(case.entries, case.book)
     yield from _certificates(case)
     for file in case.files:
         if file.path is not None:
             yield Part(file.name, file.path, file.sha256)
+
+
+def _people(case: Case) -> bytes:
+    """Return the table of everybody who was heard, in each of their roles."""
+    people = sorted(
+        {(e["by"], e["body"].get("role", "")) for e in case.entries if e["kind"] == "heard"}
+    )
+    rows = [(person, role, case.names.get(person, "")) for person, role in people]
+    return table(packet_texts()["view"]["people"], rows)
 
 
 def receipt_text(case: Case) -> str:

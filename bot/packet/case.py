@@ -123,9 +123,7 @@ def read_case(reader: Reader, ref: int, book: Book) -> Case:
         entries = reader.entries(ref)
         told = list(_told(ref, company, entries))
         erased = erased_marks(reader)
-        names = [mark for line in told for mark in commitments(_name_in(line))]
-        marks = dict.fromkeys((*marks_in(lines), *names))
-        kept = [(mark, reader.secret(mark)) for mark in marks]
+        values = list(_values(reader, lines, told))
     bound = [line for line in company if kind_of(line) in {KEY, ALL_JOBS}]
     return Case(
         ref=ref,
@@ -136,7 +134,7 @@ def read_case(reader: Reader, ref: int, book: Book) -> Case:
         files=evidence_of(entries, reader.folder, erased),
         company=bound,
         told=told,
-        values=[(mark, *found) for mark, found in kept if found is not None],
+        values=values,
         proof=proof,
         paths=_paths(company, [*bound, *told]),
         erased_marks=erased,
@@ -154,6 +152,15 @@ def _told(ref: int, company: list[str], entries: list[dict[str, Any]]) -> Iterat
         is_about |= kind in {HOLD, ERASED} and body.get("job") == str(ref)
         if is_about:
             yield line
+
+
+def _values(reader: Reader, lines: list[str], told: list[str]) -> Iterator[tuple[str, str, Any]]:
+    """Yield the personal values still kept of a job, and of what the company says about it."""
+    names = [mark for line in told for mark in commitments(_name_in(line))]
+    for mark in dict.fromkeys((*marks_in(lines), *names)):
+        found = reader.secret(mark)
+        if found is not None:
+            yield mark, *found
 
 
 def _name_in(line: str) -> object:

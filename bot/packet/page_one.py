@@ -253,9 +253,14 @@ def _tied(drawn: Drawn) -> Iterator[str]:
                 who=drawn.who(last))  # fmt: skip
     if drawn.acts("chains_on"):
         yield _said("chained")
+    yield from _taken_up(drawn)
+
+
+def _taken_up(drawn: Drawn) -> Iterator[str]:
+    """Say when the slack was last taken up."""
     settled = [e for e in drawn.of_kind("done") if e["body"]["item"] == "secure.settle"]
-    if settled:
-        yield _said("taken_up", time=drawn.clock(settled[-1]))
+    for entry in settled[-1:]:
+        yield _said("taken_up", time=drawn.clock(entry))
 
 
 def checks_of(drawn: Drawn) -> list[Entry]:

@@ -7,7 +7,7 @@ them fit entries that a root, a code in somebody's chat or a time stamp binds.
 import csv
 import io
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Container, Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -19,9 +19,10 @@ except ImportError:  # inside the program that makes packets
 FOLDERS = {"photo": "photos", "voice": "voice", "file": "documents"}
 STEP_MS = 1000
 Entry = dict[str, Any]
+Rows = list[list[str]]
 
 
-def rows_of(bag: Bag, name: str) -> list[list[str]]:
+def rows_of(bag: Bag, name: str) -> Rows:
     """Return the rows of a table behind its head."""
     csv.field_size_limit(1 << 26)
     _, *rows = csv.reader(io.StringIO(text_of(bag, name), newline=""))
@@ -51,17 +52,22 @@ def is_shown(cell: str, value: str | None) -> bool:
 
 def check_received(bag: Bag, entries: Sequence[Entry]) -> Iterator[str]:
     """Each photo, voice note, document and drawing is the one that its entry names."""
-    for name, digest in named_files(entries).items():
+    named = named_files(entries)
+    for name, digest in named.items():
         found = [one for one in bag.names if one.rpartition(".")[0] == f"data/{name}"]
         for one in found:
             if digest_of(bag, one) != digest:
                 yield f"{one} is not the file that the entries name there"
-    known = set(named_files(entries))
+    yield from (f"{one} is named by no entry" for one in unnamed(bag, named))
+
+
+def unnamed(bag: Bag, named: Container[str]) -> Iterator[str]:
+    """Yield the files in the folders for what was received or drawn that no entry names."""
     for one in bag.names:
         folder = one.split("/")[1] if one.count("/") > 1 else ""
         stem = one.rpartition(".")[0].removeprefix("data/")
-        if folder in {*FOLDERS.values(), "drawings"} and stem not in known:
-            yield f"{one} is named by no entry"
+        if folder in {*FOLDERS.values(), "drawings"} and stem not in named:
+            yield one
 
 
 def not_packed(bag: Bag, entries: Sequence[Entry]) -> Iterator[str]:
@@ -91,18 +97,40 @@ def named_files(entries: Sequence[Entry]) -> dict[str, str]:
 
 def check_tables(bag: Bag, lines: Sequence[str], names: dict[str, str] | None) -> Iterator[str]:
     """The view for spreadsheets, the clock's table and the people are those of the entries."""
+    for path, compare in TABLES.items():
+        if path in bag.names:
+            yield from compare(rows_of(bag, path), lines, names)
+
+
+def check_view_rows(
+    rows: Rows, lines: Sequence[str], names: dict[str, str] | None
+) -> Iterator[str]:
+    """The view for spreadsheets shows each entry; its words (column 9) are not compared."""
+    shown = [row[:8] + row[9:] for row in rows]
+    yield from compared("entries.csv", shown, [view_row(line, names) for line in lines])
+
+
+def check_clock_rows(rows: Rows, lines: Sequence[str], _: dict[str, str] | None) -> Iterator[str]:
+    """The clock's table shows the times of each entry."""
+    clock = clock_rows([json.loads(line) for line in lines])
+    yield from compared("clock.csv", [row[:5] for row in rows], list(clock))
+
+
+def check_people_rows(
+    rows: Rows, lines: Sequence[str], names: dict[str, str] | None
+) -> Iterator[str]:
+    """The table of people shows everybody who was heard, in each of their roles."""
     entries = [json.loads(line) for line in lines]
-    if "data/entries.csv" in bag.names:
-        shown = [row[:8] + row[9:] for row in rows_of(bag, "data/entries.csv")]
-        wanted = [view_row(line, names) for line in lines]
-        yield from compared("entries.csv", shown, wanted)
-    if "data/process/clock.csv" in bag.names:
-        clock = [row[:5] for row in rows_of(bag, "data/process/clock.csv")]
-        yield from compared("clock.csv", clock, list(clock_rows(entries)))
-    if "data/process/people.csv" in bag.names:
-        people = {(e["by"], e["body"].get("role", "")) for e in entries if e["kind"] == "heard"}
-        wanted = [[who, role, name_in(names, who)] for who, role in sorted(people)]
-        yield from compared("people.csv", rows_of(bag, "data/process/people.csv"), wanted)
+    people = {(e["by"], e["body"].get("role", "")) for e in entries if e["kind"] == "heard"}
+    wanted = [[who, role, name_in(names, who)] for who, role in sorted(people)]
+    yield from compared("people.csv", rows, wanted)
+
+
+TABLES: dict[str, Callable[[Rows, Sequence[str], dict[str, str] | None], Iterator[str]]] = {
+    "data/entries.csv": check_view_rows,
+    "data/process/clock.csv": check_clock_rows,
+    "data/process/people.csv": check_people_rows,
+}
 
 
 def name_in(names: dict[str, str] | None, person: str) -> str | None:

@@ -38,6 +38,19 @@ def _said(key: str, **given: object) -> str:
 def _began(drawn: Drawn) -> Iterator[str]:
     opened = drawn.case.entries[0]
     yield _said("opened", who=drawn.who(opened), day=drawn.day(opened), time=drawn.clock(opened))
+    yield from _happened(drawn)
+    if "asked_by" in drawn.known:
+        yield _said("asked_by", who=drawn.value("asked_by"), call=drawn.value("emergency") or "-")
+    yield from _drivers(drawn)
+    if named := vehicle_of(drawn):
+        yield _said("vehicle", vehicle=named)
+    for name in ("plate", "vin"):
+        if name in drawn.known:
+            yield _said(name, value=drawn.value(name))
+
+
+def _happened(drawn: Drawn) -> Iterator[str]:
+    """Yield what happened, and where, as far as both are known."""
     history = (
         str(plain(drawn.known["history"]["body"]["value"])) if "history" in drawn.known else ""
     )
@@ -47,14 +60,6 @@ def _began(drawn: Drawn) -> Iterator[str]:
         yield _said("what_where" if place else "what", what=what, place=place)
     elif place:
         yield _said("where", place=place)
-    if "asked_by" in drawn.known:
-        yield _said("asked_by", who=drawn.value("asked_by"), call=drawn.value("emergency") or "-")
-    yield from _drivers(drawn)
-    if named := vehicle_of(drawn):
-        yield _said("vehicle", vehicle=named)
-    for name in ("plate", "vin"):
-        if name in drawn.known:
-            yield _said(name, value=drawn.value(name))
 
 
 def _drivers(drawn: Drawn) -> Iterator[str]:
@@ -141,6 +146,10 @@ def _ended(drawn: Drawn) -> Iterator[str]:
         yield _said("photos", photos=photos)
     left_out = list(left_out_of(drawn, "skipped", "unseen"))
     yield _said("left_out", steps=" ".join(left_out)) if left_out else _said("nothing_left_out")
+    yield from _left_open(drawn)
+
+
+def _left_open(drawn: Drawn) -> Iterator[str]:
     ended = drawn.of_kind("ended")[-1:]
     if not ended:
         yield _said("still_open", time=drawn.clock(drawn.case.entries[-1]))

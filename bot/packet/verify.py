@@ -79,6 +79,9 @@ PASSED, FAILED, NO_PACKET = 0, 1, 2
 TAGS = ("bagit.txt", "bag-info.txt", "manifest-sha256.txt", "tagmanifest-sha256.txt",
         *(f"manifest-sha256.txt.{end}" for end in ("ed25519", "sig", "tsr")))  # fmt: skip
 GENESIS = "0" * 64
+HEAD, FILES = "data/proof/head.json", "data/proof/files.json"
+SOME_ONLY = "data/proof/inclusion.json"
+"""Only a customer's copy, which leaves entries out, has it."""
 
 
 class Finding(NamedTuple):
@@ -116,14 +119,19 @@ def check_files(bag: Bag) -> Iterator[str]:
     for name in ("manifest-sha256.txt", "tagmanifest-sha256.txt"):
         yield from listed_in(bag, name, listed)
     yield from (f"{name} is listed nowhere" for name in TAGS[:3] if name not in listed)
+    yield from check_listed(bag, listed)
+    for path in bag.names:
+        if path not in listed and path not in TAGS:
+            yield f"{path} is not listed: it was added"
+
+
+def check_listed(bag: Bag, listed: dict[str, str]) -> Iterator[str]:
+    """Every listed file is there, and has the digest that is listed."""
     for path, digest in listed.items():
         if path not in bag.names:
             yield f"{path} is listed, but missing"
         elif digest_of(bag, path) != digest:
             yield f"{path} was changed"
-    for path in bag.names:
-        if path not in listed and path not in TAGS:
-            yield f"{path} is not listed: it was added"
 
 
 def check_known(bag: Bag, known: str) -> Iterator[str]:
@@ -284,7 +292,7 @@ def check_values(bag: Bag, lines: Sequence[str]) -> Iterator[str]:
 
 def check_proofs(bag: Bag, lines: Sequence[str], keys: set[str]) -> Iterator[str]:
     """In a customer's copy, which leaves entries out, each entry shown was in the record."""
-    proof = only_line(bag, "data/proof/inclusion.json")
+    proof = only_line(bag, SOME_ONLY)
     root, size = proof["root"], proof["size"]
     yield from check_signed(proof, statement(proof["job"], size, root), root, keys, "the proof")
     whole = bytes.fromhex(root)
@@ -341,7 +349,7 @@ def check(path: Path, receipt: str = "", known: str = "") -> list[Finding]:
 
 def check_entries(bag: Bag, lines: Sequence[str], receipt: str) -> Iterator[Finding]:
     """Check the entries, and everything that shows their content."""
-    if "data/proof/inclusion.json" in bag.names:
+    if SOME_ONLY in bag.names:
         keys = company_keys(bag)
         wrong = list(check_proofs(bag, lines, keys))
         yield Finding("each entry shown was in the signed record", wrong)
@@ -370,24 +378,28 @@ def check_bound(bag: Bag, lines: Sequence[str], keys: set[str]) -> Iterator[Find
     none = [] if roots else ["there is no root over all jobs"]
     yield Finding("the newest root over all jobs", list(check_all_jobs(bag, lines, keys)), none)
     yield Finding("the company's key", list(check_keys(bag)), lacking_keys(bag))
-    has_head = "data/proof/head.json" in bag.names
-    wrong = list(check_head(bag, lines)) if has_head else list(missing_head(roots))
     reach = f"its last checkpoint covers entries 0 to {marks[-1] - 1}" if marks else "nothing does"
-    none = (
-        []
-        if has_head
-        else [
-            f"no signed head: of {len(lines)} entries, {reach}; "
-            "what lies behind is bound by this packet's signature alone"
-        ]
-    )
+    wrong, none = reached(bag, lines, roots, reach)
     yield Finding("the signed head reaches every entry", wrong, none)
+
+
+def reached(
+    bag: Bag, lines: Sequence[str], roots: Sequence[str], else_reach: str
+) -> tuple[list[str], list[str]]:
+    """Return what is wrong with the signed head, and what it would need and is not there."""
+    if HEAD in bag.names:
+        return list(check_head(bag, lines)), []
+    none = (
+        f"no signed head: of {len(lines)} entries, {else_reach}; "
+        "what lies behind is bound by this packet's signature alone"
+    )
+    return list(missing_head(roots)), [none]
 
 
 def check_made(bag: Bag, lines: Sequence[str]) -> Iterator[Finding]:
     """Make again from the entries what can be; of the rest, check its signed list."""
     entries = [entry_of(line) for line in lines]
-    if "data/proof/inclusion.json" not in bag.names:
+    if SOME_ONLY not in bag.names:
         wrong = list(check_received(bag, entries))
         yield Finding("each file as received", wrong, list(not_packed(bag, entries)))
         names = people_of(bag) if "data/proof/company.jsonl" in bag.names else None
@@ -395,13 +407,16 @@ def check_made(bag: Bag, lines: Sequence[str]) -> Iterator[Finding]:
         yield Finding("the tables, made again", list(check_tables(bag, lines, names)), none)
         made = [*check_process(bag, entries), *check_printed_receipt(bag, receipt_of(lines))]
         yield Finding("checklist, cards and receipt", made)
-    has_list = "data/proof/files.json" in bag.names
+    yield Finding("the files belong to these entries", *belonging(bag, lines))
+
+
+def belonging(bag: Bag, lines: Sequence[str]) -> tuple[list[str], list[str]]:
+    """Return what is wrong with the signed list of files, and that there is none."""
+    if FILES in bag.names:
+        return list(check_list(bag, lines)), []
     # It came with the signed head, so that a packet with the one has the other.
-    left_out = not has_list and "data/proof/head.json" in bag.names
-    wrong = ["proof/files.json is missing"] if left_out else []
-    none = [] if has_list else ["no signed list of the files and the entries they belong to"]
-    wrong += check_list(bag, lines) if has_list else []
-    yield Finding("the files belong to these entries", wrong, none)
+    wrong = ["proof/files.json is missing"] if HEAD in bag.names else []
+    return wrong, ["no signed list of the files and the entries they belong to"]
 
 
 def people_of(bag: Bag) -> dict[str, str]:
@@ -428,20 +443,31 @@ def receipt_of(lines: Sequence[str]) -> str:
 
 def check_list(bag: Bag, lines: Sequence[str]) -> Iterator[str]:
     """The signed list of files is of these entries, and of all the files here."""
-    said = only_line(bag, "data/proof/files.json")
-    key, signature = said.pop("key"), said.pop("signature")
-    text = canonical(said).encode()
-    is_ours = key == key_of(bag).hex() and said["what"] == "rollproof files 1"
-    if not is_ours or not is_signed(bytes.fromhex(key), text, bytes.fromhex(signature)):
+    said = only_line(bag, FILES)
+    if not is_list_signed(said, key_of(bag)):
         yield "the signature over the list of files is not valid"
     of = f"job {said['job']} entries {said['size']} root {said['root']}"
-    is_whole = "data/proof/inclusion.json" not in bag.names
+    is_whole = SOME_ONLY not in bag.names
     if is_whole and of != receipt_of(lines):
         yield "the list of files is of other entries than these"
-    for name, digest in said["files"].items():
+    yield from check_named(bag, said["files"])
+
+
+def is_list_signed(said: dict[str, Any], public: bytes) -> bool:
+    """Say whether a list of files is one, and is signed with this packet's key."""
+    rest = dict(said)
+    key, signature = rest.pop("key"), rest.pop("signature")
+    text = canonical(rest).encode()
+    is_ours = bool(key == public.hex() and rest["what"] == "rollproof files 1")
+    return is_ours and is_signed(bytes.fromhex(key), text, bytes.fromhex(signature))
+
+
+def check_named(bag: Bag, files: dict[str, str]) -> Iterator[str]:
+    """The files here are those on the signed list, which cannot have its own digest."""
+    for name, digest in files.items():
         if f"data/{name}" not in bag.names or digest_of(bag, f"data/{name}") != digest:
             yield f"data/{name} is not the file that was made, or received, for these entries"
-    listed = {*said["files"], "proof/files.json"}
+    listed = {*files, "proof/files.json"}
     for name in bag.names:
         if name.startswith("data/") and name[5:] not in listed:
             yield f"{name} was added"

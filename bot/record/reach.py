@@ -1,6 +1,6 @@
 """How far the signed head reaches: which entries it covers, and which lie behind it."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from bot.record.arithmetic import Tree, leaf_hash
@@ -54,22 +54,26 @@ def check_head(reader: Reader) -> Reach:
     """Check the signed head of a record whose chains are intact."""
     company = reader.lines(COMPANY)
     head, sizes = reader.signed_head(), reader.sizes()
-    if head is None and not reader.has_heads():
-        return Reach(lacks=(NO_HEADS,))
     if head is None or not head.number:
-        gone = head is None and any(sizes.values())
-        return Reach((_of_company(GONE),) if gone else (), () if gone else (NOT_BEGUN,))
+        return _unsigned(reader, head, sizes)
     try:
         kept = kept_trees(reader)
     except ValueError:
         return Reach((_of_company(UNREADABLE),))
     wrong = [*_of_head(head, kept, company), *_of_beginnings(company)]
-    covered: dict[int, int] = {}
-    for job in sorted(kept.keys() | sizes.keys()):
-        problem, covered[job] = _of_chain(kept.get(job, Tree()), reader.lines(job))
-        wrong += [Problem(str(job), covered[job], problem)] if problem else []
-    lacks = tuple(_begun(company))
-    return Reach(tuple(wrong), lacks, covered if not wrong else {}, head.number)
+    found = _of_chains(reader, kept, sorted(kept.keys() | sizes.keys()))
+    wrong += [Problem(str(job), size, what) for job, (what, size) in found.items() if what]
+    covered = {} if wrong else {job: size for job, (_, size) in found.items()}
+    return Reach(tuple(wrong), tuple(_begun(company)), covered, head.number)
+
+
+def _unsigned(reader: Reader, head: SignedHead | None, sizes: Mapping[int, int]) -> Reach:
+    """Say why there is no signature: none was due yet, or it is gone."""
+    if head is None and not reader.has_heads():
+        return Reach(lacks=(NO_HEADS,))
+    if head is None and any(sizes.values()):
+        return Reach((_of_company(GONE),))
+    return Reach(lacks=(NOT_BEGUN,))
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,14 +112,25 @@ def prove(reader: Reader, job: int) -> tuple[Proof | None, str]:
         trees = kept_trees(reader)
     except ValueError:
         return None, UNREADABLE
-    chains = {one: reader.lines(one) for one in (job, COMPANY)}
-    wrong = [problem.what for problem in _of_head(head, trees, chains[COMPANY])]
-    wrong += [_of_chain(trees.get(one, Tree()), lines)[0] for one, lines in chains.items()]
-    for what in filter(None, wrong):
-        return None, what
+    if wrong := next(_of_proof(reader, head, trees, job), ""):
+        return None, wrong
     live = live_tree(trees)
-    sizes = [(trees[one].size, trees[one].root().hex()) for one in (job, COMPANY)]
-    return Proof(head, sizes[0], sizes[1], live.path(job), live.path(COMPANY)), ""
+    own, company = (_size_and_root(trees[one]) for one in (job, COMPANY))
+    return Proof(head, own, company, live.path(job), live.path(COMPANY)), ""
+
+
+def _of_proof(
+    reader: Reader, head: SignedHead, kept: Mapping[int, Tree], job: int
+) -> Iterator[str]:
+    """Yield what is wrong with a head, or with a job's chain or the company's under it."""
+    yield from (problem.what for problem in _of_head(head, kept, reader.lines(COMPANY)))
+    for what, _ in _of_chains(reader, kept, (job, COMPANY)).values():
+        if what:
+            yield what
+
+
+def _size_and_root(tree: Tree) -> tuple[int, str]:
+    return tree.size, tree.root().hex()
 
 
 def _of_company(what: str, seq: int = -1) -> Problem:
@@ -131,6 +146,12 @@ def _of_head(head: SignedHead, kept: Mapping[int, Tree], company: list[str]) -> 
     live = live_tree(kept)
     if (head.root, head.chains) != (live.root().hex(), live.size):
         yield _of_company(OTHER_ROOT)
+
+
+def _of_chains(
+    reader: Reader, kept: Mapping[int, Tree], jobs: Iterable[int]
+) -> dict[int, tuple[str, int]]:
+    return {job: _of_chain(kept.get(job, Tree()), reader.lines(job)) for job in jobs}
 
 
 def _of_chain(kept: Tree, lines: list[str]) -> tuple[str, int]:
@@ -152,11 +173,15 @@ def _of_beginnings(company: list[str]) -> Iterator[Problem]:
     there = False
     for seq, line in enumerate(company):
         kind, body = _kind_and_body(line)
-        if kind == BOUND:
-            text = BROKEN_AT if body.get("why") != BEGUN else BEGUN_AGAIN
-            if there or text is BROKEN_AT:
-                yield _of_company(text.format(seq=seq), seq)
-        there = there or kind == BOUND or (kind == ALL_JOBS and "head" in body)
+        if kind == BOUND and body.get("why") != BEGUN:
+            yield _of_company(BROKEN_AT.format(seq=seq), seq)
+        elif kind == BOUND and there:
+            yield _of_company(BEGUN_AGAIN.format(seq=seq), seq)
+        there = there or _is_of_a_head(kind, body)
+
+
+def _is_of_a_head(kind: object, body: Mapping[str, object]) -> bool:
+    return kind == BOUND or (kind == ALL_JOBS and "head" in body)
 
 
 def _begun(company: list[str]) -> Iterator[str]:

@@ -43,9 +43,7 @@ def rotate(
     """
     company = CompanySeals()
     company.follow(store)
-    old = None if is_lost else read_key(path, store.folder)
-    if old is None and not is_lost:
-        raise StoreError(NO_KEY, value=path)
+    old = None if is_lost else _in_use(path, store.folder)
     if old is not None and not company.public and store.signed_head() is not None:
         # It has signed heads, and no pause yet that would have named it.
         store.bind(Binder(old, head_file(path)))
@@ -60,6 +58,13 @@ def rotate(
         store.commit(Batch(clock.now(), zone, entries=(entry,)))
     _put_in_place(coming, path)
     return made
+
+
+def _in_use(path: Path, folder: Path) -> Signer:
+    found = read_key(path, folder)
+    if found is None:
+        raise StoreError(NO_KEY, value=path)
+    return found
 
 
 def finish(path: Path, folder: Path, public: str) -> None:
