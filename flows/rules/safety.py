@@ -219,8 +219,7 @@ def _may_take_the_road(world: World) -> bool:
 
 
 def _s7(world: World, act: str, at: Place | None) -> str | None:
-    by_tyres = act in LIFTS and at is not None and at.name == BY_TYRES
-    if by_tyres or act not in LIFTS | {"hooked"}:
+    if _lifts_by_tyres(act, at) or act not in LIFTS | {"hooked"}:
         return None
     if act == "hooked" and world.keep_off and world.acts["keep_off"] != "told":
         return "the keep-off places were not read out"
@@ -228,6 +227,10 @@ def _s7(world: World, act: str, at: Place | None) -> str | None:
         shown = world.fact("point_shown") == "yes"
         return _unless(shown, "no manual or label shows a point")
     return _end_holds_nothing(world, act) or _bears_nothing(world, at)
+
+
+def _lifts_by_tyres(act: str, at: Place | None) -> bool:
+    return act in LIFTS and at is not None and at.name == BY_TYRES
 
 
 def _end_holds_nothing(world: World, act: str) -> str | None:

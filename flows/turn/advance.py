@@ -218,10 +218,8 @@ def _told(t: Turning, told: Told) -> None:
         # The vehicles aboard come with the fleet, as in every event.
         return
     t.note("told", BOT, what=told.what)
-    if told.what == "left" and t.job.acts["winch"] != "still":
-        _stop_first(t)
-    elif told.what == "left":
-        pause(t, "left")
+    if told.what == "left":
+        _leave(t)
     elif told.what == "driver_gone":
         pause(t, "driver_gone")
         t.say("driver_gone_told", "dispatchers")
@@ -229,8 +227,11 @@ def _told(t: Turning, told: Told) -> None:
         _restarted(t)
 
 
-def _stop_first(t: Turning) -> None:
-    """Let nobody leave a winch that runs, or may: it is stopped first."""
+def _leave(t: Turning) -> None:
+    """Pause; but let nobody leave a winch that runs, or may: it is stopped first."""
+    if t.job.acts["winch"] == "still":
+        pause(t, "left")
+        return
     if t.job.paused is not None:
         t.note("resumed", BOT, why="left")
     effects.doubt(t, {"winch": UNKNOWN})

@@ -34,24 +34,11 @@ from flows.telling.labels import act_label, fact_label, fact_name, last_label, r
 from flows.telling.left_open import left_open
 from flows.texts import phrases, word
 from flows.turn import alarms, effects, media, news
-from flows.turn.emergencies import SUDDEN
 from flows.turn.exchanges import IN_HAND, skip
 from flows.turn.turning import BOT, Turning
 from flows.turn.weighing import gave, object_to_weight, read_back_number, settle_theirs, weighs
+from flows.turn.who_may import refusal
 from flows.turn.words import WORDS
-
-FOR_ALL = frozenset({"stop", "repeat", "status", "window", "numbers", "sheet", "why", "help",
-                     "margin", "weight", "height", "helps", "noted", "settle", "override",
-                     "take_over", "points", "keep_off", "deck_empty", "neutral_ends", "why_not",
-                     *SUDDEN})  # fmt: skip
-"""Words that anyone enrolled may say of a job, besides facts."""
-WHILE_PAUSED = FOR_ALL | {
-    "resume",
-    "hand_off",
-    "hold",
-    "problem",
-    "back",
-}
 
 
 def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
@@ -59,12 +46,17 @@ def apply(t: Turning, intents: tuple[Intent, ...], prompt: Prompt) -> None:
 
     A strap through a wheel, or a line that holds instead of a strap, is no strap.
     """
-    understood = bool(intents) and intents[0] != Nothing("unclear")
-    if not t.sender_is_driver() and t.job.unclear_to[1] and understood:
-        t.note("unclear", BOT, n=0, of=t.by)
+    _count_afresh(t, intents)
     for intent in tuple(i for i in intents if i in NO_STRAP) or intents:
         if intent != Word("stop") or not _saw_danger(t):
             _apply_one(t, intent, prompt)
+
+
+def _count_afresh(t: Turning, intents: tuple[Intent, ...]) -> None:
+    """Forget how often somebody else was not understood, now that they are."""
+    understood = bool(intents) and intents[0] != Nothing("unclear")
+    if not t.sender_is_driver() and t.job.unclear_to[1] and understood:
+        t.note("unclear", BOT, n=0, of=t.by)
 
 
 def _saw_danger(t: Turning) -> bool:
@@ -79,54 +71,42 @@ def _apply_one(t: Turning, intent: Intent, prompt: Prompt) -> None:
         alarms.ask(t, intent, prompt)
     elif isinstance(intent, Chosen) and gave(t):
         settle_theirs(t, intent.option)
-    elif not t.sender_is_driver() and isinstance(intent, Did | Undid) and news.of_anybody(intent):
+    elif isinstance(intent, Did | Undid) and _is_news(t, intent):
         news.doubt(t, intent)
-    elif not _allowed(t, intent):
-        t.answer_sender("not_yours")
-    elif t.job.paused is not None and not _while_paused(t, intent):
-        t.answer_sender("still_held")
+    elif instead := refusal(t, intent):
+        t.answer_sender(instead)
     else:
         _APPLY[type(intent)](t, intent, prompt)
+
+
+def _is_news(t: Turning, intent: Intent) -> bool:
+    return not t.sender_is_driver() and news.of_anybody(intent)
 
 
 NO_STRAP = frozenset({Word("through_wheel"), Word("by_line")})
 """Words that make the rest of a message about straps count for nothing."""
 
 
-def _allowed(t: Turning, intent: Intent) -> bool:
-    """Others add facts, warn, stop and ask; only the driver at the vehicle settles steps."""
-    if t.sender_is_driver():
-        return True
-    if isinstance(intent, Word):
-        return intent.name in FOR_ALL
-    return isinstance(intent, Give | Weighs | Nothing)
-
-
-def _while_paused(t: Turning, intent: Intent) -> bool:
-    """Acts and facts are taken while nothing is asked; a "go" is not."""
-    if isinstance(intent, Word):
-        return intent.name in WHILE_PAUSED
-    if isinstance(intent, Settled):
-        return isinstance(t.job.book.routine.items[intent.item], Step)
-    return isinstance(intent, Did | Undid | Give | Weighs | Measured)
-
-
 def _give(t: Turning, intent: Give, prompt: Prompt) -> None:
-    if intent.fact == "stop_at" and t.sender_is_driver() and t.job.acts["winch"] in WINCH_RUNS:
-        # It is the winch that has stopped, wherever the vehicle is by now.
+    if _stops_winch(t, intent):
         _did(t, Did("winch_stops"), prompt)
         return
-    is_asked = _asks(prompt.item, intent.fact)
+    item = _asking(prompt.item, intent.fact)
     again = t.job.pending is not None and t.job.pending.kind == "again"
-    if again and is_asked:
+    if again and item:
         t.note("unpended", BOT)
     if _is_known(t.job, intent):
         t.noted.append(fact_label(t.job, intent.fact, intent.value))
     elif intent == Give("danger", "seen"):
         effects.see_danger(t, "seen")
     else:
-        item = prompt.item.id if is_asked and prompt.item else ""
-        _take_fact(t, intent, item, echoes=again or not is_asked)
+        _take_fact(t, intent, item, echoes=again or not item)
+
+
+def _stops_winch(t: Turning, intent: Give) -> bool:
+    """Say whether it is the winch that has stopped, wherever the vehicle is by now."""
+    runs = t.job.acts["winch"] in WINCH_RUNS
+    return intent.fact == "stop_at" and t.sender_is_driver() and runs
 
 
 def _take_fact(t: Turning, intent: Give, item: str, *, echoes: bool) -> None:
@@ -145,8 +125,9 @@ def _names_card(t: Turning, intent: Give) -> bool:
     return intent.fact == "card" and any(one.key == "says.card_variant" for one in t.replies)
 
 
-def _asks(item: Item | None, fact: str) -> bool:
-    return isinstance(item, Question) and item.fact == fact
+def _asking(item: Item | None, fact: str) -> str:
+    """Return the question that asks for a fact, "" where the item is no such question."""
+    return item.id if isinstance(item, Question) and item.fact == fact else ""
 
 
 def _did(t: Turning, intent: Did, prompt: Prompt) -> None:
@@ -306,7 +287,7 @@ def _go_through(t: Turning, gate: Gate, option: Option) -> None:
 
 
 def _when(t: Turning, intent: When, prompt: Prompt) -> None:
-    if not _asks(prompt.item, "neutral_when"):
+    if not _asking(prompt.item, "neutral_when"):
         unclear(t, prompt)
         return
     if _is_ahead(t, intent):
@@ -486,12 +467,10 @@ def _back(t: Turning) -> None:
 def nothing(t: Turning, intent: Nothing, prompt: Prompt) -> None:
     """Say why nothing was taken, or that it was not understood."""
     heard = t.event
-    # Every other time only: the same sentence never comes twice running.
-    again = t.job.unclear % 2 == 1 or t.job.acts["winch"] in WINCH_RUNS
     is_step = prompt.answer.kind == "state" and t.sender_is_driver()
     key = "not_done" if intent.why == "negated" and is_step else intent.why
     known = {"empty", "too_long", "kind_first", "rest", "not_done"}
-    if again or not isinstance(heard, Heard) or key not in known:
+    if _only_unclear(t) or not isinstance(heard, Heard) or key not in known:
         unclear(t, prompt)
         return
     if t.sender_is_driver():
@@ -499,13 +478,20 @@ def nothing(t: Turning, intent: Nothing, prompt: Prompt) -> None:
     t.answer_sender(key, length=f"{len(heard.text):,}")
 
 
+def _only_unclear(t: Turning) -> bool:
+    """Say no more than that it was not understood: every other time, and while the winch runs.
+
+    So the same sentence never comes twice running.
+    """
+    return t.job.unclear % 2 == 1 or t.job.acts["winch"] in WINCH_RUNS
+
+
 def unsettled(t: Turning, intent: Unsettled, prompt: Prompt) -> None:
     """Ask what a state was said of, never with the word alone that would settle the step.
 
     Every other time only, and not while the winch runs: then it counts as not understood.
     """
-    again = t.job.unclear % 2 == 1 or t.job.acts["winch"] in WINCH_RUNS
-    if again or t.job.acts["rolling"] == "rolling" or not t.sender_is_driver():
+    if _only_unclear(t) or t.job.acts["rolling"] == "rolling" or not t.sender_is_driver():
         unclear(t, prompt)
         return
     t.note("unclear", BOT, n=t.job.unclear + 1)
@@ -552,7 +538,7 @@ def _unclear_key(prompt: Prompt, n: int) -> str:
     if prompt.answer.kind == "state":
         return ("unclear_step", "unclear_state", "unclear_call")[level - 1]
     if isinstance(prompt.item, Gate) and not prompt.pending:
-        return "unclear_choice" if n % 2 else "unclear_3"
+        return ("unclear_3", "unclear_choice")[n % 2]
     if prompt.pending in ALARMS:
         level = max(level, 2)
     if level > 1 and not prompt.answer.choices:

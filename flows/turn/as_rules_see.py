@@ -195,16 +195,23 @@ def _heard(t: Turning) -> str:
 
 def _decided(t: Turning) -> tuple[tuple[str, str], ...]:
     """Return the deciding facts of a turn and whether a read-back came before them."""
+    read_back = _read_back(t)
+    bodies = (entry.body for entry, author in t.entries if decides(entry, author))
+    return tuple(
+        (body["name"], "read_back" if plain(body["value"]) in read_back else "at once")
+        for body in bodies
+    )
+
+
+def _read_back(t: Turning) -> list[object]:
+    """Return the values that were read back to whoever gave them, before they count."""
     pending, theirs = t.before.pending, t.before.theirs
     put = prompt_for(t.before).is_asked_by(t.before.asked)
-    read_back = [pending.value] if put and pending is not None else []
+    read_back: list[object] = [pending.value] if put and pending is not None else []
     if theirs is not None and theirs.by == t.by:
         # It was read back to whoever gave it, in the turn in which they did.
         read_back.append(theirs.value)
-    return tuple(
-        (body["name"], "read_back" if plain(body["value"]) in read_back else "at once")
-        for body in (entry.body for entry, author in t.entries if decides(entry, author))
-    )
+    return read_back
 
 
 def decides(entry: Entry, author: str) -> bool:

@@ -36,13 +36,17 @@ def give(t: Turning, name: str, value: object, how: How, item: str = "") -> None
         t.answer_sender("danger_stays")
         return
     spec = FACTS[name]
-    if name in SPELLED:
-        value = SPELLED[name](str(value)) or value
+    value = _as_written(name, value)
     was = t.job.last_truck if name == "truck" else t.job.value(name)
     body = Private(value) if spec.private else value
     extra = {"item": item} if item else {}
     t.note("fact", name=name, value=body, how=how, **extra)
     _follow(t, name, value, was)
+
+
+def _as_written(name: str, value: object) -> object:
+    """Return letters and digits as they stand on the vehicle, anything else as it is."""
+    return SPELLED[name](str(value)) or value if name in SPELLED else value
 
 
 def _follow(t: Turning, name: str, value: object, was: object) -> None:

@@ -26,6 +26,7 @@ from flows.job.intents import (
     Weighs,
     Word,
 )
+from flows.job.state import Pending
 from flows.measures.tokens import tokens
 from flows.routine.items import Step
 from flows.telling.labels import fact_name
@@ -162,8 +163,7 @@ GIVE_REASONS = frozenset({"skip", "cannot", "override", "settle"})
 
 def _without_news(t: Turning, heard: Heard, intents: tuple[Intent, ...]) -> Iterator[Intent]:
     """Yield intents, the reason in them without the news that was told with it."""
-    pending = t.job.pending
-    asks_why = pending is not None and pending.kind in {"skip", "unseen"}
+    asks_why = _asks_why(t.job.pending)
     for one in intents:
         if isinstance(one, Word) and one.name in GIVE_REASONS and one.rest:
             yield replace(one, rest=_reason(t, heard, one.rest))
@@ -172,6 +172,10 @@ def _without_news(t: Turning, heard: Heard, intents: tuple[Intent, ...]) -> Iter
             yield from (Note(reason),) if reason else ()
         else:
             yield one
+
+
+def _asks_why(pending: Pending | None) -> bool:
+    return pending is not None and pending.kind in {"skip", "unseen"}
 
 
 def _reason(t: Turning, heard: Heard, text: str) -> str:

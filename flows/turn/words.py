@@ -100,15 +100,14 @@ def _lost(t: Turning, _word: Word, _item: Item | None) -> None:
 
 
 def _take_over(t: Turning, _word: Word, _item: Item | None) -> None:
-    event = t.event
-    if not isinstance(event, Heard) or event.who.role != "driver" or t.sender_is_driver():
+    if not _may_take_over(t):
         t.answer_sender("unchanged")
         return
     is_first, theirs = t.job.at_vehicle is None, t.job.theirs
     if not is_first:
         t.say("taken_from_you")
         t.say("taken_over_told", "dispatchers")
-    t.note("handover", to=event.who.id)
+    t.note("handover", to=t.by)
     if t.job.paused is not None:
         t.note("resumed", why="handover")
     t.say("taken_over")
@@ -121,6 +120,12 @@ def _take_over(t: Turning, _word: Word, _item: Item | None) -> None:
         # A weight of one's own is still to be confirmed, now as the driver at the vehicle.
         t.note("unoffered", BOT)
         effects.pend(t, theirs)
+
+
+def _may_take_over(t: Turning) -> bool:
+    """Say whether it comes from a driver, other than the one at the vehicle."""
+    is_drivers = isinstance(t.event, Heard) and t.event.who.role == "driver"
+    return is_drivers and not t.sender_is_driver()
 
 
 def _false_alarm(t: Turning, _word: Word, _item: Item | None) -> None:
