@@ -147,7 +147,7 @@ def test_each_kind_of_expected_answer_has_its_own_fields(tmp_path: Path) -> None
     found: dict[str, Line] = {}
     for turn in play(tmp_path, script):
         found[turn[-1]["expects"]["kind"]] = turn[-1]["expects"]
-    assert set(found) >= {"choice", "yes_no", "quantity", "state", "done", "note", "time"}
+    assert set(found) >= {"choice", "yes_no", "quantity", "state", "note", "time"}
     # The usual range of this fact is the project's own; common practice, no source.
     assert found["quantity"] == {
         "kind": "quantity", "dimension": "mass", "usual": [1500, 12_000], "unit": "lb",

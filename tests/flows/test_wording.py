@@ -32,6 +32,7 @@ KEPT = {
         "items.cord.pull",
         "plain sentence",
     ): "release and travel, as the card says both, in one sentence",
+    ("says.keep_off_part", "plain sentence"): "places that tear, as the card names them",
     ("says.echo", "plain sentence"): "a list of what was said, in the words of its answers",
     ("says.unclear_2", "plain sentence"): "it lists up to five choices",
 }

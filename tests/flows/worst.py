@@ -67,7 +67,7 @@ def _vehicle(number: int) -> VehicleCard:
     limits: dict[str, Any] = {
         "id": f"vehicle_{number}",
         "name": text_of(2, 16),
-        "keep_off": [short] * 8,
+        "keep_off": [short.replace("a", "b")] * 8,  # no place is both
         "holds": {"nose": [point], "tail": [point]},
         "isolations": [{"id": one, **isolation} for one in ("loop_1", "loop_2")],
         "cord_release": harrow["cord_release"] | release | {"requires": ["loop_1", "loop_2"]},
@@ -236,7 +236,7 @@ def says_replies(of: Job, key: str) -> Iterator[Reply]:
     """Yield a sentence, with all that can be open where it lists the choices or says why."""
     texts = sentences()["says"][key]
     slots = given(of.book)
-    if key == "retracted":
+    if key in {"retracted", "news_done", "news_undone"}:
         slots = slots | {"noted": longest([*done_labels(), *map(act_label, phrases()["acts"])])}
     lists = key == "why" or "choices" in texts["shown"]
     for prompt in prompts(of) if lists else (NO_PROMPT,):
