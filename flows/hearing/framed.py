@@ -119,6 +119,13 @@ def asks(said: Tokens) -> bool:
     return bool(first and first[0].bits & _small(("asks",)))
 
 
+def is_unsure(said: Tokens) -> bool:
+    """Say whether anything in a text says that it is not sure: "pretty sure", "i guess"."""
+    return any(
+        _holds(segments(one, frozenset()), ("unsure",)) for one in clauses(spelled_out(said))
+    )
+
+
 SHORT = 3
 """So few words between two marks, and none of them understood, may be about all the rest."""
 

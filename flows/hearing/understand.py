@@ -19,7 +19,7 @@ from flows.hearing.alarms import danger_in, with_alarm, with_endings
 from flows.hearing.amounts import has_any, take_mass, take_time
 from flows.hearing.answers import NOTHING, Answer
 from flows.hearing.clauses import clauses
-from flows.hearing.framed import asked, asks, framed, in_doubt, unsettled
+from flows.hearing.framed import asked, asks, framed, in_doubt, is_unsure, unsettled
 from flows.hearing.lexicon import ANYWHERE, Lexicon, talk, universal
 from flows.hearing.matching import (
     MARKS,
@@ -124,7 +124,10 @@ def _doubted(
     """Return what was understood; an act beside words that may be about it is unsettled."""
     counts = [one for one in found if _is_answer(one, answer)]
     numbers = any(isinstance(one, When | Weighs | Measured) for one in found)
-    if not counts or not in_doubt(_not_read(said, answer, lexicon, numbers=numbers), answer):
+    # A time may be said as it is known: "neutral maybe five minutes ago".
+    hedged = not answer.takes_time and any(_is_act(one) for one in counts) and is_unsure(said)
+    left = _not_read(said, answer, lexicon, numbers=numbers)
+    if not counts or not (hedged or in_doubt(left, answer)):
         return found
     return tuple(dict.fromkeys(unsettled(one) if one in counts else one for one in found))
 
@@ -154,7 +157,11 @@ def _has_phrase(clause: Tokens, answer: Answer, lexicon: Lexicon) -> bool:
 def _is_answer(intent: Intent, answer: Answer) -> bool:
     """Say whether an intent tells that something was done, or answers what was asked."""
     is_fact = isinstance(intent, Give) and intent.fact == answer.fact and not _alarms(intent)
-    return is_fact or isinstance(intent, Did | DidAll | Settled)
+    return is_fact or _is_act(intent)
+
+
+def _is_act(intent: Intent) -> bool:
+    return isinstance(intent, Did | DidAll | Settled)
 
 
 def _alarms(intent: Give) -> bool:
