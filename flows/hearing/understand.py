@@ -410,10 +410,11 @@ def _with_numbers(
     """Return what was said with its time and weight; unsettled at a stray time or one to come.
 
     "Twnty eight minutes ago" is not eight, and what was done then was done some other time;
-    "stopped in a second" is not stopped.
+    "stopped in a second" is not stopped; neutral to come is refused with its time.
     """
-    if is_stray or (when is not None and when.is_to_come):
-        found = [_unsettled(one) for one in found]
+    is_to_come = when is not None and when.is_to_come
+    if is_stray or is_to_come:
+        found = [one if is_to_come and one in TIMED else _unsettled(one) for one in found]
     numbers = (None if is_stray else when, weighs)
     return (*found, *(one for one in numbers if one is not None))
 
