@@ -10,7 +10,17 @@ from flows.hearing.answers import Answer
 from flows.hearing.clauses import Segment, bits, clauses, segments, spelled_out, without_polite
 from flows.hearing.lexicon import talk
 from flows.hearing.matching import Tokens
-from flows.hearing.meanings import Meaning, hints, names, names_else, of, of_value, says
+from flows.hearing.meanings import (
+    Meaning,
+    every_part,
+    everything,
+    hints,
+    names,
+    names_else,
+    of,
+    of_value,
+    says,
+)
 from flows.job.intents import (
     Chosen,
     Did,
@@ -23,7 +33,7 @@ from flows.job.intents import (
     Unsettled,
     each,
 )
-from flows.texts import meanings, phrases
+from flows.texts import lexicon_words, meanings, phrases
 
 BLOCKS = ("denies", "to_come", "once", "said_by", "asks", "still_being")
 """Small words beside which a fact is not so: denied, to come, long past, said by others, asked."""
@@ -147,7 +157,35 @@ def _doubts(clause: Tokens, answer: Answer) -> bool:
         return False
     bare = without_polite(clause)
     opens = len(bare) == 1 and (bare[0] in _NOPES or bare[0] == "no")
-    return not opens and (read.is_doubtful or 0 < len(bare) <= SHORT)
+    is_short = 0 < len(bare) <= SHORT and not _is_of_else(bare, answer)
+    return not opens and (read.is_doubtful or is_short)
+
+
+def _is_of_else(clause: Tokens, answer: Answer) -> bool:
+    """Say whether a clause is of another part, or tells a plain fact: "ground's gravel".
+
+    Never where it tells that something came off, or only where something is: "it's off".
+    """
+    found = segments(clause, _mends(answer))
+    if names(_doubtful_states() | _about(answer), found):
+        return False
+    return names(_plain_states() | every_part(), found)
+
+
+@cache
+def _plain_states() -> int:
+    """Return the bits of the states that only facts are told by: level, electric."""
+    of_facts = {one for _, _, meaning in everything(facts=True) for one in meaning.states}
+    of_acts = {one for _, _, meaning in everything(facts=False) for one in meaning.states}
+    return sum(bits()[f"state.{one}"] for one in of_facts - of_acts)
+
+
+@cache
+def _doubtful_states() -> int:
+    """Return the bits of what came off, broke or is wrong, and of bare places: off, out, up."""
+    states = lexicon_words()["states"]
+    places = {name for name, state in states.items() if state.get("particle")}
+    return sum(bits()[f"state.{one}"] for one in places | {"broken", "slipped", "wrong", "loose"})
 
 
 def unsettled(intent: Intent) -> Intent:

@@ -229,22 +229,23 @@ def names_else(meaning: Meaning, found: tuple[tuple[Segment, ...], ...]) -> bool
     else_ = bits()["part.other_thing"]
     return any(
         segment.bits & else_
-        or (not segment.bits & ~_every_part() and not segment.bits & meaning.allowed)
+        or (not segment.bits & ~every_part() and not segment.bits & meaning.allowed)
         for segments in found
         for segment in segments
     )
 
 
 @cache
-def _every_part() -> int:
+def every_part() -> int:
+    """Return the bits of every part."""
     return sum(bit for name, bit in bits().items() if name.startswith("part."))
 
 
-def everything() -> Iterator[tuple[str, str, Meaning]]:
-    """Yield every meaning of the file with its section and its key."""
-    for section in ("acts", "together", "items", "undone", "options"):
+def everything(*, facts: bool | None = None) -> Iterator[tuple[str, str, Meaning]]:
+    """Yield every meaning of the file with its section and its key; only of facts, or of none."""
+    for section in ("acts", "together", "items", "undone", "options") if not facts else ():
         for key in meanings()[section]:
             yield from ((section, key, one) for one in of(section, key))
-    for fact, values in meanings()["facts"].items():
+    for fact, values in meanings()["facts"].items() if facts is not False else ():
         for value in values:
             yield from ((fact, value, one) for one in of_value(fact, value))
