@@ -5,7 +5,6 @@ python -m tests.standin.child FOLDER PLATFORM TOKEN
 
 import asyncio
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 from bot.channels.telegram import CHANNEL
@@ -21,9 +20,7 @@ from bot.machine.settings import Settings
 from bot.record.rows import COMPANY, Chat, NewEntry
 from flows.job.entries import Private
 from flows.routine.carry import CARRY, Routine
-from tests.standin.phones import UNHURRIED
-
-UNBOUNDED = replace(UNHURRIED, said_per_s=1e6, said_burst=10**6)
+from tests.standin.phones import UNBOUNDED
 
 
 def enrol(folder: Path, crew: dict[int, str]) -> None:

@@ -32,6 +32,8 @@ from tests.standin.server import StandIn
 
 UNHURRIED = Rates(all_per_s=1e6, all_burst=10**6, chat_per_s=1e6, chat_burst=10**6,
                   board_per_s=1e6, board_burst=10**6)  # fmt: skip
+UNBOUNDED = replace(UNHURRIED, said_per_s=1e6, said_burst=10**6)
+"""Besides, people may say as much at once as a recorded conversation does."""
 FIRST_ACCOUNT = 501
 ZONE = "America/Denver"
 
@@ -69,7 +71,7 @@ class Phones:
         self.platform.methods.strict_poll = False
         self._settings = Settings(folder)
         self._book = book_for(self._settings)
-        self._pace = pace or Pace(UNHURRIED)
+        self._pace = pace or Pace(UNBOUNDED)
         self._connection = connection
         self._hook = hook
         self.accounts: dict[str, int] = {}
