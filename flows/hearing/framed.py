@@ -167,9 +167,15 @@ def _is_of_else(clause: Tokens, answer: Answer) -> bool:
     Never where it tells that something came off, or only where something is: "it's off".
     """
     found = segments(clause, _mends(answer))
+    if all(found_at and found_at[0].bits & _small(_EMPTY) for found_at in found):
+        return True
     if names(_doubtful_states() | _about(answer), found):
         return False
     return names(_plain_states() | every_part(), found)
+
+
+_EMPTY = ("light", "polite", "wholly", "all", "both", "degree")
+"""Small words that say nothing of their own: "on deck, easy"."""
 
 
 @cache

@@ -23,7 +23,7 @@ NO_ANSWERS = {
     "Arabic": "الناس خلف الحاجز",
     "a negative": "they are not behind",
     "an ok": "ok",
-    "a word that is near": "behindx",
+    "a word that is near": "xbehind",
     "markup": "<b>behind?</b><script>alert(1)</script>",
     "a query": "'; DROP TABLE journal; --",
     "a placeholder": "{choices_spoken} %s {0}",

@@ -88,6 +88,12 @@ def tampered(folder: Path, *statements: str) -> None:
     triggers = conn.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall()
     for (name,) in triggers:
         conn.execute(f"DROP TRIGGER {name}")
+    # An index over what a line says would stop one that is no line.
+    indexes = conn.execute(
+        "SELECT name FROM sqlite_master WHERE type = 'index' AND sql LIKE '%json%'"
+    )
+    for (name,) in indexes.fetchall():
+        conn.execute(f"DROP INDEX {name}")
     for statement in statements:
         conn.execute(statement)
     conn.commit()
