@@ -59,7 +59,10 @@ class Poller:
         while (left := ends - asyncio.get_running_loop().time()) > 0:
             try:
                 await self._api.raw("getUpdates", limit=1, timeout=math.ceil(left))
-            except Conflict:
+            except Conflict as error:
+                if "webhook" in str(error).lower():
+                    # Left by a run with a webhook, which polling takes away.
+                    return True
                 LOG.warning("another program polls with this bot's token")
                 return False
             except TelegramError:
