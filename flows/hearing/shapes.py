@@ -109,8 +109,8 @@ def shapes_in(said: Tokens) -> tuple[Seen, ...]:
 
     Examples
     --------
-    >>> [one.shape.kind for one in shapes_in(("my", "partner", "is", "wedged", "in", "there"))]
-    ['people']
+    >>> {one.shape.kind for one in shapes_in(("my", "partner", "is", "wedged", "in", "there"))}
+    {'people'}
     """
     clauses = list(_clauses(said))
     within = (one for clause in clauses for one in _in_clause(clause, across=False))

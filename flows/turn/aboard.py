@@ -112,7 +112,7 @@ def without(fleet: dict[int, tuple[str, Aboard]], ref: int) -> dict[str, tuple[A
     Examples
     --------
     >>> without({1: ("heron", Aboard(1, 4960, 200)), 2: ("heron", Aboard(2, 5, 9))}, 2)
-    {'heron': (Aboard(job=1, weight_lb=4960, at_in=200),)}
+    {'heron': (Aboard(job=1, weight_lb=4960, at_in=200, left=False),)}
     """
     found: dict[str, tuple[Aboard, ...]] = {}
     for other, (truck, one) in sorted(fleet.items()):

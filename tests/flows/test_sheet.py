@@ -91,7 +91,8 @@ def test_what_is_done_is_no_longer_ahead() -> None:
     ahead = items(opened("harrow", "heron"))
     at_margin = Talker(demo_library())
     at_margin.say(*TO_MARGIN)
-    assert set(items(at_margin)) < set(ahead)
+    # A VIN that was not read is asked once more at the drop.
+    assert set(items(at_margin)) - {"drop.vin"} < set(ahead)
     assert not any(item.startswith("scene.") for item in items(at_margin))
     talker = Talker(demo_library())
     talker.say(*TO_NEUTRAL, "neutral now", *TO_CLOSE[:-1])
