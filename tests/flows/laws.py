@@ -14,7 +14,7 @@ from functools import cache
 
 from flows.hearing.accounted import DECIDING
 from flows.hearing.answers import Answer, answer_for
-from flows.hearing.clauses import inflected
+from flows.hearing.clauses import inflected, known_words
 from flows.hearing.lexicon import lexicon_of
 from flows.hearing.meanings import Meaning, of, of_value
 from flows.hearing.understand import understand
@@ -191,9 +191,9 @@ def _slipped(rng: random.Random, text: str) -> str:
     at = rng.choice(long)
     word, place = words[at], rng.randrange(1, len(words[at]) - 1)
     swapped = word[:place] + word[place + 1] + word[place] + word[place + 2 :]
-    words[at] = rng.choice(
-        [swapped, word[:place] + word[place + 1 :], word[:place] + word[place:]]
-    )
+    slip = rng.choice([swapped, word[:place] + word[place + 1 :], word[:place] + word[place:]])
+    # "Heard" may become "hard", which is a word of its own.
+    words[at] = word if slip in known_words() else slip
     return " ".join(words)
 
 
