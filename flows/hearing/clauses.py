@@ -67,7 +67,7 @@ def _forms(verb: str, state: str) -> Iterator[tuple[Phrase, str]]:
     base, past, participle, doing = inflected(verb)
     yield tuple(base.split()), f"{BASE}.{state}"
     # "Come on" may be an order: of what is spelled like its base, only a past was done.
-    for one in {_third(base), past, participle} - ({base} if past != base else set()):
+    for one in {third(base), past, participle} - ({base} if past != base else set()):
         yield tuple(one.split()), f"state.{state}"
     yield tuple(doing.split()), f"{DOING}.{state}"
 
@@ -117,7 +117,8 @@ def _doubled(verb: str) -> str:
     return verb + verb[-1] if ends and vowels == 1 and verb[-1] not in "aeiouwxy" else verb
 
 
-def _third(base: str) -> str:
+def third(base: str) -> str:
+    """Return the form of a verb for one other: "hooks up", "latches"."""
     head, _, after = base.partition(" ")
     ends = head.endswith(("s", "x", "ch", "sh"))
     return " ".join(filter(None, (head + ("es" if ends else "s"), after)))

@@ -10,7 +10,7 @@ from functools import cache, cached_property, lru_cache
 from itertools import pairwise
 from typing import Any
 
-from flows.hearing.clauses import inflected, spelled_out
+from flows.hearing.clauses import inflected, spelled_out, third
 from flows.hearing.matching import MARKS, Tokens
 from flows.measures.tokens import tokens
 from flows.measures.words import NUMBER
@@ -259,13 +259,7 @@ def _phrases(group: dict[str, list[str]]) -> Iterator[Tokens]:
 
 def _forms(verb: str) -> list[Tokens]:
     """Return the forms of a verb, that of commands first."""
-    return [tuple(one.split()) for one in (*inflected(verb), _third(verb))]
-
-
-def _third(verb: str) -> str:
-    head, _, after = inflected(verb)[0].partition(" ")
-    ends = head.endswith(("s", "x", "ch", "sh"))
-    return " ".join(filter(None, (head + ("es" if ends else "s"), after)))
+    return [tuple(one.split()) for one in (*inflected(verb), third(inflected(verb)[0]))]
 
 
 @cache
