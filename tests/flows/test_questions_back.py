@@ -171,3 +171,14 @@ def test_why_not_tells_the_no_go_that_is_open(item: str, words: str) -> None:
     assert open_item(talker) == item
     assert asked(talker, words).startswith(begins)
     assert open_item(talker) == item
+
+
+def test_going_on_names_no_service_that_released_it() -> None:
+    """Once "go on with it" was held as the service's name, and the real one said next was lost."""
+    talker = one_that("new job breakdown", PLACE, "smoke", "away", "called")
+    assert open_item(talker) == "danger.released_by"
+    talker.say("go on with it")
+    assert talker.job.pending is None
+    talker.say("county fire")
+    assert talker.job.pending is not None
+    assert talker.job.pending.value == "county fire"
