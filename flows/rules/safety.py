@@ -272,10 +272,12 @@ def _s8(world: World, act: str, _at: Place | None) -> str | None:
 
 TAKES_OFF = frozenset({"hooked", "line_on", "tension_on", "neutral_selected", "job_closed"})
 """Acts that take a vehicle off the truck again: no margin bars them at the drop."""
+TIES = frozenset(f"strapped_{wheel}" for wheel in WHEELS)
+"""No margin bars them once it rode here: untied it is worse on the truck than tied."""
 PAST_THE_MARGIN = frozenset(
     {"hooked", "line_on", "tension_on", "neutral_selected", "winch_moves", "departs", "job_closed"}
     | LIFTS
-    | {f"strapped_{wheel}" for wheel in WHEELS}
+    | TIES
 )
 
 
@@ -290,14 +292,14 @@ def _s9(world: World, act: str, _at: Place | None) -> str | None:
 
 
 def _is_lifted_end(world: World, act: str) -> bool:
-    """Say whether a lift is at the truck's end; boxed in, at the end that the second truck reaches."""
+    """Say whether a lift is at the end its figure is of: the truck's, boxed in the one reached."""
     facing = world.fact("facing")
     end = world.fact("lift_end") if facing == "boxed" else facing
     return act == {"nose": "front_lifted", "tail": "rear_lifted"}.get(end or "")
 
 
 def _needs_the_margin(world: World, act: str) -> bool:
-    at_the_drop = act in TAKES_OFF and world.acts["rolling"] == "stopped"
+    at_the_drop = act in TAKES_OFF | TIES and world.acts["rolling"] == "stopped"
     return act in PAST_THE_MARGIN and not at_the_drop
 
 

@@ -47,7 +47,9 @@ def _holds(condition: Condition, words: str) -> Need:
 
 
 def _warned_or_left_out(job: Job) -> bool:
-    return job.acts.holds("warned") or any(skip.item == "scene.warn" for skip in job.skips)
+    """Section 2: at the scene; once it left, what stood there says nothing of the drop."""
+    out = job.acts.holds("warned") or any(skip.item == "scene.warn" for skip in job.skips)
+    return out or r.has_left.holds(job)
 
 
 def _size_known(job: Job) -> bool:

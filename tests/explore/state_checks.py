@@ -158,8 +158,11 @@ def under_asked(job: Job) -> bool:
 
 
 def load_asked(job: Job) -> bool:
-    """Section 3: bed load and contents are asked about where they may change the margin's word."""
-    return not g.load_matters.holds(job)
+    """Section 3: bed load and contents are asked about where they may change the margin's word.
+
+    What has arrived comes off the truck whatever it weighs.
+    """
+    return not g.load_matters.holds(job) or r.at_the_drop.holds(job)
 
 
 def pull_planned(job: Job) -> bool:

@@ -1,4 +1,4 @@
-"""A vehicle boxed in: no end faces the truck. A second truck lifts the end it reaches, or nobody."""
+"""Boxed in: no end faces the truck. A second truck lifts the end it reaches, or nobody."""
 
 import pytest
 

@@ -23,7 +23,7 @@ def is_boxed_in(view: View) -> bool:
 
 @condition("card", "point_shown")
 def an_end_holds(view: View) -> bool:
-    """Once it is out there may be a hook: the card has an end that holds, or a point may be shown."""
+    """Out of there it may be hooked: the card has an end that holds, or a point may be shown."""
     if view.card is None:
         return view.fact("point_shown") != "no"
     return any(view.card.holds.first(end) is not None for end in OTHER_END)
