@@ -7,7 +7,7 @@ from flows.rules.safety import refusal
 from flows.telling.render import render
 from flows.turn.as_rules_see import world
 from tests.explore.order_checks import unmet
-from tests.flows.talker import TO_CLOSE, TO_NEUTRAL, Talker, open_item, told
+from tests.flows.talker import TO_CLOSE, TO_NEUTRAL, open_item, told
 
 AT_DROP = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[: TO_CLOSE.index("at the drop") + 1])
 """From the opening of a job to the first step at the drop."""
