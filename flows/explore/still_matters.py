@@ -20,14 +20,16 @@ if TYPE_CHECKING:
     from flows.routine.carry import Routine
 
 RULE_ACTS = frozenset({"danger", "charging", *ISOLATIONS, *(f"tag.{n}" for n in NUMBERS)})
-RULE_FACTS = frozenset({"danger", "history", "slope", "card", "facing", "wheels", "point_shown"})
+RULE_FACTS = frozenset(
+    {"danger", "history", "slope", "card", "facing", "lift_end", "wheels", "point_shown"}
+)
 """What the rules judge by however far the job has come."""
 
 FREE_FACTS = (
     "history", "slope", "facing", "powertrain", "cord", "cord_tried", "operator_freed",
     "release_freed", "wheels", "goes_under", "point_shown", "ready", "wakes", "key", "unlocked",
     "posts_opened", "twelve_volt", "twelve_volt_kind", "manual_boost", "donor", "woke",
-    "takes_it", "stop_at", "second_truck",
+    "takes_it", "stop_at", "second_truck", "lift_end",
 )  # fmt: skip
 """Facts whose values conditions tell apart; cards are taken one at a time."""
 
