@@ -15,6 +15,7 @@ from flows.routine.book import Book
 from flows.telling.labels import act_label, fact_name, last_label, value_label
 from flows.telling.saying import fill
 from flows.texts import sentences, word
+from flows.texts.visible import visible, visible_lines
 from flows.turn import sheet, sheet_page
 
 Entry = Mapping[str, Any]
@@ -27,7 +28,7 @@ def status_lines(reader: Reader, book: Book) -> list[str]:
         job = rebuilt(Job(ref, book), reader.entries(ref))
         text = sentences()["trail"]["ended" if job.ended else "status"]
         how = "" if job.ended is None else sentences()["trail"][job.ended.how]
-        lines.append(fill(text, job, {"how": how, "number": str(ref)}))
+        lines.append(visible(fill(text, job, {"how": how, "number": str(ref)})))
     return lines or [sentences()["trail"]["no_jobs"]]
 
 
@@ -39,7 +40,7 @@ def sheet_lines(reader: Reader, book: Book, ref: int, page: Path | None) -> tupl
     if job.ended is not None or not sheet.is_ready(job):
         return [sentences()["sheet"]["not_ready"].format(number=ref)], False
     if page is None:
-        return sheet.text(job).split("\n"), True
+        return visible_lines(sheet.text(job)).split("\n"), True
     page.write_text(sheet_page.page(job), "utf-8")
     return [sentences()["sheet"]["written"].format(path=page)], True
 
@@ -64,20 +65,20 @@ def _line(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
     when = datetime.fromisoformat(times["written"]).astimezone(ZoneInfo(times["zone"]))
     late = sentences()["trail"]["late"] if entry["late"] else ""
     who = names.get(entry["by"], sentences()["trail"]["bot"])
-    return (
+    return visible(
         f"{entry['seq']:>5}  {when:%Y-%m-%d %H:%M:%S}  {who:<12} {said(entry, job, names)}{late}"
     )
 
 
 def said(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
-    """Return an entry in words: the sentence for its kind, filled from its body."""
+    """Return an entry in words on one line: the sentence for its kind, filled from its body."""
     kinds, body = sentences()["trail"]["kinds"], entry["body"]
     kind = _kind(entry["kind"], body)
     if kind == "planned":
         body = {**body, "word": body["result"]["word"]}
     template = str(kinds.get(kind, kind))
     named = _labels(entry["kind"], body, job, names)
-    return template.format_map({**_plain(body), **_ids(entry["kind"], body), **named})
+    return visible(template.format_map({**_plain(body), **_ids(entry["kind"], body), **named}))
 
 
 def _kind(kind: str, body: Mapping[str, Any]) -> str:

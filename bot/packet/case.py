@@ -21,6 +21,7 @@ from bot.record.rows import COMPANY
 from bot.record.seals import check_chain, keys_in
 from flows.routine.book import Book
 from flows.texts import packet_texts
+from flows.texts.visible import visible
 
 NO_JOB = Words(
     "There is no job {value} in this record.",
@@ -196,7 +197,7 @@ def marks_in(lines: Iterable[str]) -> Iterator[str]:
 
 def facts_of(case: Case) -> dict[str, object]:
     """Return the facts of a job that a packet's texts fill in."""
-    company = case.book.library.company.name
+    company = visible(case.book.library.company.name)
     return {
         "job": case.ref,
         "company": company,

@@ -24,6 +24,7 @@ from bot.record.reader import Reader, open_reader
 from bot.record.rows import COMPANY
 from bot.record.seals import check_chain, check_record, keys_in
 from bot.record.seen import behind_note, is_there, missing
+from flows.texts.visible import visible
 
 NO_ROOT = "no root is signed yet: the first pause or end of a job signs one"
 ROOTED = "job {job}: the last signed root is over its first {covered} of {size} entries"
@@ -67,11 +68,11 @@ class Result:
     def words(self, texts: Mapping[str, str]) -> Iterator[str]:
         """Yield the result as sentences for people."""
         if self.refused:
-            yield texts["refused"].format(why=self.refused)
+            yield visible(texts["refused"].format(why=self.refused))
             return
         for one in self.checks:
             yield texts[one.state].format(check=one.name)
-            yield from (f"       {line}" for line in (*one.wrong, *one.lacks))
+            yield from (f"       {line}" for line in one.told)
         if self.facts is not None:
             yield texts[self.what].format_map(self.facts)
 
@@ -186,4 +187,4 @@ def json_text(result: Result) -> str:
     found: dict[str, Any] = {"what": result.what, "code": result.code, "checks": checks}
     if result.refused:
         found["refused"] = result.refused
-    return json.dumps({**found, **(result.facts or {})}, indent=2, ensure_ascii=False)
+    return json.dumps({**found, **(result.facts or {})}, indent=2, ensure_ascii=True)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from bot.packet.drawn import Entry
+from flows.texts.visible import visible_lines
 
 SHARED = "first_page.typ"
 
@@ -28,7 +29,8 @@ def typeset(folder: Path, layout: str, page: Mapping[str, Any], last: Entry) -> 
     """
     import typst  # noqa: PLC0415  only where a page is set
 
-    (folder / "data.json").write_text(json.dumps(page, ensure_ascii=False), "utf-8")
+    shown = json.dumps(_with_nothing_hidden(page), ensure_ascii=False)
+    (folder / "data.json").write_text(shown, "utf-8")
     for name in (SHARED, layout):
         (folder / name).write_bytes(files("bot.packet").joinpath(name).read_bytes())
     written = datetime.fromisoformat(last["times"]["written"]).astimezone(UTC)
@@ -41,3 +43,12 @@ def typeset(folder: Path, layout: str, page: Mapping[str, Any], last: Entry) -> 
     if not isinstance(made, bytes):
         raise TypeError("the pages came in parts")
     return made
+
+
+def _with_nothing_hidden(data: Any) -> Any:  # noqa: ANN401  a page nests freely
+    """Return a page's data with each text as a reader may see it."""
+    if isinstance(data, str):
+        return visible_lines(data)
+    if isinstance(data, Mapping):
+        return {name: _with_nothing_hidden(one) for name, one in data.items()}
+    return [_with_nothing_hidden(one) for one in data] if isinstance(data, list) else data
