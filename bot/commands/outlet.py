@@ -34,7 +34,7 @@ def outlets() -> Iterator[None]:
         if hasattr(stream, "reconfigure"):
             # A terminal without these letters shows their numbers; nothing stops for it.
             stream.reconfigure(errors="backslashreplace")
-    sys.stdout, sys.stderr = Outlet(before[0]), Outlet(before[1])  # type: ignore[assignment]
+    sys.stdout, sys.stderr = Outlet(before[0]), Outlet(before[1])
     try:
         yield
     finally:

@@ -16,10 +16,10 @@ from typing import TYPE_CHECKING, Any
 
 try:
     from reading import BadFileError, canonical, digest_of, lines_of, sha256, text_of
-    from visible import visible_lines
+    from visible import visible
 except ImportError:  # inside the program that makes packets
     from bot.packet.reading import BadFileError, canonical, digest_of, lines_of, sha256, text_of
-    from flows.texts.visible import visible_lines
+    from flows.texts.visible import visible
 
 if TYPE_CHECKING:
     from bot.packet.reading import Bag
@@ -31,13 +31,9 @@ FOLDERS = {"photo": "photos", "voice": "voice", "file": "documents"}
 STEP_MS = 1000
 COPIES = "data/proof/copies.jsonl"
 
-STARTERS = "=+\\-@\t\r\n\uff1d\uff0b\uff0d\uff20"
-"""Characters that a cell must not start with, because spreadsheet programs read the rest as a
-formula; full-width forms too, because some programs convert them."""
-
-_FORMULA = re.compile(f'(^|[;|\t\r\n])(?=[ "]*[{STARTERS}])')
-"""Where a formula could begin: at the start, and where a program that was told to split cells at
-another sign than the comma would begin a cell."""
+_FORMULA = re.compile('(^|[;|])(?=[ "]*[=+\\-@\uff1d\uff0b\uff0d\uff20])')
+"""Where a formula could begin: at the start, and where a program that splits cells at another sign
+than the comma would begin a cell. Full-width forms too, because some programs convert them."""
 
 
 def cell(value: object) -> str:
@@ -52,8 +48,8 @@ def cell(value: object) -> str:
     """
     if isinstance(value, int) and not isinstance(value, bool):
         return str(value)
-    shown: str = visible_lines(_FORMULA.sub("\\1'", "" if value is None else str(value)))
-    return shown
+    shown: str = visible("" if value is None else str(value))
+    return _FORMULA.sub("\\1'", shown)
 
 
 def rows_of(bag: Bag, name: str) -> Rows:
