@@ -7,6 +7,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.desk.replaying import rebuilt
+from bot.record.errors import READING, StoreError
 from bot.record.reader import Reader
 from bot.record.rows import COMPANY
 from flows.job.entries import plain
@@ -25,7 +26,13 @@ def status_lines(reader: Reader, book: Book) -> list[str]:
     """Return one line for every job: section, last step, next step, window, open matters."""
     lines: list[str] = []
     for ref in reader.jobs():
-        job = rebuilt(Job(ref, book), reader.entries(ref))
+        try:
+            job = rebuilt(Job(ref, book), reader.entries(ref))
+        except StoreError as error:
+            lines.append(
+                visible(sentences()["trail"]["bad_job"].format(number=ref, why=error.what))
+            )
+            continue
         text = sentences()["trail"]["ended" if job.ended else "status"]
         how = "" if job.ended is None else sentences()["trail"][job.ended.how]
         lines.append(visible(fill(text, job, {"how": how, "number": str(ref)})))
@@ -48,24 +55,37 @@ def sheet_lines(reader: Reader, book: Book, ref: int, page: Path | None) -> tupl
 def trail_lines(reader: Reader, book: Book, ref: int) -> list[str]:
     """Return a job's time line in the company's time, a line per entry; empty for no job."""
     names = names_of(reader)
-    return [_line(entry, Job(ref, book), names) for entry in reader.entries(ref)]
+    return [_line(entry, Job(ref, book), names) for entry in reader.each_entry(ref)]
 
 
 def names_of(reader: Reader) -> dict[str, str]:
     """Return the names of everybody enrolled, by person id; the id itself if erased."""
-    return {
-        entry["body"]["person"]: plain(entry["body"]["name"]) or entry["body"]["person"]
-        for entry in reader.entries(COMPANY)
-        if entry["kind"] == "enrolled"
-    }
+    found: dict[str, str] = {}
+    for entry in reader.each_entry(COMPANY):
+        if not isinstance(entry, StoreError) and entry.get("kind") == "enrolled":
+            person = str(entry["body"].get("person"))
+            found[person] = str(plain(entry["body"].get("name")) or person)
+    return found
 
 
-def _line(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
+def _line(entry: Entry | StoreError, job: Job, names: Mapping[str, str]) -> str:
+    """Return an entry's line; of one that cannot be read, why."""
+    text = sentences()["trail"]["bad_entry"]
+    if isinstance(entry, StoreError):
+        return visible(text.format(why=entry.what))
+    try:
+        return visible(_told(entry, job, names))
+    except READING as error:
+        why = f"{entry.get('seq')}: {error!r}"
+        return visible(text.format(why=why))
+
+
+def _told(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
     times = entry["times"]
     when = datetime.fromisoformat(times["written"]).astimezone(ZoneInfo(times["zone"]))
     late = sentences()["trail"]["late"] if entry["late"] else ""
     who = names.get(entry["by"], sentences()["trail"]["bot"])
-    return visible(
+    return (
         f"{entry['seq']:>5}  {when:%Y-%m-%d %H:%M:%S}  {who:<12} {said(entry, job, names)}{late}"
     )
 
@@ -76,7 +96,9 @@ def said(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
     kind = _kind(entry["kind"], body)
     if kind == "planned":
         body = {**body, "word": body["result"]["word"]}
-    template = str(kinds.get(kind, kind))
+    if kind not in kinds:
+        return visible(str(kind))
+    template = str(kinds[kind])
     named = _labels(entry["kind"], body, job, names)
     return visible(template.format_map({**_plain(body), **_ids(entry["kind"], body), **named}))
 

@@ -123,7 +123,7 @@ def read_case(reader: Reader, ref: int, book: Book) -> Case:
         proof = _refuse_broken(ref, reader, company)
         entries = reader.entries(ref)
         told = list(_told(ref, company, entries))
-        erased = erased_marks(reader)
+        erased, gone = erased_marks(reader), erased_marks(reader, ref)
         values = list(_values(reader, lines, told))
     bound = [line for line in company if kind_of(line) in {KEY, ALL_JOBS}]
     return Case(
@@ -132,7 +132,7 @@ def read_case(reader: Reader, ref: int, book: Book) -> Case:
         lines=lines,
         entries=entries,
         names=names_of(reader),
-        files=evidence_of(entries, reader.folder, erased),
+        files=evidence_of(entries, reader.folder, gone),
         company=bound,
         told=told,
         values=values,
