@@ -92,15 +92,23 @@ def _told(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
 
 def said(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
     """Return an entry in words on one line: the sentence for its kind, filled from its body."""
+    try:
+        return visible(_in_words(entry, job, names))
+    except READING as error:
+        why = f"{entry.get('seq')}: {error!r}"
+        return visible(sentences()["trail"]["bad_entry"].format(why=why))
+
+
+def _in_words(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
     kinds, body = sentences()["trail"]["kinds"], entry["body"]
     kind = _kind(entry["kind"], body)
     if kind == "planned":
         body = {**body, "word": body["result"]["word"]}
     if kind not in kinds:
-        return visible(str(kind))
+        return str(kind)
     template = str(kinds[kind])
     named = _labels(entry["kind"], body, job, names)
-    return visible(template.format_map({**_plain(body), **_ids(entry["kind"], body), **named}))
+    return template.format_map({**_plain(body), **_ids(entry["kind"], body), **named})
 
 
 def _kind(kind: str, body: Mapping[str, Any]) -> str:
