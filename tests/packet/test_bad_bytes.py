@@ -1,4 +1,4 @@
-"""Bad bytes get words: whatever is wrong with a packet or a record is named, and nothing raises."""
+"""Bad bytes get words: what is wrong with a packet or a record is named, and nothing raises."""
 
 import ast
 import json
@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 import zipfile
+from collections.abc import Iterable, Iterator
 from contextlib import closing
 from pathlib import Path
 
@@ -27,11 +28,14 @@ from bot.packet.reading import LARGEST_FILE, MOST_VALUES
 from bot.packet.verify import MOST_MARKS, MOST_TOLD, statement
 from bot.record.arithmetic import Tree, leaf_hash
 from bot.record.chain import link
+from bot.record.checkpoints import CompanySeals, key_entry
 from bot.record.copies import back_up
 from bot.record.errors import StoreError
 from bot.record.keys import make_key, read_key, scripted_signer
+from bot.record.rows import Batch
 from bot.record.schema import FILE_NAME
 from bot.record.store import Store
+from tests.bot.turns import NOW
 from tests.packet.packets import ALONE, carried, packed, redone, unpacked, with_key, written
 from tests.packet.tampers import sql
 
@@ -111,9 +115,7 @@ PROOFS = ("proof/head.json", "proof/files.json", "proof/keys.jsonl", "proof/valu
           "process/clock.csv", "process/people.csv", "entries.csv", "entries.jsonl")  # fmt: skip
 
 
-@pytest.mark.parametrize(
-    "content", [b"", b"\n", b"{}\n", b"[]\n", b"7\n", b"\xff\xfe", b'{"a":\n']
-)
+@pytest.mark.parametrize("content", [b"", b"{}\n", b"[]\n", b"\xff\xfe"])
 @pytest.mark.parametrize("name", PROOFS)
 def test_an_empty_or_odd_proof_is_named_and_the_rest_is_checked(
     top: Path, name: str, content: bytes
@@ -151,11 +153,11 @@ def test_a_hostile_packet_shows_nothing_but_its_own_words(
 
 
 FUZZED = 25
-"""How many changed packets and records a run of the tests takes; each kind of change is among them."""
+"""How many changed packets and records a run of the tests takes."""
 
 
 def shaken(content: bytes, chance: random.Random) -> bytes:
-    """Return bytes with one thing changed: a bit, a byte, a piece gone, doubled or put elsewhere."""
+    """Return bytes with one thing changed: a bit, a byte, a piece gone, doubled or put in."""
     found, at = bytearray(content), chance.randrange(max(1, len(content)))
     size = chance.randrange(1, 40)
     match chance.randrange(6):
@@ -307,17 +309,17 @@ def spoiled(data: Path, table: str, column: str, value: object, where: str = "1"
 
 
 def waiting(data: Path) -> None:
-    """Leave a message, a reply and a timer in a record that wait, each a second time as it should be."""
-    sql(
-        *(f"INSERT INTO inbox (channel, chat, ext_id, body, body_digest, wall_ms, mono_ns, boot)"
-          f" VALUES ('lines', 'driver:sam', '{name}', '{{\"text\":\"status\"}}', 'x', 1, '1', 'b')"
-          for name in ("w1", "w2")),
-        *(f"INSERT INTO outbox (channel, chat, seq, body) SELECT 'lines', 'driver:sam', {seq},"
-          " body FROM outbox LIMIT 1" for seq in (9001, 9002)),
-        "UPDATE chats SET next_seq = 9100 WHERE chat = 'driver:sam'",
-        *(f"INSERT OR REPLACE INTO timers VALUES (1, '{name}', 1, '99', 'b', 1, '{{}}')"
-          for name in ("one", "two")),
-    )(data)  # fmt: skip
+    """Leave two messages, two replies and two timers in a record that wait."""
+    sql("UPDATE chats SET next_seq = 9100 WHERE chat = 'driver:sam'")(data)
+    with closing(sqlite3.connect(data / FILE_NAME)) as db, db:
+        body = json.dumps({"text": "status"})
+        for name, seq, timer in (("w1", 9001, "one"), ("w2", 9002, "two")):
+            db.execute("INSERT INTO inbox (channel, chat, ext_id, body, body_digest, wall_ms,"
+                       " mono_ns, boot) VALUES ('lines', 'driver:sam', ?, ?, 'x', 1, '1', 'b')",
+                       [name, body])  # fmt: skip
+            shown = "SELECT 'lines', 'driver:sam', ?, body FROM outbox LIMIT 1"
+            db.execute(f"INSERT INTO outbox (channel, chat, seq, body) {shown}", [seq])
+            db.execute("INSERT INTO timers VALUES (1, ?, 1, '99', 'b', 1, '{}')", [timer])
 
 
 BAD_BODIES = ["", "{", "7", "[]", "null", '{"text"', b"\xff\xfe", '{"shown":5}']
@@ -341,12 +343,11 @@ def test_bad_bytes_in_what_waits_are_named_and_the_rest_goes_on(
     chosen = Settings(data)
     desk, store = open_desk(chosen, book_for(chosen), "lines", secrets=scripted("1"))
     with store:
+        assert {"one", "two"} <= {one.name for one in store.timers()}
         told = desk.catch_up()
         assert told, "the other message is answered"
-        left = store.pending()
-        assert (9002 in {one.seq for one in left}) and (9001 not in {one.seq for one in left}
-                                                        or table != "outbox")  # fmt: skip
-        assert {"one", "two"} <= {one.name for one in store.timers()}
+        left = {one.seq for one in store.pending()} & {9001, 9002}
+        assert left == ({9002} if table == "outbox" else {9001, 9002})
         assert store.unfinished() == []
     assert "every message, reply and timer that waits" not in checks_of(data)
 
@@ -403,8 +404,8 @@ def test_no_changed_record_raises(
         path.write_bytes(content)
     else:
         shake_row(data, chance)
-    for command in (["verify"], ["verify", "--json"], ["status"], ["trail", "1"], ["doctor"],
-                    ["packet", "1", "--seed", "1", "--out", str(data.with_name("p.zip"))]):  # fmt: skip
+    making = ["packet", "1", "--seed", "1", "--out", str(data.with_name("p.zip"))]
+    for command in (["verify"], ["verify", "--json"], ["status"], ["trail", "1"], making):
         assert main([*command, "--data", str(data)]) in {0, 1, 2}, command
     assert "Traceback" not in "".join(capsys.readouterr())
 
@@ -415,7 +416,7 @@ TABLES = ("journal.line", "journal.digest", "private.value", "private.salt", "in
 
 
 def shake_row(data: Path, chance: random.Random) -> None:
-    sql()(data)
+    sql("DROP INDEX journal_said", "DROP INDEX journal_known")(data)
     with closing(sqlite3.connect(data / FILE_NAME)) as db, db:
         db.execute("PRAGMA ignore_check_constraints = ON")
         table, column = chance.choice(TABLES).split(".")
@@ -433,9 +434,7 @@ def test_an_entry_of_another_form_is_named_and_the_other_jobs_are_shown(
 ) -> None:
     spoiled(data, "journal", "line", '{"kind":"fact"}', "job = 1 AND seq = 9")
     assert main(["status", "--data", str(data)]) == 0
-    assert (
-        "job 1: it cannot be shown. Entry None of job 1 cannot be read" in capsys.readouterr().out
-    )
+    assert "job 1: it cannot be shown. Entry 9 of job 1 cannot be read" in capsys.readouterr().out
     assert main(["trail", "1", "--data", str(data)]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert lines[9].startswith("This entry cannot be shown.")
@@ -501,10 +500,6 @@ def test_a_record_whose_lost_key_was_replaced_verifies_again(
 
 
 def strange(store: Store) -> None:
-    from bot.record.checkpoints import CompanySeals, key_entry
-    from bot.record.rows import Batch
-    from tests.bot.turns import NOW
-
     company = CompanySeals()
     company.follow(store)
     entry = key_entry(scripted_signer("9"), company.public, None)
@@ -541,11 +536,11 @@ def test_packets_are_for_their_owner_alone(data: Path) -> None:
 SHIPPED = {name: Path(str(module.__file__)) for name, module in CHECKERS}
 SINCE_3_9 = {
     "removeprefix", "removesuffix", "bit_count", "is_relative_to", "with_stem", "readlink",
-    "hardlink_to", "randbytes", "lcm", "nextafter", "ulp", "pairwise", "batched", "cache", "zoneinfo",
-    "tomllib", "graphlib", "file_digest", "to_thread", "add_note", "walk", "override", "Self",
+    "hardlink_to", "randbytes", "lcm", "nextafter", "ulp", "pairwise", "batched", "cache",
+    "zoneinfo", "tomllib", "graphlib", "file_digest", "to_thread", "add_note", "walk", "override", "Self",
     "ParamSpec", "TypeAlias", "StrEnum", "UTC",
 }  # fmt: skip
-"""Names of the standard library that came with Python 3.9 or later, and could be used by mistake."""
+"""Names of the standard library from Python 3.9 or later that could be used by mistake."""
 
 
 @pytest.mark.parametrize("name", SHIPPED)
@@ -568,24 +563,24 @@ def test_the_checker_is_for_python_3_8(name: str) -> None:
     assert outside <= {"bot", "flows", *SHIPPED}
 
 
-def at_run_time(tree: ast.AST) -> list[ast.AST]:
-    """Return the nodes that are evaluated: no annotation, and nothing for type checkers only."""
-    found: list[ast.AST] = []
-    for node in ast.iter_child_nodes(tree):
-        if isinstance(node, ast.arg) or (
-            isinstance(node, ast.If) and getattr(node.test, "id", "") == "TYPE_CHECKING"
-        ):
-            continue
-        found.append(node)
-        if isinstance(node, ast.AnnAssign):
-            found += [] if node.value is None else at_run_time(node.value)
-            continue
-        if isinstance(node, ast.FunctionDef):
-            for inner in (*node.body, *node.args.defaults):
-                found += [inner, *at_run_time(inner)]
-            continue
-        found += at_run_time(node)
-    return found
+def at_run_time(node: ast.AST) -> Iterator[ast.AST]:
+    """Yield what is evaluated in a node: no annotation, and nothing for type checkers only."""
+    yield node
+    inner: Iterable[ast.AST | None] = ast.iter_child_nodes(node)
+    match node:
+        case ast.AnnAssign():
+            inner = [node.value]
+        case ast.FunctionDef():
+            inner = [*node.body, *node.args.defaults, *node.decorator_list]
+        case ast.If(test=ast.Name(id="TYPE_CHECKING")):
+            inner = node.orelse
+        case ast.arg():
+            inner = []
+        case _:
+            pass
+    for one in inner:
+        if one is not None:
+            yield from at_run_time(one)
 
 
 def is_newer(node: ast.AST) -> bool:
