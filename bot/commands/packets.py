@@ -166,7 +166,7 @@ def _packet(given: argparse.Namespace) -> int:
     maker = make_customer_copy if given.customer else make_packet
     made = maker(chosen, given.job, out, _progress, seed=given.seed)
     print(texts["told"]["made"].format(path=out, files=made.files, manifest=made.manifest))
-    for line in made.wrong:
+    for line in (*made.wrong, *made.left_out):
         print(visible(line.strip()), file=sys.stderr)
     return EXIT_FAILED if made.wrong else EXIT_OK
 

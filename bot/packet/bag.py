@@ -57,12 +57,14 @@ class Part:
 class Sealed:
     """A finished bag: the digest of its manifest, and the number of files listed in it.
 
-    `wrong` says what of the record could not be packed, and no entry says why.
+    `wrong` says what of the record could not be packed, and no entry says why; `left_out` which
+    photos a customer's copy does not have.
     """
 
     manifest: str
     files: int
     wrong: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -354,6 +354,9 @@ RECORD: dict[str, Callable[[Path], None]] = {
     "a file linked": file_tamper(linked),
     "a file emptied": file_tamper(lambda path: path.write_bytes(b"")),
     "every file gone": emptied,
+    "a message that waits is junk": sql(
+        "INSERT INTO inbox (channel, chat, ext_id, body, body_digest, wall_ms, mono_ns, boot)"
+        " VALUES ('lines', 'driver:sam', 'w1', '{', 'x', 1, '1', 'b')"),
 }  # fmt: skip
 
 

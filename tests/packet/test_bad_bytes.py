@@ -537,8 +537,8 @@ SHIPPED = {name: Path(str(module.__file__)) for name, module in CHECKERS}
 SINCE_3_9 = {
     "removeprefix", "removesuffix", "bit_count", "is_relative_to", "with_stem", "readlink",
     "hardlink_to", "randbytes", "lcm", "nextafter", "ulp", "pairwise", "batched", "cache",
-    "zoneinfo", "tomllib", "graphlib", "file_digest", "to_thread", "add_note", "walk", "override", "Self",
-    "ParamSpec", "TypeAlias", "StrEnum", "UTC",
+    "zoneinfo", "tomllib", "graphlib", "file_digest", "to_thread", "add_note", "override",
+    "Self", "ParamSpec", "TypeAlias", "StrEnum", "UTC",
 }  # fmt: skip
 """Names of the standard library from Python 3.9 or later that could be used by mistake."""
 

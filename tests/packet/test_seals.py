@@ -33,6 +33,7 @@ from bot.record.seals import (
     WRONG_ROOT,
     WRONG_SIGNATURE,
     check_record,
+    replaced_keys,
 )
 from bot.record.seen import BEHIND
 from bot.record.store import open_store
