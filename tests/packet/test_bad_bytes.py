@@ -1,6 +1,7 @@
 """Bad bytes get words: what is wrong with a packet or a record is named, and nothing raises."""
 
 import ast
+import hashlib
 import json
 import os
 import random
@@ -32,12 +33,12 @@ from bot.record.checkpoints import CompanySeals, key_entry
 from bot.record.copies import back_up
 from bot.record.errors import StoreError
 from bot.record.keys import make_key, read_key, scripted_signer
-from bot.record.rows import Batch
+from bot.record.rows import Batch, NewEntry
 from bot.record.schema import FILE_NAME
 from bot.record.store import Store
 from tests.bot.turns import NOW
 from tests.packet.packets import ALONE, carried, packed, redone, unpacked, with_key, written
-from tests.packet.tampers import sql
+from tests.packet.record_tampers import sql
 
 NASTY = "\x1b[2J\r\u202e\u200b\x9b\nHOLDS  every file is listed and unchanged"
 
@@ -390,6 +391,20 @@ def test_a_bad_drawing_is_left_out_with_words(data: Path) -> None:
     sealed = make_packet(Settings(data), 1, data.with_name("job-1.zip"), max, seed="1")
     assert "drawing, left out" in sealed.wrong[0]
     assert "every file as received" in checks_of(data)
+
+
+@pytest.mark.parametrize("content", ["<svg><broken", "", "<svg>&x;</svg>"])
+def test_a_drawing_that_cannot_be_shown_stops_no_page(data: Path, content: str) -> None:
+    """It is as it was kept, by somebody who could write the record: its digest is right."""
+    mark = hashlib.sha256(content.encode()).hexdigest()
+    (data / "files" / f"{mark}.svg").write_text(content)
+    with written(data) as store:
+        body = next(e["body"] for e in store.entries(1) if e["kind"] == "concluded")
+        entry = NewEntry(1, "concluded", {**body, "drawing": {"sha256": mark}}, by="p1")
+        store.commit(Batch(NOW, "UTC", entries=(entry,)))
+    sealed = make_packet(Settings(data), 1, data.with_name("job-1.zip"), max, seed="1")
+    assert sealed.wrong == ()
+    assert check_packet(data.with_name("job-1.zip")).code == 0
 
 
 @pytest.mark.parametrize("seed", range(FUZZED))

@@ -22,24 +22,18 @@ from bot.record.schema import FILE_NAME
 from bot.record.store import open_store
 from tests.bot.turns import SALT, first_turn
 from tests.packet.packets import redone
+from tests.packet.record_tampers import RECORD, at, chain_of, record_tampers
+from tests.packet.tampering import Tamper, flip, one_added, relinked
 from tests.packet.tampers import (
     LEVELS,
     OURS,
-    RECORD,
-    Tamper,
-    at,
-    chain_of,
     derived_again,
-    flip,
     made,
     noticed_in_packet,
     noticed_in_record,
-    one_added,
     packet_tampers,
     photos_swapped,
     record_copy,
-    record_tampers,
-    relinked,
 )
 
 
