@@ -52,7 +52,7 @@ _TIMER = "SELECT job, name, generation, due_mono_ns, boot, due_wall_ms, payload 
 
 _UNFINISHED = f"{_MESSAGE} WHERE state = 'new' ORDER BY id"
 _PENDING = f"{_REPLY} WHERE state = 'pending' ORDER BY id"
-_SECRET = "SELECT salt, value FROM private WHERE digest = ?"  # noqa: S105  a statement
+_SECRET = "SELECT salt, value FROM private WHERE digest = ?"  # noqa: S105  no secret, a statement
 
 _MARKS = " -.,/'"
 _PLAIN = (

@@ -118,7 +118,7 @@ FIELDS: dict[str, tuple[str, str]] = {
     "what a fact says": ('"value":"breakdown"', '"value":"crash"'),
     "a verdict": ('"verdict":"go"', '"verdict":"no-go"'),
     "who said it": ('"by":"p1"', '"by":"p2"'),
-    "who was at the vehicle": ('"vehicle":"p1"', '"vehicle":null'),
+    "who was at the vehicle": ('"vehicle":"p', '"vehicle":"q'),
     "when it was written": ('"written":"2', '"written":"3'),
     "the zone": ('"zone":"', '"zone":"x'),
     "the boot": ('"boot":"', '"boot":"x'),

@@ -7,6 +7,7 @@ again, a key of their own, or the company's key.
 
 import hashlib
 import json
+import logging
 import random
 import shutil
 import sqlite3
@@ -194,27 +195,23 @@ def is_other(data: Path, codes: list[tuple[str, int, str]]) -> bool:
 
 
 def who_notices(data: Path, before: set[str], codes: list[tuple[str, int, str]]) -> set[str]:
-    """Return who notices that a record was tampered with, each on a copy of its own."""
-    found: set[str] = set()
-    mine = noticed_in_record(record_copy(data, data.parent.with_name("mine"))) - before
-    found |= {START} if START in mine else set()
-    found |= {VERIFY} if mine - {START} else set()
+    """Return who notices that a record was tampered with."""
+    found, out = set[str](), data.parent.with_name("job-1.zip")
     try:
         found |= {CODE} if is_other(data, codes) else set()
     except (sqlite3.Error, ValueError, KeyError):
         found.add(CODE)
-    out = data.parent.with_name("job-1.zip")
     try:
         sealed = make_packet(Settings(data), 1, out, max)
         found |= {PACKET} if sealed.wrong else set()
         found |= {OWN} if any(one.wrong for one in check(out, known=OURS)) else set()
         top = unpacked(out, data.parent.with_name("unpacked"))
         found |= {SSH} if caught_by(top, ("openssl", "ssh-keygen")) else set()
-        shutil.rmtree(top.parent)
     except StoreError:
         found |= {PACKET}
-    shutil.rmtree(data.parent.with_name("mine"))
-    return found
+    # The bot's start comes last: it may write.
+    mine = noticed_in_record(data) - before
+    return found | ({START} & mine) | ({VERIFY} if mine - {START} else set())
 
 
 def made(folder: Path) -> tuple[Path, Path]:
@@ -256,6 +253,7 @@ def bound(data: Path) -> object:
 
 def main() -> None:
     """Run every tampering and print who notices."""
+    logging.disable()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         data, top = made(folder)
