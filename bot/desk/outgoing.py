@@ -46,6 +46,23 @@ def line(text: str, priority: str = "reply", **more: object) -> dict[str, Any]:
     return {"priority": priority, "expects": expects, "spoken": text, "shown": text, **more}
 
 
+def is_line(body: Mapping[str, Any]) -> bool:
+    """Say whether the body of a reply has all that a channel shows.
+
+    Examples
+    --------
+    >>> is_line(line("Done.")), is_line({"shown": "Done."})
+    (True, False)
+    """
+    expects = body.get("expects")
+    texts = [body.get(name) for name in ("spoken", "shown", "priority")]
+    if "error" in body:
+        error = body["error"]
+        texts = [error.get("wrong"), error.get("do")] if isinstance(error, dict) else [None]
+    is_asking = isinstance(expects, dict) and isinstance(expects.get("kind"), str)
+    return is_asking and all(isinstance(text, str) for text in texts)
+
+
 def choices(*given: tuple[str, str]) -> dict[str, Any]:
     """Return the "expects" of a line that offers choices, each an id and a label."""
     return {"kind": "choice", "choices": [{"id": one, "label": label} for one, label in given]}

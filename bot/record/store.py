@@ -50,6 +50,7 @@ from bot.record.rows import (
     Reply,
     Stranger,
     Timer,
+    Unreadable,
 )
 from bot.record.schema import FILE_NAME, Connect, connect, migrate, settle, version_of
 
@@ -83,6 +84,12 @@ _SCRUB_OUT = """UPDATE outbox SET body = '{}' WHERE state <> 'pending' AND id < 
     (SELECT min(o.id) FROM outbox AS o JOIN inbox AS i ON i.id = o.inbox_id WHERE i.wall_ms >= ?),
     (SELECT max(id) + 1 FROM outbox))"""
 _ERASE = "DELETE FROM private WHERE digest = ?"
+_APART: Mapping[str, str] = {
+    "inbox": "UPDATE inbox SET state = 'quarantined', error = 'it cannot be read' WHERE id = ?",
+    "outbox": "UPDATE outbox SET state = 'parked' WHERE id = ?",
+    "timers": "UPDATE timers SET payload = '{}', due_mono_ns = '0' WHERE job = ? AND name = ?",
+}
+"""What becomes of a row that cannot be read; a timer is due at once, and its job says the rest."""
 
 
 class Store(Reader):
@@ -215,6 +222,12 @@ class Store(Reader):
             finally:
                 os.close(log)
         self._is_owed = False
+
+    def set_apart(self, rows: Iterable[Unreadable]) -> None:
+        """Set apart what waits and cannot be read, so that the rest goes on."""
+        for row in rows:
+            LOG.error("%s of the record cannot be read: it is set apart", row)
+            self._write(_APART[row.table], [(row.number, *filter(None, [row.name]))])
 
     def mark_sent(self, ids: Iterable[int]) -> None:
         """Note that replies were delivered."""

@@ -9,7 +9,6 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from bot.channels.shown import without_hidden
 from bot.channels.telegram.dispatch import Dispatch
 from bot.channels.text import clean
 from bot.desk.batches import Cause
@@ -24,6 +23,7 @@ from flows.job.events import Spoken
 from flows.job.intents import Chosen
 from flows.measures.tokens import tokens
 from flows.texts import air_texts
+from flows.texts.visible import without_hidden
 from flows.turn.reading_messages import tells_danger
 from flows.turn.voicing import is_sure
 

@@ -23,12 +23,13 @@ from telegram.error import (
     TelegramError,
 )
 
-from bot.channels.shown import shown_text, without_hidden
+from bot.channels.shown import shown_text
 from bot.channels.telegram.buttons import mark
 from bot.channels.telegram.transport import NotSentError, seconds_to_wait
 from bot.record.errors import StoreError
 from bot.record.rows import Reply
 from flows.texts import air_texts
+from flows.texts.visible import visible
 
 LOG = logging.getLogger(__name__)
 NO_PREVIEW = LinkPreviewOptions(is_disabled=True)
@@ -135,7 +136,7 @@ class Sender:
     async def send(self, queued: Queued, address: int) -> Outcome:
         """Send one reply; a silent reply counts as sent."""
         reply = queued.reply
-        text = without_hidden(shown_text(reply.body, is_repeat=queued.is_repeat))
+        text = shown_text(reply.body, is_repeat=queued.is_repeat)
         if not text:
             return Outcome("sent")
         try:
@@ -184,7 +185,7 @@ class Sender:
     def _buttons(self, reply: Reply) -> InlineKeyboardMarkup | None:
         choices = reply.body.get("expects", {}).get("choices", ())
         rows = [
-            [InlineKeyboardButton(within(one["label"], LONGEST_LABEL),
+            [InlineKeyboardButton(within(visible(one["label"]), LONGEST_LABEL),
                                   callback_data=mark(self._key, reply.id, index))]
             for index, one in enumerate(choices)
         ]  # fmt: skip
