@@ -29,12 +29,6 @@ def not_taken(
         The message between its marks.
     taken
         What it was understood as.
-
-    Examples
-    --------
-    >>> from flows.job.intents import Did
-    >>> not_taken(("hooked", "twelve volt's flat", "ok boss"), (Did("hooked"),), NOTHING, None)
-    "twelve volt's flat"
     """
     if len(parts) < 2:
         return ""

@@ -166,6 +166,7 @@ def not_sure(t: Turning, item: Question) -> None:
 def see_danger(t: Turning, sign: str) -> None:
     """Open the danger gate; an exchange in hand is dropped, and dispatch is told."""
     if t.job.acts["danger"] == "seen":
+        _see_more(t, sign)
         return
     if t.job.paused is not None:
         t.note("resumed", BOT, why="danger")
@@ -179,6 +180,21 @@ def see_danger(t: Turning, sign: str) -> None:
     if t.job.acts["rolling"] == "rolling":
         t.say("danger_rolling")
     t.say("danger_told", "dispatchers")
+
+
+def _see_more(t: Turning, sign: str) -> None:
+    """Take one more sign: people move away again, and no release before it counts."""
+    if t.job.pending is not None:
+        t.note("unpended", BOT)
+    clear(t, "danger", "released_by")
+    note_sign(t, sign)
+    doubt(t, {"bystanders": UNKNOWN})
+
+
+def note_sign(t: Turning, sign: str) -> None:
+    """Record one more sign that was named while danger is open, and let dispatch hear of it."""
+    t.note("fact", name="danger", value="seen", how=how_said(t), sign=sign)
+    t.say("danger_more_told", "dispatchers")
 
 
 def was_mistaken(t: Turning) -> None:
