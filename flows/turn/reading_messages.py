@@ -11,6 +11,7 @@ from flows.hearing.lexicon import lexicon_of, universal
 from flows.hearing.notes import enough, headed, parts_of, sorted_out
 from flows.hearing.placing import facts_first, says_something
 from flows.hearing.prompts import Prompt, prompt_for, theirs_for
+from flows.hearing.sloping import sloped
 from flows.hearing.understand import choice, understand
 from flows.job.events import Heard
 from flows.job.intents import (
@@ -77,7 +78,7 @@ def _read_words(t: Turning, text: str, answer: Answer) -> tuple[Intent, ...]:
         done = (one for one in said if _stays_done(t, one))
         return (*done, Undid("neutral_selected"))
     found = with_distance(with_voltage(said, text, answer), text, answer)
-    return retimed(found, text, answer, t.job)
+    return retimed(sloped(found, text, answer), text, answer, t.job)
 
 
 def _read_tap(t: Turning, tap: str, answer: Answer) -> tuple[Intent, ...]:

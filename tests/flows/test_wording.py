@@ -405,6 +405,8 @@ NOT_REACHED = {
     "items.scene.down": "of what may be on the deck: tests/flows/test_order_of_acts.py",
     "items.margin.close_tied": "with the line on: tests/flows/test_order_of_acts.py",
     "says.danger_more_told": "more signs: tests/flows/test_alarms_heard.py",
+    "says.read_back_uphill": "said from the truck: tests/flows/test_slope_said.py",
+    "says.read_back_downhill": "the same",
     "says.not_taken": "told beside what was taken: tests/flows/test_left_out.py",
     "says.override_reason": "an override without a word after it is not understood",
 }
