@@ -77,7 +77,7 @@ def _stands(clause: Tokens) -> Iterator[str]:
         way = next((way for way in TURNED if (token,) in talk(f"slope_{way}")), "")
         before = [ends[n] for n in range(at) if ends[n] and not _is_seen_from(clause, n)]
         after = _follows(clause, at, ends)
-        if not way or "truck" not in ends.values() and (before or after != "vehicle"):
+        if not way or ("truck" not in ends.values() and (before or after != "vehicle")):
             continue
         is_of_truck = before[-1] == "truck" if before else after == "vehicle"
         yield TURNED[way] if is_of_truck else way

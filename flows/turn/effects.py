@@ -14,6 +14,7 @@ from flows.job.facts import FACTS, FROM_CARD, LOOKED_AT, REOPENS, UNTOLD, How
 from flows.job.intents import When
 from flows.job.state import LOOK, Pending
 from flows.job.windows import claim, claimed_value
+from flows.measures.say import plain_minutes, say_clock
 from flows.routine.items import Question, WindowStep
 from flows.routine.neutral_ways import way_of
 from flows.telling.card_words import ends_neutral
@@ -333,7 +334,30 @@ def open_window(t: Turning, when: When | None) -> None:
     if when is not None and not when.is_least:
         t.note("fact", name="neutral_when", value=claimed_value(when), how=how_said(t))
     _begin_warnings(t)
+    if when is not None:
+        echo_time(t, when)
     read_back_window(t)
+
+
+def echo_time(t: Turning, when: When) -> None:
+    """Say the time of neutral as it was taken, and how long ago that is."""
+    heard = t.event
+    if not isinstance(heard, Heard) or when.is_to_come or when == When(0):
+        return
+    if when.ago_min is not None:
+        key = "neutral_at_least" if when.is_least else "neutral_ago"
+        t.answer_sender(key, gone=plain_minutes(when.ago_min), gone_shown=f"{when.ago_min} min")
+        return
+    clock, wall_ms = windows.claimed_clock(when, heard.at, heard.stamped_ms)
+    if clock is not None:
+        gone = max(heard.at.wall_ms - wall_ms, 0) // 60_000
+        t.answer_sender(
+            "neutral_since",
+            since=say_clock(clock.hour, clock.minute),
+            since_shown=f"{clock.hour:02d}:{clock.minute:02d}",
+            gone=plain_minutes(gone),
+            gone_shown=f"{gone} min",
+        )
 
 
 def _standing_start(t: Turning) -> int:
@@ -363,6 +387,7 @@ def earlier_window(t: Turning, when: When) -> None:
     window, heard = t.job.window, t.event
     if window is None or window.state != "open" or not isinstance(heard, Heard):
         return
+    echo_time(t, when)
     earliest = windows.earliest_ns(t.before, heard, when, is_answer=True)
     if earliest < window.earliest_ns:
         t.note("window", BOT, event="earlier", earliest_ns=str(earliest))

@@ -136,6 +136,7 @@ def understood(t: Turning, heard: Heard, text: str) -> None:
         _say_not_taken(t, left, intents, prompt.answer)
 
 
+_PARTS = re.compile(r"[,;!?\n]+|[:.](?!\d)")
 TAKEN = frozenset({"act", "fact", "done", "retracted"})
 """Entries that tell of something taken from a message."""
 ASKS = frozenset({"unclear", "alarmed"})
@@ -154,7 +155,7 @@ def _say_not_taken(t: Turning, text: str, intents: tuple[Intent, ...], answer: A
     took = not kinds.isdisjoint(TAKEN) and kinds.isdisjoint(ASKS)
     if is_free or is_busy or not took or not t.sender_is_driver():
         return
-    parts = tuple(part.strip() for part in _CLAUSES.split(text) if part.strip())
+    parts = tuple(part.strip() for part in _PARTS.split(text) if part.strip())
     words = not_taken(parts, intents, answer, lexicon_of(t.job.book.library))
     if words:
         t.answer_sender("not_taken", words=words)
