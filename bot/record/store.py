@@ -67,7 +67,7 @@ _APPEND = "INSERT INTO journal (job, seq, line, digest) VALUES (?, ?, ?, ?)"
 _KEEP = "INSERT INTO private (digest, salt, value) VALUES (?, ?, ?)"
 _QUEUE = "INSERT INTO outbox (channel, chat, seq, inbox_id, body) VALUES (?, ?, ?, ?, ?)"
 _MARK = "UPDATE outbox SET state = ? WHERE id = ? AND state = 'pending'"
-_TRY = "UPDATE outbox SET sent_as = '' WHERE id = ? AND state = 'pending'"
+_TRY = "UPDATE outbox SET sent_as = ? WHERE id = ? AND state = 'pending'"
 _DELIVER = "UPDATE outbox SET state = 'sent', sent_as = ? WHERE id = ?"
 _KNOCK = """INSERT OR REPLACE INTO strangers (account, seen, refused_ms, tries, locked_until_ms)
     VALUES (?, ?, ?, ?, ?)"""
@@ -220,9 +220,15 @@ class Store(Reader):
         """Note that replies were delivered."""
         self._mark("sent", ids)
 
-    def mark_tried(self, number: int) -> None:
-        """Note that a reply is about to be sent: from now on it may have arrived."""
-        self._write(_TRY, [(number,)])
+    def mark_tried(self, number: int, *, has_failed: bool = False) -> None:
+        """Note that a reply is about to be sent: from now on it may have arrived.
+
+        Parameters
+        ----------
+        has_failed
+            It was refused: it has certainly not arrived.
+        """
+        self._write(_TRY, [(None if has_failed else "", number)])
 
     def mark_delivered(self, sent: Iterable[tuple[int, str]]) -> None:
         """Note that replies were delivered, each with the id that the platform gave it."""

@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError, RetryAfter, TimedOut
 
+from bot.channels.shown import shown_text
 from bot.channels.telegram import lanes, transport
 from bot.channels.telegram.lanes import Lanes
 from bot.channels.telegram.pacing import Pace, Rates
@@ -275,7 +276,13 @@ def test_a_message_that_is_refused_is_parked_shown_and_holds_nothing_up(tmp_path
     on_phones(tmp_path, play)
 
 
-def test_a_chat_that_shut_us_out_is_told_to_the_dispatcher_and_comes_back(tmp_path: Path) -> None:
+@pytest.mark.parametrize("restarts", [False, True])
+@pytest.mark.parametrize("returns", [True, False])
+def test_what_was_kept_back_from_a_chat_that_shut_us_out_comes_when_it_is_back(
+    tmp_path: Path, *, returns: bool, restarts: bool
+) -> None:
+    """Nothing is dropped: it says that it is from earlier, and the newest is what counts now."""
+
     async def play(phones: Phones) -> None:
         phones.enrol(ANN)
         await phones.say(SAM, "new job breakdown")
@@ -284,13 +291,20 @@ def test_a_chat_that_shut_us_out_is_told_to_the_dispatcher_and_comes_back(tmp_pa
         await phones.hears()
         assert phones.last(ANN) == SAYS["blocked"].format(name="sam")
         await phones.wait(120)  # asked again, in vain
-        assert phones.store.parked()
-        assert phones.last(ANN).startswith("Note: messages to sam aren't getting through")
-        phones.platform.world.blocks(account, blocked=False)
-        await phones.hears()
+        kept = [shown_text(one.body, is_repeat=False) for one in phones.store.pending()]
+        assert len(kept) > 1
+        told = [text for text in phones.texts(ANN) if "aren't getting through" in text]
+        assert len(told) == 1, "once, not for each message"
         before = len(phones.texts(SAM))
-        await phones.say(SAM, "status")
-        assert len(phones.texts(SAM)) > before
+        if restarts:
+            await phones.restart()
+        phones.platform.world.blocks(account, blocked=False)
+        await (phones.hears() if returns else phones.say(SAM, "status"))
+        late = phones.texts(SAM)[before:]
+        assert late[: len(kept)] == [f"{SAYS['earlier']} {text}" for text in kept]
+        assert len(late) > len(kept), "and then where the job is now"
+        assert not late[-1].startswith(SAYS["earlier"])
+        assert phones.store.pending() == phones.store.parked() == []
 
     on_phones(tmp_path, play)
 

@@ -8,10 +8,10 @@ import asyncio
 import logging
 from collections import deque
 from collections.abc import Awaitable, Callable, Container, Iterable
-from contextlib import suppress
 from dataclasses import dataclass, field
 
 from bot.channels.shown import shown_text
+from bot.channels.telegram.ending import ended
 from bot.channels.telegram.pacing import Bucket, Gate, Pace
 from bot.channels.telegram.sending import Outcome, Queued
 from bot.channels.waiting import RETRY_S
@@ -21,7 +21,7 @@ from bot.record.store import Store
 
 LOG = logging.getLogger(__name__)
 FIRST_WAIT_S, LONGEST_WAIT_S = 1.0, 30.0
-GATHER_S = 0.02
+GATHER_S, END_S = 0.02, 1.0
 OVERTAKE_S = 1.0
 """An alarm that is still behind another message after so long goes its own way [s]."""
 
@@ -36,7 +36,7 @@ AddressOf = Callable[[str], int | None]
 
 @dataclass
 class Lane:
-    """One chat's replies, in order."""
+    """One chat's replies, in order; those that it did not take are kept back, by number."""
 
     chat: str
     bucket: Bucket
@@ -44,6 +44,7 @@ class Lane:
     task: "asyncio.Task[None] | None" = None
     sending: Queued | None = None
     fails: int = 0
+    kept: list[int] = field(default_factory=list)
 
     def urgent(self) -> bool:
         """Say whether an alarm is waiting: then nothing ahead of it is slowed down."""
@@ -64,9 +65,9 @@ class Lanes:
     pace
         The rates, and the clock they go by.
     closed
-        Called with a chat, what is wrong with it, and a number: "closed" if it no longer takes our
-        messages, with how many are parked; "refused" for one of them; "not_sent" with the number
-        of a reply whose file does not go through.
+        Called with a chat, what is wrong with it, and a number: "closed" when it no longer takes
+        our messages, with how many wait; "refused" for one of them; "not_sent" with the number of
+        a reply whose file does not go through.
     """
 
     def __init__(
@@ -91,13 +92,17 @@ class Lanes:
         self._marks: list[tuple[int, str]] = []
         self._marking: asyncio.Task[None] | None = None
 
-    def feed(self, replies: Iterable[Reply], *, repeats: Container[int] = ()) -> None:
+    def feed(
+        self, replies: Iterable[Reply], *, repeats: Container[int] = (), late: bool = False
+    ) -> None:
         """Queue replies behind earlier replies to their chats.
 
         Parameters
         ----------
         repeats
             The numbers of those that may have arrived already.
+        late
+            Whether they were kept back: they say so.
         """
         for reply in replies:
             if reply.state != "pending":
@@ -105,7 +110,7 @@ class Lanes:
             if not shown_text(reply.body, is_repeat=False):
                 self._mark(reply.id, "")
                 continue
-            queued = Queued(reply, reply.id in repeats)
+            queued = Queued(reply, reply.id in repeats, late)
             lane = self._lane(reply.chat)
             if "attach" in reply.body:
                 # A file takes its time, and nothing waits behind it.
@@ -141,6 +146,13 @@ class Lanes:
             if lane.queue and lane.queue[0].reply.id == row and lane.queue[0].is_repeat:
                 lane.queue.popleft()
                 self._mark(row, "")
+
+    def reopen(self, chat: str) -> None:
+        """Send what was kept back while a chat took nothing from us: somebody is there again."""
+        lane = self._lane(chat)
+        kept, lane.kept = lane.kept, []
+        rows = [self._store.reply_row(number) for number in kept]
+        self.feed([row for row in rows if row is not None], late=True)
 
     def waiting(self) -> int:
         """Return the number of replies that wait."""
@@ -178,13 +190,8 @@ class Lanes:
         busy = [lane.task for lane in self._all() if lane.task and not lane.task.done()]
         if busy:
             await asyncio.wait(busy, timeout=within_s)
-            for task in busy:
-                task.cancel()
-            await asyncio.gather(*busy, return_exceptions=True)
-        if self._marking is not None:
-            self._marking.cancel()
-            with suppress(asyncio.CancelledError):
-                await self._marking
+        marking = [] if self._marking is None else [self._marking]
+        await ended([*busy, *marking], END_S)
         self._write_marks()
 
     async def _drain(self, lane: Lane) -> None:
@@ -192,7 +199,7 @@ class Lanes:
             first = lane.queue[0]
             address = self._address_of(lane.chat)
             if address is None:
-                self._park_all(lane, "no address")
+                self._park_all(lane)
                 return
             await self._wait_for_rates(lane, first)
             if not lane.queue or lane.queue[0] is not first:
@@ -216,8 +223,9 @@ class Lanes:
                 lane.queue.popleft()
                 lane.fails = 0
                 self._mark(first.reply.id, outcome.sent_as)
+                self.reopen(lane.chat)
             case "closed":
-                self._park_all(lane, outcome.why)
+                self._keep_all(lane, outcome.why)
             case "refused":
                 self._refused(lane, first, outcome)
             case "wait":
@@ -250,16 +258,30 @@ class Lanes:
         self._park([first.reply.id])
         self._closed(lane.chat, "not_sent", first.reply.id)
 
-    def _park_all(self, lane: Lane, why: str) -> None:
+    def _park_all(self, lane: Lane) -> None:
+        """Set the replies to somebody who has left apart for good."""
         parked = [one.reply.id for one in lane.queue]
         lane.queue.clear()
-        LOG.warning("a chat is closed to us, %s replies are parked: %s", len(parked), why)
+        LOG.warning("a chat has no address, %s replies are parked", len(parked))
         self._park(parked)
         self._closed(lane.chat, "closed", len(parked))
 
-    def _try(self, row: int) -> None:
+    def _keep_all(self, lane: Lane, why: str) -> None:
+        """Keep replies back until their chat takes messages again; it is told of once."""
+        main = self._lane(lane.chat)
+        is_new = not main.kept
+        first, kept = lane.queue[0].reply.id, [one.reply.id for one in lane.queue]
+        lane.queue.clear()
+        main.kept = sorted({*main.kept, *kept})
+        self._try(first, has_failed=True)
+        LOG.warning("a chat is closed to us, %s replies wait: %s", len(main.kept), why)
+        if is_new:
+            self._closed(lane.chat, "closed", len(main.kept))
+
+    def _try(self, row: int, *, has_failed: bool = False) -> None:
+        """Note that a reply may have arrived from now on, or that it has certainly not."""
         try:
-            self._store.mark_tried(row)
+            self._store.mark_tried(row, has_failed=has_failed)
         except StoreError:
             LOG.exception("reply %s is not noted as tried", row)
 

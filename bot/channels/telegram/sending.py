@@ -76,10 +76,11 @@ class Outcome:
 
 @dataclass
 class Queued:
-    """A reply on its way, and whether it may already have arrived."""
+    """A reply on its way: whether it may have arrived already, or comes later than it was said."""
 
     reply: Reply
     is_repeat: bool = False
+    is_late: bool = False
 
     @property
     def urgent(self) -> bool:
@@ -135,7 +136,9 @@ class Sender:
     async def send(self, queued: Queued, address: int) -> Outcome:
         """Send one reply; a silent reply counts as sent."""
         reply = queued.reply
-        text = without_hidden(shown_text(reply.body, is_repeat=queued.is_repeat))
+        before = f"{air_texts()['says']['earlier']} " if queued.is_late else ""
+        shown = shown_text(reply.body, is_repeat=queued.is_repeat, before=before)
+        text = without_hidden(shown)
         if not text:
             return Outcome("sent")
         try:

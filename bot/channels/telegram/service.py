@@ -11,9 +11,10 @@ from zoneinfo import ZoneInfo
 from bot.channels.telegram.board import Board
 from bot.channels.telegram.contact import Contact
 from bot.channels.telegram.dispatch import Dispatch
+from bot.channels.telegram.ending import ended
 from bot.channels.telegram.files import Files
 from bot.channels.telegram.front_desk import FrontDesk
-from bot.channels.telegram.intake import Brought, Intake
+from bot.channels.telegram.intake import Brought, Intake, account_of
 from bot.channels.telegram.lanes import Lanes
 from bot.channels.telegram.pacing import Pace
 from bot.channels.telegram.poller import Poller
@@ -33,7 +34,9 @@ from bot.voice.speak import Speaker
 from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)
-STOP_S = 3.0
+STOP_S, END_S = 3.0, 1.0
+"""How long replies on their way may take at a stop, and loops to end [s]."""
+
 AT_ONCE = 10
 """Messages applied at a time: replies never wait for a hundred messages that came together."""
 LINK = "https://t.me/{name}?start={token}"
@@ -119,9 +122,7 @@ class Service:
         finally:
             if self.webhook is not None:
                 await self.webhook.close()
-            for task in [*tasks, *self._aside]:
-                task.cancel()
-            await asyncio.gather(*tasks, *self._aside, return_exceptions=True)
+            await ended([*tasks, *self._aside], END_S)
             await self.lanes.stop(STOP_S)
 
     async def _is_alone(self, stop: asyncio.Event) -> bool:
@@ -224,6 +225,7 @@ class Service:
         if seen is None:
             self._feed(self.intake.set_apart(row))
             return
+        self._is_there(seen)
         if seen.what == "pressed":
             self._do_aside(self._sender.heard_press(seen.press))
             proved = self.intake.proves(seen)
@@ -235,6 +237,12 @@ class Service:
         if self._files.hasten(row.chat):
             self._fetch_owed()
         self._feed(self.intake.settle(row, seen))
+
+    def _is_there(self, seen: Seen) -> None:
+        """Send what was kept back while somebody took nothing from us, who is there again."""
+        member = self._company.crew.by_account(account_of(seen.account))
+        if member is not None and seen.what not in {"blocked", "in_group", "silent"}:
+            self.lanes.reopen(member.chat)
 
     def _apply_file(self, row: Message, seen: Seen) -> None:
         if self.intake.is_full(seen):
@@ -385,8 +393,10 @@ class Service:
         while True:
             self._timers.fire()
             self._wake.clear()
+            # Not `wait_for`: it swallows a cancel that comes together with what it waits for.
             with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(self._wake.wait(), self._timers.wait_s())
+                async with asyncio.timeout(self._timers.wait_s()):
+                    await self._wake.wait()
 
     def _do_aside(self, work: Any) -> asyncio.Task[None]:  # noqa: ANN401  any coroutine will do
         task = asyncio.create_task(work)
