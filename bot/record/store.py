@@ -148,6 +148,12 @@ class Store(Reader):
             raise DuplicateIdError(DUPLICATE_ID, value=ext_id, chat=chat)
         return Received(number, fresh=False)
 
+    @contextmanager
+    def at_once(self) -> Iterator[None]:
+        """Keep several messages in one transaction: all of them, or none."""
+        with translated(self._path), self._unhurried():
+            yield
+
     def commit(self, batch: Batch) -> list[Reply]:
         """Write everything of a turn in one transaction.
 
@@ -220,15 +226,15 @@ class Store(Reader):
         """Note that replies were delivered."""
         self._mark("sent", ids)
 
-    def mark_tried(self, number: int, *, has_failed: bool = False) -> None:
-        """Note that a reply is about to be sent: from now on it may have arrived.
+    def mark_tried(self, numbers: Iterable[int], *, has_failed: bool = False) -> None:
+        """Note that replies are about to be sent: from now on they may have arrived.
 
         Parameters
         ----------
         has_failed
-            It was refused: it has certainly not arrived.
+            They were refused: they have certainly not arrived.
         """
-        self._write(_TRY, [(None if has_failed else "", number)])
+        self._write(_TRY, [(None if has_failed else "", number) for number in numbers])
 
     def mark_delivered(self, sent: Iterable[tuple[int, str]]) -> None:
         """Note that replies were delivered, each with the id that the platform gave it."""
@@ -294,6 +300,10 @@ class Store(Reader):
     def _unhurried(self) -> Iterator[None]:
         """Write in a separate transaction that does not wait for the disk."""
         self._is_owed = True
+        if self._db.conn.in_transaction:
+            with self._db.atomic():
+                yield
+            return
         self._db.execute("PRAGMA synchronous = NORMAL")
         try:
             with self._db.atomic():

@@ -21,6 +21,7 @@ from bot.channels.telegram.service import STOP_S
 from bot.desk.outgoing import line
 from bot.record.rows import Batch, Chat, NewReply
 from bot.record.store import open_store
+from flows.hearing import alarms, shapes
 from flows.texts import air_texts
 from tests.bot.scripted import quick
 from tests.bot.test_air_start import OWNER, said_to, started, with_platform
@@ -110,12 +111,17 @@ def test_a_send_that_hangs_holds_the_stop_up_for_less_than_five_seconds(tmp_path
         assert [one.id for one in store.pending()] == [sent[0].id]
 
 
+async def alone(_stop: asyncio.Event) -> bool:
+    return True
+
+
+async def idle() -> float:
+    return 0.0
+
+
 async def served(phones: Phones, *, then: Callable[[Phones, asyncio.Event], None]) -> float:
     """Serve for a moment, do something with the stop, and return how long the stop took [s]."""
     stop = asyncio.Event()
-
-    async def alone(_stop: asyncio.Event) -> bool:
-        return True
 
     async def behind() -> float:
         return 60.0
@@ -157,6 +163,23 @@ def test_a_stop_in_the_moment_something_happens_is_not_lost(
             return await served(phones, then=then)
 
     assert asyncio.run(run()) < 1.0
+
+
+def test_the_words_of_danger_are_read_before_the_first_message(tmp_path: Path) -> None:
+    """Reading their tables takes a second, and everybody would wait for the first odd word."""
+    for one in (alarms.without_harmless, shapes.shapes_in, shapes._words):
+        one.cache_clear()
+
+    async def run() -> None:
+        async with Phones(tmp_path) as phones:
+            phones.service.board.show = idle  # type: ignore[method-assign]
+            stop = asyncio.Event()
+            stop.set()
+            phones.service._is_alone = alone  # type: ignore[method-assign]
+            await phones.service.run(stop)
+
+    asyncio.run(run())
+    assert shapes._words.cache_info().currsize == 1
 
 
 def test_whatever_swallows_its_end_is_told_again_and_then_left() -> None:

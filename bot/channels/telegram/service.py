@@ -5,6 +5,7 @@ import contextlib
 import logging
 from collections.abc import Awaitable, Iterable
 from datetime import UTC, datetime
+from itertools import groupby
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -31,6 +32,7 @@ from bot.record.errors import StoreError
 from bot.record.media import drawing_path, intact
 from bot.record.rows import Message, Moment, Reply
 from bot.voice.speak import Speaker
+from flows.hearing.alarms import danger_in
 from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)
@@ -70,7 +72,7 @@ class Service:
         self._api = api
         self._bot_name = ""
         self._dispatch = Dispatch(company)
-        self._sender = Sender(api.bot, company.key, self._dispatch.attachment)
+        self._sender = Sender(api, company.key, self._dispatch.attachment)
         self.front_desk = FrontDesk(company, self._dispatch, self._say, self.link)
         self.intake = Intake(company, self.front_desk, api.bot, pace)
         self.lanes = Lanes(company.store, self._send, self._address, self._closed, pace)
@@ -111,6 +113,8 @@ class Service:
         """
         if self.webhook is None and not await self._is_alone(stop):
             raise SecondProgramError(air_texts()["start"]["second"])
+        # The tables of words are read before anybody speaks: nobody's first word waits for them.
+        danger_in(("in",))
         self.start()
         if self.webhook is not None:
             await self.webhook.open()
@@ -164,8 +168,11 @@ class Service:
             If an update could not be kept: neither are those after it, and all come again.
         """
         now = self._company.clock.now()
-        for update in updates:
-            self.intake.keep(update, now)
+        for is_ours, some in groupby(updates, self.intake.is_ours):
+            # The crew's in one write; a stranger's invite is a commit of its own.
+            with self._company.store.at_once() if is_ours else contextlib.nullcontext():
+                for update in some:
+                    self.intake.keep(update, now)
         self._feed_owed()
         self.drain()
         self._company.store.sync()
@@ -307,7 +314,7 @@ class Service:
         """Send a reply's voice note, if its chat wants that, and its drawing, outside the lane."""
         body = queued.reply.body
         if self._is_spoken_to(queued.reply.chat) and sent.sent_as and not queued.is_repeat:
-            self._do_aside(self._speak(address, str(body.get("spoken", ""))))
+            self._do_aside(self._speak(address, queued.spoken()))
         if "drawing" in body:
             self._do_aside(self._show(address, body["drawing"]))
 
