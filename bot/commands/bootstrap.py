@@ -118,7 +118,13 @@ def _text(content: bytes) -> str | None:
 
 def book_for(settings: Settings, routine: Routine = CARRY) -> Book:
     """Return the routine and the cards that jobs run by."""
-    return Book(routine, read_cards(settings.cards))
+    return _book(routine, read_cards(settings.cards))
+
+
+@lru_cache(maxsize=4)
+def _book(routine: Routine, library: Library) -> Book:
+    """Return the one book of a library: what is worked out of a book is kept with it."""
+    return Book(routine, library)
 
 
 def open_desk(
