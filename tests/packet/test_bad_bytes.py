@@ -1,6 +1,7 @@
 """Bad bytes get words: what is wrong with a packet or a record is named, and nothing raises."""
 
 import ast
+import contextlib
 import hashlib
 import json
 import os
@@ -423,6 +424,20 @@ def test_no_changed_record_raises(
     for command in (["verify"], ["verify", "--json"], ["status"], ["trail", "1"], making):
         assert main([*command, "--data", str(data)]) in {0, 1, 2}, command
     assert "Traceback" not in "".join(capsys.readouterr())
+
+
+@pytest.mark.parametrize("column", ["root", "key", "signature"])
+def test_bytes_where_the_heads_text_was_are_named(data: Path, column: str) -> None:
+    spoiled(data, "signed_head", column, b"\xff\xfe")
+    assert "the signed head" in checks_of(data)
+    chosen = Settings(data)
+    with contextlib.suppress(StoreError):
+        open_desk(chosen, book_for(chosen), "lines")[1].close()
+
+
+def test_bytes_where_the_heads_nodes_were_are_named(data: Path) -> None:
+    spoiled(data, "signed_chains", "nodes", b"\xff\xfe")
+    assert "the signed head" in checks_of(data)
 
 
 TABLES = ("journal.line", "journal.digest", "private.value", "private.salt", "inbox.body",
