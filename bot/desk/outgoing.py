@@ -19,6 +19,9 @@ from flows.turn.turning import Turn
 
 SHOWS_NUMBERS = "says.numbers"
 """The sentence that the margin's drawing goes with, on a channel that shows pictures."""
+LEADS = frozenset({"says.echo", "says.opened", "says.section_done", "says.unseen_noted"})
+"""Sentences that ask for nothing, and lead to the question behind them: on a phone one message."""
+
 NEVER_SHOWN = frozenset({"job_closed", "ready_counts", "handed_off"})
 """Acts of the record's own keeping: no line offers them."""
 UNITS = {
@@ -94,6 +97,8 @@ def line_of(reply: Reply, job: Job) -> dict[str, Any]:
         "ask": reply.ask,
     }
     line |= {name: value for name, value in optional.items() if value}
+    if reply.key in LEADS:
+        line["leads"] = True
     if reply.key == SHOWS_NUMBERS:
         line["drawing"] = hashlib.sha256(drawing_of(job).encode()).hexdigest()
     return line

@@ -63,6 +63,14 @@ _PLAIN = (
 _MATCHES = f"IN (SELECT digest FROM private WHERE {_PLAIN} LIKE ?)"  # noqa: S608  constants only
 _SAYING = f"""SELECT job FROM journal WHERE job > 0 AND {SAID} {_MATCHES}
     UNION SELECT job FROM journal WHERE job > 0 AND {KNOWN} {_MATCHES} ORDER BY job"""  # noqa: S608  constants only
+NEWEST_JOBS = 1000
+"""Files that an ended job lacks are looked for in so many of the newest jobs."""
+
+_LACKING = """SELECT job FROM journal WHERE job > (SELECT max(job) FROM jobs) - ?
+    AND job IN (SELECT job FROM jobs WHERE state = 'closed')
+    AND (instr(line, '"kind":"received"') OR instr(line, '"kind":"media'))
+    GROUP BY job HAVING sum(json_extract(line, '$.kind') = 'received')
+    > sum(json_extract(line, '$.body.receipt') IS NOT NULL) ORDER BY job"""
 
 
 class Reader:
@@ -180,6 +188,10 @@ class Reader:
         return [
             job for (job,) in self._rows("SELECT job FROM jobs WHERE state = 'open' ORDER BY job")
         ]
+
+    def jobs_lacking_files(self) -> list[int]:
+        """List the ended jobs, among the newest, that still wait for a file."""
+        return [job for (job,) in self._rows(_LACKING, (NEWEST_JOBS,))]
 
     def has_job(self, job: int) -> bool:
         """Say whether there is a job of this number."""

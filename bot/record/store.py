@@ -68,7 +68,7 @@ _APPEND = "INSERT INTO journal (job, seq, line, digest) VALUES (?, ?, ?, ?)"
 _KEEP = "INSERT INTO private (digest, salt, value) VALUES (?, ?, ?)"
 _QUEUE = "INSERT INTO outbox (channel, chat, seq, inbox_id, body) VALUES (?, ?, ?, ?, ?)"
 _MARK = "UPDATE outbox SET state = ? WHERE id = ? AND state = 'pending'"
-_TRY = "UPDATE outbox SET sent_as = '' WHERE id = ? AND state = 'pending'"
+_TRY = "UPDATE outbox SET sent_as = ? WHERE id = ? AND state = 'pending'"
 _DELIVER = "UPDATE outbox SET state = 'sent', sent_as = ? WHERE id = ?"
 _KNOCK = """INSERT OR REPLACE INTO strangers (account, seen, refused_ms, tries, locked_until_ms)
     VALUES (?, ?, ?, ?, ?)"""
@@ -155,6 +155,12 @@ class Store(Reader):
             raise DuplicateIdError(DUPLICATE_ID, value=ext_id, chat=chat)
         return Received(number, fresh=False)
 
+    @contextmanager
+    def at_once(self) -> Iterator[None]:
+        """Keep several messages in one transaction: all of them, or none."""
+        with translated(self._path), self._unhurried():
+            yield
+
     def commit(self, batch: Batch) -> list[Reply]:
         """Write everything of a turn in one transaction.
 
@@ -233,9 +239,15 @@ class Store(Reader):
         """Note that replies were delivered."""
         self._mark("sent", ids)
 
-    def mark_tried(self, number: int) -> None:
-        """Note that a reply is about to be sent: from now on it may have arrived."""
-        self._write(_TRY, [(number,)])
+    def mark_tried(self, numbers: Iterable[int], *, has_failed: bool = False) -> None:
+        """Note that replies are about to be sent: from now on they may have arrived.
+
+        Parameters
+        ----------
+        has_failed
+            They were refused: they have certainly not arrived.
+        """
+        self._write(_TRY, [(None if has_failed else "", number) for number in numbers])
 
     def mark_delivered(self, sent: Iterable[tuple[int, str]]) -> None:
         """Note that replies were delivered, each with the id that the platform gave it."""
@@ -301,6 +313,10 @@ class Store(Reader):
     def _unhurried(self) -> Iterator[None]:
         """Write in a separate transaction that does not wait for the disk."""
         self._is_owed = True
+        if self._db.conn.in_transaction:
+            with self._db.atomic():
+                yield
+            return
         self._db.execute("PRAGMA synchronous = NORMAL")
         try:
             with self._db.atomic():

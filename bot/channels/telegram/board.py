@@ -79,7 +79,8 @@ class Board:
         wait_s: float = 0
         while True:
             try:
-                await asyncio.wait_for(self._moved.wait(), wait_s or None)
+                async with asyncio.timeout(wait_s or None):
+                    await self._moved.wait()
             except TimeoutError:
                 LOG.debug("a job's message is still behind")
             self._moved.clear()

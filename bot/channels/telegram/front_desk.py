@@ -284,9 +284,10 @@ class FrontDesk:
         return self._crew.all_named(words) or of_role
 
     def left(self, member: Member, what: str, cause: Cause) -> list[Reply]:
-        """Tell the dispatchers that somebody blocked the bot; their return is no news."""
+        """Tell the dispatchers that somebody blocked the bot; who returns hears where we are."""
         if what != "blocked":
-            return self._messages.write(cause)
+            back = self._messages.write(cause)
+            return back + self._desk.welcome_back(cause.at, member.chat)
         return self.tell_dispatchers("blocked", cause, besides=member, name=member.name)
 
     def moved(self, before: int, after: int, cause: Cause) -> list[Reply]:
