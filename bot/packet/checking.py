@@ -137,12 +137,21 @@ def _bound(reader: Reader, settings: Settings) -> Iterator[Finding]:
     wrong = (f"job {bad.job}: {bad.what}" for bad in check_record(reader))
     none = [*([] if _has_roots(reader) else [NO_ROOT]), *replaced_keys(reader.lines(COMPANY))]
     yield _finding("every signed root", wrong, none)
-    reach = check_head(reader)
-    behind = [f"job {bad.job}: {bad.what}" for bad in reach.problems]
-    if behind:
-        behind += list(_rooted(reader))
-    yield _finding("the signed head", behind, reach.lacks)
+    yield _finding("the signed head", _behind_head(reader), _lacking_head(reader))
     yield _key(reader, settings)
+
+
+def _behind_head(reader: Reader) -> Iterator[str]:
+    """Yield what is wrong with the signed head, and then how far the last root of each job is."""
+    problems = check_head(reader).problems
+    for bad in problems:
+        yield f"job {bad.job}: {bad.what}"
+    if problems:
+        yield from _rooted(reader)
+
+
+def _lacking_head(reader: Reader) -> Iterator[str]:
+    yield from check_head(reader).lacks
 
 
 def _waiting(reader: Reader) -> Finding:

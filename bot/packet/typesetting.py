@@ -70,11 +70,12 @@ def _bad_pictures(folder: Path) -> set[str]:
     """Return the names of the pictures that cannot be shown."""
     import typst  # noqa: PLC0415  as above
 
-    found = set()
+    found, alone = set(), folder / "alone.typ"
     for path in sorted(folder.iterdir()):
         if path.suffix in {".svg", ".jpg"}:
+            alone.write_text(f'#image("{path.name}")', "utf-8")
             try:
-                typst.compile(f'#image("{path.name}")'.encode(), root=str(folder))
+                typst.compile(str(alone), root=str(folder))
             except typst.TypstError:
                 found.add(path.name)
     return found

@@ -98,7 +98,7 @@ SOME_ONLY = "data/proof/inclusion.json"
 """Only a customer's copy, which leaves entries out, has it."""
 MOST_TOLD, LONGEST = 20, 500
 """How many problems of a check are told, in how many characters each: more say nothing more."""
-MOST_MARKS = 300
+MOST_MARKS = 200
 """A job pauses some twenty times, and each signature takes some milliseconds to check."""
 READING = (ValueError, LookupError, TypeError, AttributeError, ArithmeticError, RecursionError)
 """What reading bytes that nobody wrote may raise."""

@@ -252,5 +252,8 @@ def translated(path: object) -> Iterator[None]:
         code = getattr(error, "sqlite_errorcode", 0)
         words = _BY_CODE.get(code) or _BY_CODE.get(code & 0xFF, FAILED)
         raise StoreError(words, value=path, why=error) from error
+    except UnicodeDecodeError as error:
+        # The database's own words about damage may quote damaged bytes.
+        raise StoreError(DAMAGED, value=path, why=error.reason) from error
     except OSError as error:
         raise StoreError(NO_FOLDER, value=path, why=error.strerror) from error

@@ -70,7 +70,7 @@ class SignedHead:
         """Whether the key that it names signed it."""
         try:
             key, signature = bytes.fromhex(self.key), bytes.fromhex(self.signature)
-        except ValueError:
+        except (ValueError, TypeError):  # a database may hold bytes where a text was
             return False
         return is_signed(key, head_statement(self.number, self.chains, self.root), signature)
 
@@ -234,7 +234,10 @@ def kept_trees(reader: "Reader") -> dict[int, Tree]:
     ValueError
         If one is not readable.
     """
-    return {job: tree_of(size, nodes) for job, size, nodes in reader.signed_chains()}
+    try:
+        return {job: tree_of(size, nodes) for job, size, nodes in reader.signed_chains()}
+    except TypeError as error:
+        raise ValueError("these are not the nodes of a tree") from error
 
 
 def write_note(path: Path, head: SignedHead) -> None:

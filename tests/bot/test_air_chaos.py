@@ -18,10 +18,10 @@ from pathlib import Path
 
 import pytest
 
-from bot.channels.shown import without_hidden
 from bot.record.reader import Reader, open_reader
 from bot.record.rows import Reply
 from flows.texts import sentences
+from flows.texts.visible import visible_lines
 from tests.bot.scripted import assert_timers
 from tests.standin.child import enrol
 from tests.standin.faults import Fault
@@ -164,7 +164,7 @@ def arrived_in_order(replies: list[Reply], received: list[str]) -> bool:
     A reply that was parked may be missing. Sentences may be the same twice, so every way of
     reading what was received is followed: each state is how many replies have arrived.
     """
-    expected = [(without_hidden(reply.body["shown"]), reply.state) for reply in replies]
+    expected = [(visible_lines(reply.body["shown"]), reply.state) for reply in replies]
 
     def past_parked(states: set[int]) -> set[int]:
         found = set(states)

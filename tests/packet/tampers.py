@@ -247,7 +247,7 @@ def bound(data: Path) -> object:
         with closing(sqlite3.connect(data / FILE_NAME)) as db:
             return [db.execute(f"SELECT * FROM {table} ORDER BY 1, 2").fetchall()  # noqa: S608  fixed
                     for table in ("journal", "private")]  # fmt: skip
-    except sqlite3.Error:
+    except (sqlite3.Error, UnicodeDecodeError):
         return None
 
 

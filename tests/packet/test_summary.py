@@ -15,12 +15,13 @@ from bot.commands.demo import Player, conversation, parse
 from bot.desk.inbound import Inbound
 from bot.machine.settings import Settings
 from bot.packet.case import Case, read_case
-from bot.packet.drawn import Drawn, clean
+from bot.packet.drawn import Drawn
 from bot.packet.photo_pages import camera_says
 from bot.packet.pictures import MOST_PIXELS, thumbnails
 from bot.packet.summary import _said, summary
 from bot.record.media import keep
 from bot.record.reader import open_reader
+from flows.texts.visible import visible
 from tests.packet.packets import carried
 
 
@@ -117,7 +118,7 @@ def test_any_text_is_shown_as_text_and_never_run(tmp_path: Path) -> None:
     case = case_of(tmp_path / "data")
     page = said(case, tmp_path)
     words = "\n".join(row["words"] for row in page["time_line"])
-    assert all(clean(text) in words for text in ODD)
+    assert all(visible(text) in words for text in ODD)
     assert "\u202e" not in words
     assert summary(case, "", b'<svg xmlns="http://www.w3.org/2000/svg"/>').startswith(b"%PDF-")
 
