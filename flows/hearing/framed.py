@@ -251,7 +251,12 @@ def _read(clause: Tokens, answer: Answer) -> Read:
     if (clause[0],) in talk("asks"):
         return Read((), is_doubtful=True)
     found = segments(clause, _mends(answer))
-    told = _at_any_time_said(found) or _joined(clause, answer) or _plainly(found, answer)
+    told = (
+        _at_any_time_said(found)
+        or _exclaimed(clause, answer)
+        or _joined(clause, answer)
+        or _plainly(found, answer)
+    )
     return Read(told) if told else _untold(clause, found, answer)
 
 
@@ -268,6 +273,15 @@ def _untold(clause: Tokens, found: tuple[tuple[Segment, ...], ...], answer: Answ
 def _at_any_time_said(found: tuple[tuple[Segment, ...], ...]) -> tuple[Intent, ...]:
     """Return what is said at any time, with every word explained."""
     return tuple(part for one in _least(_said_of(_anytime(), found)) for part in each(one))
+
+
+def _exclaimed(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
+    """Return what came undone after a "no" that denies nothing: "no the line parted"."""
+    after = segments(clause[1:], _mends(answer))
+    says_no = clause[0] == "no" and bool(after) and bool(after[0])
+    if not says_no or not after[0][0].bits & _small(("light",)):
+        return ()
+    return tuple(one for one in _at_any_time_said(after) if isinstance(one, Undid))
 
 
 def _said_of(senses: tuple[Sense, ...], found: tuple[tuple[Segment, ...], ...]) -> list[Intent]:
