@@ -292,6 +292,8 @@ def doubt(t: Turning, states: dict[str, str], items: tuple[str, ...] = ()) -> No
 
 # In doubt once the truck is replaced or has moved: its own states, and those of its line.
 OF_TRUCK = {"truck": "as_found", "path": UNKNOWN, "winch": UNKNOWN, "go_neutral": "no"}
+# How it stands to the truck: asked again once that has moved.
+OF_PLACE = ("facing", "lift_end", "pull_ft", "block")
 ON_LINE = {"line": UNKNOWN, "hook": UNKNOWN, "tension": UNKNOWN}
 
 
@@ -304,7 +306,7 @@ def truck_moved(t: Turning) -> None:
     start = Acts.initial()
     doubted = OF_TRUCK if aboard else OF_TRUCK | ON_LINE
     doubt(t, {name: to for name, to in doubted.items() if t.job.acts[name] != start[name]})
-    clear(t, "truck", "slope", *(() if aboard else ("facing", "pull_ft", "block")))
+    clear(t, "truck", "slope", *(() if aboard else OF_PLACE))
 
 
 def open_window(t: Turning, when: When | None) -> None:
