@@ -405,7 +405,9 @@ def _told(case: _Case, inches: tuple[int, int] | None, pct: int) -> Margin:
         position_hi_in=last,
         best_in=case.best_in,
         deck_short_in=max(-case.lengths[0].margin_in, 0),
-        remedies=remedies(asked, pct, verdict, placed=placed, less=less),
+        remedies=()
+        if verdict == "go"
+        else remedies(asked, pct, case.verdict, placed=placed and verdict == "close", less=less),
         less=less,
         unchecked=unchecked(asked),
         exempt=EXEMPTION if asked.exempt else None,

@@ -80,9 +80,14 @@ def is_possible(asked: Asked) -> bool:
     return span(every, 100, asked.first_in) is not None
 
 
-def rank(asked: Asked, pct: int) -> int:
-    """Return how bad the verdict is: 0 go, 1 close, 2 no-go."""
-    return ORDER.index(judged(asked, pct)[0])
+def is_better(asked: Asked, pct: int, than: Verdict) -> bool:
+    """Tell whether the verdict is better than another one.
+
+    What is a go fits at the likely weight and the middle share too: nothing else is looked at.
+    """
+    if than == "no-go":
+        return is_possible(asked)
+    return than == "close" and go_inches(asked, pct) is not None
 
 
 def best_position(every: Iterable[Limit], first_in: int, roomy_pct: int) -> int | None:

@@ -260,12 +260,16 @@ def _parked(t: Turning) -> None:
 
 
 def _on_its_wheels(t: Turning, act: str) -> None:
-    """Take that it is on its wheels again: turned round, its other end is near the truck."""
+    """Take that it is on its wheels again: turned round, its other end is near the truck.
+
+    What is said to be turned with no lift under it stands some other way already.
+    """
     acts = t.job.acts
     is_down = acts["lifted"] == acts["dollies"] == "none"
-    if act not in {"set_down", "dollies_out"} or not is_down or acts["lifter"] == "as_found":
-        return
     was_turned = acts["turned"] != "no"
+    is_over = act in {"set_down", "dollies_out", "turned", "taken_out"} and is_down
+    if not is_over or (acts["lifter"] == "as_found" and not was_turned):
+        return
     doubt(t, {"lifter": "as_found", "turned": "no"})
     if was_turned:
         truck_moved(t)

@@ -7,7 +7,7 @@ from flows.rules.safety import refusal
 from flows.telling.render import render
 from flows.turn.as_rules_see import world
 from tests.explore.order_checks import unmet
-from tests.flows.talker import TO_CLOSE, TO_NEUTRAL, open_item, told
+from tests.flows.talker import TO_CLOSE, TO_MARGIN, TO_NEUTRAL, open_item, told
 
 AT_DROP = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[: TO_CLOSE.index("at the drop") + 1])
 """From the opening of a job to the first step at the drop."""
@@ -58,4 +58,29 @@ def test_a_word_that_would_set_an_alarm_aside_is_understood_and_not_done(word: s
 def test_what_is_of_the_scene_bars_nothing_at_the_drop(said: str) -> None:
     talker = told(*AT_DROP, "secured", "level", "on", "understood")
     talker.say(said)
+    assert list(unmet(talker.job)) == []
+
+
+@pytest.mark.parametrize("way", ["tail", "boxed in"])
+def test_turned_with_nothing_lifted_it_is_asked_how_it_stands(way: str) -> None:
+    """It was turned some other way, or not at all: nobody is handed a vehicle that may hold."""
+    talker = told(*TO_MARGIN[: TO_MARGIN.index("nose")], way, "harrow", "heron", "yes", "not in")
+    talker.say("Mallet", *(("nose",) if way == "boxed in" else ()), "set", "away", "go")
+    talker.say("turned it around")
+    assert talker.job.value("facing") is None
+    talker.say("secured", "level")
+    assert open_item(talker) == "scene.facing"
+    talker.say("nose")
+    assert open_item(talker) == "attach.wheels"
+
+
+def test_on_the_deck_again_at_the_drop_the_end_at_the_truck_is_asked() -> None:
+    talker = told(*OFF[: OFF.index("slack", OFF.index("off deck"))])
+    talker.say("i moved the truck", "chocked", "on the deck", "secured")
+    assert talker.job.value("facing") is None
+    talker.say("level")
+    assert open_item(talker) == "scene.facing"
+    assert list(unmet(talker.job)) == []
+    talker.say("nose")
+    assert open_item(talker).startswith("drop.")
     assert list(unmet(talker.job)) == []

@@ -212,7 +212,7 @@ LOWER = Section(
     id="lower",
     applies=r.at_the_drop,
     enters=h.parked_on_deck & r.straps_are_off & h.line_is_tight & h.winch_is_still,
-    leaves=~r.is_aboard & h.winch_is_still,
+    leaves=~r.is_aboard & ~h.deck_is_in_doubt & h.winch_is_still,
     items=_DOWN,
 )
 

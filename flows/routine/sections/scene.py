@@ -80,7 +80,11 @@ SCENE = Section(
             wanted=11,
         ),
         Question(id="scene.slope", applies=h.on_the_ground & ~r.has_left, fact="slope"),
-        Question(id="scene.facing", applies=~r.has_left, fact="facing"),
+        Question(
+            id="scene.facing",
+            applies=~r.has_left | (r.at_the_drop & r.is_aboard),
+            fact="facing",
+        ),
         Step(
             id="scene.down",
             applies=_UPHILL & h.deck_is_in_doubt,
