@@ -16,13 +16,13 @@ from flows.turn.advance import advance, opening
 from flows.turn.turning import Turn
 
 MOST_STATES = {"all": 4_000_000, "values": 2_000_000, "places": 1_000_000}
-"""The most states by where disturbances are tried; the straight ways alone are some 35,000. In
+"""The most states by where disturbances are tried; the straight ways alone are some 18,000. In
 one state of each place of one section they come to 70,000 to 170,000, mostly."""
 
 
-MOST_STRAIGHT = 90_000
-"""The most states of the straight ways: they have some 70,000, a tenth of them since a vehicle
-that is boxed in is taken out. A routine that grows beyond that is noticed."""
+MOST_STRAIGHT = 40_000
+"""The most states of the straight ways: twice what they have, some 18,000. A routine that grows
+beyond that is noticed."""
 
 
 class Whole:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from flows.hearing.answers import ALARMS
+from flows.hearing.answers import ALARMS, SLOPES
 from flows.hearing.notes import enough, uneven
 from flows.hearing.prompts import Prompt, choice_slots, prompt_for
 from flows.job import windows
@@ -20,6 +20,7 @@ from flows.job.intents import (
     Note,
     Nothing,
     Settled,
+    Sloped,
     Undid,
     Unsettled,
     Weighs,
@@ -101,6 +102,20 @@ def _give(t: Turning, intent: Give, prompt: Prompt) -> None:
         effects.see_danger(t, "seen")
     else:
         _take_fact(t, intent, item, echoes=again or not item)
+
+
+def _sloped(t: Turning, intent: Sloped, prompt: Prompt) -> None:
+    """Read a slope back with both ends named; at its worst it counts at once where it is known.
+
+    Somebody else's word for it is a fact like any other: the driver hears of it.
+    """
+    known = t.job.value("slope")
+    is_worse = known is not None and intent.value == "uphill"
+    if not t.sender_is_driver() or is_worse or known == intent.value:
+        _give(t, Give("slope", intent.value), prompt)
+        return
+    item = _asking(prompt.item, "slope")
+    effects.pend(t, Pending(SLOPES[intent.value], "slope", intent.value, item))
 
 
 def _stops_winch(t: Turning, intent: Give) -> bool:
@@ -569,6 +584,7 @@ _APPLY: dict[type, Callable[..., None]] = {
     Chosen: _chosen,
     Weighs: weighs,
     Measured: read_back_number,
+    Sloped: _sloped,
     When: _when,
     Note: _note,
     Nothing: nothing,
