@@ -3,6 +3,7 @@
 import pytest
 
 from flows.routine.conditions.general import margin_allows
+from flows.routine.items import HandOff
 from flows.rules.safety import refusal
 from flows.telling.render import render
 from flows.turn.as_rules_see import world
@@ -83,4 +84,22 @@ def test_on_the_deck_again_at_the_drop_the_end_at_the_truck_is_asked() -> None:
     assert list(unmet(talker.job)) == []
     talker.say("nose")
     assert open_item(talker).startswith("drop.")
+    assert list(unmet(talker.job)) == []
+
+
+def test_on_the_lift_the_line_comes_off_before_the_truck_is_set_anew() -> None:
+    """Somebody drove with one end up: nobody knows of the line, and lift and dollies carry it."""
+    way = (*TO_MARGIN[: TO_MARGIN.index("nose")], "tail", "harrow", "heron", "yes", "not in")
+    talker = told(*way, "Mallet", "set", "away", "go", "lifted", "wheels strapped")
+    talker.say("dollies under", "dollies strapped", "chocks out", "driving now", "parked")
+    assert open_item(talker) == "scene.unhook"
+    assert list(unmet(talker.job)) == []
+
+
+def test_not_ready_the_disconnects_are_looked_at_before_a_hand_off_at_the_drop() -> None:
+    talker = told(
+        *AT_DROP, "secured", "level", "opened the disconnect", "closed", "off", "boxed in"
+    )
+    assert open_item(talker) == "drop.disconnect_1"
+    assert not isinstance(talker.job.next_item, HandOff)
     assert list(unmet(talker.job)) == []
