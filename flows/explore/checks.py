@@ -178,9 +178,12 @@ def _understands(before: Job, move: Move, _e: Event, turn: Turn) -> Iterator[str
 
 
 def _others_settle_nothing(before: Job, move: Move, _e: Event, turn: Turn) -> Iterator[str]:
-    """Whoever is not the driver at the vehicle settles no step and decides no act."""
+    """Whoever is not the driver at the vehicle settles no step and decides no act.
+
+    That something does not stand any more is news from anybody: it only puts it in doubt.
+    """
     if move.kind == "others" and move.text not in {"smoke", "take over"}:
-        acts = {entry.kind for entry, _ in turn.entries} & {"act", "retracted", "done"}
+        acts = {entry.kind for entry, _ in turn.entries} & {"act", "done"}
         if acts:
             yield f"{move.speaker} settled a step: {', '.join(sorted(acts))}"
     overridden = any(entry.kind == "overridden" for entry, _ in turn.entries)

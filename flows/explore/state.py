@@ -101,6 +101,9 @@ def _value(job: Job, name: str, fact: Fact, item: Item | None) -> Hashable:
         return "locked" if fact.value == "missing" else reduced(name, fact.value)
     if name == "facing" and job.value("card") is not None and fact.value in {"nose", "tail"}:
         return facing_end_does_not_hold.holds(job)
+    if name == "lift_end" and fact.value in {"nose", "tail"}:
+        # Either end is lifted the same way; what differs is the lift's word, which is kept.
+        return "reached"
     return reduced(name, fact.value)
 
 

@@ -20,9 +20,7 @@ if TYPE_CHECKING:
     from flows.routine.carry import Routine
 
 RULE_ACTS = frozenset({"danger", "charging", *ISOLATIONS, *(f"tag.{n}" for n in NUMBERS)})
-RULE_FACTS = frozenset(
-    {"danger", "history", "slope", "card", "facing", "lift_end", "wheels", "point_shown"}
-)
+RULE_FACTS = frozenset({"danger", "history", "slope", "card", "facing", "wheels", "point_shown"})
 """What the rules judge by however far the job has come."""
 
 FREE_FACTS = (

@@ -21,6 +21,7 @@ from flows.figures.weight import TABLE_WORD, Drive, Powertrain, planning
 
 # Part of the vehicles lighter than each weight of a row's spread, per mille.
 _LIGHTER_PM: Final = (50, 250, 500, 750, 950, 1000)
+_WAYS: Final = (True, False)
 _HEAVIEST_LB: Final = 40_000
 
 
@@ -83,10 +84,12 @@ def class_over(
     plan = planning(class_id, powertrain, drive)
     words = TABLE_WORD[powertrain] if powertrain else "any", drive or "any"
     row = mass_rows(class_id, *words)[0]
-    most = max(_most_lb(truck, plan.load(nose_first=way), legal) for way in (True, False))
-    return ClassOver(row.name, most, ceil(1000 - _lighter_pm(row.spread_lb, most)), row.n_mass)
+    among = range(1, _HEAVIEST_LB + 1)
+    most = max(_most_lb(truck, plan.load(nose_first=way), legal, among) for way in _WAYS)
+    return ClassOver(row.name, most, _over_pm(row.spread_lb, most), row.n_mass)
 
 
+@lru_cache(maxsize=256)
 def table_over(truck: Truck, legal: Legal = FEDERAL) -> int:
     """Return the part of the whole class table for which this truck would be over, per mille.
 
@@ -97,20 +100,32 @@ def table_over(truck: Truck, legal: Legal = FEDERAL) -> int:
     >>> table_over(Truck(9200, 11600, 33000, 13000, 21000, 254, 86, 300))
     0
     """
-    each = [class_over(truck, class_id, legal=legal) for class_id in class_ids()]
-    return ceil(
-        Fraction(sum(one.over_pm * one.vehicles for one in each), sum(o.vehicles for o in each))
-    )
+    over, vehicles = 0, 0
+    for class_id in class_ids():
+        row, shape = mass_rows(class_id, "any", "any")[0], planning(class_id, None, None)
+        # Within what the row's vehicles weigh: beyond it, the part that is over is the same.
+        among = range(row.spread_lb[0], row.spread_lb[-1] + 1)
+        most = max(_most_lb(truck, shape.load(nose_first=way), legal, among) for way in _WAYS)
+        over += _over_pm(row.spread_lb, most) * row.n_mass
+        vehicles += row.n_mass
+    return ceil(Fraction(over, vehicles))
 
 
-def _most_lb(truck: Truck, shape: Load, legal: Legal) -> int:
-    """The heaviest weight that fits at some position: more weight never makes it fit."""
+def _most_lb(truck: Truck, shape: Load, legal: Legal, among: range) -> int:
+    """The heaviest weight of some that fits anywhere, else one less: more never makes it fit."""
 
-    def over(weight: int) -> int:
+    def over(weight: int) -> bool:
         load = replace(shape, likely_lb=weight, high_lb=weight)
-        return 0 if is_possible(Asked(truck, load, None, legal)) else 1
+        return not is_possible(Asked(truck, load, None, legal))
 
-    return bisect_left(range(1, _HEAVIEST_LB + 1), 1, key=over)
+    if not over(among[-1]):
+        return among[-1]
+    return among[0] - 1 + bisect_left(among, True, key=over)  # noqa: FBT003
+
+
+def _over_pm(spread_lb: tuple[int, ...], most_lb: int) -> int:
+    """Part of a row's vehicles that weigh more, per mille, rounded up."""
+    return ceil(1000 - _lighter_pm(spread_lb, most_lb))
 
 
 def _lighter_pm(spread_lb: tuple[int, ...], weight_lb: int) -> Fraction:

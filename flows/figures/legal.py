@@ -5,6 +5,7 @@ The maker's ratings apply as well; an exemption from a law does not lift any of 
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from math import ceil
 from typing import Final
 
@@ -72,6 +73,7 @@ class Legal:
 FEDERAL: Final = Legal()
 
 
+@lru_cache(maxsize=256)
 def bridge_limit(axles: int, length_in: int) -> int:
     """Return the most a group of axles may carry by the bridge formula.
 

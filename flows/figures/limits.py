@@ -11,9 +11,11 @@ from typing import Final, Literal, TypeAlias
 
 from flows.figures.deck import Load, Truck, first_inch
 from flows.figures.legal import Legal, bridge_limit, recovery_exempt
-from flows.figures.loads import Corner, Line, Loads, loads, middle_corner, parts_of
+from flows.figures.loads import Corner, Line, Loads, loads, parts_of
 
 Span: TypeAlias = tuple[Fraction, Fraction]
+Ratio: TypeAlias = tuple[int, int]
+"""A fraction as its two whole numbers, the lower above 0: compared far faster, as exactly."""
 Unit: TypeAlias = Literal["lb", "in"]
 
 FRONT: Final = "front axle"
@@ -91,18 +93,27 @@ class Limit:
         >>> list(limit.spans(90))
         [(None, Fraction(160, 1))]
         """
-        allowed = self.bound * (pct if self.unit == "lb" else 100) * self.parts
-        heaviest: dict[int, int] = {}
-        for line in self.lines:
-            heaviest[line.slope] = max(line.base, heaviest.get(line.slope, line.base))
-        for slope, base in heaviest.items():
-            left = allowed - 100 * base
+        for slope, left in self.lefts(pct):
             if slope > 0:
                 yield None, Fraction(left, 100 * slope)
             elif slope < 0:
                 yield Fraction(left, 100 * slope), None
             elif left < 0:
                 yield Fraction(1), Fraction(0)
+
+    def lefts(self, pct: int) -> Iterator[tuple[int, int]]:
+        """Yield each slope, and what is left of the bound at the start by its heaviest line.
+
+        In hundredths of a part: the line is at its bound ``left / (100 slope)`` inches on.
+        """
+        allowed = self.bound * (pct if self.unit == "lb" else 100) * self.parts
+        heaviest: dict[int, int] = {}
+        for line in self.lines:
+            slope, base = line.slope, line.base
+            if slope not in heaviest or base > heaviest[slope]:
+                heaviest[slope] = base
+        for slope, base in heaviest.items():
+            yield slope, allowed - 100 * base
 
 
 def span(limits: Iterable[Limit], pct: int, first_in: int) -> Span | None:
@@ -129,14 +140,28 @@ def span(limits: Iterable[Limit], pct: int, first_in: int) -> Span | None:
     >>> [int(at) for at in span([rear, deck], 80, 6)]
     [6, 120]
     """
-    first, last = Fraction(first_in), None
-    for limit in limits:
-        for low, high in limit.spans(pct):
-            first = first if low is None or low <= first else low
-            last = high if last is None or (high is not None and high < last) else last
+    first: Ratio = (first_in, 1)
+    last: Ratio | None = None
+    for slope, left in (one for limit in limits for one in limit.lefts(pct)):
+        if slope > 0:
+            last = _lesser(last, (left, 100 * slope))
+        elif slope < 0:
+            first = _greater(first, (-left, -100 * slope))
+        elif left < 0:
+            first, last = _greater(first, (1, 1)), _lesser(last, (0, 1))
     if last is None:
         raise ValueError("no limit ends the positions; allowed: the deck's length among them")
-    return (first, last) if first <= last else None
+    if first[0] * last[1] > last[0] * first[1]:
+        return None
+    return Fraction(*first), Fraction(*last)
+
+
+def _greater(one: "Ratio", other: "Ratio") -> "Ratio":
+    return other if other[0] * one[1] > one[0] * other[1] else one
+
+
+def _lesser(one: "Ratio | None", other: "Ratio") -> "Ratio":
+    return other if one is None or other[0] * one[1] < one[0] * other[1] else one
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +195,9 @@ def limits(asked: Asked, corners: Iterable[Corner]) -> tuple[Limit, ...]:
     Front axle, rear axle and gross weight come first; a limit without a number is named by
     `unchecked`.
     """
-    found = [loads(asked.truck, asked.load, asked.lifted, corner) for corner in corners]
+    truck = asked.truck
+    own = truck.own_lb, truck.own_moment
+    found = [loads(truck, asked.load, asked.lifted, corner, own) for corner in corners]
     return (*_weights(asked, found), *_lengths(asked))
 
 
@@ -187,7 +214,8 @@ def unchecked(asked: Asked) -> tuple[str, ...]:
     >>> unchecked(Asked(truck, load, None, Legal(height_in=162)))
     ('front tyres', 'rear tyres', 'overall height', 'overall length')
     """
-    checked = {one.name for one in limits(asked, middle_corner(asked.load, asked.lifted))}
+    checked = {name for name, bound, _, _ in _bounds(asked) if bound is not None}
+    checked.update(one.name for one in _lengths(asked))
     towing = (TOW, COMBINATION, COMBINATION_BRIDGE) if asked.lifted else ()
     wanted = (FRONT_TYRES, REAR_TYRES, HEIGHT, LENGTH, *towing)
     return tuple(name for name in wanted if name not in checked)
@@ -198,11 +226,16 @@ _Bound: TypeAlias = tuple[str, int | None, _Pick, str]
 
 
 def _weights(asked: Asked, found: list[Loads]) -> Iterator[Limit]:
-    bounds = (*_ratings(asked), *(() if asked.exempt else _law(asked)))
-    for name, bound, pick, source in bounds:
+    parts = parts_of(asked.truck)
+    for name, bound, pick, source in _bounds(asked):
         if bound is not None:
-            lines = tuple(pick(one) for one in found)
-            yield Limit(name, "lb", bound, lines, source, parts_of(asked.truck))
+            yield Limit(name, "lb", bound, tuple(map(pick, found)), source, parts)
+
+
+def _bounds(asked: Asked) -> Iterator[_Bound]:
+    yield from _ratings(asked)
+    if not asked.exempt:
+        yield from _law(asked)
 
 
 def _ratings(asked: Asked) -> Iterator[_Bound]:

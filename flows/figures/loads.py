@@ -74,6 +74,10 @@ class Loads:
         Weight taken off the scaled front axle; negative if weight is added.
     lifted, towed : Line
         On the wheel lift, and the whole vehicle hanging there.
+    gross : Line
+        On the truck's own axles; of a lifted vehicle only the lifted part.
+    combination : Line
+        The truck and all of both vehicles.
     """
 
     front: Line
@@ -81,21 +85,13 @@ class Loads:
     off_front: Line
     lifted: Line
     towed: Line
-
-    @property
-    def gross(self) -> Line:
-        """Load on the truck's own axles; of a lifted vehicle only the lifted part."""
-        return self.front + self.rear
+    gross: Line
+    combination: Line
 
     @property
     def first_two(self) -> Line:
         """The front axle and half of the tandem."""
         return self.front + Line(self.rear.base // 2, self.rear.slope // 2)
-
-    @property
-    def combination(self) -> Line:
-        """The truck and all of both vehicles."""
-        return self.gross + self.towed - self.lifted
 
 
 def parts_of(truck: Truck) -> int:
@@ -106,7 +102,13 @@ def parts_of(truck: Truck) -> int:
     return 2000 * truck.wheelbase_in
 
 
-def loads(truck: Truck, load: Load, lifted: Load | None, corner: Corner) -> Loads:
+def loads(
+    truck: Truck,
+    load: Load,
+    lifted: Load | None,
+    corner: Corner,
+    own: tuple[int, int] | None = None,
+) -> Loads:
     """Return the loads of a corner on the truck.
 
     A weight W at x behind the front axle puts ``W (WB - x) / WB`` on the front axle and
@@ -119,6 +121,8 @@ def loads(truck: Truck, load: Load, lifted: Load | None, corner: Corner) -> Load
         As in `Asked`.
     corner : Corner
         Weights in lb, shares in per mille.
+    own : tuple of int, optional
+        The truck's own weight [lb] and its moment [lb in], where they are known already.
 
     Returns
     -------
@@ -137,21 +141,24 @@ def loads(truck: Truck, load: Load, lifted: Load | None, corner: Corner) -> Load
     [5500, 13900]
     """
     parts = parts_of(truck)
-    on_axles = (truck.own_lb + corner.weight_lb) * parts
+    own_lb, own_moment = own or (truck.own_lb, truck.own_moment)
+    on_axles = (own_lb + corner.weight_lb) * parts
     # A moment in thousandths of a pound-inch, divided by the wheelbase, is two parts.
     gravity = 1000 * truck.headboard_in + load.gravity_thousandths(corner.share_pm)
-    rear = 2 * (1000 * truck.own_moment + corner.weight_lb * gravity)
+    rear = 2 * (1000 * own_moment + corner.weight_lb * gravity)
     hung = 0
     if lifted is not None and truck.lift is not None:
         thousandths = corner.lifted_lb * lifted.near_pm(corner.lifted_pm)
         hung = thousandths * parts // 1000
         rear += 2 * thousandths * truck.lift.at_in
     slope = 2000 * corner.weight_lb
-    on_front = Line(on_axles + hung - rear, -slope)
+    front, towed = on_axles + hung - rear, corner.lifted_lb * parts
     return Loads(
-        front=on_front,
+        front=Line(front, -slope),
         rear=Line(rear, slope),
-        off_front=Line(truck.empty_front_lb * parts) - on_front,
+        off_front=Line(truck.empty_front_lb * parts - front, slope),
         lifted=Line(hung),
-        towed=Line(corner.lifted_lb * parts),
+        towed=Line(towed),
+        gross=Line(front + rear),
+        combination=Line(front + rear + towed - hung),
     )

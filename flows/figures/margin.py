@@ -16,10 +16,9 @@ from typing import Final
 from flows.errors import OutOfRangeError, require_whole
 from flows.figures.deck import Load, Piece, Truck, WheelLift, first_inch
 from flows.figures.legal import EXEMPTION, FEDERAL, Legal
-from flows.figures.limits import POSITION, Asked, Limit, limits, unchecked
-from flows.figures.loads import worst_corners
+from flows.figures.limits import POSITION, Asked, Limit, unchecked
 from flows.figures.remedies import Less, less_aboard, remedies
-from flows.figures.verdict import ORDER, Verdict, best_position, judged
+from flows.figures.verdict import ORDER, Verdict, at_worst, best_position, judged_by
 
 __all__ = [
     "FEDERAL",
@@ -364,9 +363,9 @@ class _Case:
 
 
 def _answer(cases: tuple[Asked, ...], pct: int) -> Margin:
-    judgements = [judged(one, pct) for one in cases]
+    every = [at_worst(one) for one in cases]
+    judgements = [judged_by(one, of, pct) for one, of in zip(cases, every, strict=True)]
     inches = _common([found for _, found in judgements])
-    every = [limits(one, worst_corners(one.load, one.lifted)) for one in cases]
     roomy_pct = pct - ROOMY_BELOW_CLOSE
     common = best_position(chain(*every), max(one.first_in for one in cases), roomy_pct)
     each = []
@@ -406,7 +405,9 @@ def _told(case: _Case, inches: tuple[int, int] | None, pct: int) -> Margin:
         position_hi_in=last,
         best_in=case.best_in,
         deck_short_in=max(-case.lengths[0].margin_in, 0),
-        remedies=remedies(asked, pct, verdict, placed=placed, less=less),
+        remedies=()
+        if verdict == "go"
+        else remedies(asked, pct, case.verdict, placed=placed and verdict == "close", less=less),
         less=less,
         unchecked=unchecked(asked),
         exempt=EXEMPTION if asked.exempt else None,

@@ -9,7 +9,7 @@ from typing import Final, Literal, TypeAlias
 from flows.errors import OutOfRangeError
 from flows.figures.deck import Load, Piece, Truck
 from flows.figures.limits import FRONT, FRONT_TYRES, LEGAL_FRONT, Asked
-from flows.figures.verdict import Verdict, go_inches, rank
+from flows.figures.verdict import Verdict, go_inches, is_better
 
 Axle: TypeAlias = Literal["front axle", "rear axle"]
 
@@ -40,9 +40,9 @@ class Less:
 
 
 def remedies(
-    asked: Asked, pct: int, verdict: Verdict, *, placed: bool, less: Less | None
+    asked: Asked, pct: int, alone: Verdict, *, placed: bool, less: Less | None
 ) -> tuple[str, ...]:
-    """Name the changes that may improve the verdict, easiest first; none for a go.
+    """Name the changes that may improve a close or a no-go, easiest first.
 
     Parameters
     ----------
@@ -50,10 +50,10 @@ def remedies(
         Truck, vehicles and law.
     pct : int
         As in the verdict.
-    verdict : {"go", "close", "no-go"}
-        The present verdict.
+    alone : {"go", "close", "no-go"}
+        The verdict of `asked` by itself; a go where the answer is close by another case of it.
     placed : bool
-        Whether the best position is within every limit for the whole range.
+        Whether it is close and the best position is within every limit for the whole range.
     less : Less or None
         The result of `less_aboard`.
 
@@ -63,15 +63,13 @@ def remedies(
         Of ``"position"``, ``"nose_other_way"``, ``"weigh_it"``, ``"less_aboard"``,
         ``"second_off"``, ``"another_truck"``.
     """
-    if verdict == "go":
-        return ()
-    now = rank(asked, pct)
     helps = {
-        "position": verdict == "close" and placed,
-        "nose_other_way": rank(_turned_round(asked), pct) < now,
-        "weigh_it": rank(_weighed(asked), pct) < now,
+        "position": placed,
+        "nose_other_way": is_better(_turned_round(asked), pct, alone),
+        "weigh_it": is_better(_weighed(asked), pct, alone),
         "less_aboard": less is not None and bool(less.gear),
-        "second_off": asked.lifted is not None and rank(replace(asked, lifted=None), pct) < now,
+        "second_off": asked.lifted is not None
+        and is_better(replace(asked, lifted=None), pct, alone),
         "another_truck": True,
     }
     return tuple(name for name, is_help in helps.items() if is_help)

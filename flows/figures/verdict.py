@@ -12,11 +12,10 @@ close
 
 from bisect import bisect_left
 from collections.abc import Iterable
-from fractions import Fraction
 from math import ceil, floor
 from typing import Final, Literal, TypeAlias
 
-from flows.figures.limits import DECK_LENGTH, POSITION, Asked, Limit, limits, span
+from flows.figures.limits import DECK_LENGTH, POSITION, Asked, Limit, Ratio, limits, span
 from flows.figures.loads import middle_corner, worst_corners
 
 Verdict: TypeAlias = Literal["go", "close", "no-go"]
@@ -45,7 +44,19 @@ def judged(asked: Asked, pct: int) -> tuple[Verdict, tuple[int, int] | None]:
     >>> judged(Asked(truck, load, None, FEDERAL), 95)
     ('go', (0, 53))
     """
-    inches = go_inches(asked, pct)
+    return judged_by(asked, at_worst(asked), pct)
+
+
+def at_worst(asked: Asked) -> tuple[Limit, ...]:
+    """Return every limit with its loads at the ends of the ranges."""
+    return limits(asked, worst_corners(asked.load, asked.lifted))
+
+
+def judged_by(
+    asked: Asked, every: Iterable[Limit], pct: int
+) -> tuple[Verdict, tuple[int, int] | None]:
+    """Return the same as `judged`, from the limits at the ends of the ranges."""
+    inches = _whole_inches(asked, every, pct)
     if inches is not None:
         return "go", inches
     return ("close" if is_possible(asked) else "no-go"), None
@@ -53,7 +64,11 @@ def judged(asked: Asked, pct: int) -> tuple[Verdict, tuple[int, int] | None]:
 
 def go_inches(asked: Asked, pct: int) -> tuple[int, int] | None:
     """Return the first and last whole inch at which it is a go; None if it is not a go."""
-    within = span(limits(asked, worst_corners(asked.load, asked.lifted)), pct, asked.first_in)
+    return _whole_inches(asked, at_worst(asked), pct)
+
+
+def _whole_inches(asked: Asked, every: Iterable[Limit], pct: int) -> tuple[int, int] | None:
+    within = span(every, pct, asked.first_in)
     if within is None or ceil(within[0]) > floor(within[1]):
         return None
     return ceil(within[0]), floor(within[1])
@@ -65,9 +80,14 @@ def is_possible(asked: Asked) -> bool:
     return span(every, 100, asked.first_in) is not None
 
 
-def rank(asked: Asked, pct: int) -> int:
-    """Return how bad the verdict is: 0 go, 1 close, 2 no-go."""
-    return ORDER.index(judged(asked, pct)[0])
+def is_better(asked: Asked, pct: int, than: Verdict) -> bool:
+    """Tell whether the verdict is better than another one.
+
+    What is a go fits at the likely weight and the middle share too: nothing else is looked at.
+    """
+    if than == "no-go":
+        return is_possible(asked)
+    return than == "close" and go_inches(asked, pct) is not None
 
 
 def best_position(every: Iterable[Limit], first_in: int, roomy_pct: int) -> int | None:
@@ -116,28 +136,52 @@ def best_position(every: Iterable[Limit], first_in: int, roomy_pct: int) -> int 
     if ends is None:
         return None
     rising, falling = _sloped(every, up=True), _sloped(every, up=False)
+    both = [*rising, *falling]
 
-    def excess(position: int) -> Fraction:
-        return _most_used(rising, position) - _most_used(falling, position)
+    def has_crossed(position: int) -> bool:
+        up, down = _most_used(rising, position), _most_used(falling, position)
+        return up[0] * down[1] >= down[0] * up[1]
 
-    def room(position: int) -> Fraction:
-        return roomy_pct - 100 * _most_used([*rising, *falling], position)
+    def is_roomy(position: int) -> bool:
+        used, of = _most_used(both, position)
+        return 100 * used <= roomy_pct * of
 
     low, high = ceil(ends[0]), floor(ends[1])
-    crossing = low + bisect_left(range(low, high + 1), Fraction(0), key=excess)
-    around = (max(crossing - 1, low), min(crossing, high))
-    least = min(around, key=lambda at: _most_used([*rising, *falling], at))
-    if room(least) < 0:
+    crossing = low + bisect_left(range(low, high + 1), True, key=has_crossed)  # noqa: FBT003
+    before, after = max(crossing - 1, low), min(crossing, high)
+    (one, of), (other, of_other) = _most_used(both, before), _most_used(both, after)
+    least = before if one * of_other <= other * of else after
+    if not is_roomy(least):
         return least
-    return low + bisect_left(range(low, least + 1), Fraction(0), key=room)
+    return low + bisect_left(range(low, least + 1), True, key=is_roomy)  # noqa: FBT003
 
 
-def _sloped(every: Iterable[Limit], *, up: bool) -> list[Limit]:
+_Used: TypeAlias = tuple[tuple[tuple[int, int], ...], int]
+"""The heaviest line of each slope, base and slope, and the bound; all in parts."""
+
+
+def _sloped(every: Iterable[Limit], *, up: bool) -> list[_Used]:
     """Return the limits in pounds that rise, or fall, toward the rear; all lines of each agree."""
     return [
-        one for one in every if one.unit == "lb" and one.lines[0].slope * (1 if up else -1) > 0
+        _used(one)
+        for one in every
+        if one.unit == "lb" and one.lines[0].slope * (1 if up else -1) > 0
     ]
 
 
-def _most_used(some: list[Limit], position: int) -> Fraction:
-    return max(one.worst(position) / one.bound for one in some)
+def _used(limit: Limit) -> _Used:
+    heaviest: dict[int, int] = {}
+    for line in limit.lines:
+        if line.slope not in heaviest or line.base > heaviest[line.slope]:
+            heaviest[line.slope] = line.base
+    return tuple((base, slope) for slope, base in heaviest.items()), limit.bound * limit.parts
+
+
+def _most_used(some: list[_Used], position: int) -> Ratio:
+    """Return the largest part of a bound that is used at a position."""
+    most, of = -1, 0
+    for lines, bound in some:
+        load = max([base + slope * position for base, slope in lines])
+        if not of or load * of > most * bound:
+            most, of = load, bound
+    return most, of

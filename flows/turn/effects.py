@@ -277,12 +277,16 @@ def _parked(t: Turning) -> None:
 
 
 def _on_its_wheels(t: Turning, act: str) -> None:
-    """Take that it is on its wheels again: turned round, its other end is near the truck."""
+    """Take that it is on its wheels again: turned round, its other end is near the truck.
+
+    What is said to be turned with no lift under it stands some other way already.
+    """
     acts = t.job.acts
     is_down = acts["lifted"] == acts["dollies"] == "none"
-    if act not in {"set_down", "dollies_out"} or not is_down or acts["lifter"] == "as_found":
-        return
     was_turned = acts["turned"] != "no"
+    is_over = act in {"set_down", "dollies_out", "turned", "taken_out"} and is_down
+    if not is_over or (acts["lifter"] == "as_found" and not was_turned):
+        return
     doubt(t, {"lifter": "as_found", "turned": "no"})
     if was_turned:
         truck_moved(t)
@@ -309,6 +313,8 @@ def doubt(t: Turning, states: dict[str, str], items: tuple[str, ...] = ()) -> No
 
 # In doubt once the truck is replaced or has moved: its own states, and those of its line.
 OF_TRUCK = {"truck": "as_found", "path": UNKNOWN, "winch": UNKNOWN, "go_neutral": "no"}
+# How it stands to the truck: asked again once that has moved.
+OF_PLACE = ("facing", "lift_end", "pull_ft", "block")
 ON_LINE = {"line": UNKNOWN, "hook": UNKNOWN, "tension": UNKNOWN}
 
 
@@ -321,7 +327,7 @@ def truck_moved(t: Turning) -> None:
     start = Acts.initial()
     doubted = OF_TRUCK if aboard else OF_TRUCK | ON_LINE
     doubt(t, {name: to for name, to in doubted.items() if t.job.acts[name] != start[name]})
-    clear(t, "truck", "slope", *(() if aboard else ("facing", "pull_ft", "block")))
+    clear(t, "truck", "slope", *(() if aboard else OF_PLACE))
 
 
 def open_window(t: Turning, when: When | None) -> None:

@@ -47,14 +47,15 @@ def _holds(condition: Condition, words: str) -> Need:
 
 
 def _warned_or_left_out(job: Job) -> bool:
-    """Section 2: at the scene; once it left, what stood there says nothing of the drop."""
+    """Section 2: at the scene, or soon, where it was put off; what stands there is of no drop."""
     out = job.acts.holds("warned") or any(skip.item == "scene.warn" for skip in job.skips)
-    return out or r.has_left.holds(job)
+    later = any(one.item == "scene.warn" for one in job.deferred)
+    return out or later or r.has_left.holds(job)
 
 
 def _size_known(job: Job) -> bool:
     sized = job.value("weight") is not None or job.value("weight_class") is not None
-    return sized or not g.class_is_open.holds(job)
+    return sized or not g.class_is_open.holds(job) or r.at_the_drop.holds(job)
 
 
 def _ordinary_ways(job: Job) -> bool:

@@ -3,11 +3,12 @@
 import pytest
 
 from flows.routine.conditions.general import margin_allows
+from flows.routine.items import HandOff
 from flows.rules.safety import refusal
 from flows.telling.render import render
 from flows.turn.as_rules_see import world
 from tests.explore.order_checks import unmet
-from tests.flows.talker import TO_CLOSE, TO_NEUTRAL, open_item, told
+from tests.flows.talker import TO_CLOSE, TO_MARGIN, TO_NEUTRAL, open_item, told
 
 AT_DROP = (*TO_NEUTRAL, "neutral now", *TO_CLOSE[: TO_CLOSE.index("at the drop") + 1])
 """From the opening of a job to the first step at the drop."""
@@ -58,4 +59,47 @@ def test_a_word_that_would_set_an_alarm_aside_is_understood_and_not_done(word: s
 def test_what_is_of_the_scene_bars_nothing_at_the_drop(said: str) -> None:
     talker = told(*AT_DROP, "secured", "level", "on", "understood")
     talker.say(said)
+    assert list(unmet(talker.job)) == []
+
+
+@pytest.mark.parametrize("way", ["tail", "boxed in"])
+def test_turned_with_nothing_lifted_it_is_asked_how_it_stands(way: str) -> None:
+    """It was turned some other way, or not at all: nobody is handed a vehicle that may hold."""
+    talker = told(*TO_MARGIN[: TO_MARGIN.index("nose")], way, "harrow", "heron", "yes", "not in")
+    talker.say("Mallet", *(("nose",) if way == "boxed in" else ()), "set", "away", "go")
+    talker.say("turned it around")
+    assert talker.job.value("facing") is None
+    talker.say("secured", "level")
+    assert open_item(talker) == "scene.facing"
+    talker.say("nose")
+    assert open_item(talker) == "attach.wheels"
+
+
+def test_on_the_deck_again_at_the_drop_the_end_at_the_truck_is_asked() -> None:
+    talker = told(*OFF[: OFF.index("slack", OFF.index("off deck"))])
+    talker.say("i moved the truck", "chocked", "on the deck", "secured")
+    assert talker.job.value("facing") is None
+    talker.say("level")
+    assert open_item(talker) == "scene.facing"
+    assert list(unmet(talker.job)) == []
+    talker.say("nose")
+    assert open_item(talker).startswith("drop.")
+    assert list(unmet(talker.job)) == []
+
+
+def test_on_the_lift_the_line_comes_off_before_the_truck_is_set_anew() -> None:
+    """Somebody drove with one end up: nobody knows of the line, and lift and dollies carry it."""
+    way = (*TO_MARGIN[: TO_MARGIN.index("nose")], "tail", "harrow", "heron", "yes", "not in")
+    talker = told(*way, "Mallet", "set", "away", "go", "lifted", "wheels strapped")
+    talker.say("dollies under", "dollies strapped", "chocks out", "driving now", "parked")
+    assert open_item(talker) == "scene.unhook"
+    assert list(unmet(talker.job)) == []
+
+
+def test_not_ready_the_disconnects_are_looked_at_before_a_hand_off_at_the_drop() -> None:
+    talker = told(
+        *AT_DROP, "secured", "level", "opened the disconnect", "closed", "off", "boxed in"
+    )
+    assert open_item(talker) == "drop.disconnect_1"
+    assert not isinstance(talker.job.next_item, HandOff)
     assert list(unmet(talker.job)) == []

@@ -23,6 +23,13 @@ _NO_HOLD = (
     | (g.has_no_card & g.no_point_is_shown)
 )
 _BEFORE = r.is_aboard & ~g.in_neutral
+# Not ready, it is handed to nobody before its disconnects were looked at.
+_UNSEEN = (
+    _BEFORE
+    & g.ready_is_off
+    & ~g.is_damaged
+    & (e.disconnect_may_be_open[1] | e.disconnect_may_be_open[2])
+)
 _NEEDS_READY = _BEFORE & g.neutral_needs_ready
 _READY_TO_GO = r.is_aboard & (g.neutral_stays | IN_PARK)
 
@@ -48,7 +55,7 @@ _HELD = (
     ),
     Question(id="drop.wheels", applies=r.is_aboard, fact="wheels"),
     Question(id="drop.shown", applies=r.is_aboard & g.has_no_card, fact="point_shown"),
-    HandOff(id="drop.no_hold", applies=r.is_aboard & _NO_HOLD, usual_s=300),
+    HandOff(id="drop.no_hold", applies=r.is_aboard & _NO_HOLD & ~_UNSEEN, usual_s=300),
     Question(id="drop.ready", applies=_NEEDS_READY & ~e.stays_open, fact="ready"),
     *disconnects_closed("drop", _BEFORE),
     HandOff(id="drop.no_way", applies=_BEFORE & w.no_way_is_left & ~u.slides, usual_s=300),
@@ -212,7 +219,7 @@ LOWER = Section(
     id="lower",
     applies=r.at_the_drop,
     enters=h.parked_on_deck & r.straps_are_off & h.line_is_tight & h.winch_is_still,
-    leaves=~r.is_aboard & h.winch_is_still,
+    leaves=~r.is_aboard & ~h.deck_is_in_doubt & h.winch_is_still,
     items=_DOWN,
 )
 

@@ -4,6 +4,7 @@ from flows.routine.condition import ALWAYS
 from flows.routine.conditions import (
     general as g,
     holding as h,
+    lifting as li,
     road as r,
 )
 from flows.routine.items import Gate, Option, Photo, Question, Section, Step
@@ -13,7 +14,7 @@ _UPHILL = h.uphill_of_truck & h.on_the_ground & ~r.has_left
 _LINE_FIRST = (
     h.on_the_ground
     & ~r.has_left
-    & h.chocks_are_in
+    & (h.chocks_are_in | li.all_wheels_are_carried)
     & h.line_is_on
     & (h.uphill_of_truck | (h.line_is_in_doubt & ~h.truck_is_set))
 )
@@ -80,7 +81,11 @@ SCENE = Section(
             wanted=11,
         ),
         Question(id="scene.slope", applies=h.on_the_ground & ~r.has_left, fact="slope"),
-        Question(id="scene.facing", applies=~r.has_left, fact="facing"),
+        Question(
+            id="scene.facing",
+            applies=~r.has_left | (r.at_the_drop & r.is_aboard),
+            fact="facing",
+        ),
         Step(
             id="scene.down",
             applies=_UPHILL & h.deck_is_in_doubt,
