@@ -184,9 +184,8 @@ def test_ten_jobs_and_a_kill_in_the_middle(tmp_path: Path) -> None:
         await said(phones, "sam", "none", "behind", "secured", "warned", "chocked")
         world = phones.platform.world
         for number in range(2):
-            world.sends(
-                phones.accounts["driver:sam"], "photo", b"\xff\xd8\xff\xe0" + bytes([number])
-            )
+            data = b"\xff\xd8\xff\xe0" + bytes([number])
+            world.sends(phones.accounts["driver:sam"], "photo", data)
         await phones.hears()
         await said(phones, "lou", "smoke from the front")
         assert phones.last(ANN).startswith("Stop. Job two")
