@@ -315,7 +315,9 @@ class Desk:
     def _named(self, job: Job, heard: Heard, cause: Cause) -> list[Reply]:
         """Give a job words that begin with its number; the chat talks about it from now on."""
         chat = cast("Chat", cause.chat)
-        heard = replace(heard, text=meant(heard.text, job, chat))
+        given = self.lines.given.of(job.ref)
+        is_given = given is not None and given.driver == chat.person
+        heard = replace(heard, text=meant(heard.text, job, chat, is_given=is_given))
         left = self._leaving(chat, job.ref, heard.at)
         if left and left[-1].job.paused is None:
             return self._stay(job, heard, cause, left[-1])
@@ -344,6 +346,8 @@ class Desk:
         """Answer a message that is for no job: how to open one, or how to call for help."""
         if tells_danger(heard.text, heard.tap) or warns_by_voice(heard):
             key = "danger_outside"
+        elif heard.who.role != "driver" and key == "no_job":
+            key = "no_order"
         return self._store.commit(self._batches.of_words(key, cause, open_jobs=self._open_jobs()))
 
     def _with_words(self, heard: Heard, job: Job) -> Heard:

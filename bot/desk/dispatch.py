@@ -9,13 +9,26 @@ from bot.desk.chats import Chats
 from bot.desk.finding import Finding
 from bot.desk.given_jobs import GivenJobs
 from bot.desk.job_lines import JobLines, how_ended
+from bot.desk.job_named import arriving, named
 from bot.desk.jobs_in_memory import JobsInMemory
-from bot.desk.orders import CANNOT, TO_DESK, Order, may_be_name, order_of, reason_of
+from bot.desk.orders import (
+    CANCEL,
+    CANNOT,
+    CANNOT_IT,
+    HERE,
+    NOBODY_HERE,
+    TO_DESK,
+    Order,
+    may_be_name,
+    order_of,
+    reason_of,
+)
 from bot.desk.outgoing import Line, choices, line
 from bot.desk.trail import trail_lines
 from bot.desk.watch import UNHEARD
 from bot.record.rows import COMPANY, Batch, Chat, NewEntry, Reply
 from bot.record.store import Store
+from flows.hearing.lexicon import universal
 from flows.job.entries import Entry, Private
 from flows.job.events import Heard
 from flows.job.folding import fold
@@ -84,7 +97,7 @@ class Dispatch:
             return None
         answered = None if to is None else self._store.reply(chat.chat, to)
         if chat.role == "driver":
-            return self._of_driver(chat, said, answered, cause)
+            return self._of_driver(chat, heard, answered, cause)
         passed = _note_from(answered)
         if passed is not None and not tells_danger(said, None):
             return self._pass_to(self._chats.chat_of(passed), said, cause)
@@ -100,7 +113,7 @@ class Dispatch:
             return self._noted(heard, cause)
         acts = {
             "jobs": self._jobs_list, "free": self._free, "help": self._help, "find": self._find,
-            "trail": self._trail, "tell": self._tell,
+            "trail": self._trail, "tell": self._tell, "about": self._about,
         }  # fmt: skip
         return acts.get(order.kind, self._give)(order, cause)
 
@@ -151,6 +164,23 @@ class Dispatch:
         """Say whether a job is open and nobody has taken it."""
         job = self._jobs.job(ref)
         return job.ended is None and job.at_vehicle is None
+
+    def _waits_for(self, ref: int, chat: Chat) -> bool:
+        """Say whether a job is open and its driver, if any, is somebody else."""
+        job = self._jobs.job(ref)
+        return job.ended is None and job.at_vehicle != chat.person
+
+    def _about(self, order: Order, cause: Cause) -> list[Reply] | None:
+        """Show the jobs of a driver that a desk asks about."""
+        driver = self._chats.driver_named(order.name)
+        if driver is None:
+            return None
+        given = self._given.all()
+        mine = [job for job in self._jobs.open() if driver.person == job.at_vehicle
+                or (job.ref in given and given[job.ref].driver == driver.person)]  # fmt: skip
+        free = desk_texts()["free"]["some"].format(names=self._chats.name_of(driver.person))
+        lines = [self._lines.line(job, cause.at) for job in mine]
+        return self._say(cause, *in_messages(lines or [free]))
 
     def _find(self, order: Order, cause: Cause) -> list[Reply]:
         texts = desk_texts()["find"]
@@ -228,12 +258,13 @@ class Dispatch:
         return self._batch(cause if settles else Cause(cause.at), lines, (entry,))
 
     def _asked(self, job: Job) -> dict[str, Any]:
-        texts, number = desk_texts()["give"], job.ref
         place = job.value("place") or desk_texts()["jobs"]["no_place"]
-        here = (f"job {number}", texts["here"].format(number=number))
-        cannot = (f"can't take job {number}", texts["cannot"].format(number=number))
-        body = line(texts["yours"].format(number=number, place=place), "check")
-        return {**body, "expects": choices(here, cannot)}
+        told = desk_texts()["give"]["yours"].format(number=job.ref, place=place)
+        return {**line(told, "check"), "expects": _answers(job)}
+
+    def _still_asked(self, job: Job) -> dict[str, Any]:
+        told = desk_texts()["give"]["told_desk"].format(number=job.ref)
+        return {**line(told), "expects": _answers(job)}
 
     def _had(self, job: Job, driver: Chat, name: str) -> list[Line]:
         """Return the line to whoever has the job, or was asked before."""
@@ -257,15 +288,49 @@ class Dispatch:
         job, number = self._jobs.job(order.job), order.job
         if job.ended is not None:
             return self._say(cause, texts["over"].format(number=number, how=how_ended(job)))
-        if job.at_vehicle is not None:
-            name = self._lines.driver(job)
-            return self._say(cause, texts["taken"].format(number=number, name=name))
         why = reason_of(order.words)
+        if job.at_vehicle is not None:
+            return self._ask_driver(job, why, cause)
         if not why:
             return self._ask_why(number, cause)
+        return self._called_off(job, heard, why, cause)
+
+    def _called_off(self, job: Job, heard: Heard, why: str, cause: Cause) -> list[Reply]:
         made = call_off(job, heard, why)
         told = self._batch(Cause(cause.at), self._told_off(made.job, cause))
         return self._write(made, cause, told, ())
+
+    def _ask_driver(self, job: Job, why: str, cause: Cause) -> list[Reply]:
+        """Ask the driver at the vehicle to end a job: only whoever is there knows that it can."""
+        texts, name = desk_texts()["off"], self._lines.driver(job)
+        chat = self._chats.chat_of(job.at_vehicle)
+        if chat is None or not _is_untouched(job):
+            return self._say(cause, texts["taken"].format(number=job.ref, name=name))
+        told = line(texts["asked"].format(number=job.ref, name=name))
+        mine = "" if cause.chat is None else cause.chat.chat
+        lines = [(chat, self._ends(job, why or "called_off")), (mine, told)]
+        return self._store.commit(self._batch(cause, lines))
+
+    @staticmethod
+    def _ends(job: Job, why: str) -> dict[str, Any]:
+        """Return the question whether a job ends where nothing was touched."""
+        texts, reason = desk_texts()["off"], sentences()["reasons"][why]
+        slots = {"number": job.ref, "reason": reason}
+        end = (f"cancel job {job.ref}, {reason}", texts["end"].format(**slots))
+        go_on = (f"job {job.ref} repeat", texts["go_on"])
+        return {**line(texts["ends"].format(**slots), "check"), "expects": choices(end, go_on)}
+
+    def _of_driver_there(self, job: Job, heard: Heard, cause: Cause) -> list[Reply] | None:
+        """End a job for the driver at a vehicle that is not there, or is not wanted; ask first."""
+        said = " ".join(heard.text.split())
+        if cause.chat is None or job.at_vehicle != cause.chat.person or not _is_untouched(job):
+            return None
+        found = CANCEL.fullmatch(said)
+        if found is not None and int(found["job"]) == job.ref and reason_of(found["words"]):
+            return self._called_off(job, heard, reason_of(found["words"]), cause)
+        if NOBODY_HERE.fullmatch(said) is None:
+            return None
+        return self._bodies(cause, self._ends(job, reason_of(said)))
 
     def _ask_why(self, number: int, cause: Cause) -> list[Reply]:
         offered = [
@@ -280,7 +345,7 @@ class Dispatch:
         slots = {"number": job.ref, "how": how_ended(job)}
         asked = self._chats.chat_of(None if given is None else given.driver)
         told: list[Line] = []
-        if asked is not None:
+        if asked is not None and (cause.chat is None or asked != cause.chat.chat):
             told = [(asked, line(texts["told_driver"].format(**slots), "check"))]
         others = [chat for chat in self._chats.chats_for("dispatchers", None, None)
                   if cause.chat is None or chat != cause.chat.chat]  # fmt: skip
@@ -293,8 +358,9 @@ class Dispatch:
     # Words between desk and drivers: kept, and facts of no job.
 
     def _of_driver(
-        self, chat: Chat, said: str, answered: Reply | None, cause: Cause
+        self, chat: Chat, heard: Heard, answered: Reply | None, cause: Cause
     ) -> list[Reply] | None:
+        said = heard.text.strip()
         if tells_danger(said, None):
             return None
         if found := CANNOT.fullmatch(" ".join(said.split())):
@@ -304,11 +370,37 @@ class Dispatch:
             return self._pass_to_desk(chat, found["words"] or found["more"], cause)
         if _note_from(answered) is not None:
             return self._pass_to_desk(chat, said, cause)
-        return None
+        job = self._open_job_of(chat)
+        if job is not None:
+            return self._of_driver_there(job, heard, cause)
+        number = self._asked_of(chat)
+        return None if number is None else self._of_asked(chat, number, heard, cause)
+
+    def _asked_of(self, chat: Chat) -> int | None:
+        """Return the one job that a driver without a job was asked to take; None for no such."""
+        mine = [ref for ref, given in self._given.all().items()
+                if given.driver == chat.person and self._waits_for(ref, chat)]  # fmt: skip
+        return mine[0] if len(mine) == 1 else None
+
+    def _of_asked(self, chat: Chat, number: int, heard: Heard, cause: Cause) -> list[Reply] | None:
+        """Take the words of a driver who was asked to take a job: they are about that job."""
+        said, words = heard.text.strip(), tokens(heard.text)
+        if named(said) is not None or words[:2] == ("new", "job"):
+            return None
+        if words in universal():
+            return self._bodies(cause, self._asked(self._jobs.job(number)))
+        if CANNOT_IT.fullmatch(said):
+            return self._declined(chat, number, cause)
+        job = self._jobs.job(number)
+        if HERE.fullmatch(said):
+            here = replace(heard, text=arriving(job, chat))
+            cause = replace(cause, chat=replace(chat, focus_job=number))
+            return self._write(advance(job, here), cause, self._batch(Cause(cause.at), []), ())
+        return self._pass_to_desk(chat, said, cause, job)
 
     def _declined(self, chat: Chat, number: int, cause: Cause) -> list[Reply] | None:
         given = self._given.of(number)
-        if given is None or given.driver != chat.person or not self._waits(number):
+        if given is None or given.driver != chat.person or not self._waits_for(number, chat):
             return None
         texts, job = desk_texts()["give"], self._jobs.job(number)
         slots = {**self._lines.slots(job), "name": self._chats.name_of(chat.person)}
@@ -348,8 +440,12 @@ class Dispatch:
         lines = [(driver.chat, note), (sender.chat, sent)]
         return self._commit_passed(cause, lines, entry, job)
 
-    def _pass_to_desk(self, chat: Chat, words: str, cause: Cause) -> list[Reply]:
-        texts, desks, job = desk_texts()["pass_on"], self._desks(), self._open_job_of(chat)
+    def _pass_to_desk(
+        self, chat: Chat, words: str, cause: Cause, asked: Job | None = None
+    ) -> list[Reply]:
+        """Pass a driver's words on to the desks, about their job or one they were asked for."""
+        texts, desks = desk_texts()["pass_on"], self._desks()
+        job = asked or self._open_job_of(chat)
         if not desks:
             phone = self._book.library.company.dispatch_phone
             return self._say(cause, texts["nobody"].format(phone=phone))
@@ -358,7 +454,8 @@ class Dispatch:
         told = texts["to_desk"].format(name=name, job=of_job, words=words)
         note = {**line(told, "note"), "note_from": chat.person}
         entry = _passed(job, chat.person, "dispatchers", words)
-        lines = [*((desk, note) for desk in desks), (chat.chat, line(texts["sent_desk"]))]
+        mine = line(texts["sent_desk"]) if asked is None else self._still_asked(asked)
+        lines = [*((desk, note) for desk in desks), (chat.chat, mine)]
         return self._commit_passed(cause, lines, entry, job)
 
     def _commit_passed(
@@ -430,6 +527,23 @@ class Dispatch:
 
 UNCHANGED = frozenset({"heard", "unclear", "parked", "told", "asked", "reasked", "acknowledged"})
 """Entries that change nothing of what is known of a job, or of what was done."""
+
+
+SCENE = frozenset({"bystanders", "truck", "warning"})
+"""What is done at a scene before anybody touches the vehicle."""
+
+
+def _is_untouched(job: Job) -> bool:
+    """Say whether nothing was done to a vehicle, and no danger seen at it."""
+    return job.acts.changed().keys() <= SCENE
+
+
+def _answers(job: Job) -> dict[str, Any]:
+    """Return what a driver who is asked to take a job can answer."""
+    texts, number = desk_texts()["give"], job.ref
+    here = (f"job {number}", texts["here"].format(number=number))
+    cannot = (f"can't take job {number}", texts["cannot"].format(number=number))
+    return choices(here, cannot)
 
 
 def _changes(made: Turn) -> bool:

@@ -90,9 +90,9 @@ def named(text: str | None) -> int | None:
     return None if found is None else found.number
 
 
-def meant(text: str, job: Job, chat: Chat) -> str:
-    """Return what a message says to the job that it names."""
-    return after_name(text) or arriving(job, chat)
+def meant(text: str, job: Job, chat: Chat, *, is_given: bool = False) -> str:
+    """Return what a message says to the job that it names; it may be given to the sender."""
+    return after_name(text) or arriving(job, chat, is_given=is_given)
 
 
 def after_name(text: str) -> str:
@@ -114,9 +114,16 @@ def dangers_in(text: str) -> str:
     return ", ".join(one for one in _BETWEEN.split(text) if tells_danger(one, None))
 
 
-def arriving(job: Job, chat: Chat) -> str:
-    """Return the meaning of a job's bare name: a driver arrives at its vehicle, or is back."""
-    if chat.role == "driver" and job.ended is None and job.at_vehicle is None:
+def arriving(job: Job, chat: Chat, *, is_given: bool = False) -> str:
+    """Return the meaning of a job's bare name: a driver arrives at its vehicle, or is back.
+
+    Parameters
+    ----------
+    is_given
+        A desk gave the job to this driver, who answers with its name on arrival.
+    """
+    is_free = job.at_vehicle is None or (is_given and job.at_vehicle != chat.person)
+    if chat.role == "driver" and job.ended is None and is_free:
         return "take over"
     is_back = job.at_vehicle == chat.person and job.paused_why == "left"
     return "resume" if is_back else "status"

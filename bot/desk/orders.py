@@ -16,9 +16,13 @@ _KINDS: tuple[tuple[str, str], ...] = (
     ("help", r"help|commands|\?"),
     ("noted", r"noted"),
     ("find", r"(?:find|look up|search(?: for)?|where is|where'?s) (?P<words>.+)"),
+    ("about", r"(?:what'?s (?:going on|happening|up) with|what about|any (?:word|news) (?:from|of)"
+              rf"|how'?s|how is|is|status of) {_NAME}"
+              r"(?: (?:doing|ok|okay|alright|all right|there yet|free))?\??"),
     ("tell", r"(?:tell|message|text|note to|note for)(?: (?P<words>.+))?"),
     ("trail", r"trail (?:job )?(?P<job>\d{1,9})"),
     ("cancel", rf"(?:cancel|call off|drop|end) {_JOB}[ ,:.]*(?:because )?(?P<words>.*)"),
+    ("cancel", rf"(?P<words>{_OFF}.*?)[ ,:.]+(?:(?:for|on|at) )?{_JOB}"),
     ("cancel", rf"{_JOB}[ ,:.]*(?:is |was |has been |got )?(?P<words>{_OFF}.*)"),
     ("give", rf"(?:assign |give )?{_JOB},? (?:is )?for {_NAME}"),
     ("give_known", rf"(?:assign |give |hand )?{_JOB},? (?:over |goes |on )*to {_NAME}"),
@@ -30,6 +34,11 @@ _READ = tuple((kind, re.compile(form, re.IGNORECASE | re.DOTALL)) for kind, form
 
 _NEW = re.compile(r"(?P<words>new (?:job|call)\b.*?)[ ,]+(?<!asked )for (?P<name>[^,]{1,60})",
                   re.IGNORECASE | re.DOTALL)  # fmt: skip
+_NEW_FOR = re.compile(r"new (?:job|call) for (?P<name>[^,:]{1,60})[,:] +(?P<words>.+)",
+                      re.IGNORECASE | re.DOTALL)  # fmt: skip
+_CALL = re.compile(r"new call\b", re.IGNORECASE)
+"""A new job by its other name."""
+
 _NOBODY = re.compile(r"(?P<words>new (?:job|call)\b.*?)[ ,]+no driver yet", re.I | re.S)
 _NO_NAME = frozenset({"the", "a", "an", "my", "our", "his", "her", "their", "by", "some"})
 """Words that no name begins with: "for the county lot" belongs to a place."""
@@ -38,12 +47,35 @@ MOST_NAME = 2
 
 _REASONS: tuple[tuple[str, str], ...] = (
     ("gone", r"gone|goa\b|left already|drove off"),
-    ("not_found", r"no show|not there|not found|unable to locate|can'?t find|cannot find|wrong"),
+    ("not_found", r"no show|not there|nobody|no one|no (?:car|vehicle)|not found"
+                  r"|unable to locate|can'?t find|cannot find|wrong"),
     ("twice", r"duplicate|twice|double"),
     ("called_off", r"custom|call(?:ed|er)|owner|cancel(?:l?ed)"),
-)
+)  # fmt: skip
+CANCEL = re.compile(rf"cancel {_JOB}[ ,:.]*(?P<words>.*)", re.IGNORECASE | re.DOTALL)
+"""What a driver at the vehicle answers to end a job there was nothing to do in."""
+
 CANNOT = re.compile(rf"(?:i )?(?:can'?t|cannot|won'?t) take {_JOB}.*", re.IGNORECASE | re.DOTALL)
 """A driver's answer to a job that was given to them."""
+
+CANNOT_IT = re.compile(
+    r"(?:sorry,? )?(?:i )?(?:can'?t|cannot|won'?t)(?: (?:make|take|do) (?:it|that|this(?: one)?))?"
+    r"(?: *[,.;].*)?", re.IGNORECASE | re.DOTALL
+)  # fmt: skip
+"""The same of the one job that a driver was asked to take."""
+
+HERE = re.compile(
+    r"(?:i'?m |i am |we'?re )?(?:here|on scene|on site|on location|at the scene|arrived)"
+    r"(?: now)?[ .!]*", re.IGNORECASE
+)  # fmt: skip
+"""A driver's arrival at the one job that they were asked to take."""
+
+NOBODY_HERE = re.compile(
+    rf"{_OFF}.*|(?:there'?s |there is )?(?:nobody|no one|no car|no vehicle)(?:'?s| is)? here.*"
+    r"|(?:he|she|it|car|customer|vehicle)(?:'?s|'?re| is| are| has)? (?:gone|left).*",
+    re.IGNORECASE | re.DOTALL,
+)
+"""A driver's words at a scene where there is nothing to recover."""
 
 TO_DESK = re.compile(
     r"(?:tell|message|note (?:to|for)|text|to) (?:the )?(?:dispatch(?:er)?|desk|office)"
@@ -60,7 +92,7 @@ class Order:
     ----------
     kind
         "jobs", "free", "help", "noted", "find", "tell", "trail", "cancel", "give", "send", "new";
-        "give_known" and "give_named" count only if somebody has that name.
+        "give_known", "give_named" and "about" count only if somebody has that name.
     job, name, words
         What it names: a job, a driver, and the rest.
     """
@@ -82,14 +114,22 @@ def order_of(said: str) -> Order | None:
     Order(kind='send', job=0, name='lou', words='9th and garnet, electric')
     >>> order_of("new job, mile 12, no driver yet")
     Order(kind='new', job=0, name='', words='new job, mile 12')
+    >>> order_of("new call for Max, pickup at the mall")
+    Order(kind='new', job=0, name='Max', words='new job pickup at the mall')
+    >>> order_of("customer cancelled job 4"), order_of("is ray ok?").name
+    (Order(kind='cancel', job=4, name='', words='customer cancelled'), 'ray')
     >>> order_of("job 3 status") is None, order_of("job 3, customer called off").kind
     (True, 'cancel')
     """
-    text = said.strip().rstrip(" .!")
+    text = _CALL.sub("new job", said.strip().rstrip(" .!"), 1)
     if found := _NOBODY.fullmatch(text):
         return Order("new", words=found["words"])
+    if found := _NEW_FOR.fullmatch(text):
+        return Order("new", name=found["name"].strip(), words=f"new job {found['words']}")
     if found := _NEW.fullmatch(text):
         return Order("new", name=found["name"].strip(), words=found["words"])
+    if _CALL.match(said.strip()):
+        return Order("new", words=text)
     flat = " ".join(text.split())
     for kind, form in _READ:
         if found := form.fullmatch(flat):

@@ -19,7 +19,8 @@ from flows.turn.turning import Turn
 
 SHOWS_NUMBERS = "says.numbers"
 """The sentence that the margin's drawing goes with, on a channel that shows pictures."""
-LEADS = frozenset({"says.echo", "says.opened", "says.section_done", "says.unseen_noted"})
+LEADS = frozenset({"says.echo", "says.opened", "says.restart", "says.resume", "says.section_done",
+                   "says.taken_over", "says.unseen_noted"})  # fmt: skip
 """Sentences that ask for nothing, and lead to the question behind them: on a phone one message."""
 
 NEVER_SHOWN = frozenset({"job_closed", "ready_counts", "handed_off"})

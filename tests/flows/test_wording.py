@@ -344,6 +344,7 @@ def test_conversations_keep_every_safety_rule() -> None:
 NOT_REACHED = {
     "says.no_job": "said by the desk",
     "says.no_such_job": "said by the desk",
+    "says.no_order": "said by the desk",
     "says.job_open": "said by the desk",
     "says.timer_lost": "said by the desk",
     "says.aboard_changed": "of two jobs, which the desk brings together: tests/bot/test_fleet.py",

@@ -29,6 +29,7 @@ MOST_FAILS_OF_A_FILE = 3
 """A file that did not go through so often is given up; it is kept, and its owner told."""
 
 AT_ONCE = 64
+ALONE = frozenset({"attach", "drawing"})
 MOST_LED = 400
 """The most characters of a question together with what leads to it."""
 
@@ -359,7 +360,7 @@ def led(replies: Iterable[Reply]) -> list[list[Reply]]:
 
 def _follows(group: list[Reply], reply: Reply) -> bool:
     """Say whether a reply goes into the same message as what leads to it."""
-    is_next = reply.inbox_id == group[-1].inbox_id and "attach" not in reply.body
-    is_meant = bool(reply.body.get("leads")) or "ask" in reply.body
+    is_next = reply.inbox_id == group[-1].inbox_id and not reply.body.keys() & ALONE
+    is_meant = reply.body["priority"] == "reply"
     length = sum(len(str(one.body["shown"])) for one in (*group, reply))
     return is_next and is_meant and length <= MOST_LED

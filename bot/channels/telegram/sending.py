@@ -185,7 +185,7 @@ class Sender:
 
     async def _say(self, address: int, text: str, markup: Markup | None = None) -> int:
         """Send a text; return its number. What else comes back is not read: that costs time."""
-        shown = {} if markup is None else {"reply_markup": markup}
+        shown: dict[str, Any] = {} if markup is None else {"reply_markup": markup}
         sent = await self._api.raw(
             "sendMessage", chat_id=address, text=text, link_preview_options={"is_disabled": True},
             **shown,

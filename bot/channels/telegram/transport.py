@@ -9,7 +9,7 @@ import io
 import json
 import warnings
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, cast
 from urllib.parse import urlencode
 
 from aiohttp import (
@@ -81,7 +81,7 @@ class LightRequest(BaseRequest):
         self,
         url: str,
         method: str,
-        request_data: RequestData | None = None,
+        request_data: "RequestData | _Fields | None" = None,
         read_timeout: Any = None,
         write_timeout: Any = None,
         connect_timeout: Any = None,
@@ -158,13 +158,12 @@ class _Upload(io.BytesIO):
         return super().read(size)
 
 
-class _Fields(RequestData):
+class _Fields:
     """The fields of a raw call, ready to send: the library's own way costs several times that."""
 
     __slots__ = ("body",)
 
     def __init__(self, given: Mapping[str, Any]) -> None:
-        super().__init__([])
         fields = {
             name: value if isinstance(value, str | int) else json.dumps(value)
             for name, value in given.items()
@@ -172,7 +171,9 @@ class _Fields(RequestData):
         self.body = urlencode(fields).encode("ascii")
 
 
-def _body(data: RequestData | None, moves: Callable[[], None]) -> FormData | bytes | None:
+def _body(
+    data: RequestData | _Fields | None, moves: Callable[[], None]
+) -> FormData | bytes | None:
     if data is None:
         return None
     if isinstance(data, _Fields):
@@ -227,7 +228,9 @@ class Api:
             As the library raises them.
         """
         url = f"{self._calls}/{method}"
-        return await self._request.post(url, _Fields(given), read_timeout=patience)
+        return await self._request.post(
+            url, cast("RequestData", _Fields(given)), read_timeout=patience
+        )
 
     async def file(self, path: str, most: int) -> bytes:
         """Return a file of the platform by the path it gave."""
