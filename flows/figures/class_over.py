@@ -120,7 +120,7 @@ def _most_lb(truck: Truck, shape: Load, legal: Legal, among: range) -> int:
 
     if not over(among[-1]):
         return among[-1]
-    return among[0] - 1 + bisect_left(among, True, key=over)  # noqa: FBT003
+    return among[0] - 1 + bisect_left(among, 1, key=over)
 
 
 def _over_pm(spread_lb: tuple[int, ...], most_lb: int) -> int:

@@ -136,6 +136,13 @@ def best_position(every: Iterable[Limit], first_in: int, roomy_pct: int) -> int 
     if ends is None:
         return None
     rising, falling = _sloped(every, up=True), _sloped(every, up=False)
+    return _nearest(rising, falling, (ceil(ends[0]), floor(ends[1])), roomy_pct)
+
+
+def _nearest(
+    rising: list["_Used"], falling: list["_Used"], ends: tuple[int, int], roomy_pct: int
+) -> int:
+    """Return the first position that is roomy; without one, where least of a limit is used."""
     both = [*rising, *falling]
 
     def has_crossed(position: int) -> bool:
@@ -146,14 +153,14 @@ def best_position(every: Iterable[Limit], first_in: int, roomy_pct: int) -> int 
         used, of = _most_used(both, position)
         return 100 * used <= roomy_pct * of
 
-    low, high = ceil(ends[0]), floor(ends[1])
-    crossing = low + bisect_left(range(low, high + 1), True, key=has_crossed)  # noqa: FBT003
+    low, high = ends
+    crossing = low + bisect_left(range(low, high + 1), 1, key=has_crossed)
     before, after = max(crossing - 1, low), min(crossing, high)
     (one, of), (other, of_other) = _most_used(both, before), _most_used(both, after)
     least = before if one * of_other <= other * of else after
     if not is_roomy(least):
         return least
-    return low + bisect_left(range(low, least + 1), True, key=is_roomy)  # noqa: FBT003
+    return low + bisect_left(range(low, least + 1), 1, key=is_roomy)
 
 
 _Used: TypeAlias = tuple[tuple[tuple[int, int], ...], int]
