@@ -108,7 +108,7 @@ def _understood(
         found = _otherwise(text, words, answer, lexicon) or found
     if lexicon is None or _is_usual(words, answer):
         return found
-    if _is_unread(found):
+    if _is_unread(found) or found == (Nothing("negated"),):
         return framed(said, answer) or found
     return _doubted(found, said, answer, lexicon)
 

@@ -383,7 +383,7 @@ def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
     """Apply a word for any time; yes, no and ok answer only a question that asks for them."""
     if _is_out_of_place(t, intent, prompt):
         _no_danger(t, intent, prompt)
-    elif intent.name in {"yes", "no", "ok"}:
+    elif intent.name in {"yes", "no", "ok"} or _only_heard(t, intent):
         _bare(t, intent, prompt)
     elif intent.name == "not_sure":
         _unsure(t, prompt)
@@ -397,6 +397,11 @@ def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
         WORDS[intent.name](t, intent, prompt.item)
     else:
         unclear(t, prompt)
+
+
+def _only_heard(t: Turning, intent: Word) -> bool:
+    """Say whether "copy" answers a question: an alarm it acknowledges, a question it does not."""
+    return intent.name == "copy" and t.sender_is_driver() and t.before.alarm is None
 
 
 def _is_out_of_place(t: Turning, intent: Word, prompt: Prompt) -> bool:
