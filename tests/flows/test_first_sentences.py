@@ -60,3 +60,14 @@ def test_a_lower_bound_shortens_and_is_not_known(said: str) -> None:
     assert talker.job.window is not None
     assert full is not None
     assert talker.job.window.earliest_ns < full.earliest_ns
+
+
+@pytest.mark.parametrize(
+    ("said", "is_done"),
+    [("chockd", True), ("chockd both ways", True), ("chock", False),
+     ("chocky", False), ("chocke", False), ("chockin", False), ("shocked", False)],
+)  # fmt: skip
+def test_a_dropped_letter_is_mended_and_nothing_else(said: str, *, is_done: bool) -> None:
+    talker = told(*TO_MARGIN[: TO_MARGIN.index("chocked")])
+    talker.say(said)
+    assert talker.job.acts.holds("chocks_in") is is_done
