@@ -108,8 +108,11 @@ def _understood(
         found = _otherwise(text, words, answer, lexicon) or found
     if lexicon is None or _is_usual(words, answer):
         return found
-    if _is_unread(found) or found == (Nothing("negated"),):
+    if _is_unread(found):
         return framed(said, answer) or found
+    if found == (Nothing("negated"),):
+        # Denied of its part it is taken back: "the hook's not on".
+        return tuple(one for one in framed(said, answer) if isinstance(one, Undid)) or found
     return _doubted(found, said, answer, lexicon)
 
 
