@@ -74,7 +74,7 @@ def _asked_as(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
     if clause in answer.by_phrase:
         return (answer.by_phrase[clause],)
     found = segments(clause, _mends(answer))
-    return tuple(_least(_said_of(_expected(answer), found)))
+    return tuple(_least(_said_of(expected(answer), found)))
 
 
 def _ways(clause: Tokens) -> Iterator[Tokens]:
@@ -267,7 +267,7 @@ def _read(clause: Tokens, answer: Answer) -> Read:
 def _untold(clause: Tokens, found: tuple[tuple[Segment, ...], ...], answer: Answer) -> Read:
     """Return what a clause comes to that tells nothing: the step is open, or there is a doubt."""
     of_step = any(
-        isinstance(one.intent, Settled) and hints(one.meaning, found) for one in _expected(answer)
+        isinstance(one.intent, Settled) and hints(one.meaning, found) for one in expected(answer)
     )
     goes_on = (clause[0],) in talk("goes_on") or names(_about(answer), found)
     doubts = _holds(found, DOUBTS) or goes_on or answer.takes_time
@@ -331,7 +331,7 @@ def _plainly(found: tuple[tuple[Segment, ...], ...], answer: Answer) -> tuple[In
     """
     if answer.fact in DECIDING or _holds(found, BLOCKS) or _is_off(found):
         return ()
-    values = {one.intent for one in _expected(answer) if _is_plain(one, found)}
+    values = {one.intent for one in expected(answer) if _is_plain(one, found)}
     return tuple(values) if len(values) == 1 and values.isdisjoint(_NONE) else ()
 
 
@@ -373,7 +373,7 @@ def _small(names: tuple[str, ...]) -> int:
 
 
 @lru_cache(maxsize=1024)
-def _expected(answer: Answer) -> tuple[Sense, ...]:
+def expected(answer: Answer) -> tuple[Sense, ...]:
     """Return the meanings of what is asked for."""
     return tuple(Sense(*one, is_asked=True) for one in _of_answer(answer))
 
@@ -445,7 +445,7 @@ def _at_any_time() -> Iterator[tuple[Meaning, Intent]]:
 def _about(answer: Answer) -> int:
     """Return the bits of the parts that what is asked for is about."""
     found = 0
-    for one in _expected(answer):
+    for one in expected(answer):
         found |= one.meaning.about
     return found
 
@@ -453,4 +453,4 @@ def _about(answer: Answer) -> int:
 @lru_cache(maxsize=1024)
 def _mends(answer: Answer) -> frozenset[str]:
     """Return the words into which a slip is mended while a question is open."""
-    return frozenset().union(*(one.meaning.mends for one in _expected(answer)))
+    return frozenset().union(*(one.meaning.mends for one in expected(answer)))

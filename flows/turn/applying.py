@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from flows.hearing.accounted import DECIDING
 from flows.hearing.answers import ALARMS, SLOPES
 from flows.hearing.notes import enough, uneven
 from flows.hearing.prompts import Prompt, choice_slots, prompt_for
@@ -16,6 +17,7 @@ from flows.job.intents import (
     Did,
     Give,
     Intent,
+    Likely,
     Measured,
     Note,
     Nothing,
@@ -116,6 +118,19 @@ def _sloped(t: Turning, intent: Sloped, prompt: Prompt) -> None:
         return
     item = _asking(prompt.item, "slope")
     effects.pend(t, Pending(SLOPES[intent.value], "slope", intent.value, item))
+
+
+def _likely(t: Turning, intent: Likely, prompt: Prompt) -> None:
+    """Propose what was likely meant: a plain fact needs a yes, anything else its own word."""
+    t.note("unclear", BOT, n=t.job.unclear + 1)
+    labels = dict(prompt.answer.choices)
+    match intent.of:
+        case Give(fact, value) if fact not in DECIDING:
+            effects.pend(t, Pending("likely", fact, value, _asking(prompt.item, fact)))
+        case Give(_, value):
+            t.answer_sender("likely_word", word=labels.get(value, value))
+        case Settled():
+            t.answer_sender("likely_word", word=next(iter(labels.values())))
 
 
 def _stops_winch(t: Turning, intent: Give) -> bool:
@@ -525,6 +540,10 @@ def asked_back(intent: Unsettled, item: Item | None) -> str:
     return next((key for key, acts in table.items() if named in acts), "what_is_done")
 
 
+SECOND = 2
+"""The miss at which the emergencies are offered beside the choices."""
+
+
 def unclear(t: Turning, prompt: Prompt) -> None:
     """Ask to say it again, then give the choices, then offer buttons or dispatch.
 
@@ -544,6 +563,8 @@ def unclear(t: Turning, prompt: Prompt) -> None:
         return
     key = _unclear_key(prompt, n)
     t.answer_sender(key, **choice_slots(prompt))
+    if n == SECOND and t.job.acts["danger"] != "seen" and prompt.pending not in ALARMS:
+        t.answer_sender("or_emergency")
     # The ways on from a decision are told with what is decided.
     t.repeat = t.repeat or key == "unclear_choice"
 
@@ -588,6 +609,7 @@ _APPLY: dict[type, Callable[..., None]] = {
     Weighs: weighs,
     Measured: read_back_number,
     Sloped: _sloped,
+    Likely: _likely,
     When: _when,
     Note: _note,
     Nothing: nothing,
