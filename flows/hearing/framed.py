@@ -172,7 +172,7 @@ def _is_of_else(clause: Tokens, answer: Answer) -> bool:
     if all(word in _ARTICLES or _is_part(at) for word, at in zip(clause, found, strict=True)):
         # "They're tight, the nuts": a name alone may be what the rest was said of.
         return False
-    if names(_doubtful_states() | _about(answer), found):
+    if names(doubtful_states() | _about(answer), found):
         return False
     return names(_plain_states() | every_part(), found)
 
@@ -197,7 +197,7 @@ def _plain_states() -> int:
 
 
 @cache
-def _doubtful_states() -> int:
+def doubtful_states() -> int:
     """Return the bits of what came off, broke or is wrong, and of bare places: off, out, up."""
     states = lexicon_words()["states"]
     places = {name for name, state in states.items() if state.get("particle")}

@@ -12,8 +12,6 @@ from functools import cache, lru_cache
 
 from flows.hearing.answers import Answer
 from flows.hearing.clauses import (
-    BASE,
-    DOING,
     Segment,
     bits,
     known_words,
@@ -22,7 +20,7 @@ from flows.hearing.clauses import (
     spelled_out,
     without_polite,
 )
-from flows.hearing.framed import DOUBTS, asks, expected
+from flows.hearing.framed import DOUBTS, asks, doubtful_states, expected
 from flows.hearing.lexicon import talk
 from flows.hearing.matching import MARKS, Tokens
 from flows.hearing.meanings import Meaning, names_else
@@ -38,6 +36,8 @@ NEVER_FACTS = frozenset({"danger", "slope", "released_by", "card", "truck", "sec
 NEVER_VALUES = frozenset({"none"})
 NEVER_ACTS = ("neutral", "isolation", "danger", "departs", "arrives")
 """Acts, by the beginning of their names: neutral, what isolates, a release, driving off."""
+EVIDENCE = 0.3
+"""So much of a word for it has to be there, whatever the rest: of "blurgh" nothing is proposed."""
 Found = tuple[tuple[Segment, ...], ...]
 
 
@@ -58,7 +58,7 @@ def likely(text: str, answer: Answer) -> Intent | None:
     table = likely_weights()
     if not guesses or guesses[0].chance < table["propose_from"]:
         return None
-    if len(guesses) > 1 and guesses[1].chance > table["no_other_from"]:
+    if len(guesses) > 1 and guesses[1].chance > guesses[0].chance * table["no_other_share"]:
         return None
     return guesses[0].intent
 
@@ -81,7 +81,9 @@ def featured(text: str, answer: Answer) -> Iterator[tuple[Intent, dict[str, floa
         senses.setdefault(sense.intent, []).append(sense.meaning)
     for intent, meanings in senses.items():
         if _is_proposable(intent) and not _tells_else(said, intent, meanings):
-            yield intent, _features(said, intent, tuple(meanings), answer)
+            features = _features(said, intent, tuple(meanings), answer)
+            if any(features[name] >= EVIDENCE for name in ("state", "near", "sounds", "overlap")):
+                yield intent, features
 
 
 def _words(text: str) -> Tokens:
@@ -108,12 +110,18 @@ def _is_proposable(intent: Intent) -> bool:
 def _tells_else(said: Tokens, intent: Intent, meanings: list[Meaning]) -> bool:
     """Say whether words tell of another part or state than what was done: "red on" of red off."""
     found = segments(said, frozenset())
-    if not isinstance(intent, Settled) or not meanings:
+    if not isinstance(intent, Settled):
         return False
-    allowed = _any(one.allowed for one in meanings) | _small()
-    return all(names_else(one, found) for one in meanings) or any(
-        at and not at[0].bits & allowed and at[0].bits & _states() for at in found
+    if not meanings:
+        # A step of several acts is settled act by act.
+        return True
+    own = _any(one.state_bits | one.part_bits | one.allowed & ~_small() for one in meanings)
+    others = (at[0].bits for at in found if at and not at[0].bits & own)
+    is_other = any(
+        bits_of & doubtful_states() or (bits_of & _states() and not bits_of & _small())
+        for bits_of in others
     )
+    return is_other or all(names_else(one, found) for one in meanings)
 
 
 @cache
@@ -160,7 +168,6 @@ def _features(
     allowed = _any(one.allowed for one in meanings)
     state = _any(one.state_bits for one in meanings if not one.is_denied)
     part = _any(one.part_bits for one in meanings)
-    forms = _forms(meanings)
     explained = [bool(at) and bool(at[0].bits & (allowed | _small())) for at in found]
     wanted = _wanted(meanings, answer, intent)
     unknown = [one for one in said if one not in known_words()]
@@ -169,7 +176,6 @@ def _features(
     others = _others(answer, intent)
     return {
         "state": float(_has(found, state)),
-        "form": float(_has(found, forms)),
         "part": float(_has(found, part)),
         "explained": sum(explained) / len(said),
         "unexplained": min(len(said) - sum(explained) - len(near), 4) / 4,
@@ -177,8 +183,6 @@ def _features(
         "sounds": float(bool(alike)),
         "overlap": _overlap(said, intent, answer),
         "other_overlap": max((_overlap(said, one, answer) for one in others), default=0.0),
-        "other_part": float(any(names_else(one, found) for one in meanings)),
-        "alone": float(len(said) == 1),
         "act": float(isinstance(intent, Settled)),
     }
 
@@ -192,12 +196,6 @@ def _any(all_bits: Iterator[int]) -> int:
 
 def _has(found: Found, wanted: int) -> bool:
     return any(segment.bits & wanted for at in found for segment in at)
-
-
-def _forms(meanings: tuple[Meaning, ...]) -> int:
-    """Return the bits of the other forms of its verbs: "strap" beside "strapped"."""
-    names = {one for meaning in meanings for one in meaning.states}
-    return sum(bits()[f"{form}.{one}"] for one in names for form in (BASE, DOING))
 
 
 @cache

@@ -87,9 +87,9 @@ def test_of_what_must_not_be_taken_hardly_anything_is_proposed() -> None:
     count = Counter[str]()
     for is_check in (False, True):
         count += given(one for one in rows() if one.is_check is is_check)
-    assert count["nothing meant: wrong"] <= 1
+    assert count["nothing meant: wrong"] == 0
     assert count["to be taken: wrong"] == 0
-    assert count["to be taken: right"] >= 15
+    assert count["to be taken: right"] >= 11
 
 
 def test_the_weights_are_those_that_the_sentences_give() -> None:
