@@ -5,7 +5,7 @@ phrases that count only while the question is open.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache, cached_property, lru_cache
 from typing import TYPE_CHECKING, Literal
 
@@ -156,6 +156,8 @@ def pending_answer(job: "Job", pending: "Pending") -> Answer:
     """Return the answers that the exchange in hand expects."""
     if pending.kind == "again":
         return answer_for(job, job.book.routine.items[pending.item])
+    if pending.kind == "name":
+        return _name_read_back(pending.fact)
     return _pending_answer(pending.kind)
 
 
@@ -202,6 +204,12 @@ def _pending_answer(kind: str) -> Answer:
                           risk="explicit")  # fmt: skip
         case _:
             raise ValueError(f"no exchange of kind {kind!r}")
+
+
+@cache
+def _name_read_back(fact: str) -> Answer:
+    """Return the answers to a name read back: yes, no, or another name."""
+    return replace(_pending_answer("name"), fact=fact, takes_name=True)
 
 
 def _labelled(ids: tuple[str, ...], table: str) -> tuple[tuple[str, str], ...]:

@@ -396,18 +396,27 @@ SET_ASIDE = frozenset({"problem", "back", "nobody_came", "skip", "cannot", "late
 
 def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
     """Apply a word for any time; yes, no and ok answer only a question that asks for them."""
-    if _is_out_of_place(t, intent, prompt):
+    if prompt.pending in ALARMS and intent.name in SET_ASIDE:
+        # Understood, and not done: the question is asked again.
+        t.repeat = True
+    elif intent.name == "false_alarm" and t.job.acts["danger"] != "seen":
         _no_danger(t, intent, prompt)
     elif intent.name in {"yes", "no", "ok"} or _only_heard(t, intent):
         _bare(t, intent, prompt)
     elif intent.name == "not_sure":
         _unsure(t, prompt)
-    elif intent.name == "problem":
+    elif intent.name == "nobody_came":
+        _nobody_came(t, prompt)
+    else:
+        _any_time(t, intent, prompt)
+
+
+def _any_time(t: Turning, intent: Word, prompt: Prompt) -> None:
+    """Apply a word that means the same whatever is open."""
+    if intent.name == "problem":
         effects.pend(t, Pending("problem"))
     elif intent.name == "back":
         _back(t)
-    elif intent.name == "nobody_came":
-        _nobody_came(t, prompt)
     elif intent.name in WORDS:
         WORDS[intent.name](t, intent, prompt.item)
     else:
@@ -417,13 +426,6 @@ def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
 def _only_heard(t: Turning, intent: Word) -> bool:
     """Say whether "copy" answers a question: an alarm it acknowledges, a question it does not."""
     return intent.name == "copy" and t.sender_is_driver() and t.before.alarm is None
-
-
-def _is_out_of_place(t: Turning, intent: Word, prompt: Prompt) -> bool:
-    """Say whether a word takes back what nobody said, or would set an emergency aside."""
-    if intent.name == "false_alarm":
-        return t.job.acts["danger"] != "seen"
-    return prompt.pending in ALARMS and intent.name in SET_ASIDE
 
 
 def _no_danger(t: Turning, intent: Word, prompt: Prompt) -> None:

@@ -61,6 +61,8 @@ def _follow(t: Turning, name: str, value: object, was: object) -> None:
             do(t, "danger_seen")
         case "truck", _ if was not in {None, value}:
             truck_moved(t)
+        case (("second_truck" | "lift_end"), _) if was != value:
+            _lifts_otherwise(t, name)
         case "weight_class", str():
             _take_family(t, value)
         case "family", str():
@@ -243,6 +245,16 @@ def _follow_act(t: Turning, act: str, when: When | None) -> None:
             _on_its_wheels(t, act)
 
 
+def _lifts_otherwise(t: Turning, name: str) -> None:
+    """Take that another truck lifts, or at another end: it reaches and is set anew, nothing up."""
+    acts = t.job.acts
+    if acts["lifted"] != "none" or acts["dollies"] != "none":
+        return
+    doubt(t, _changes(t, {"lifter": "as_found", "go_lift": "no"}))
+    if name == "second_truck":
+        clear(t, name, "lift_end")
+
+
 def _warn_untied(t: Turning) -> None:
     """Tell who drives without it on the deck, a strap at each wheel, no line that pulls."""
     acts = t.job.acts
@@ -270,7 +282,7 @@ def _on_its_wheels(t: Turning, act: str) -> None:
     is_down = acts["lifted"] == acts["dollies"] == "none"
     if act not in {"set_down", "dollies_out"} or not is_down or acts["lifter"] == "as_found":
         return
-    was_turned = acts["turned"] == "turned"
+    was_turned = acts["turned"] != "no"
     doubt(t, {"lifter": "as_found", "turned": "no"})
     if was_turned:
         truck_moved(t)

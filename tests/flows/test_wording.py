@@ -348,6 +348,7 @@ NOT_REACHED = {
     "says.timer_lost": "said by the desk",
     "says.aboard_changed": "of two jobs, which the desk brings together: tests/bot/test_fleet.py",
     "says.left_aboard": "the same, after a hand-off",
+    "says.media_lost_over": "a file on its way at the end: tests/bot/test_air_photos.py",
     "says.deck_is_empty": "the same, in the job that was handed off",
     "says.driver_gone_told": "a driver is shut out: tests/bot/test_air_crew.py",
     "says.defer_full": "no more than two steps can wait yet",
