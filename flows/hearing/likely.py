@@ -6,7 +6,7 @@ never proposed; nothing is where words deny, ask, doubt, put off, or tell of som
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
@@ -138,20 +138,20 @@ def _is_vetoed(said: Tokens, answer: Answer) -> bool:
     words = talk("negators")
     if answer.acts:
         words |= talk("intents") | talk("cannots")
-    if asks(said) or (said[0],) in talk("asks") or any((one,) in words for one in said):
-        return True
-    if any(one.isdecimal() or one in NUMBER for one in said):
-        return True
+    is_question = asks(said) or (said[0],) in talk("asks")
+    is_out = any((one,) in words or one.isdecimal() or one in NUMBER for one in said)
     small = DOUBTS if answer.acts else _ALWAYS
-    vetoed = sum(bits()[f"small.{one}"] for one in small) | bits()["part.other_thing"]
-    found = segments(said, frozenset())
-    return any(at and at[0].bits & vetoed for at in found) or (
-        bool(answer.acts) and any(_is_doing(one) for one in said)
-    )
+    vetoed = _any(bits()[f"small.{one}"] for one in small) | bits()["part.other_thing"]
+    is_small = _has_first(segments(said, frozenset()), vetoed)
+    return is_question or is_out or is_small or (bool(answer.acts) and _is_doing(said))
 
 
-def _is_doing(word: str) -> bool:
-    return len(word) > 4 and word.endswith(("ing", "in"))
+def _has_first(found: Found, wanted: int) -> bool:
+    return any(at and at[0].bits & wanted for at in found)
+
+
+def _is_doing(said: Tokens) -> bool:
+    return any(len(word) > 4 and word.endswith(("ing", "in")) for word in said)
 
 
 def _of_phrases(answer: Answer) -> dict[Intent, None]:
@@ -169,11 +169,10 @@ def _features(
     state = _any(one.state_bits for one in meanings if not one.is_denied)
     part = _any(one.part_bits for one in meanings)
     explained = [bool(at) and bool(at[0].bits & (allowed | _small())) for at in found]
-    wanted = _wanted(meanings, answer, intent)
     unknown = [one for one in said if one not in known_words()]
-    near = [one for one in unknown if any(within(one, other) for other in wanted)]
-    alike = [one for one in unknown if any(sounds_like(one, other) for other in wanted)]
-    others = _others(answer, intent)
+    wanted = _wanted(meanings, answer, intent)
+    near = _like(unknown, wanted, within)
+    alike = _like(unknown, wanted, sounds_like)
     return {
         "state": float(_has(found, state)),
         "part": float(_has(found, part)),
@@ -182,12 +181,23 @@ def _features(
         "near": float(bool(near)),
         "sounds": float(bool(alike)),
         "overlap": _overlap(said, intent, answer),
-        "other_overlap": max((_overlap(said, one, answer) for one in others), default=0.0),
+        "other_overlap": _other_overlap(said, intent, answer),
         "act": float(isinstance(intent, Settled)),
     }
 
 
-def _any(all_bits: Iterator[int]) -> int:
+def _like(
+    unknown: list[str], wanted: frozenset[str], is_like: Callable[[str, str], bool]
+) -> list[str]:
+    return [one for one in unknown if any(is_like(one, other) for other in wanted)]
+
+
+def _other_overlap(said: Tokens, intent: Intent, answer: Answer) -> float:
+    others = (_overlap(said, one, answer) for one in _others(answer, intent))
+    return max(others, default=0.0)
+
+
+def _any(all_bits: Iterable[int]) -> int:
     found = 0
     for one in all_bits:
         found |= one
