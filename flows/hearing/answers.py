@@ -51,7 +51,7 @@ READ_BACK_OF = {"pull_ft": "read_back_feet", "load_lb": "read_back_load"}
 SLOPES = {"uphill": "read_back_uphill", "downhill": "read_back_downhill"}
 """How a slope is read back that was said in other words than those of the question."""
 YES_OR_NO = frozenset(
-    {*READ_BACKS, *READ_BACK_OF.values(), *SLOPES.values(), "still", "name", "heard"}
+    {*READ_BACKS, *READ_BACK_OF.values(), *SLOPES.values(), "likely", "still", "name", "heard"}
 )
 SKIP_REASONS = ("not_possible", "no_gear", "service_present", "in_tow_zone")
 UNSEEN = ("dark", "covered", "traffic", "no_camera")

@@ -260,6 +260,9 @@ def _mended(token: str, expected: frozenset[str]) -> str:
         # "Unitl" is "until" before it is anything else.
         return token
     found = {one for one in expected if is_near(token, one)}
+    if len(found) > 1:
+        # "Chockd" lacks a letter of "chocked"; of "chock" it would have one more at its end.
+        found = {one for one in found if one[-1] == token[-1] and len(one) > len(token)}
     return found.pop() if len(found) == 1 else token
 
 

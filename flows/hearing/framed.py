@@ -75,7 +75,7 @@ def _asked_as(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
     if clause in answer.by_phrase:
         return (answer.by_phrase[clause],)
     found = segments(clause, _mends(answer))
-    return tuple(_least(_said_of(_expected(answer), found)))
+    return tuple(_least(_said_of(expected(answer), found)))
 
 
 def _ways(clause: Tokens) -> Iterator[Tokens]:
@@ -170,11 +170,21 @@ def _is_of_else(clause: Tokens, answer: Answer) -> bool:
     found = segments(clause, _mends(answer))
     if all(found_at and found_at[0].bits & _small(_EMPTY) for found_at in found):
         return True
-    if names(_doubtful_states() | _about(answer), found):
+    if all(word in _ARTICLES or _is_part(at) for word, at in zip(clause, found, strict=True)):
+        # "They're tight, the nuts": a name alone may be what the rest was said of.
+        return False
+    if names(doubtful_states() | _about(answer), found):
         return False
     return names(_plain_states() | every_part(), found)
 
 
+def _is_part(found: tuple[Segment, ...]) -> bool:
+    return bool(found) and bool(found[0].bits & every_part())
+
+
+_ARTICLES = frozenset(
+    {"a", "an", "the", "my", "our", "its", "his", "her", "that", "those", "these"}
+)
 _EMPTY = ("light", "polite", "wholly", "all", "both", "degree")
 """Small words that say nothing of their own: "on deck, easy"."""
 
@@ -188,7 +198,7 @@ def _plain_states() -> int:
 
 
 @cache
-def _doubtful_states() -> int:
+def doubtful_states() -> int:
     """Return the bits of what came off, broke or is wrong, and of bare places: off, out, up."""
     states = lexicon_words()["states"]
     places = {name for name, state in states.items() if state.get("particle")}
@@ -263,7 +273,7 @@ def _read(clause: Tokens, answer: Answer) -> Read:
 def _untold(clause: Tokens, found: tuple[tuple[Segment, ...], ...], answer: Answer) -> Read:
     """Return what a clause comes to that tells nothing: the step is open, or there is a doubt."""
     of_step = any(
-        isinstance(one.intent, Settled) and hints(one.meaning, found) for one in _expected(answer)
+        isinstance(one.intent, Settled) and hints(one.meaning, found) for one in expected(answer)
     )
     goes_on = (clause[0],) in talk("goes_on") or names(_about(answer), found)
     doubts = _holds(found, DOUBTS) or goes_on or answer.takes_time
@@ -336,7 +346,7 @@ def _plainly(found: tuple[tuple[Segment, ...], ...], answer: Answer) -> tuple[In
     """
     if answer.fact in DECIDING or _holds(found, BLOCKS) or _is_off(found):
         return ()
-    values = {one.intent for one in _expected(answer) if _is_plain(one, found)}
+    values = {one.intent for one in expected(answer) if _is_plain(one, found)}
     return tuple(values) if len(values) == 1 and values.isdisjoint(_NONE) else ()
 
 
@@ -378,7 +388,7 @@ def _small(names: tuple[str, ...]) -> int:
 
 
 @lru_cache(maxsize=1024)
-def _expected(answer: Answer) -> tuple[Sense, ...]:
+def expected(answer: Answer) -> tuple[Sense, ...]:
     """Return the meanings of what is asked for."""
     return tuple(Sense(*one, is_asked=True) for one in _of_answer(answer))
 
@@ -450,7 +460,7 @@ def _at_any_time() -> Iterator[tuple[Meaning, Intent]]:
 def _about(answer: Answer) -> int:
     """Return the bits of the parts that what is asked for is about."""
     found = 0
-    for one in _expected(answer):
+    for one in expected(answer):
         found |= one.meaning.about
     return found
 
@@ -458,11 +468,11 @@ def _about(answer: Answer) -> int:
 @lru_cache(maxsize=1024)
 def _mends(answer: Answer) -> frozenset[str]:
     """Return the words into which a slip is mended while a question is open."""
-    return frozenset().union(*(one.meaning.mends for one in _expected(answer)))
+    return frozenset().union(*(one.meaning.mends for one in expected(answer)))
 
 
 def plainly_said(answer: Answer) -> Iterator[tuple[str, tuple[Intent, ...]]]:
     """Yield how what is asked for may be said in the plainest words, each with what it means."""
-    for one in _expected(answer):
+    for one in expected(answer):
         meant = tuple(each(one.intent))
         yield from ((said, meant) for said in utterances(one.meaning, asked=True))

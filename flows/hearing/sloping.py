@@ -31,8 +31,11 @@ def sloped(found: Meant, text: str, answer: Answer) -> Meant:
     stands = _stands_by(said)
     if gives:
         return tuple(_turned(one, stands, said) for one in found)
-    is_said = len(stands) == 1 and not _in_doubt(said) and "?" not in text
-    return (Sloped(*stands),) if is_said else found
+    return (Sloped(*stands),) if "?" not in text and _is_told(said, stands) else found
+
+
+def _is_told(said: Tokens, stands: set[str]) -> bool:
+    return len(stands) == 1 and not _in_doubt(said)
 
 
 _MOVED = Word("truck_moved")
@@ -73,14 +76,19 @@ def _stands(clause: Tokens) -> Iterator[str]:
     Of what is named before it the nearest is meant; else what follows is where it is seen from.
     """
     ends = {at: _end(clause, at) for at in range(len(clause))}
-    for at, token in enumerate(clause):
-        way = next((way for way in TURNED if (token,) in talk(f"slope_{way}")), "")
-        before = [ends[n] for n in range(at) if ends[n] and not _is_seen_from(clause, n)]
-        after = _follows(clause, at, ends)
-        if not way or ("truck" not in ends.values() and (before or after != "vehicle")):
-            continue
-        is_of_truck = before[-1] == "truck" if before else after == "vehicle"
-        yield TURNED[way] if is_of_truck else way
+    for way, other in TURNED.items():
+        ways = (at for at, token in enumerate(clause) if (token,) in talk(f"slope_{way}"))
+        for of in filter(None, (_said_of(clause, at, ends) for at in ways)):
+            yield other if of == "truck" else way
+
+
+def _said_of(clause: Tokens, at: int, ends: dict[int, str]) -> str:
+    """Return of which end a word for up or down is said; "" where the truck is no part of it."""
+    before = [ends[n] for n in range(at) if ends[n] and not _is_seen_from(clause, n)]
+    if "truck" in ends.values():
+        after_vehicle = _follows(clause, at, ends) == "vehicle"
+        return before[-1] if before else "truck" if after_vehicle else "vehicle"
+    return "truck" if not before and _follows(clause, at, ends) == "vehicle" else ""
 
 
 def _end(clause: Tokens, at: int) -> str:

@@ -1,5 +1,7 @@
 """One slip of the thumb: letters swapped, one doubled, dropped or added, or its neighbour hit."""
 
+from functools import lru_cache
+
 SHORT, LONG = 4, 5
 """Words of so many letters: a short one is known only by its own letters, swapped or doubled."""
 _ROWS = ("qwertyuiop", "asdfghjkl", "zxcvbnm")
@@ -42,6 +44,53 @@ def is_near(written: str, word: str) -> bool:
         len(word) >= SHORT and written[:1] == word[:1] and abs(len(written) - len(word)) <= most
     )
     return is_like and _edits(written, word) <= most
+
+
+FAR = 7
+"""Letters from which a word that was never heard before may be two letters off."""
+
+
+def within(written: str, word: str) -> bool:
+    """Say whether a word is written almost like another: one letter off, or two of a long one.
+
+    Examples
+    --------
+    >>> within("strapd", "strapped"), within("tihgt", "tight"), within("when", "wren")
+    (True, True, True)
+    """
+    most = 2 if len(word) >= FAR else 1
+    is_like = len(word) >= SHORT and abs(len(written) - len(word)) <= most
+    return is_like and written != word and _edits(written, word) <= most
+
+
+def sounds_like(written: str, word: str) -> bool:
+    """Say whether two words sound alike: the same consonants in the same order.
+
+    Examples
+    --------
+    >>> sounds_like("whealed", "wheeled"), sounds_like("tide", "tight"), sounds_like("on", "in")
+    (True, True, False)
+    """
+    return written != word and len(word) >= SHORT and _sound(written) == _sound(word)
+
+
+@lru_cache(maxsize=8192)
+def _sound(word: str) -> str:
+    """Return the consonants of a word as they sound, each once."""
+    for spelled, heard in _SOUNDS:
+        word = word.replace(spelled, heard)
+    found = ""
+    for letter in word[:1] + "".join(one for one in word[1:] if one not in "aeiouyhw"):
+        if not found.endswith(letter):
+            found += letter
+    return found
+
+
+_SOUNDS = (
+    ("ght", "t"), ("ck", "k"), ("ch", "x"), ("sh", "x"), ("ph", "f"), ("wr", "r"), ("kn", "n"),
+    ("c", "k"), ("q", "k"), ("z", "s"), ("d", "t"), ("b", "p"), ("g", "k"), ("v", "f"),
+)  # fmt: skip
+"""Letters that are heard alike, the longer first: a recogniser mixes up "d" and "t"."""
 
 
 def _edits(one: str, other: str) -> int:

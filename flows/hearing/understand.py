@@ -111,6 +111,9 @@ def _understood(
         return found
     if _is_unread(found):
         return framed(said, answer) or found
+    if found == (Nothing("negated"),):
+        # Denied of its part it is taken back: "the hook's not on".
+        return tuple(one for one in framed(said, answer) if isinstance(one, Undid)) or found
     return _doubted(found, said, answer, lexicon)
 
 

@@ -115,6 +115,13 @@ class Sloped:
 
 
 @dataclass(frozen=True, slots=True)
+class Likely:
+    """Words that were not understood, and what they may well have meant: proposed, not taken."""
+
+    of: Give | Settled
+
+
+@dataclass(frozen=True, slots=True)
 class When:
     """A time was said: minutes ago, or as a clock shows it.
 
@@ -174,6 +181,7 @@ Intent = (
     | Weighs
     | Measured
     | Sloped
+    | Likely
     | When
     | Note
     | Nothing

@@ -64,6 +64,12 @@ def _section_at(job: Job) -> str:
     return str(sentences()["sections"][section])
 
 
+def _guess(job: Job) -> str:
+    """Return what is proposed for words that were not understood."""
+    one = job.pending
+    return word("nothing") if one is None else fact_label(job, one.fact, one.value)
+
+
 class Slots(dict[str, str]):
     """Placeholders filled on first use, from the job and the slots of the message."""
 
@@ -148,6 +154,7 @@ _FILL: dict[str, Callable[[Job], str]] = {
     "choices_spoken": lambda _job: word("not_sure"),
     "choices_shown": lambda _job: word("not_sure"),
     "ref": lambda job: digits(job.ref),
+    "guess": _guess,
     "last_done": lambda job: last_label(job.last),
     "next_done": _next_label,
     "section_name": lambda job: sentences()["sections"][section_now(job)],

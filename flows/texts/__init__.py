@@ -46,6 +46,12 @@ def meanings() -> Mapping[str, Any]:
 
 
 @cache
+def likely_weights() -> Mapping[str, Any]:
+    """Return the weights by which a meaning is proposed; no word of any language."""
+    return _read("likely.toml")
+
+
+@cache
 def card_words() -> Mapping[str, Any]:
     """Return the words of the commands about cards: labels of fields, units, whole lines."""
     return _read("en_cards.toml")

@@ -2,9 +2,10 @@
 
 from collections.abc import Callable
 
+from flows.hearing.accounted import DECIDING
 from flows.hearing.answers import ALARMS, SLOPES
 from flows.hearing.notes import enough, uneven
-from flows.hearing.prompts import Prompt, choice_slots, prompt_for
+from flows.hearing.prompts import Prompt, prompt_for
 from flows.job import windows
 from flows.job.acts import WINCH_RUNS, is_of, that_stands
 from flows.job.events import Heard
@@ -16,6 +17,7 @@ from flows.job.intents import (
     Did,
     Give,
     Intent,
+    Likely,
     Measured,
     Note,
     Nothing,
@@ -33,9 +35,10 @@ from flows.routine import card_waits
 from flows.routine.items import Gate, HandOff, Item, Option, Photo, Question, Step, WaitStep
 from flows.telling.labels import act_label, fact_label, fact_name, last_label, reason_of
 from flows.telling.left_open import left_open
-from flows.texts import phrases, word
+from flows.texts import word
 from flows.turn import alarms, effects, media, news
 from flows.turn.exchanges import IN_HAND, skip
+from flows.turn.not_understood import nothing, unclear, unsettled
 from flows.turn.turning import BOT, Turning
 from flows.turn.weighing import gave, object_to_weight, read_back_number, settle_theirs, weighs
 from flows.turn.who_may import refusal
@@ -116,6 +119,19 @@ def _sloped(t: Turning, intent: Sloped, prompt: Prompt) -> None:
         return
     item = _asking(prompt.item, "slope")
     effects.pend(t, Pending(SLOPES[intent.value], "slope", intent.value, item))
+
+
+def _likely(t: Turning, intent: Likely, prompt: Prompt) -> None:
+    """Propose what was likely meant: a plain fact needs a yes, anything else its own word."""
+    t.note("unclear", BOT, n=t.job.unclear + 1)
+    labels = dict(prompt.answer.choices)
+    match intent.of:
+        case Give(fact, value) if fact not in DECIDING:
+            effects.pend(t, Pending("likely", fact, value, _asking(prompt.item, fact)))
+        case Give(_, value):
+            t.answer_sender("likely_word", word=labels.get(value, value))
+        case Settled():
+            t.answer_sender("likely_word", word=next(iter(labels.values())))
 
 
 def _stops_winch(t: Turning, intent: Give) -> bool:
@@ -386,7 +402,7 @@ def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
         t.repeat = True
     elif intent.name == "false_alarm" and t.job.acts["danger"] != "seen":
         _no_danger(t, intent, prompt)
-    elif intent.name in {"yes", "no", "ok"}:
+    elif intent.name in {"yes", "no", "ok"} or _only_heard(t, intent):
         _bare(t, intent, prompt)
     elif intent.name == "not_sure":
         _unsure(t, prompt)
@@ -406,6 +422,11 @@ def _any_time(t: Turning, intent: Word, prompt: Prompt) -> None:
         WORDS[intent.name](t, intent, prompt.item)
     else:
         unclear(t, prompt)
+
+
+def _only_heard(t: Turning, intent: Word) -> bool:
+    """Say whether "copy" answers a question: an alarm it acknowledges, a question it does not."""
+    return intent.name == "copy" and t.sender_is_driver() and t.before.alarm is None
 
 
 def _no_danger(t: Turning, intent: Word, prompt: Prompt) -> None:
@@ -478,104 +499,6 @@ def _back(t: Turning) -> None:
         t.answer_sender("back_nothing")
 
 
-# Not understood
-
-
-def nothing(t: Turning, intent: Nothing, prompt: Prompt) -> None:
-    """Say why nothing was taken, or that it was not understood."""
-    heard = t.event
-    is_step = prompt.answer.kind == "state" and t.sender_is_driver()
-    key = "not_done" if intent.why == "negated" and is_step else intent.why
-    known = {"empty", "too_long", "kind_first", "rest", "not_done"}
-    if _only_unclear(t) or not isinstance(heard, Heard) or key not in known:
-        unclear(t, prompt)
-        return
-    if t.sender_is_driver():
-        t.note("unclear", BOT, n=t.job.unclear + 1)
-    t.answer_sender(key, length=f"{len(heard.text):,}")
-
-
-def _only_unclear(t: Turning) -> bool:
-    """Say no more than that it was not understood: every other time, and while the winch runs.
-
-    So the same sentence never comes twice running.
-    """
-    return t.job.unclear % 2 == 1 or t.job.acts["winch"] in WINCH_RUNS
-
-
-def unsettled(t: Turning, intent: Unsettled, prompt: Prompt) -> None:
-    """Ask what a state was said of, never with the word alone that would settle the step.
-
-    Every other time only, and not while the winch runs: then it counts as not understood.
-    """
-    if _only_unclear(t) or t.job.acts["rolling"] == "rolling" or not t.sender_is_driver():
-        unclear(t, prompt)
-        return
-    t.note("unclear", BOT, n=t.job.unclear + 1)
-    t.answer_sender(asked_back(intent, prompt.item))
-
-
-def asked_back(intent: Unsettled, item: Item | None) -> str:
-    """Return the question that is asked about a state named among other words."""
-    named = intent.act or (item.acts[-1] if item is not None and item.acts else "")
-    table = phrases()["asked_back"]
-    return next((key for key, acts in table.items() if named in acts), "what_is_done")
-
-
-def unclear(t: Turning, prompt: Prompt) -> None:
-    """Ask to say it again, then give the choices, then offer buttons or dispatch.
-
-    While the winch runs each of these offers to stop it first. On the road nothing is offered.
-    """
-    if not t.sender_is_driver():
-        _unclear_to(t)
-        return
-    n = t.job.unclear + 1
-    t.note("unclear", BOT, n=n)
-    level = _level(n)
-    if t.job.acts["winch"] in WINCH_RUNS:
-        t.answer_sender(f"unclear_pull_{level}")
-        return
-    if t.job.acts["rolling"] == "rolling":
-        t.answer_sender(f"unclear_rolling_{2 - n % 2}")
-        return
-    key = _unclear_key(prompt, n)
-    t.answer_sender(key, **choice_slots(prompt))
-    # The ways on from a decision are told with what is decided.
-    t.repeat = t.repeat or key == "unclear_choice"
-
-
-def _unclear_key(prompt: Prompt, n: int) -> str:
-    """Return the sentence for the n-th time that an answer was not understood.
-
-    Whoever was not understood may mean the opposite: where a state is wanted, its word is never
-    offered, and what cannot be told from the answer is said instead.
-    """
-    level = _level(n)
-    if prompt.answer.kind == "state":
-        return ("unclear_step", "unclear_state", "unclear_call")[level - 1]
-    if isinstance(prompt.item, Gate) and not prompt.pending:
-        return ("unclear_3", "unclear_choice")[n % 2]
-    if prompt.pending in ALARMS:
-        level = max(level, 2)
-    if level > 1 and not prompt.answer.choices:
-        level = 1 if n % 2 else 3
-    return f"unclear_{level}"
-
-
-def _unclear_to(t: Turning) -> None:
-    """Tell somebody else that it was not understood, and then the words they may say."""
-    who, often = t.job.unclear_to
-    n = often + 1 if who == t.by else 1
-    t.note("unclear", BOT, n=n, of=t.by)
-    t.answer_sender(f"unclear_to_{_level(n)}")
-
-
-def _level(n: int) -> int:
-    """Return which text says it for the n-th time: 1, 2, 3, then 2 and 3 in turn."""
-    return n if n < 3 else 2 + n % 2
-
-
 _APPLY: dict[type, Callable[..., None]] = {
     Give: _give,
     Did: _did,
@@ -585,6 +508,7 @@ _APPLY: dict[type, Callable[..., None]] = {
     Weighs: weighs,
     Measured: read_back_number,
     Sloped: _sloped,
+    Likely: _likely,
     When: _when,
     Note: _note,
     Nothing: nothing,

@@ -110,7 +110,7 @@ def call_dispatch(t: Turning) -> None:
 
 IN_HAND: dict[str, Callable[[Turning, str, Pending], None]] = {
     **dict.fromkeys(READ_BACKS, _read_back),
-    **dict.fromkeys((*READ_BACK_OF.values(), *SLOPES.values()), _number),
+    **dict.fromkeys((*READ_BACK_OF.values(), *SLOPES.values(), "likely"), _number),
     "name": _name,
     "still": _still,
     "heard": _heard,

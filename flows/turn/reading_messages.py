@@ -8,11 +8,13 @@ from flows.hearing.answers import NOTHING, Answer
 from flows.hearing.corrections import ender_said, retimed, with_distance, with_voltage
 from flows.hearing.left_out import not_taken
 from flows.hearing.lexicon import lexicon_of, universal
+from flows.hearing.likely import likely
 from flows.hearing.notes import enough, headed, parts_of, sorted_out
 from flows.hearing.placing import facts_first, says_something
 from flows.hearing.prompts import Prompt, prompt_for, theirs_for
 from flows.hearing.sloping import sloped
 from flows.hearing.understand import choice, understand
+from flows.job.acts import WINCH_RUNS
 from flows.job.events import Heard
 from flows.job.intents import (
     Alarm,
@@ -21,6 +23,7 @@ from flows.job.intents import (
     Did,
     Give,
     Intent,
+    Likely,
     Note,
     Nothing,
     Settled,
@@ -130,10 +133,27 @@ def understood(t: Turning, heard: Heard, text: str) -> None:
         return
     prompt = _prompt_of(t)
     intents = tuple(_without_news(t, heard, read(t, heard, left, prompt)))
+    if heard.tap is None and intents == (Nothing("unclear"),):
+        intents = _proposed(t, left, prompt) or intents
     if not settle_with_time(t, intents, prompt):
         apply(t, intents, prompt)
     if heard.tap is None:
         _say_not_taken(t, left, intents, prompt.answer)
+
+
+def _proposed(t: Turning, text: str, prompt: Prompt) -> tuple[Intent, ...]:
+    """Return the likeliest meaning of words that were not understood, to be proposed.
+
+    Only at a first miss, to the driver who is asked; never in danger, on the road or while the
+    winch runs.
+    """
+    acts = t.job.acts
+    is_busy = acts["danger"] == "seen" or acts["rolling"] == "rolling"
+    is_else = prompt.pending or t.by_voice or t.job.paused is not None or t.job.unclear
+    if is_busy or is_else or acts["winch"] in WINCH_RUNS or not t.sender_is_driver():
+        return ()
+    meant = likely(text, prompt.answer)
+    return (Likely(meant),) if isinstance(meant, Give | Settled) else ()
 
 
 _PARTS = re.compile(r"[,;!?\n]+|[:.](?!\d)")

@@ -17,7 +17,7 @@ from flows.turn.emergencies import SUDDEN
 from flows.turn.turning import Turning
 
 FOR_ALL = frozenset({"stop", "repeat", "status", "window", "numbers", "sheet", "why", "help",
-                     "margin", "weight", "height", "helps", "noted", "settle", "override",
+                     "margin", "weight", "height", "helps", "noted", "copy", "settle", "override",
                      "take_over", "points", "keep_off", "deck_empty", "neutral_ends", "why_not",
                      *SUDDEN})  # fmt: skip
 """Words that anyone enrolled may say of a job, besides facts."""

@@ -350,6 +350,7 @@ WORDS: dict[str, Apply] = {
     "wrong_weight": object_to_weight,
     "weigh": _say("weigh"),
     "noted": _noted,
+    "copy": _noted,
     "skip": _skip,
     "cannot": _cannot,
     "later": _later,

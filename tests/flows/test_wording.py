@@ -413,6 +413,7 @@ NOT_REACHED = {
         ("says.neutral_since", "says.neutral_at_least"),
         "times as they were taken: tests/flows/test_times_echoed.py",
     ),
+    **dict.fromkeys(("says.likely", "says.likely_word"), "proposed: tests/flows/test_likely.py"),
     "says.not_taken": "told beside what was taken: tests/flows/test_left_out.py",
     "says.override_reason": "an override without a word after it is not understood",
 }
