@@ -198,8 +198,7 @@ def _otherwise(
 
 def _is_unread(found: tuple[Intent, ...]) -> bool:
     """Say whether nothing was taken: not understood, or an act among words that were not."""
-    nothing = found in {(Nothing("unclear"),), (Nothing("negated"),)}
-    return nothing or all(isinstance(one, Unsettled) for one in found)
+    return found == (Nothing("unclear"),) or all(isinstance(one, Unsettled) for one in found)
 
 
 def _read(

@@ -17,14 +17,8 @@ def sentences() -> Mapping[str, Any]:
 
 @cache
 def phrases() -> Mapping[str, Any]:
-    """Return people's phrases for facts, acts, steps, dangers and at any time, spelled out.
-
-    What settles a step begins with the word that it asks for.
-    """
-    found = _spelled_out(_read("en_words.toml"))
-    asked = {name: item["word"] for name, item in sentences()["items"].items() if "word" in item}
-    steps = {name: [word, *found["steps"].get(name, ())] for name, word in asked.items()}
-    return MappingProxyType({**found, "steps": steps})
+    """Return people's phrases for facts, acts, steps, dangers and at any time, spelled out."""
+    return MappingProxyType(_spelled_out(_read("en_words.toml")))
 
 
 @cache
