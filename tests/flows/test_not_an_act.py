@@ -308,3 +308,73 @@ def test_at_least_so_long_shortens_the_window_and_is_asked_again(said: str) -> N
     assert talker.job.value("neutral_when") == 12
     assert talker.job.window is not None
     assert talker.job.window.earliest_ns < window.earliest_ns
+
+
+@pytest.mark.parametrize(
+    ("item", "said"),
+    [
+        # A state counts only of its own part.
+        ("neutral.deck", "line's still loaded"),
+        ("neutral.deck", "winch is loaded"),
+        ("neutral.deck", "cable's loaded up"),
+        ("neutral.deck", "line is all the way up"),
+        # It burns.
+        ("neutral.deck", "car went up"),
+        ("neutral.deck", "it went up"),
+        # Up and not yet tight.
+        ("attach.tension", "took up the slack, cable's just off the ground"),
+        ("attach.tension", "line's off the ground"),
+        ("attach.tension", "cable is in the air"),
+        # A lid is open, no end is lifted.
+        ("turn.lift_nose", "hood's up"),
+        ("turn.lift_tail", "trunk's up"),
+        ("turn.lift_tail", "tailgate is up"),
+        ("scene.chock", "the hood is up"),
+        ("scene.chock", "hatch is up"),
+        # Lit or worn, and no device is set out.
+        ("scene.warn", "light bar's going, got my hi vis on"),
+        ("scene.warn", "flashers lit, I'm in my lime green"),
+        ("scene.warn", "beacons on"),
+        ("scene.warn", "lights are on"),
+        ("scene.warn", "my vest is on"),
+        # A person may be.
+        ("attach.hook", "pinned"),
+        ("attach.hook", "it's pinned"),
+    ],
+)
+def test_of_another_part_nothing_is_done(item: str, said: str) -> None:
+    assert not done(read(CARRY.items[item], said))
+
+
+@pytest.mark.parametrize(
+    ("item", "said", "fact"),
+    [
+        ("scene.chock", "got a four by four in front and one behind, same wheel", "drive"),
+        ("scene.chock", "four by four under the tire", "drive"),
+        ("cord.end_charging", "stopped the charge on the station screen, light went off", "ready"),
+        ("cord.end_charging", "green light's out", "ready"),
+        ("scene.chock", "the light is off", "ready"),
+        ("scene.chock", "key's still inside", "key"),
+        ("secure.left_front", "keys are in the car", "key"),
+    ],
+)
+def test_no_fact_is_told_by_what_may_be_of_something_else(item: str, said: str, fact: str) -> None:
+    found = read(CARRY.items[item], said)
+    assert not [one for one in found if isinstance(one, Give) and one.fact == fact]
+
+
+@pytest.mark.parametrize(
+    ("item", "said", "meant"),
+    [
+        ("vehicle.drive", "it's a four by four", Give("drive", "all")),
+        ("neutral.ready", "green light's out", Give("ready", "off")),
+        ("access.key", "key's still inside", Give("key", "here")),
+        ("scene.chock", "four by fours under both sides of the tire", Settled("scene.chock")),
+        ("neutral.deck", "she's loaded", Settled("neutral.deck")),
+        ("turn.lift_nose", "nose is up", Settled("turn.lift_nose")),
+        ("scene.facing", "hood's at me", Give("facing", "nose")),
+        ("cord.pin_1", "pinned", Settled("cord.pin_1")),
+    ],
+)
+def test_asked_about_it_counts_all_the_same(item: str, said: str, meant: Intent) -> None:
+    assert meant in read(CARRY.items[item], said)
