@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from itertools import chain
+from itertools import chain, pairwise
 
 from flows.hearing.accounted import DECIDING, must_account
 from flows.hearing.answers import Answer
@@ -136,7 +136,7 @@ def framed(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
 def _said_in(every: list[Tokens], answer: Answer) -> list[Intent]:
     """Return what clauses say, each thing once; unsettled where one puts the rest in doubt."""
     found = [one for clause in every for one in _clause(clause, answer).intents]
-    if len(every) > 1 and in_doubt(every, answer):
+    if len(every) > 1 and (in_doubt(every, answer) or is_taken_over(every, answer)):
         found = [unsettled(one) for one in found]
     return [one for one in dict.fromkeys(found) if not isinstance(one, Nothing)]
 
@@ -167,6 +167,15 @@ def in_doubt(parts: Iterable[Tokens], answer: Answer) -> bool:
         The clauses in which nothing else was understood: no phrase, no time, no weight.
     """
     return any(_doubts(spelled_out(one), answer) for one in parts)
+
+
+def is_taken_over(every: Iterable[Tokens], answer: Answer) -> bool:
+    """Say whether a clause of no part follows one of another part: "strap's on, tight"."""
+    read = [segments(one, _mends(answer)) for one in every]
+    return any(
+        _is_innocent(one, answer) and not names(every_part(), after)
+        for one, after in pairwise(read)
+    )
 
 
 def _doubts(clause: Tokens, answer: Answer) -> bool:
@@ -333,7 +342,8 @@ def _joined(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
         if token in _joints() and 0 < at < len(clause) - 1:
             halves = clause[:at], clause[at + 1 :]
             told = [_clause(one, answer) for one in halves if _tells(_clause(one, answer))]
-            if told and all(_counts_beside(one, answer) for one in halves):
+            counts = all(_counts_beside(one, answer) for one in halves)
+            if told and counts and not is_taken_over(halves, answer):
                 return tuple(intent for one in told for intent in one.intents)
     return ()
 

@@ -9,7 +9,7 @@ from flows.hearing.answers import answer_for
 from flows.hearing.lexicon import lexicon_of
 from flows.hearing.understand import understand
 from flows.job.events import MINUTE_NS
-from flows.job.intents import Did, DidAll, Give, Intent, Settled, When
+from flows.job.intents import Did, DidAll, Give, Intent, Settled, When, Word
 from flows.job.state import Job
 from flows.routine.book import Book
 from flows.routine.carry import CARRY
@@ -377,4 +377,59 @@ def test_no_fact_is_told_by_what_may_be_of_something_else(item: str, said: str, 
     ],
 )
 def test_asked_about_it_counts_all_the_same(item: str, said: str, meant: Intent) -> None:
+    assert meant in read(CARRY.items[item], said)
+
+
+@pytest.mark.parametrize(
+    ("item", "said"),
+    [
+        # What is said of one part is not said of another that comes after it.
+        ("attach.tension", "strap's on, tight"),
+        ("attach.tension", "strap is on and tight"),
+        ("attach.tension", "glove box is up, tight"),
+        ("secure.stow", "glove box's up and set"),
+        ("attach.tension", "line ran out"),
+        ("attach.hook", "line is caught"),
+        ("scene.chock", "chock pulled"),
+        ("neutral.select", "knocked it out of park"),
+        ("scene.people", "everybody's out in the road"),
+        # Likened, and still not done.
+        ("attach.tension", "almost tight as a drum"),
+        ("attach.tension", "not tight as a drum yet"),
+        ("attach.tension", "strap's tight as a drum"),
+        ("attach.tension", "tight as a drum, he says"),
+        # Nobody can tell.
+        ("attach.hook", "no clue if it's hooked"),
+        ("neutral.select", "couldn't tell ya if it's in neutral"),
+    ],
+)
+def test_what_a_longer_sentence_says_of_something_else_is_no_act(item: str, said: str) -> None:
+    assert not [
+        one for one in done(read(CARRY.items[item], said))
+        if one == Settled(item) or getattr(one, "act", "") in CARRY.items[item].acts
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("item", "said", "meant"),
+    [
+        ("attach.tension", "cable's tight as a banjo string", Settled("attach.tension")),
+        ("attach.tension", "tighter than a drum", Settled("attach.tension")),
+        ("attach.wheels", "right front's flatter'n a pancake", Give("wheels", "flat")),
+        ("scene.slope", "flat as a kitchen table", Give("slope", "level")),
+        ("scene.danger", "I don't see smell or hear nothin", Give("danger", "none")),
+        ("vehicle.drive", "no clue which wheels drive", Word("not_sure")),
+        ("access.doors", "haven't a clue if it's locked", Word("not_sure")),
+        ("open.history", "beats me what happened to it", Word("not_sure")),
+        ("neutral.chocks_out", "kicked the chocks out", Settled("neutral.chocks_out")),
+        ("neutral.chocks_out", "pulled both blocks, they're on my deck",
+         Settled("neutral.chocks_out")),
+        ("neutral.select", "bumped her down into N", Settled("neutral.select")),
+        ("neutral.park", "slapped it back in park", Settled("neutral.park")),
+        ("cord.out", "plug came right out in my hand", Settled("cord.out")),
+        ("access.key", "got the fob right here and it works", Give("key", "here")),
+        ("access.key", "no key", Give("key", "away")),
+    ],
+)  # fmt: skip
+def test_done_in_other_words_is_done(item: str, said: str, meant: Intent) -> None:
     assert meant in read(CARRY.items[item], said)
