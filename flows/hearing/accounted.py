@@ -71,7 +71,7 @@ def left_over(
 
 
 def _is_of_another(intent: Intent, answer: Answer, rest: list[str]) -> bool:
-    """Say whether the words beside what was done name a part that it is not of: "line's loaded"."""
+    """Say whether the words beside what was done name a part that is another: "line's loaded"."""
     words = spelled_out(tuple(rest))
     return names_foreign(_meant(intent, answer), segments(words, frozenset()))
 

@@ -20,7 +20,8 @@ BASE, DOING = "base", "doing"
 """Forms of a verb that tell of nothing done, but under a negation: "won't open"."""
 _UNMENDED = (
     "small.denies", "small.to_come", "small.still_being", "small.once", "small.unsure",
-    "small.said_by", "small.partly", "small.asks", "small.cant_tell", "small.all", "small.both", "small.wholly",
+    "small.said_by", "small.partly", "small.asks", "small.cant_tell",
+    "small.all", "small.both", "small.wholly",
     "part.nobody",
 )  # fmt: skip
 

@@ -388,6 +388,7 @@ def test_asked_about_it_counts_all_the_same(item: str, said: str, meant: Intent)
         ("attach.tension", "strap is on and tight"),
         ("attach.tension", "glove box is up, tight"),
         ("secure.stow", "glove box's up and set"),
+        ("attach.tension", "its gone slack"),
         ("attach.tension", "line ran out"),
         ("attach.hook", "line is caught"),
         ("scene.chock", "chock pulled"),
