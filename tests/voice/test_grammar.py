@@ -66,8 +66,8 @@ def test_every_text_a_grammar_allows_is_understood(kind: str) -> None:
         ("attach.hook", "hook is on"), ("scene.chock", "wheels are chocked"),
         ("neutral.away", "nobody in the path"), ("cord.out", "plug is out"),
         ("cord.state", "cord won't come out"), ("secure.left_front", "left front is strapped"),
-        ("drop.off", "off the deck"), ("open.history", "rear ended"), ("access.key", "key is here"),
-        ("vehicle.drive", "all wheel drive"), ("scene.people", "everyone is behind"),
+        ("drop.off", "off the deck"), ("open.history", "rear ended"),
+        ("access.key", "key is here"), ("vehicle.drive", "all wheel drive"), ("scene.people", "everyone is behind"),
     ],
 )  # fmt: skip
 def test_a_grammar_is_made_of_the_parts_and_states_that_are_asked_about(
