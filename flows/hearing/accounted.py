@@ -10,8 +10,10 @@ from itertools import pairwise
 
 from flows.hearing.amounts import has_any
 from flows.hearing.answers import Answer
+from flows.hearing.clauses import segments, spelled_out
 from flows.hearing.lexicon import Phrase, talk
 from flows.hearing.matching import MARKS, Match, Tokens
+from flows.hearing.meanings import Meaning, names_foreign, of
 from flows.job.facts import FACTS
 from flows.job.intents import Did, Give, Intent, Nothing, Settled
 from flows.measures.tokens import tokens
@@ -62,8 +64,24 @@ def left_over(
     rest = uncovered(left[start:stop], known)
     if has_any("inverted", list(said[start:stop])):
         rest.append("?")
+    if is_act and _is_of_another(match.intent, answer, left[start:stop]):
+        rest.append("?")
     others = uncovered(_after_no(said, left[:start]), known) + uncovered(left[stop:], known)
     return rest + [word for word in others if _doubts(word, answer)]
+
+
+def _is_of_another(intent: Intent, answer: Answer, rest: list[str]) -> bool:
+    """Say whether the words beside what was done name a part that is another: "line's loaded"."""
+    words = spelled_out(tuple(rest))
+    return names_foreign(_meant(intent, answer), segments(words, frozenset()))
+
+
+def _meant(intent: Intent, answer: Answer) -> tuple[Meaning, ...]:
+    """Return what an act or a step means by parts and states; nothing for what has none."""
+    if isinstance(intent, Settled):
+        own = of("items", intent.item)
+        return own or tuple(one for act in answer.acts for one in of("acts", act))
+    return of("acts", intent.act) if isinstance(intent, Did) else ()
 
 
 def _doubts(word: str, answer: Answer) -> bool:

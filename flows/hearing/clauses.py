@@ -20,7 +20,8 @@ BASE, DOING = "base", "doing"
 """Forms of a verb that tell of nothing done, but under a negation: "won't open"."""
 _UNMENDED = (
     "small.denies", "small.to_come", "small.still_being", "small.once", "small.unsure",
-    "small.said_by", "small.partly", "small.asks", "small.all", "small.both", "small.wholly",
+    "small.said_by", "small.partly", "small.asks", "small.cant_tell",
+    "small.all", "small.both", "small.wholly",
     "part.nobody",
 )  # fmt: skip
 
@@ -150,6 +151,11 @@ def _apart(token: str) -> Iterator[str]:
             yield token.removesuffix(end)
             yield word
             return
+    if token.endswith("er'n"):
+        # "Flatter'n a pancake".
+        yield token.removesuffix("'n")
+        yield "than"
+        return
     yield token + "g" if token.endswith("in") and token + "g" in _gerunds() else token
 
 
@@ -162,14 +168,52 @@ def _gerunds() -> frozenset[str]:
 
 
 def clauses(said: Tokens) -> Iterator[Tokens]:
-    """Yield the clauses between marks."""
+    """Yield the clauses between marks, each without a likeness at its end."""
     clause: list[str] = []
     for token in (*said, "."):
         if token not in ENDS:
             clause.append(token)
         elif clause:
-            yield tuple(clause)
+            yield without_likeness(tuple(clause))
             clause = []
+
+
+_LIKE = frozenset({"as", "like", "than"})
+_OF = frozenset({"a", "an"})
+_TAIL = 5
+"""Words of the longest likeness: "as a banjo string"."""
+
+
+def without_likeness(clause: Tokens) -> Tokens:
+    """Return a clause without what its state is likened to; it says how much, and never of what.
+
+    Examples
+    --------
+    >>> without_likeness(("tight", "as", "a", "banjo", "string"))
+    ('tight',)
+    >>> without_likeness(("line", "is", "tighter", "than", "a", "drum"))
+    ('line', 'is', 'tight')
+    >>> without_likeness(("looks", "like", "a", "crash"))
+    ('looks', 'like', 'a', 'crash')
+    """
+    for at in range(1, len(clause) - 2):
+        if clause[at] in _LIKE and clause[at + 1] in _OF and len(clause) - at <= _TAIL:
+            state = _compared(clause[at - 1]) if clause[at] == "than" else clause[at - 1]
+            if _is_state(state) and not any(one in _small_words() for one in clause[at + 2 :]):
+                return (*clause[: at - 1], state)
+    return clause
+
+
+def _compared(word: str) -> str:
+    """Return what a word compares: "flatter" is "flat"."""
+    stem = word.removesuffix("er")
+    ends = (stem, stem + "e", stem[:-1]) if stem != word else ()
+    return next((one for one in ends if _is_state(one)), word)
+
+
+def _is_state(word: str) -> bool:
+    meant = words_of().get(word, {}).get((word,), 0)
+    return any(meant & bit for name, bit in bits().items() if name.startswith("state."))
 
 
 def without_polite(clause: Tokens) -> Tokens:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from itertools import chain
+from itertools import chain, pairwise
 
 from flows.hearing.accounted import DECIDING, must_account
 from flows.hearing.answers import Answer
@@ -15,8 +15,10 @@ from flows.hearing.meanings import (
     every_part,
     everything,
     hints,
+    longest,
     names,
     names_else,
+    names_foreign,
     of,
     of_value,
     says,
@@ -32,6 +34,7 @@ from flows.job.intents import (
     Settled,
     Undid,
     Unsettled,
+    Word,
     each,
 )
 from flows.texts import lexicon_words, meanings, phrases
@@ -55,9 +58,23 @@ def asked(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
     """Return what a text says of what was asked for, if that explains every word of it."""
     if answer.takes_note or answer.takes_name:
         return ()
-    read = [_asked(clause, answer) for clause in clauses(spelled_out(said))]
+    parts = tuple(clauses(spelled_out(said)))
+    if _cannot_tell(parts, answer):
+        return (Word("not_sure"),)
+    read = [_asked(clause, answer) for clause in parts]
     found = list(dict.fromkeys(one for part in read for one in part))
     return tuple(each(found[0])) if all(read) and len(found) == 1 else ()
+
+
+def _cannot_tell(parts: tuple[Tokens, ...], answer: Answer) -> bool:
+    """Say whether somebody cannot tell what a question asks, whatever they name of it.
+
+    "No clue which wheels drive"; the clauses beside it give a reason, and no answer.
+    """
+    bare = without_polite(parts[0]) if answer.fact and parts else ()
+    first = next(iter(segments(bare, frozenset())[0]), None) if bare else None
+    opens = first is not None and bool(first.bits & _small(("cant_tell",)))
+    return opens and not any(_asked(one, answer) for one in parts[1:])
 
 
 @lru_cache(maxsize=4096)
@@ -119,7 +136,7 @@ def framed(said: Tokens, answer: Answer) -> tuple[Intent, ...]:
 def _said_in(every: list[Tokens], answer: Answer) -> list[Intent]:
     """Return what clauses say, each thing once; unsettled where one puts the rest in doubt."""
     found = [one for clause in every for one in _clause(clause, answer).intents]
-    if len(every) > 1 and in_doubt(every, answer):
+    if len(every) > 1 and (in_doubt(every, answer) or is_taken_over(every, answer)):
         found = [unsettled(one) for one in found]
     return [one for one in dict.fromkeys(found) if not isinstance(one, Nothing)]
 
@@ -152,6 +169,15 @@ def in_doubt(parts: Iterable[Tokens], answer: Answer) -> bool:
     return any(_doubts(spelled_out(one), answer) for one in parts)
 
 
+def is_taken_over(every: Iterable[Tokens], answer: Answer) -> bool:
+    """Say whether a clause of no part follows one of another part: "strap's on, tight"."""
+    read = [segments(one, _mends(answer)) for one in every]
+    return any(
+        _is_innocent(one, answer) and not names(every_part(), after)
+        for one, after in pairwise(read)
+    )
+
+
 def _doubts(clause: Tokens, answer: Answer) -> bool:
     read = _clause(clause, answer)
     if any(not isinstance(one, Unsettled) for one in read.intents):
@@ -173,6 +199,8 @@ def _is_of_else(clause: Tokens, answer: Answer) -> bool:
     if all(word in _ARTICLES or _is_part(at) for word, at in zip(clause, found, strict=True)):
         # "They're tight, the nuts": a name alone may be what the rest was said of.
         return False
+    if _is_innocent(found, answer):
+        return True
     if names(doubtful_states() | _about(answer), found):
         return False
     return names(_plain_states() | every_part(), found)
@@ -185,6 +213,21 @@ def _is_part(found: tuple[Segment, ...]) -> bool:
 _ARTICLES = frozenset(
     {"a", "an", "the", "my", "our", "its", "his", "her", "that", "those", "these"}
 )
+
+
+def _is_innocent(found: tuple[tuple[Segment, ...], ...], answer: Answer) -> bool:
+    """Say whether a clause tells, in known words, of another part alone: "I hung a tag on it".
+
+    Nothing in it denies, doubts or counts, and nothing came off or broke.
+    """
+    whole = sum(one.length for one in longest(found)) == len(found)
+    meant = tuple(one.meaning for one in expected(answer))
+    return whole and not (
+        _holds(found, DOUBTS) or _is_off(found) or not names_foreign(meant, found)
+        or names(_about(answer), found)
+    )  # fmt: skip
+
+
 _EMPTY = ("light", "polite", "wholly", "all", "both", "degree")
 """Small words that say nothing of their own: "on deck, easy"."""
 
@@ -323,10 +366,19 @@ def _joined(clause: Tokens, answer: Answer) -> tuple[Intent, ...]:
     """Return what a clause says that is two, joined by "and": each has to be whole."""
     for at, token in enumerate(clause):
         if token in _joints() and 0 < at < len(clause) - 1:
-            both = _clause(clause[:at], answer), _clause(clause[at + 1 :], answer)
-            if all(_tells(one) for one in both):
-                return tuple(intent for one in both for intent in one.intents)
+            halves = clause[:at], clause[at + 1 :]
+            told = [_clause(one, answer) for one in halves if _tells(_clause(one, answer))]
+            counts = all(_counts_beside(one, answer) for one in halves)
+            if told and counts and not is_taken_over(halves, answer):
+                return tuple(intent for one in told for intent in one.intents)
     return ()
+
+
+def _counts_beside(clause: Tokens, answer: Answer) -> bool:
+    """Say whether a half of a clause tells something, or surely tells of something else."""
+    read = _clause(clause, answer)
+    is_else = not read.intents and not read.is_doubtful
+    return _tells(read) or (is_else and _is_of_else(without_polite(clause), answer))
 
 
 def _tells(read: Read) -> bool:

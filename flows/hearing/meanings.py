@@ -224,6 +224,40 @@ def names(about: int, found: tuple[tuple[Segment, ...], ...]) -> bool:
     return any(segment.bits & about for segments in found for segment in segments)
 
 
+def names_foreign(
+    meanings: Iterable[Meaning], found: tuple[tuple[Segment, ...], ...], also: int = 0
+) -> bool:
+    """Say whether a clause surely names a part that none of these meanings is about.
+
+    Parameters
+    ----------
+    also
+        Bits of parts that are no other's besides.
+    """
+    about = also
+    for one in meanings:
+        about |= one.about
+    told = about | _told()
+    return bool(about) and any(
+        one.bits & every_part() and not one.bits & told for one in longest(found)
+    )
+
+
+@cache
+def _told() -> int:
+    """Return the bits of states and of small words; a verb's base tells of nothing done."""
+    return sum(bit for name, bit in bits().items() if name.startswith(("state.", "small.")))
+
+
+def longest(found: tuple[tuple[Segment, ...], ...]) -> Iterator[Segment]:
+    """Yield the longest phrase at each place of a clause, one after the other."""
+    at = 0
+    while at < len(found):
+        here = found[at][:1]
+        yield from here
+        at += here[0].length if here else 1
+
+
 def names_else(meaning: Meaning, found: tuple[tuple[Segment, ...], ...]) -> bool:
     """Say whether a clause names a part that a meaning is not about: "the glove box opens"."""
     else_ = bits()["part.other_thing"]

@@ -18,8 +18,16 @@ from flows.hearing.accounted import (
 from flows.hearing.alarms import danger_in, with_alarm, with_endings
 from flows.hearing.amounts import has_any, take_mass, take_time
 from flows.hearing.answers import NOTHING, Answer
-from flows.hearing.clauses import clauses
-from flows.hearing.framed import asked, asks, framed, in_doubt, is_unsure, unsettled
+from flows.hearing.clauses import clauses, spelled_out
+from flows.hearing.framed import (
+    asked,
+    asks,
+    framed,
+    in_doubt,
+    is_taken_over,
+    is_unsure,
+    unsettled,
+)
 from flows.hearing.lexicon import ANYWHERE, Lexicon, talk, universal
 from flows.hearing.matching import (
     MARKS,
@@ -131,7 +139,8 @@ def _doubted(
     # A time may be said as it is known: "neutral maybe five minutes ago".
     hedged = not answer.takes_time and any(_is_act(one) for one in counts) and is_unsure(said)
     left = _not_read(said, answer, lexicon, numbers=numbers)
-    if not counts or not (hedged or in_doubt(left, answer)):
+    over = is_taken_over(map(spelled_out, clauses(said)), answer)
+    if not counts or not (hedged or over or in_doubt(left, answer)):
         return found
     return tuple(dict.fromkeys(unsettled(one) if one in counts else one for one in found))
 

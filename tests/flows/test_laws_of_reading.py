@@ -94,7 +94,7 @@ def test_a_meaning_names_what_the_lexicon_has_and_the_lexicon_only_what_is_meant
         assert states.issuperset(one.states), (section, key)
         assert (parts | states).issuperset(one.beside), (section, key)
         named.update(one.parts, one.states, one.beside)
-    assert (parts | states) - named == {"nobody", "other_thing"}
+    assert (parts | states) - named == {"nobody", "other_thing", "went_up"}
 
 
 def test_every_meaning_is_of_an_act_a_value_an_item_or_an_option() -> None:

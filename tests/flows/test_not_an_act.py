@@ -9,7 +9,7 @@ from flows.hearing.answers import answer_for
 from flows.hearing.lexicon import lexicon_of
 from flows.hearing.understand import understand
 from flows.job.events import MINUTE_NS
-from flows.job.intents import Did, DidAll, Give, Intent, Settled, When
+from flows.job.intents import Did, DidAll, Give, Intent, Settled, When, Word
 from flows.job.state import Job
 from flows.routine.book import Book
 from flows.routine.carry import CARRY
@@ -308,3 +308,129 @@ def test_at_least_so_long_shortens_the_window_and_is_asked_again(said: str) -> N
     assert talker.job.value("neutral_when") == 12
     assert talker.job.window is not None
     assert talker.job.window.earliest_ns < window.earliest_ns
+
+
+@pytest.mark.parametrize(
+    ("item", "said"),
+    [
+        # A state counts only of its own part.
+        ("neutral.deck", "line's still loaded"),
+        ("neutral.deck", "winch is loaded"),
+        ("neutral.deck", "cable's loaded up"),
+        ("neutral.deck", "line is all the way up"),
+        # It burns.
+        ("neutral.deck", "car went up"),
+        ("neutral.deck", "it went up"),
+        # Up and not yet tight.
+        ("attach.tension", "took up the slack, cable's just off the ground"),
+        ("attach.tension", "line's off the ground"),
+        ("attach.tension", "cable is in the air"),
+        # A lid is open, no end is lifted.
+        ("turn.lift_nose", "hood's up"),
+        ("turn.lift_tail", "trunk's up"),
+        ("turn.lift_tail", "tailgate is up"),
+        ("scene.chock", "the hood is up"),
+        ("scene.chock", "hatch is up"),
+        # Lit or worn, and no device is set out.
+        ("scene.warn", "light bar's going, got my hi vis on"),
+        ("scene.warn", "flashers lit, I'm in my lime green"),
+        ("scene.warn", "beacons on"),
+        ("scene.warn", "lights are on"),
+        ("scene.warn", "my vest is on"),
+        # A person may be.
+        ("attach.hook", "pinned"),
+        ("attach.hook", "it's pinned"),
+    ],
+)
+def test_of_another_part_nothing_is_done(item: str, said: str) -> None:
+    assert not done(read(CARRY.items[item], said))
+
+
+@pytest.mark.parametrize(
+    ("item", "said", "fact"),
+    [
+        ("scene.chock", "got a four by four in front and one behind, same wheel", "drive"),
+        ("scene.chock", "four by four under the tire", "drive"),
+        ("cord.end_charging", "stopped the charge on the station screen, light went off", "ready"),
+        ("cord.end_charging", "green light's out", "ready"),
+        ("scene.chock", "the light is off", "ready"),
+        ("scene.chock", "key's still inside", "key"),
+        ("secure.left_front", "keys are in the car", "key"),
+    ],
+)
+def test_no_fact_is_told_by_what_may_be_of_something_else(item: str, said: str, fact: str) -> None:
+    found = read(CARRY.items[item], said)
+    assert not [one for one in found if isinstance(one, Give) and one.fact == fact]
+
+
+@pytest.mark.parametrize(
+    ("item", "said", "meant"),
+    [
+        ("vehicle.drive", "it's a four by four", Give("drive", "all")),
+        ("neutral.ready", "green light's out", Give("ready", "off")),
+        ("access.key", "key's still inside", Give("key", "here")),
+        ("scene.chock", "four by fours under both sides of the tire", Settled("scene.chock")),
+        ("neutral.deck", "she's loaded", Settled("neutral.deck")),
+        ("turn.lift_nose", "nose is up", Settled("turn.lift_nose")),
+        ("scene.facing", "hood's at me", Give("facing", "nose")),
+        ("cord.pin_1", "pinned", Settled("cord.pin_1")),
+    ],
+)
+def test_asked_about_it_counts_all_the_same(item: str, said: str, meant: Intent) -> None:
+    assert meant in read(CARRY.items[item], said)
+
+
+@pytest.mark.parametrize(
+    ("item", "said"),
+    [
+        # What is said of one part is not said of another that comes after it.
+        ("attach.tension", "strap's on, tight"),
+        ("attach.tension", "strap is on and tight"),
+        ("attach.tension", "glove box is up, tight"),
+        ("secure.stow", "glove box's up and set"),
+        ("attach.tension", "its gone slack"),
+        ("attach.tension", "line ran out"),
+        ("attach.hook", "line is caught"),
+        ("scene.chock", "chock pulled"),
+        ("neutral.select", "knocked it out of park"),
+        ("scene.people", "everybody's out in the road"),
+        # Likened, and still not done.
+        ("attach.tension", "almost tight as a drum"),
+        ("attach.tension", "not tight as a drum yet"),
+        ("attach.tension", "strap's tight as a drum"),
+        ("attach.tension", "tight as a drum, he says"),
+        # Nobody can tell.
+        ("attach.hook", "no clue if it's hooked"),
+        ("neutral.select", "couldn't tell ya if it's in neutral"),
+    ],
+)
+def test_what_a_longer_sentence_says_of_something_else_is_no_act(item: str, said: str) -> None:
+    assert not [
+        one for one in done(read(CARRY.items[item], said))
+        if one == Settled(item) or getattr(one, "act", "") in CARRY.items[item].acts
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("item", "said", "meant"),
+    [
+        ("attach.tension", "cable's tight as a banjo string", Settled("attach.tension")),
+        ("attach.tension", "tighter than a drum", Settled("attach.tension")),
+        ("attach.wheels", "right front's flatter'n a pancake", Give("wheels", "flat")),
+        ("scene.slope", "flat as a kitchen table", Give("slope", "level")),
+        ("scene.danger", "I don't see smell or hear nothin", Give("danger", "none")),
+        ("vehicle.drive", "no clue which wheels drive", Word("not_sure")),
+        ("access.doors", "haven't a clue if it's locked", Word("not_sure")),
+        ("open.history", "beats me what happened to it", Word("not_sure")),
+        ("neutral.chocks_out", "kicked the chocks out", Settled("neutral.chocks_out")),
+        ("neutral.chocks_out", "pulled both blocks, they're on my deck",
+         Settled("neutral.chocks_out")),
+        ("neutral.select", "bumped her down into N", Settled("neutral.select")),
+        ("neutral.park", "slapped it back in park", Settled("neutral.park")),
+        ("cord.out", "plug came right out in my hand", Settled("cord.out")),
+        ("access.key", "got the fob right here and it works", Give("key", "here")),
+        ("access.key", "no key", Give("key", "away")),
+    ],
+)  # fmt: skip
+def test_done_in_other_words_is_done(item: str, said: str, meant: Intent) -> None:
+    assert meant in read(CARRY.items[item], said)
