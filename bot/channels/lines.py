@@ -23,7 +23,7 @@ from bot.record.store import Store
 from flows.job.events import Media, Moment
 
 CHANNEL = "lines"
-INTERNAL = ("ask", "turn", "drawing", "attach", "note_from")
+INTERNAL = ("ask", "turn", "drawing", "attach", "note_from", "leads")
 LONGEST = 1_000_000
 KINDS: tuple[MediaKind, ...] = ("photo", "voice", "file")
 UDEG = 1_000_000

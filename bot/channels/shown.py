@@ -1,17 +1,14 @@
 """The text of a line, for any channel that shows text; marked if it is sent again."""
 
-import re
 from collections.abc import Mapping
 from typing import Any
 
 from flows.texts import sentences
-
-# Characters without width, or that turn the direction: they can make a line read differently.
-_HIDDEN = re.compile("[\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u2069\ufeff]")
+from flows.texts.visible import visible_lines
 
 
 def shown_text(body: Mapping[str, Any], *, is_repeat: bool, before: str = "") -> str:
-    """Return the text of a line, empty for a silent one.
+    """Return the text of a line with nothing hidden in it, empty for a silent one.
 
     Parameters
     ----------
@@ -27,15 +24,4 @@ def shown_text(body: Mapping[str, Any], *, is_repeat: bool, before: str = "") ->
     if not text:
         return ""
     again = sentences()["talk"]["repeat"] + " " if is_repeat else ""
-    return f"{again}{before}{text}"
-
-
-def without_hidden(text: str) -> str:
-    r"""Return text without characters that are invisible or turn the reading direction.
-
-    Examples
-    --------
-    >>> without_hidden("red\u202e barn\u200b")
-    'red barn'
-    """
-    return _HIDDEN.sub("", text)
+    return visible_lines(f"{again}{before}{text}")

@@ -21,6 +21,7 @@ from bot.record.rows import Reply
 from bot.record.store import Store
 from flows.job.events import Moment
 from flows.texts import sentences
+from flows.texts.visible import visible, visible_lines
 
 CHANNEL = "talk"
 WIDTH = 76
@@ -145,7 +146,8 @@ class Talk:
 
     def _tell(self, priority: str, text: str) -> None:
         mark = MARKS.get(priority, "")
-        lines = wrapped(f"{mark} {text}".strip() if mark else text, self._width, "  ")
+        shown = visible_lines(text)
+        lines = wrapped(f"{mark} {shown}".strip() if mark else shown, self._width, "  ")
         self._screen.show(lines, priority, lambda: None)
 
     @property
@@ -213,13 +215,13 @@ def shown_lines(reply: Reply, chat: str, width: int, *, is_repeat: bool) -> list
     if not text:
         return []
     if reply.chat != chat:
-        return wrapped(f"[{reply.chat}] {text}", width, "  ")
+        return wrapped(f"[{visible(reply.chat)}] {text}", width, "  ")
     return wrapped(text, width, "  ") + _choice_lines(body["expects"].get("choices", []), width)
 
 
 def _choice_lines(choices: list[dict[str, str]], width: int) -> list[str]:
     """Return numbered choices in lines; none is broken in two."""
-    found = (f"{number} {choice['label']}" for number, choice in enumerate(choices, 1))
+    found = (f"{number} {visible(choice['label'])}" for number, choice in enumerate(choices, 1))
     row = "   ".join(shown.replace(" ", TIED) for shown in found)
     return [line.replace(TIED, " ") for line in wrapped(row, width, "    ")]
 

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from bot.desk.company import Company
 from bot.desk.desk import Desk
+from bot.desk.outgoing import is_line
 from bot.machine.clock import SystemClock
 from bot.machine.secret_files import company_key
 from bot.machine.settings import Settings
@@ -143,6 +144,7 @@ def open_desk(
     store = open_store(settings.data, salt=secrets.salt, connect=connection)
     try:
         sealer = _sealer(settings, secrets, store)
+        store.set_apart(store.unreadable(is_line))
         store.bind(sealer.binder)
         return Desk(store, book, channel, sealer, LazyEars(opinion=settings.opinion)), store
     except BaseException:

@@ -27,14 +27,24 @@ if TYPE_CHECKING:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; return 0 if all is well, 1 if something is wrong, 2 for misuse."""
     # Imports are inside the commands, so that help and first replies come at once.
+    from bot.commands.outlet import outlets
+
+    with outlets():
+        return _run(parser().parse_args(arguments))
+
+
+def _run(given: argparse.Namespace) -> int:
     from bot.record.errors import StoreError
     from flows.errors import FlowError
+    from flows.texts.visible import visible
 
-    given = parser().parse_args(arguments)
     command: Callable[[argparse.Namespace], int] = given.command
     try:
         return command(given)
-    except (StoreError, FlowError) as error:
+    except StoreError as error:
+        print(f"rollproof: {visible(str(error))}", file=sys.stderr)
+        return EXIT_FAILED
+    except FlowError as error:
         print(f"rollproof: {error}", file=sys.stderr)
         return EXIT_FAILED
     except BrokenPipeError:

@@ -153,6 +153,7 @@ def _packet(given: argparse.Namespace) -> int:
     from bot.commands.proving import make_customer_copy, make_packet
     from bot.machine.settings import settings
     from flows.texts import packet_texts
+    from flows.texts.visible import visible
 
     texts = packet_texts()
     name = texts["file"]["customer" if given.customer else "name"].format(job=given.job)
@@ -165,15 +166,16 @@ def _packet(given: argparse.Namespace) -> int:
     maker = make_customer_copy if given.customer else make_packet
     made = maker(chosen, given.job, out, _progress, seed=given.seed)
     print(texts["told"]["made"].format(path=out, files=made.files, manifest=made.manifest))
-    for line in made.wrong:
-        print(line.strip(), file=sys.stderr)
+    for line in (*made.wrong, *made.left_out):
+        print(visible(line.strip()), file=sys.stderr)
     return EXIT_FAILED if made.wrong else EXIT_OK
 
 
 def _progress(done: int, of: int) -> None:
     """Show the progress of a large packet on a terminal."""
-    if of > MANY_FILES and sys.stderr.isatty():
-        print(f"\r{done}/{of}", end="" if done < of else "\n", file=sys.stderr, flush=True)
+    is_told = done % MANY_FILES == 0 or done == of
+    if of > MANY_FILES and is_told and sys.stderr.isatty():
+        print(f"{done}/{of}", file=sys.stderr, flush=True)
 
 
 def _verify(given: argparse.Namespace) -> int:

@@ -2,6 +2,8 @@
 
 import logging
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,7 +16,7 @@ from bot.packet.case import Case, read_case
 from bot.packet.customer import Photos, build_customer, photos_in
 from bot.packet.customer_photos import copied_lines, copies_of, naming, unnamed
 from bot.record.copies import check_copy, note_restored, put_back
-from bot.record.errors import StoreError
+from bot.record.errors import READING, StoreError, Words
 from bot.record.heads import Binder, read_note
 from bot.record.keys import NO_KEY, Signer, read_key, scripted_signer
 from bot.record.private import random_salt
@@ -25,6 +27,12 @@ from bot.record.stamping import NO_ROOT, NO_SERVICE, UNSTAMPED, Rooted, Stamper,
 from bot.record.store import open_store
 
 LOG = logging.getLogger(__name__)
+
+ODD = Words(
+    "No packet can be made of job {value}: something in its entries cannot be read ({why}).",
+    "Entries have the form that this program writes.",
+    "Run rollproof trail, which names them, and keep the record as it is.",
+)
 
 
 def read_signer(settings: Settings) -> Signer:
@@ -94,7 +102,17 @@ def make_packet(
         If there is no such job, its record does not verify, or a file cannot be used.
     """
     signer = read_signer(settings) if seed is None else scripted_signer(seed)
-    return build(_case(settings, job), signer, out, tell, read_stamper(settings))
+    with _told(job):
+        return build(_case(settings, job), signer, out, tell, read_stamper(settings))
+
+
+@contextmanager
+def _told(job: int) -> Iterator[None]:
+    """Say of a job whose entries have another form than ours that no packet can be made of it."""
+    try:
+        yield
+    except READING as error:
+        raise StoreError(ODD, value=job, why=repr(error)) from error
 
 
 def packet_for_chat(settings: Settings, job: int, out: Path) -> None:
@@ -116,16 +134,22 @@ def make_customer_copy(
     Its photos are written again. The first time, the record names them; it may not be in use then.
     """
     signer = read_signer(settings) if seed is None else scripted_signer(seed)
-    case = _case(settings, job)
+    with _told(job):
+        case = _case(settings, job)
+        photos = _photos(settings, case, None if seed is None else signer)
+        return build_customer(case, signer, out, photos, tell)
+
+
+def _photos(settings: Settings, case: Case, scripted: Signer | None) -> Photos:
+    """Return the copies of a job's photos, and the lines that name them, written if need be."""
     with tempfile.TemporaryDirectory() as folder:
         copies = copies_of(case, photos_in(case), Path(folder))
-    lines = _named(settings, job)
+    lines = _named(settings, case.ref)
     if fresh := unnamed(copies, lines):
-        scripted = None if seed is None else signer
         with opened_record(settings, signer=scripted) as (store, clock, zone):
-            store.commit(Batch(clock.now(), zone, entries=(naming(job, fresh),)))
-        lines = _named(settings, job)
-    return build_customer(case, signer, out, Photos(copies, lines), tell)
+            store.commit(Batch(clock.now(), zone, entries=(naming(case.ref, fresh),)))
+        lines = _named(settings, case.ref)
+    return Photos(copies, lines)
 
 
 def _named(settings: Settings, job: int) -> list[str]:

@@ -24,9 +24,9 @@ from bot.desk.opening import OPENING, opens_by_voice, warns_by_voice
 from bot.desk.watch import WATCHES
 from bot.machine.clock import offsets_at
 from bot.record.checkpoints import CHECKPOINT, Sealer
-from bot.record.errors import StoreError
+from bot.record.errors import READING, StoreError
 from bot.record.media import intact, keep_drawing, media_path
-from bot.record.rows import Batch, Chat, Message, Reply, Timer
+from bot.record.rows import Batch, Chat, Message, Reply, Timer, Unreadable
 from bot.record.store import Store
 from flows.hearing.prompts import Prompt, open_for
 from flows.job.entries import Entry
@@ -139,7 +139,11 @@ class Desk:
         """Apply, in order, the messages that were received but not settled before a restart."""
         found: list[Reply] = []
         for row in self._store.unfinished():
-            message = Inbound.from_body(row.chat, row.ext_id, row.body)
+            try:
+                message = Inbound.from_body(row.chat, row.ext_id, row.body)
+            except READING:
+                self._store.set_apart([Unreadable("inbox", row.id)])
+                continue
             found += self.settle(message, self.received(row), row.id, wind=wind)
         return found
 

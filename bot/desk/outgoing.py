@@ -19,6 +19,9 @@ from flows.turn.turning import Turn
 
 SHOWS_NUMBERS = "says.numbers"
 """The sentence that the margin's drawing goes with, on a channel that shows pictures."""
+LEADS = frozenset({"says.echo", "says.opened", "says.section_done", "says.unseen_noted"})
+"""Sentences that ask for nothing, and lead to the question behind them: on a phone one message."""
+
 NEVER_SHOWN = frozenset({"job_closed", "ready_counts", "handed_off"})
 """Acts of the record's own keeping: no line offers them."""
 UNITS = {
@@ -44,6 +47,23 @@ def line(text: str, priority: str = "reply", **more: object) -> dict[str, Any]:
     """
     expects = {"kind": "nothing"}
     return {"priority": priority, "expects": expects, "spoken": text, "shown": text, **more}
+
+
+def is_line(body: Mapping[str, Any]) -> bool:
+    """Say whether the body of a reply has all that a channel shows.
+
+    Examples
+    --------
+    >>> is_line(line("Done.")), is_line({"shown": "Done."})
+    (True, False)
+    """
+    expects = body.get("expects")
+    texts = [body.get(name) for name in ("spoken", "shown", "priority")]
+    if "error" in body:
+        error = body["error"]
+        texts = [error.get("wrong"), error.get("do")] if isinstance(error, dict) else [None]
+    is_asking = isinstance(expects, dict) and isinstance(expects.get("kind"), str)
+    return is_asking and all(isinstance(text, str) for text in texts)
 
 
 def choices(*given: tuple[str, str]) -> dict[str, Any]:
@@ -77,6 +97,8 @@ def line_of(reply: Reply, job: Job) -> dict[str, Any]:
         "ask": reply.ask,
     }
     line |= {name: value for name, value in optional.items() if value}
+    if reply.key in LEADS:
+        line["leads"] = True
     if reply.key == SHOWS_NUMBERS:
         line["drawing"] = hashlib.sha256(drawing_of(job).encode()).hexdigest()
     return line

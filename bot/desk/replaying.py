@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
+from bot.record.errors import READING, UNREADABLE_ENTRY, StoreError
 from flows.job.entries import Entry
 from flows.job.events import Moment
 from flows.job.folding import fold
@@ -14,9 +15,19 @@ from flows.measures.found import Clock
 
 
 def rebuilt(job: Job, entries: Iterable[Mapping[str, Any]]) -> Job:
-    """Return a job rebuilt from its entries, oldest first."""
+    """Return a job rebuilt from its entries, oldest first.
+
+    Raises
+    ------
+    StoreError
+        If an entry has another form than this program writes.
+    """
     for entry in entries:
-        job = fold(job, Entry(entry["kind"], entry["body"]), _envelope(entry))
+        try:
+            job = fold(job, Entry(entry["kind"], entry["body"]), _envelope(entry))
+        except READING as error:
+            seq, why = entry.get("seq"), repr(error)
+            raise StoreError(UNREADABLE_ENTRY, value=job.ref, seq=seq, why=why) from error
     return job
 
 

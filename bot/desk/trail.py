@@ -7,6 +7,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.desk.replaying import rebuilt
+from bot.record.errors import READING, StoreError
 from bot.record.reader import Reader
 from bot.record.rows import COMPANY
 from flows.job.entries import plain
@@ -15,6 +16,7 @@ from flows.routine.book import Book
 from flows.telling.labels import act_label, fact_name, last_label, value_label
 from flows.telling.saying import fill
 from flows.texts import sentences, word
+from flows.texts.visible import visible, visible_lines
 from flows.turn import sheet, sheet_page
 
 Entry = Mapping[str, Any]
@@ -24,10 +26,16 @@ def status_lines(reader: Reader, book: Book) -> list[str]:
     """Return one line for every job: section, last step, next step, window, open matters."""
     lines: list[str] = []
     for ref in reader.jobs():
-        job = rebuilt(Job(ref, book), reader.entries(ref))
+        try:
+            job = rebuilt(Job(ref, book), reader.entries(ref))
+        except StoreError as error:
+            lines.append(
+                visible(sentences()["trail"]["bad_job"].format(number=ref, why=error.what))
+            )
+            continue
         text = sentences()["trail"]["ended" if job.ended else "status"]
         how = "" if job.ended is None else sentences()["trail"][job.ended.how]
-        lines.append(fill(text, job, {"how": how, "number": str(ref)}))
+        lines.append(visible(fill(text, job, {"how": how, "number": str(ref)})))
     return lines or [sentences()["trail"]["no_jobs"]]
 
 
@@ -39,7 +47,7 @@ def sheet_lines(reader: Reader, book: Book, ref: int, page: Path | None) -> tupl
     if job.ended is not None or not sheet.is_ready(job):
         return [sentences()["sheet"]["not_ready"].format(number=ref)], False
     if page is None:
-        return sheet.text(job).split("\n"), True
+        return visible_lines(sheet.text(job)).split("\n"), True
     page.write_text(sheet_page.page(job), "utf-8")
     return [sentences()["sheet"]["written"].format(path=page)], True
 
@@ -47,19 +55,32 @@ def sheet_lines(reader: Reader, book: Book, ref: int, page: Path | None) -> tupl
 def trail_lines(reader: Reader, book: Book, ref: int) -> list[str]:
     """Return a job's time line in the company's time, a line per entry; empty for no job."""
     names = names_of(reader)
-    return [_line(entry, Job(ref, book), names) for entry in reader.entries(ref)]
+    return [_line(entry, Job(ref, book), names) for entry in reader.each_entry(ref)]
 
 
 def names_of(reader: Reader) -> dict[str, str]:
     """Return the names of everybody enrolled, by person id; the id itself if erased."""
-    return {
-        entry["body"]["person"]: plain(entry["body"]["name"]) or entry["body"]["person"]
-        for entry in reader.entries(COMPANY)
-        if entry["kind"] == "enrolled"
-    }
+    found: dict[str, str] = {}
+    for entry in reader.each_entry(COMPANY):
+        if not isinstance(entry, StoreError) and entry.get("kind") == "enrolled":
+            person = str(entry["body"].get("person"))
+            found[person] = str(plain(entry["body"].get("name")) or person)
+    return found
 
 
-def _line(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
+def _line(entry: Entry | StoreError, job: Job, names: Mapping[str, str]) -> str:
+    """Return an entry's line; of one that cannot be read, why."""
+    text = sentences()["trail"]["bad_entry"]
+    if isinstance(entry, StoreError):
+        return visible(text.format(why=entry.what))
+    try:
+        return visible(_told(entry, job, names))
+    except READING as error:
+        why = f"{entry.get('seq')}: {error!r}"
+        return visible(text.format(why=why))
+
+
+def _told(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
     times = entry["times"]
     when = datetime.fromisoformat(times["written"]).astimezone(ZoneInfo(times["zone"]))
     late = sentences()["trail"]["late"] if entry["late"] else ""
@@ -70,12 +91,22 @@ def _line(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
 
 
 def said(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
-    """Return an entry in words: the sentence for its kind, filled from its body."""
+    """Return an entry in words on one line: the sentence for its kind, filled from its body."""
+    try:
+        return visible(_in_words(entry, job, names))
+    except READING as error:
+        why = f"{entry.get('seq')}: {error!r}"
+        return visible(sentences()["trail"]["bad_entry"].format(why=why))
+
+
+def _in_words(entry: Entry, job: Job, names: Mapping[str, str]) -> str:
     kinds, body = sentences()["trail"]["kinds"], entry["body"]
     kind = _kind(entry["kind"], body)
     if kind == "planned":
         body = {**body, "word": body["result"]["word"]}
-    template = str(kinds.get(kind, kind))
+    if kind not in kinds:
+        return str(kind)
+    template = str(kinds[kind])
     named = _labels(entry["kind"], body, job, names)
     return template.format_map({**_plain(body), **_ids(entry["kind"], body), **named})
 

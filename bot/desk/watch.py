@@ -133,7 +133,7 @@ class Watch:
 
 def _told(watched: Watched, timer: Timer | None, fired: Timer | None) -> int | None:
     """Return how often a desk was told, for a timer to set; None to leave the one that is set."""
-    if timer is None or timer.payload["since_ms"] != watched.since_ms:
+    if timer is None or timer.payload.get("since_ms") != watched.since_ms:
         return 0
     return timer.generation + 1 if _has_fired(watched.name, fired) else None
 
@@ -154,7 +154,7 @@ def _spoken_ms(job: Job) -> list[int]:
 
 
 def _still_unheard(known: Sequence[Timer]) -> Iterator[Watched]:
-    return (_unheard(timer) for timer in known if timer.name == UNHEARD)
+    return (_unheard(one) for one in known if one.name == UNHEARD and "key" in one.payload)
 
 
 def _unheard(timer: Timer) -> Watched:

@@ -12,8 +12,10 @@ from typing import TextIO
 
 from typing_extensions import override
 
-# Any token of the platform, even of another bot.
-_TOKEN = re.compile(r"\d{3,20}(?::|%3A)[A-Za-z0-9_-]{30,100}", re.ASCII | re.IGNORECASE)
+# Any token of the platform, even of another bot; "SHA256:" before a fingerprint is none.
+_TOKEN = re.compile(
+    r"(?:(?<![a-z0-9])|(?<=bot))\d{3,20}(?::|%3A)[A-Za-z0-9_-]{30,100}", re.ASCII | re.IGNORECASE
+)
 QUIET = ("httpx", "httpcore", "telegram", "aiohttp", "asyncio")
 DEEPEST = 12
 

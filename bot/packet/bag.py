@@ -6,6 +6,7 @@ without compression, so the bytes do not depend on a compressor and no zip bomb 
 
 import base64
 import hashlib
+import os
 import textwrap
 import zipfile
 from collections.abc import Callable, Mapping
@@ -56,12 +57,14 @@ class Part:
 class Sealed:
     """A finished bag: the digest of its manifest, and the number of files listed in it.
 
-    `wrong` says what of the record could not be packed, and no entry says why.
+    `wrong` says what of the record could not be packed, and no entry says why; `left_out` which
+    photos a customer's copy does not have.
     """
 
     manifest: str
     files: int
     wrong: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +102,12 @@ def write_bag(target: Path, payload: Payload, signer: Signer, tell: Progress = m
     partial = target.with_name(target.name + ".partial")
     with translated(target):
         try:
-            with zipfile.ZipFile(partial, "w", zipfile.ZIP_STORED) as out:
+            partial.unlink(missing_ok=True)
+            private = os.open(partial, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600)
+            with (
+                os.fdopen(private, "w+b") as file,
+                zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as out,
+            ):
                 for count, part in enumerate(listed, 1):
                     _store(out, f"{payload.top}/data/{part.name}", part)
                     tell(count, len(listed))

@@ -3,15 +3,23 @@
 A part of `verify.py`.
 """
 
+from __future__ import annotations
+
 from collections.abc import Iterator, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 try:
     from arithmetic import Tree, fingerprint, is_included, is_signed, leaf_hash
-    from reading import Bag, canonical, entry_of, key_of, lines_of, only_line
+    from reading import canonical, entry_of, key_of, lines_of, only_line
 except ImportError:  # inside the program that makes packets
-    from bot.packet.reading import Bag, canonical, entry_of, key_of, lines_of, only_line
+    from bot.packet.reading import canonical, entry_of, key_of, lines_of, only_line
     from bot.record.arithmetic import Tree, fingerprint, is_included, is_signed, leaf_hash
+
+if TYPE_CHECKING:
+    from bot.packet.reading import Bag
+
+MOST_KEYS = 100
+"""A company that replaced its key more often than this is none."""
 
 
 def missing_head(roots: Sequence[str]) -> Iterator[str]:
@@ -22,8 +30,11 @@ def missing_head(roots: Sequence[str]) -> Iterator[str]:
 
 def check_keys(bag: Bag) -> Iterator[str]:
     """Each key states itself, its follower is signed by both, the newest signed this packet."""
-    before = ""
-    for line in lines_of(bag, "data/proof/keys.jsonl"):
+    before, lines = "", lines_of(bag, "data/proof/keys.jsonl")
+    if len(lines) > MOST_KEYS:
+        yield f"there are {len(lines)} keys; allowed: {MOST_KEYS}"
+        return
+    for line in lines:
         body = entry_of(line)["body"]
         public = str(body["public"])
         said = {"what": "rollproof key 1", "before": before, "public": public}
@@ -51,12 +62,15 @@ def follows(body: Any, before: str, text: bytes) -> bool:
     return old is None or is_signed(bytes.fromhex(before), text, bytes.fromhex(old))
 
 
-def lacking_keys(bag: Bag) -> list[str]:
+def lacking_keys(bag: Bag) -> Iterator[str]:
     """Say which keys were brought into use without the key before, and that there is none."""
     bodies = [entry_of(line)["body"] for line in lines_of(bag, "data/proof/keys.jsonl")]
-    found = [f"the key {body['fingerprint']} came without the signature of the key before: ask why"
-             for body in bodies if body["before"] and "signature_before" not in body]  # fmt: skip
-    return found if bodies else ["the record states no key"]
+    for body in bodies:
+        if body["before"] and "signature_before" not in body:
+            mark = body["fingerprint"]
+            yield f"the key {mark} came without the signature of the key before: ask why"
+    if not bodies:
+        yield "the record states no key"
 
 
 def check_head(bag: Bag, lines: Sequence[str]) -> Iterator[str]:

@@ -23,11 +23,12 @@ from bot.record.keys import Signer, public_pem, ssh_line
 from bot.record.reach import Proof
 from bot.record.stamping import Stamper, kept_stamps
 from flows.job.state import Job
-from flows.texts import packet_texts
+from flows.texts import packet_texts, visible as visible_module
+from flows.texts.visible import visible
 
 CHECKERS = (
     ("verify", verify), ("arithmetic", arithmetic), ("bound", bound), ("outside", outside),
-    ("reading", reading), ("remade", remade),
+    ("reading", reading), ("remade", remade), ("visible", visible_module),
 )  # fmt: skip
 """The checker that every packet has, in parts."""
 
@@ -120,7 +121,7 @@ def info_of(case: Case) -> dict[str, str]:
         "Bag-Software-Agent": f"rollproof {software()}",
         "Bagging-Date": case.entries[-1]["times"]["written"][:10],
         "External-Identifier": f"job-{case.ref}",
-        "Source-Organization": case.book.library.company.name,
+        "Source-Organization": visible(case.book.library.company.name),
     }
 
 

@@ -21,6 +21,7 @@ from bot.record.rows import COMPANY
 from bot.record.seals import check_chain, keys_in
 from flows.routine.book import Book
 from flows.texts import packet_texts
+from flows.texts.visible import visible
 
 NO_JOB = Words(
     "There is no job {value} in this record.",
@@ -122,7 +123,7 @@ def read_case(reader: Reader, ref: int, book: Book) -> Case:
         proof = _refuse_broken(ref, reader, company)
         entries = reader.entries(ref)
         told = list(_told(ref, company, entries))
-        erased = erased_marks(reader)
+        erased, gone = erased_marks(reader), erased_marks(reader, ref)
         values = list(_values(reader, lines, told))
     bound = [line for line in company if kind_of(line) in {KEY, ALL_JOBS}]
     return Case(
@@ -131,7 +132,7 @@ def read_case(reader: Reader, ref: int, book: Book) -> Case:
         lines=lines,
         entries=entries,
         names=names_of(reader),
-        files=evidence_of(entries, reader.folder, erased),
+        files=evidence_of(entries, reader.folder, gone),
         company=bound,
         told=told,
         values=values,
@@ -196,7 +197,7 @@ def marks_in(lines: Iterable[str]) -> Iterator[str]:
 
 def facts_of(case: Case) -> dict[str, object]:
     """Return the facts of a job that a packet's texts fill in."""
-    company = case.book.library.company.name
+    company = visible(case.book.library.company.name)
     return {
         "job": case.ref,
         "company": company,

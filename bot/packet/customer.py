@@ -5,8 +5,8 @@ and their values are left out. A position is given in a separate file, rounded.
 """
 
 import json
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -45,6 +45,16 @@ class Photos:
     copies: list[Copy]
     lines: list[str]
 
+    def left_out(self, case: Case) -> Iterator[str]:
+        """Yield a sentence for each photo that an entry shown names and that has no copy."""
+        texts, copied = packet_texts(), {copy.original for copy in self.copies}
+        shown = photos_in(case)
+        for file in case.files:
+            if file.kind == "photo" and file.sha256 in shown - copied:
+                text = texts["readme"].get(f"line_{file.state}", texts["customer"]["not_written"])
+                ending = file.name.rpartition(".")[2]
+                yield str(text.format(seq=file.seq, kind=file.kind, sha256=file.sha256, of=ending))
+
 
 NOT_SEALED = Words(
     "Job {value} has no checkpoint yet.",
@@ -70,9 +80,16 @@ def build_customer(
     """
     proof, shown = _last_proof(case), shown_in(case)
     top = packet_texts()["file"]["customer"].format(job=case.ref)
-    parts = (*common_parts(case, signer), *_parts(case, signer, shown, proof), *_of_photos(photos))
+    left_out = tuple(photos.left_out(case))
+    parts = (
+        *common_parts(case, signer),
+        Part("00-READ-ME-FIRST.txt", _readme(case, signer, proof, len(shown), left_out)),
+        *_parts(case, shown, proof),
+        *_of_photos(photos),
+    )
     parts = with_list(parts, signer, {name: proof[name] for name in ("job", "size", "root")})
-    return write_bag(target, Payload(top, parts, info_of(case)), signer, tell)
+    sealed = write_bag(target, Payload(top, parts, info_of(case)), signer, tell)
+    return replace(sealed, left_out=left_out)
 
 
 def shown_in(case: Case) -> list[dict[str, Any]]:
@@ -107,16 +124,13 @@ def _last_proof(case: Case) -> dict[str, Any]:
     return {"job": str(case.ref), **{name: body[name] for name in names}}
 
 
-def _parts(
-    case: Case, signer: Signer, shown: list[dict[str, Any]], proof: dict[str, Any]
-) -> Iterator[Part]:
+def _parts(case: Case, shown: list[dict[str, Any]], proof: dict[str, Any]) -> Iterator[Part]:
     leaves = [leaf_hash(line.encode()) for line in case.lines[: proof["size"]]]
     numbers = [entry["seq"] for entry in shown]
     paths = {
         str(seq): [node.hex() for node in nodes]
         for seq, nodes in zip(numbers, inclusions(leaves, numbers), strict=True)
     }
-    yield Part("00-READ-ME-FIRST.txt", _readme(case, signer, proof, len(shown)))
     yield Part("entries.jsonl", lines_bytes(case.lines[seq] for seq in numbers))
     yield Part("entries.csv", _view(case, shown))
     receipt = receipt_svg(packet_texts()["receipt"]["text"].format_map(proof))
@@ -161,7 +175,9 @@ def _without_values(body: dict[str, Any], left_out: str) -> dict[str, Any]:
     }
 
 
-def _readme(case: Case, signer: Signer, proof: dict[str, Any], shown: int) -> bytes:
+def _readme(
+    case: Case, signer: Signer, proof: dict[str, Any], shown: int, left_out: Sequence[str]
+) -> bytes:
     text = packet_texts()["customer"]["readme"]
     given = {
         **facts_of(case),
@@ -169,5 +185,6 @@ def _readme(case: Case, signer: Signer, proof: dict[str, Any], shown: int) -> by
         "code": proof["code"],
         "size": proof["size"],
         "shown": shown,
+        "photos_left_out": "\n".join(left_out) or packet_texts()["readme"]["none"],
     }
     return str(text).lstrip("\n").format_map(given).encode()

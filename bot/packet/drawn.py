@@ -1,6 +1,5 @@
 """A job as its summary shows it: times in the company's zone, names, values and acts in words."""
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -16,19 +15,6 @@ from flows.telling.labels import value_label
 from flows.texts import packet_texts, sentences
 
 Entry = Mapping[str, Any]
-
-_HIDDEN = re.compile(r"[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff\x00-\x08\x0b-\x1f\x7f]")
-
-
-def clean(text: str) -> str:
-    r"""Return a text without characters that reverse or hide others.
-
-    Examples
-    --------
-    >>> clean("mile\u202e 12\u200b")
-    'mile 12'
-    """
-    return _HIDDEN.sub("", text)
 
 
 @dataclass(frozen=True)
@@ -86,7 +72,7 @@ class Drawn:
 
     def name(self, person: str) -> str:
         """Return the name of a person; of nobody, the software's own."""
-        return clean(self.case.names.get(person, sentences()["trail"]["bot"]))
+        return self.case.names.get(person, str(sentences()["trail"]["bot"]))
 
     def of_kind(self, *kinds: str) -> list[dict[str, Any]]:
         """Return the entries of some kinds, in order."""
@@ -114,12 +100,12 @@ class Drawn:
         value = plain(entry["body"]["value"])
         if value is None:
             return self.left_out
-        return clean(value_label(self.job, entry["body"]["name"], value))
+        return value_label(self.job, entry["body"]["name"], value)
 
     def words(self, value: object) -> str:
         """Return somebody's words from a body, as they may be shown."""
         said = plain(value)
-        return self.left_out if said is None else clean(str(said))
+        return self.left_out if said is None else str(said)
 
     @property
     def left_out(self) -> str:

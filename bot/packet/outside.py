@@ -3,8 +3,11 @@
 Source: PROTOCOL.sshsig of OpenSSH; RFC 3161 section 2.4.2; ITU-T X.690 (DER).
 """
 
+from __future__ import annotations
+
 import base64
 import hashlib
+from typing import TYPE_CHECKING
 
 try:
     from arithmetic import is_signed
@@ -58,7 +61,8 @@ def stamped_digest(stamp: bytes) -> bytes | None:
 SIGNED_DATA = bytes.fromhex("2a864886f70d010702")
 STAMP_INFO = bytes.fromhex("2a864886f70d0109100104")
 SHA256_OID = bytes.fromhex("0609608648016503040201")
-Part = tuple[int, bytes]
+if TYPE_CHECKING:
+    Part = tuple[int, bytes]
 
 
 def parts_of(data: bytes) -> list[Part]:

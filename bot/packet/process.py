@@ -110,4 +110,4 @@ def _ms(written: str) -> int:
 
 
 def _json(value: object) -> bytes:
-    return (json.dumps(value, indent=2, sort_keys=True, ensure_ascii=False) + "\n").encode()
+    return (json.dumps(value, indent=2, sort_keys=True) + "\n").encode()

@@ -4,23 +4,7 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-STARTERS = frozenset("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
-"""Characters that a cell must not start with, because spreadsheet programs read the rest as a
-formula; full-width forms too, because some programs convert them."""
-
-
-def cell(value: object) -> str:
-    """Return the text of a cell: numbers as they are, text escaped so that it is not a formula.
-
-    Examples
-    --------
-    >>> cell(-2054), cell("=1+1"), cell("-5 degrees"), cell("level")
-    ('-2054', "'=1+1", "'-5 degrees", 'level')
-    """
-    if isinstance(value, bool) or not isinstance(value, int):
-        text = "" if value is None else str(value)
-        return f"'{text}" if text[:1] in STARTERS else text
-    return str(value)
+from bot.packet.remade import cell
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from bot.desk.trail import id_label, said
 from bot.packet.case import Case, reach_says
 from bot.packet.danger_pages import events_of
-from bot.packet.drawn import Drawn, clean
+from bot.packet.drawn import Drawn
 from bot.packet.figure_pages import figures_of
 from bot.packet.page_one import answers, headline, left_out_of
 from bot.packet.photo_pages import photo_labels, photos
@@ -120,9 +120,9 @@ def open_points(drawn: Drawn) -> Iterator[str]:
     settled = {entry["body"]["item"] for entry in drawn.of_kind("skip_settled")}
     for entry in drawn.of_kind("skipped"):
         if entry["body"]["item"] not in settled:
-            yield clean(said(entry, job, drawn.case.names))
+            yield said(entry, job, drawn.case.names)
     for entry in drawn.of_kind("overridden", "refused", "media_lost"):
-        yield clean(said(entry, job, drawn.case.names))
+        yield said(entry, job, drawn.case.names)
     ended = drawn.of_kind("ended")[-1:]
     if not ended:
         yield packet_texts()["summary"]["still_open_point"]
@@ -216,13 +216,13 @@ def _skips(drawn: Drawn) -> Iterator[list[str]]:
     settled = {entry["body"]["item"]: entry for entry in drawn.of_kind("skip_settled")}
     for entry in drawn.of_kind("skipped", "overridden"):
         body = entry["body"]
-        reason = clean(str(plain(body["reason"]) or sentences()["trail"]["erased"]))
+        reason = str(plain(body["reason"]) or sentences()["trail"]["erased"])
         if entry["kind"] == "skipped":
             label = last_label(body["item"])
             done = settled.get(body["item"])
             if done is not None:
                 why = plain(done["body"].get("reason")) or drawn.who(done)
-                reason += f"; {texts['settled'].format(reason=clean(str(why)))}"
+                reason += f"; {texts['settled'].format(reason=str(why))}"
         else:
             label = texts["margin"] + f": {body['verdict']}"
         yield [drawn.time(entry), drawn.who(entry), label, reason]
@@ -238,7 +238,7 @@ def _time_line(drawn: Drawn, shown: list[dict[str, Any]]) -> Iterator[dict[str, 
         if minutes >= GAP_MIN:
             yield {"kind": "gap", "words": texts["time_gap"].format(minutes=minutes)}
         late = sentences()["trail"]["late"] if entry["late"] else ""
-        words = clean(said(entry, job, drawn.case.names)) + late
+        words = said(entry, job, drawn.case.names) + late
         yield {"kind": entry["kind"], "seq": str(entry["seq"]), "time": drawn.time(entry),
                "who": drawn.who(entry), "asked": asked.get(entry["seq"], ""),
                "words": words}  # fmt: skip

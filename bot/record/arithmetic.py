@@ -6,11 +6,15 @@ Checking needs no secret, so slow and simple code is safe here.
 Sources: RFC 8032 section 5.1 (Ed25519); RFC 9162 sections 2.1.1 and 2.1.3 (trees), with SHA-256.
 """
 
+from __future__ import annotations
+
 import base64
 import hashlib
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-Point = tuple[int, int, int, int]
+if TYPE_CHECKING:
+    Point = tuple[int, int, int, int]
 
 HASH_BYTES = 32
 
@@ -172,6 +176,6 @@ def is_included(leaf: bytes, index: int, size: int, proof: Sequence[bytes], root
     if not 0 <= index < size:
         return False
     joins, found = sides(index, size), leaf
-    for node, is_left in zip(proof, joins, strict=False):
+    for node, is_left in zip(proof, joins):  # noqa: B905  compared below; Python 3.8 has no strict
         found = node_hash(node, found) if is_left else node_hash(found, node)
     return len(proof) == len(joins) and found == root

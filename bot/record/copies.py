@@ -51,11 +51,14 @@ def back_up(data: Path, target: Path) -> int:
     partial = target.with_name(target.name + ".partial")
     with translated(target):
         shutil.rmtree(partial, ignore_errors=True)
-        partial.mkdir(mode=0o700, parents=True)
-        _copy_record(data, partial)
-        count = _copy_files(data, partial)
-        _check(partial)
-        partial.replace(target)
+        try:
+            partial.mkdir(mode=0o700, parents=True)
+            _copy_record(data, partial)
+            count = _copy_files(data, partial)
+            _check(partial)
+            partial.replace(target)
+        finally:
+            shutil.rmtree(partial, ignore_errors=True)
     return count
 
 

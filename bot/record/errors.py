@@ -161,6 +161,15 @@ FAILED = Words(
     "Read the reason above; unconfirmed messages are then processed again.",
 )
 
+UNREADABLE_ENTRY = Words(
+    "Entry {seq} of job {value} cannot be read ({why}).",
+    "An entry has the form that this program wrote.",
+    "Run rollproof verify, keep the record as it is, and find out why.",
+)
+
+READING = (ValueError, LookupError, TypeError, AttributeError, ArithmeticError, RecursionError)
+"""What reading bytes that this program did not write may raise."""
+
 _BY_CODE = {
     sqlite3.SQLITE_FULL: DISK_FULL,
     # The shared-memory file cannot grow.

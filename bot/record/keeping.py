@@ -5,12 +5,12 @@ A hold on a job stops erasure for that job, and for messages, which belong to no
 Both holds and erasures are entries of the company's chain.
 """
 
-import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from bot.record.canonical import parse
 from bot.record.chain import Problem
 from bot.record.errors import StoreError, Words
 from bot.record.media import media_path
@@ -38,6 +38,13 @@ NO_SUCH_JOB = Words(
     "There is no job {value} in this record.",
     "Jobs are counted from 1; rollproof status lists them.",
     "Name one of them.",
+)
+
+
+NO_REASON = Words(
+    "There is no reason for the hold on job {value}, or for its end.",
+    "The record says why a job is kept from erasure, and why that ends.",
+    "Give it with --why. Nothing was changed.",
 )
 
 
@@ -82,11 +89,22 @@ def jobs_on_hold(reader: Reader) -> set[int]:
     return {job for job, event in last_event.items() if event == "set"}
 
 
-def erased_marks(reader: Reader) -> set[str]:
-    """Return the commitments and the digests of files that an entry says were erased."""
-    said = (json.loads(line) for line in reader.lines(COMPANY) if '"kind":"erased"' in line)
-    marks = (entry["body"].get("marks") for entry in said if entry.get("kind") == ERASED)
-    return {str(mark) for found in marks for mark in found or []}
+def erased_marks(reader: Reader, job: int | None = None) -> set[str]:
+    """Return the commitments and the digests of files that an entry says were erased.
+
+    Parameters
+    ----------
+    job
+        Only what was erased of this job; None for all.
+    """
+    said = (parse(line) for line in reader.lines(COMPANY) if '"kind":"erased"' in line)
+    bodies = (entry["body"] for entry in said if entry.get("kind") == ERASED)
+    return {
+        str(mark)
+        for body in bodies
+        if job is None or body.get("job") == str(job)
+        for mark in body.get("marks") or []
+    }
 
 
 def gone_values(reader: Reader) -> Iterator[Problem]:
@@ -94,9 +112,9 @@ def gone_values(reader: Reader) -> Iterator[Problem]:
     erased = erased_marks(reader)
     for job in reader.sizes():
         for line in reader.lines(job):
-            entry = json.loads(line)
+            entry = parse(line)
             for mark in commitments(entry["body"]):
-                if mark not in erased and reader.secret(mark) is None:
+                if mark not in erased and not reader.is_kept(mark):
                     yield Problem(str(job), entry["seq"], GONE.format(mark=mark[:16]))
 
 
@@ -106,8 +124,10 @@ def hold(store: Store, wish: Hold, at: Moment, zone: str) -> None:
     Raises
     ------
     StoreError
-        When there is no such job.
+        When there is no such job, or no reason.
     """
+    if not wish.why.strip():
+        raise StoreError(NO_REASON, value=wish.job)
     if not store.has_job(wish.job):
         raise StoreError(NO_SUCH_JOB, value=wish.job)
     event = "set" if wish.is_set else "released"
@@ -121,17 +141,39 @@ def expired(reader: Reader, now_ms: int) -> Iterator[Expired]:
     Time counts from the last entry of an ended job; an open job keeps everything.
     """
     on_hold = jobs_on_hold(reader)
+    needed = _needed_files(reader, now_ms, on_hold)
     for job, state in reader.jobs().items():
         if state == "closed" and job not in on_hold:
-            yield from _expired_in(reader, job, now_ms)
+            yield from _expired_in(reader, job, now_ms, needed)
     before = now_ms - MESSAGES_DAYS * DAY_MS
     if not on_hold and reader.messages_before(before):
         yield Expired(COMPANY, "messages", before_ms=before)
 
 
-def _expired_in(reader: Reader, job: int, now_ms: int) -> Iterator[Expired]:
-    entries = [json.loads(line) for line in reader.lines(job)]
-    age_days = (now_ms - _ms(entries[-1]["times"]["written"])) // DAY_MS
+def _needed_files(reader: Reader, now_ms: int, on_hold: set[int]) -> set[str]:
+    """Return the digests of the files that a job names whose files may not be erased yet."""
+    found: set[str] = set()
+    for job, state in reader.jobs().items():
+        entries = [parse(line) for line in reader.lines(job)]
+        is_past = _age_days(entries, now_ms) >= VALUES_DAYS
+        if state != "closed" or job in on_hold or not is_past:
+            found |= set(_files_in(entries))
+    return found
+
+
+def _age_days(entries: list[dict[str, Any]], now_ms: int) -> int:
+    """Return how long ago the last entry of a job was written [day]."""
+    return (now_ms - _ms(entries[-1]["times"]["written"])) // DAY_MS
+
+
+def _files_in(entries: list[dict[str, Any]]) -> list[str]:
+    """Return the digests of the files that a job received."""
+    return [e["body"]["sha256"] for e in entries if e["kind"] == "media" and "sha256" in e["body"]]
+
+
+def _expired_in(reader: Reader, job: int, now_ms: int, needed: set[str]) -> Iterator[Expired]:
+    entries = [parse(line) for line in reader.lines(job)]
+    age_days = _age_days(entries, now_ms)
     places, values = _marks(reader, entries)
     if age_days >= PLACES_DAYS and places:
         yield Expired(job, "places", places)
@@ -139,17 +181,21 @@ def _expired_in(reader: Reader, job: int, now_ms: int) -> Iterator[Expired]:
         return
     if values:
         yield Expired(job, "values", values)
-    if kept := _kept_files(reader, entries):
+    if kept := _kept_files(reader, entries, needed):
         yield Expired(job, "files", kept)
 
 
-def _kept_files(reader: Reader, entries: list[dict[str, Any]]) -> tuple[str, ...]:
-    """Return the digests of the files that a job received and that are still here."""
-    media = [
-        e["body"]["sha256"] for e in entries if e["kind"] == "media" and "sha256" in e["body"]
-    ]
+def _kept_files(
+    reader: Reader, entries: list[dict[str, Any]], needed: set[str]
+) -> tuple[str, ...]:
+    """Return the digests of the files that a job received, that are here, and no other job needs.
+
+    A file that two jobs received is one file: the last of them to expire erases it.
+    """
     return tuple(
-        sha256 for sha256 in dict.fromkeys(media) if media_path(reader.folder, sha256).exists()
+        sha256
+        for sha256 in dict.fromkeys(_files_in(entries))
+        if sha256 not in needed and media_path(reader.folder, sha256).exists()
     )
 
 
@@ -161,7 +207,7 @@ def _marks(
     for entry in entries:
         body = entry["body"]
         is_place = body.get("name") == "place" or body.get("kind") == "place"
-        kept = [mark for mark in commitments(body) if reader.secret(mark) is not None]
+        kept = [mark for mark in commitments(body) if reader.is_kept(mark)]
         found[is_place] += kept
     return tuple(found[True]), tuple(found[False])
 

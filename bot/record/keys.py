@@ -152,8 +152,10 @@ def read_key(path: Path, data: Path) -> Signer | None:
     with translated(path):
         if not path.exists():
             return None
-        with path.open("rb") as file:
+        with os.fdopen(os.open(path, os.O_RDONLY | os.O_NONBLOCK), "rb") as file:
             # The mode of the open file, so that nobody can swap it in between.
+            if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+                raise StoreError(NOT_A_KEY, value=path)
             mode = stat.S_IMODE(os.fstat(file.fileno()).st_mode)
             if mode & 0o077:
                 raise StoreError(READABLE, value=path, mode=f"{mode:03o}")
@@ -182,10 +184,21 @@ def make_key(path: Path) -> Signer:
         When the file exists already, or cannot be written.
     """
     seed = os.urandom(SEED_BYTES)
+    partial = path.with_name(path.name + ".partial")
     with translated(path):
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
-            file.write(private_pem(seed))
-            file.flush()
-            os.fsync(file.fileno())
+        partial.unlink(missing_ok=True)
+        try:
+            _write(partial, private_pem(seed))
+            # Complete at once or not there, and never in the place of another file.
+            os.link(partial, path)
+        finally:
+            partial.unlink(missing_ok=True)
     return Signer(seed)
+
+
+def _write(path: Path, text: str) -> None:
+    with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
+        file.write(text)
+        file.flush()
+        os.fsync(file.fileno())

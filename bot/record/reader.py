@@ -1,25 +1,46 @@
 """Reading a journal; nothing here writes."""
 
 import json
-from collections.abc import Iterator, Mapping
+import logging
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 from bot.record import people
 from bot.record.canonical import parse
-from bot.record.chain import Problem, commitment, verify_lines
-from bot.record.errors import NO_RECORD, CanonicalError, StoreError, translated
+from bot.record.chain import Problem, commitment_to, verify_lines
+from bot.record.errors import (
+    NO_RECORD,
+    READING,
+    UNREADABLE_ENTRY,
+    CanonicalError,
+    StoreError,
+    translated,
+)
 from bot.record.heads import SignedHead
 from bot.record.private import commitments, reveal
-from bot.record.rows import Chat, Head, JobState, Message, Moment, Reply, Stranger, Timer
+from bot.record.rows import (
+    Chat,
+    Head,
+    JobState,
+    Message,
+    Moment,
+    Reply,
+    Stranger,
+    Timer,
+    Unreadable,
+)
 from bot.record.schema import FILE_NAME, KNOWN, SAID, Connect, connect_to_read, version_of
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
+LOG = logging.getLogger(__name__)
+
 Row = tuple[Any, ...]
+Made = TypeVar("Made", Message, Reply, Timer)
 
 NOT_COMMITTED = "Entry {seq} commits to another value than is kept for {digest}."
 UNCLAIMED = "A personal value is kept that no entry commits to: {digest}."
@@ -28,6 +49,10 @@ _MESSAGE = """SELECT id, channel, chat, ext_id, body, wall_ms, mono_ns, boot, st
     FROM inbox"""
 _REPLY = "SELECT id, channel, chat, seq, inbox_id, body, state FROM outbox"
 _TIMER = "SELECT job, name, generation, due_mono_ns, boot, due_wall_ms, payload FROM timers"
+
+_UNFINISHED = f"{_MESSAGE} WHERE state = 'new' ORDER BY id"
+_PENDING = f"{_REPLY} WHERE state = 'pending' ORDER BY id"
+_SECRET = "SELECT salt, value FROM private WHERE digest = ?"  # noqa: S105  no secret, a statement
 
 _MARKS = " -.,/'"
 _PLAIN = (
@@ -38,6 +63,14 @@ _PLAIN = (
 _MATCHES = f"IN (SELECT digest FROM private WHERE {_PLAIN} LIKE ?)"  # noqa: S608  constants only
 _SAYING = f"""SELECT job FROM journal WHERE job > 0 AND {SAID} {_MATCHES}
     UNION SELECT job FROM journal WHERE job > 0 AND {KNOWN} {_MATCHES} ORDER BY job"""  # noqa: S608  constants only
+NEWEST_JOBS = 1000
+"""Files that an ended job lacks are looked for in so many of the newest jobs."""
+
+_LACKING = """SELECT job FROM journal WHERE job > (SELECT max(job) FROM jobs) - ?
+    AND job IN (SELECT job FROM jobs WHERE state = 'closed')
+    AND (instr(line, '"kind":"received"') OR instr(line, '"kind":"media'))
+    GROUP BY job HAVING sum(json_extract(line, '$.kind') = 'received')
+    > sum(json_extract(line, '$.body.receipt') IS NOT NULL) ORDER BY job"""
 
 
 class Reader:
@@ -82,8 +115,22 @@ class Reader:
         A commitment reads ``{"commitment": hex, "value": value}``; if its value was erased,
         the value is None and ``erased`` is true.
         """
-        found = [parse(line) for (line,) in self._rows(_chain("line"), (job, start))]
-        return [{**entry, "body": reveal(entry["body"], self.secret)} for entry in found]
+        found = []
+        for entry in self.each_entry(job, start):
+            if isinstance(entry, StoreError):
+                raise entry
+            found.append(entry)
+        return found
+
+    def each_entry(self, job: int, start: int = 0) -> Iterator[dict[str, Any] | StoreError]:
+        """Read the entries of a job one by one; of one that cannot be read, why."""
+        for line, seq in self._rows(_chain("line, seq"), (job, start)):
+            try:
+                entry = parse(line)
+                yield {**entry, "body": reveal(entry["body"], self.secret)}
+            except (StoreError, *READING) as error:
+                why = error.what if isinstance(error, StoreError) else error
+                yield StoreError(UNREADABLE_ENTRY, value=job, seq=seq, why=why)
 
     def count(self, job: int, kind: str) -> int:
         """Count the entries of a kind in a job's chain; none of them is read."""
@@ -142,6 +189,10 @@ class Reader:
             job for (job,) in self._rows("SELECT job FROM jobs WHERE state = 'open' ORDER BY job")
         ]
 
+    def jobs_lacking_files(self) -> list[int]:
+        """List the ended jobs, among the newest, that still wait for a file."""
+        return [job for (job,) in self._rows(_LACKING, (NEWEST_JOBS,))]
+
     def has_job(self, job: int) -> bool:
         """Say whether there is a job of this number."""
         return bool(self._rows("SELECT 1 FROM jobs WHERE job = ?", (job,)))
@@ -171,7 +222,7 @@ class Reader:
     def message(self, inbox_id: int) -> Message | None:
         """Read a message of the inbox; None if there is no such message."""
         rows = self._rows(f"{_MESSAGE} WHERE id = ?", (inbox_id,))
-        return next((_message(row) for row in rows), None)
+        return next(_readable(rows, _message), None)
 
     def last_said(self, channel: str, chat: str, most: int) -> list[str]:
         """List the texts that a chat sent last, at most so many, in order."""
@@ -182,7 +233,7 @@ class Reader:
 
     def unfinished(self) -> list[Message]:
         """List the messages received but not settled, in order of receipt."""
-        return [_message(row) for row in self._rows(f"{_MESSAGE} WHERE state = 'new' ORDER BY id")]
+        return list(_readable(self._rows(_UNFINISHED), _message))
 
     def quarantined(self) -> int:
         """Count the messages that could not be used and were set apart."""
@@ -190,7 +241,7 @@ class Reader:
 
     def pending(self) -> list[Reply]:
         """List the replies not sent yet, in order."""
-        return [_reply(row) for row in self._rows(f"{_REPLY} WHERE state = 'pending' ORDER BY id")]
+        return list(_readable(self._rows(_PENDING), _reply))
 
     def tried(self, boot: str) -> set[int]:
         """Return the replies not noted as sent that may have arrived, by number.
@@ -213,26 +264,26 @@ class Reader:
         """
         sql = f"""{_REPLY} WHERE inbox_id = :id
             OR (inbox_id IS NULL AND json_extract(body, '$.turn') = :id) ORDER BY id"""
-        return [_reply(row) for row in self._rows(sql, {"id": inbox_id})]
+        return list(_readable(self._rows(sql, {"id": inbox_id}), _reply))
 
     def reply(self, chat: str, seq: int) -> Reply | None:
         """Read a reply by its number in its chat; None if there is no such reply."""
         rows = self._rows(f"{_REPLY} WHERE chat = ? AND seq = ?", (chat, seq))
-        return next((_reply(row) for row in rows), None)
+        return next(_readable(rows, _reply), None)
 
     def reply_row(self, number: int) -> Reply | None:
         """Read a reply by its number in the outbox; None if there is no such reply."""
         rows = self._rows(f"{_REPLY} WHERE id = ?", (number,))
-        return next((_reply(row) for row in rows), None)
+        return next(_readable(rows, _reply), None)
 
     def reply_sent_as(self, chat: str, sent_as: str) -> Reply | None:
         """Read the reply that a platform delivered to a chat with the id ``sent_as``."""
         rows = self._rows(f"{_REPLY} WHERE chat = ? AND sent_as = ?", (chat, sent_as))
-        return next((_reply(row) for row in rows), None)
+        return next(_readable(rows, _reply), None)
 
     def parked(self) -> list[Reply]:
         """List the replies that could not be delivered, in order."""
-        return [_reply(row) for row in self._rows(f"{_REPLY} WHERE state = 'parked' ORDER BY id")]
+        return list(_readable(self._rows(f"{_REPLY} WHERE state = 'parked' ORDER BY id"), _reply))
 
     def stranger(self, account: str) -> Stranger:
         """Read how often an unknown person wrote."""
@@ -248,7 +299,7 @@ class Reader:
     def timers(self, job: int | None = None) -> list[Timer]:
         """List the timers of a job, or of all jobs."""
         sql = f"{_TIMER} WHERE job = coalesce(?, job) ORDER BY job, name"
-        return [_timer(row) for row in self._rows(sql, (job,))]
+        return list(_readable(self._rows(sql, (job,)), _timer))
 
     def due_timers(self, moment: Moment) -> list[Timer]:
         """List the timers due now, longest overdue first.
@@ -259,7 +310,24 @@ class Reader:
         sql = f"""{_TIMER} WHERE boot <> :boot OR CAST(due_mono_ns AS INTEGER) <= :mono_ns
             ORDER BY boot = :boot, CAST(due_mono_ns AS INTEGER), job, name"""
         now = {"boot": moment.boot, "mono_ns": moment.mono_ns}
-        return [_timer(row) for row in self._rows(sql, now)]
+        return list(_readable(self._rows(sql, now), _timer))
+
+    def unreadable(self, is_line: Callable[[Mapping[str, Any]], bool]) -> list[Unreadable]:
+        """List what waits and cannot be read: messages, replies, timers.
+
+        Parameters
+        ----------
+        is_line
+            Whether a reply's body has all that a channel shows.
+        """
+        messages = _unreadable(self._rows(_UNFINISHED), _message)
+        replies = _unreadable(self._rows(_PENDING), lambda row: _line_in(row, is_line))
+        timers = _unreadable(self._rows(f"{_TIMER} ORDER BY job, name"), _timer)
+        return [
+            *(Unreadable("inbox", number) for number, *_ in messages),
+            *(Unreadable("outbox", number) for number, *_ in replies),
+            *(Unreadable("timers", job, name) for job, name, *_ in timers),
+        ]
 
     def messages_before(self, wall_ms: int) -> int:
         """Count the settled messages received before a time that still have their text."""
@@ -312,14 +380,22 @@ class Reader:
         for line, seq, _ in rows:
             for digest in commitments(_body(line)):
                 claimed.add(digest)
-                kept = self.secret(digest)
-                if kept is not None and commitment(*kept) != digest:
+                if self.is_kept(digest) and self.secret(digest) is None:
                     yield Problem(str(job), seq, NOT_COMMITTED.format(seq=seq, digest=digest))
 
     def secret(self, digest: str) -> tuple[str, Any] | None:
-        """Read a personal value with its salt; None if it was erased."""
-        rows = self._rows("SELECT salt, value FROM private WHERE digest = ?", (digest,))
-        return next(((salt, json.loads(value)) for salt, value in rows), None)
+        """Read a personal value with its salt; None if it was erased, or is another value."""
+        for salt, value in self._rows(_SECRET, (digest,)):
+            try:
+                if commitment_to(salt, value) == digest:
+                    return salt, json.loads(value)
+            except (StoreError, *READING):
+                return None
+        return None
+
+    def is_kept(self, digest: str) -> bool:
+        """Say whether a personal value is here; `secret` says whether it is the right one."""
+        return bool(self._rows(_SECRET, (digest,)))
 
     def _rows(self, sql: str, values: tuple[object, ...] | dict[str, object] = ()) -> list[Row]:
         with translated(self._path):
@@ -387,15 +463,48 @@ def _body(line: str) -> object:
 def _message(row: Row) -> Message:
     number, channel, chat, ext_id, body, wall_ms, mono_ns, boot, state, error = row
     moment = Moment(wall_ms, int(mono_ns), boot)
-    return Message(number, channel, chat, ext_id, json.loads(body), moment, state, error)
+    return Message(number, channel, chat, ext_id, _object(body), moment, state, error)
 
 
 def _reply(row: Row) -> Reply:
     number, channel, chat, seq, inbox_id, body, state = row
-    return Reply(number, channel, chat, seq, inbox_id, json.loads(body), state)
+    return Reply(number, channel, chat, seq, inbox_id, _object(body), state)
 
 
 def _timer(row: Row) -> Timer:
     job, name, generation, due_mono_ns, boot, due_wall_ms, payload = row
     due = int(due_mono_ns)
-    return Timer(job, name, generation, due, boot, due_wall_ms, json.loads(payload))
+    return Timer(job, name, generation, due, boot, due_wall_ms, _object(payload))
+
+
+def _object(text: str) -> dict[str, Any]:
+    found = json.loads(text)
+    if not isinstance(found, dict):
+        raise ValueError("not an object")  # noqa: TRY004  a value like any other that is wrong
+    return found
+
+
+def _line_in(row: Row, is_line: Callable[[Mapping[str, Any]], bool]) -> Reply:
+    reply = _reply(row)
+    if not is_line(reply.body):
+        raise ValueError("no line")
+    return reply
+
+
+def _readable(rows: Iterable[Row], make: Callable[[Row], Made]) -> Iterator[Made]:
+    """Yield what rows hold; one that cannot be read is passed over: `unreadable` names it."""
+    for row in rows:
+        try:
+            made = make(row)
+        except READING:
+            LOG.error("a row of the record cannot be read: %s", row[:2])  # noqa: TRY400  no trace
+            continue
+        yield made
+
+
+def _unreadable(rows: Iterable[Row], make: Callable[[Row], object]) -> Iterator[Row]:
+    for row in rows:
+        try:
+            make(row)
+        except READING:
+            yield row

@@ -204,6 +204,15 @@ class Reply:
 
 
 @dataclass(frozen=True, slots=True)
+class Unreadable:
+    """A row of a queue that cannot be read: its table, its number or its job, a timer's name."""
+
+    table: Literal["inbox", "outbox", "timers"]
+    number: int
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Stranger:
     """How often an unknown person wrote; nothing else about them is kept.
 

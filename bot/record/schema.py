@@ -167,7 +167,10 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
     # Without a log next to it SQLite would have to create it, which a read-only disk refuses.
     closed = not log.exists() and not os.access(path.parent, os.W_OK)
     flags = "mode=ro&immutable=1" if closed else "mode=ro"
-    return sqlite3.connect(f"{path.absolute().as_uri()}?{flags}", uri=True)
+    found = sqlite3.connect(f"{path.absolute().as_uri()}?{flags}", uri=True)
+    # Bytes that are no text are read as such, so that the check of their entry names them.
+    found.text_factory = lambda data: data.decode("utf-8", "replace")
+    return found
 
 
 def version_of(conn: sqlite3.Connection, path: Path, newest: int = len(MIGRATIONS)) -> int:

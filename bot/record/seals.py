@@ -114,8 +114,7 @@ def _of_signed(body: Body, text: bytes, keys: Mapping[str, str]) -> str:
 def keys_in(lines: Sequence[str]) -> tuple[dict[str, str], list[Problem]]:
     """Return the keys in the company's chain, and the problems with them.
 
-    A key that was replaced without the old key's signature counts as a problem. It may be
-    honest (the old key was lost), but the record alone cannot show that.
+    A key that was replaced without the old key's signature is none: `replaced_keys` tells it.
     """
     keys: dict[str, str] = {}
     found: list[Problem] = []
@@ -131,6 +130,18 @@ def keys_in(lines: Sequence[str]) -> tuple[dict[str, str], list[Problem]]:
     return keys, found
 
 
+def replaced_keys(lines: Sequence[str]) -> Iterator[str]:
+    """Tell each key that came without the signature of the key before it.
+
+    It may be honest (the old key was lost); the record alone cannot show that.
+    """
+    for seq, line in enumerate(lines):
+        if _kind(line) == KEY:
+            body = parse(line)["body"]
+            if body.get("before") and body.get("signature_before") is None:
+                yield REPLACED_KEY.format(seq=seq)
+
+
 def _of_key(body: Body, before: str) -> str:
     try:
         public = bytes.fromhex(body["public"])
@@ -142,9 +153,7 @@ def _of_key(body: Body, before: str) -> str:
         if not before:
             return ""
         old = body.get("signature_before")
-        if old is None:
-            return REPLACED_KEY
-        is_old = is_signed(bytes.fromhex(before), text, bytes.fromhex(old))
+        is_old = old is None or is_signed(bytes.fromhex(before), text, bytes.fromhex(old))
     except (KeyError, TypeError, ValueError):
         return BROKEN_KEYS
     return "" if is_old else BROKEN_KEYS

@@ -12,8 +12,9 @@ from typing import Any
 
 from bot.record.canonical import canonical
 from bot.record.chain import digest
-from bot.record.errors import StoreError, Words, translated
+from bot.record.errors import READING, StoreError, Words, translated
 from bot.record.heads import SignedHead, read_note
+from bot.record.media import opened_kept
 from bot.record.reader import Reader
 from bot.record.rows import COMPANY
 
@@ -53,7 +54,7 @@ def is_there(path: Path) -> bool:
 
 def missing(path: Path, reader: Reader) -> list[tuple[int, int]]:
     """Return the entries seen last that the record does not have, as (job, entry)."""
-    found = [(int(job), last["seq"], last["head"]) for job, last in _read(path).items()]
+    found = _read(path)
     return [(job, seq) for job, seq, head in found if not _has(reader, job, seq, head)]
 
 
@@ -100,10 +101,11 @@ def _has(reader: Reader, job: int, seq: int, head: str) -> bool:
     return line is not None and digest(line.encode()) == head
 
 
-def _read(path: Path) -> dict[str, Any]:
-    """Read the file; empty if it does not exist, or a loss of power cut it off."""
+def _read(path: Path) -> list[tuple[int, int, str]]:
+    """Read the file, as (job, entry, digest); empty if it does not exist, or is not readable."""
     try:
-        found = json.loads(path.read_bytes()[:_LARGEST])
-    except (OSError, ValueError):
-        return {}
-    return found if isinstance(found, dict) else {}
+        with opened_kept(path) as file:
+            found: dict[str, Any] = json.loads(file.read(_LARGEST))
+        return [(int(job), int(last["seq"]), str(last["head"])) for job, last in found.items()]
+    except (OSError, *READING):
+        return []

@@ -50,6 +50,7 @@ from bot.record.rows import (
     Reply,
     Stranger,
     Timer,
+    Unreadable,
 )
 from bot.record.schema import FILE_NAME, Connect, connect, migrate, settle, version_of
 
@@ -67,7 +68,7 @@ _APPEND = "INSERT INTO journal (job, seq, line, digest) VALUES (?, ?, ?, ?)"
 _KEEP = "INSERT INTO private (digest, salt, value) VALUES (?, ?, ?)"
 _QUEUE = "INSERT INTO outbox (channel, chat, seq, inbox_id, body) VALUES (?, ?, ?, ?, ?)"
 _MARK = "UPDATE outbox SET state = ? WHERE id = ? AND state = 'pending'"
-_TRY = "UPDATE outbox SET sent_as = '' WHERE id = ? AND state = 'pending'"
+_TRY = "UPDATE outbox SET sent_as = ? WHERE id = ? AND state = 'pending'"
 _DELIVER = "UPDATE outbox SET state = 'sent', sent_as = ? WHERE id = ?"
 _KNOCK = """INSERT OR REPLACE INTO strangers (account, seen, refused_ms, tries, locked_until_ms)
     VALUES (?, ?, ?, ?, ?)"""
@@ -83,6 +84,12 @@ _SCRUB_OUT = """UPDATE outbox SET body = '{}' WHERE state <> 'pending' AND id < 
     (SELECT min(o.id) FROM outbox AS o JOIN inbox AS i ON i.id = o.inbox_id WHERE i.wall_ms >= ?),
     (SELECT max(id) + 1 FROM outbox))"""
 _ERASE = "DELETE FROM private WHERE digest = ?"
+_APART: Mapping[str, str] = {
+    "inbox": "UPDATE inbox SET state = 'quarantined', error = 'it cannot be read' WHERE id = ?",
+    "outbox": "UPDATE outbox SET state = 'parked' WHERE id = ?",
+    "timers": "UPDATE timers SET payload = '{}', due_mono_ns = '0' WHERE job = ? AND name = ?",
+}
+"""What becomes of a row that cannot be read; a timer is due at once, and its job says the rest."""
 
 
 class Store(Reader):
@@ -147,6 +154,12 @@ class Store(Reader):
         if known != mark:
             raise DuplicateIdError(DUPLICATE_ID, value=ext_id, chat=chat)
         return Received(number, fresh=False)
+
+    @contextmanager
+    def at_once(self) -> Iterator[None]:
+        """Keep several messages in one transaction: all of them, or none."""
+        with translated(self._path), self._unhurried():
+            yield
 
     def commit(self, batch: Batch) -> list[Reply]:
         """Write everything of a turn in one transaction.
@@ -216,13 +229,25 @@ class Store(Reader):
                 os.close(log)
         self._is_owed = False
 
+    def set_apart(self, rows: Iterable[Unreadable]) -> None:
+        """Set apart what waits and cannot be read, so that the rest goes on."""
+        for row in rows:
+            LOG.error("%s of the record cannot be read: it is set apart", row)
+            self._write(_APART[row.table], [(row.number, *filter(None, [row.name]))])
+
     def mark_sent(self, ids: Iterable[int]) -> None:
         """Note that replies were delivered."""
         self._mark("sent", ids)
 
-    def mark_tried(self, number: int) -> None:
-        """Note that a reply is about to be sent: from now on it may have arrived."""
-        self._write(_TRY, [(number,)])
+    def mark_tried(self, numbers: Iterable[int], *, has_failed: bool = False) -> None:
+        """Note that replies are about to be sent: from now on they may have arrived.
+
+        Parameters
+        ----------
+        has_failed
+            They were refused: they have certainly not arrived.
+        """
+        self._write(_TRY, [(None if has_failed else "", number) for number in numbers])
 
     def mark_delivered(self, sent: Iterable[tuple[int, str]]) -> None:
         """Note that replies were delivered, each with the id that the platform gave it."""
@@ -288,6 +313,10 @@ class Store(Reader):
     def _unhurried(self) -> Iterator[None]:
         """Write in a separate transaction that does not wait for the disk."""
         self._is_owed = True
+        if self._db.conn.in_transaction:
+            with self._db.atomic():
+                yield
+            return
         self._db.execute("PRAGMA synchronous = NORMAL")
         try:
             with self._db.atomic():

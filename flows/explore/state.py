@@ -2,11 +2,12 @@
 
 Kept: the facts and act states that anything from here on looks at, in order, and those that the
 sections before everything and the rules look at always; each fact is reduced to the values that
-conditions and rules tell apart. Marks of steps that leave no act state. Skips, and whether they
-are settled. What was put off. Whether a photo came for the set that is open. The exchange in hand.
-A hold, and whether it is already long. A wanted hand-off. The margin's word, whether it stands,
-whether an owner decided. The neutral window: its state, the warnings given, the deadlines
-passed. An unanswered alarm. Whether what is open was asked. Whether a driver is there. The end.
+conditions and rules tell apart. The marks of steps that leave no act state, likewise. Skips, and
+whether they are settled. What was put off. Whether a photo came for the set that is open. The
+exchange in hand. A hold, and whether it is already long. A wanted hand-off. The margin's word,
+whether it stands, whether an owner decided. The neutral window: its state, the warnings given,
+the deadlines passed. An unanswered alarm. Whether what is open was asked. Whether a driver is
+there. The end.
 
 Dropped, because only wording, numbering and record read it: numbers of entries and questions,
 who said a thing and when, absolute times (deadlines passed count, and every timer is tried when
@@ -79,7 +80,7 @@ def key(job: Job) -> Hashable:
         None if item is None else item.id,
         acts,
         facts,
-        job.done,
+        job.done & matters.marks,
         has_photos(job),
         *overlay(job),
     )

@@ -20,27 +20,30 @@ if TYPE_CHECKING:
     from flows.routine.carry import Routine
 
 RULE_ACTS = frozenset({"danger", "charging", *ISOLATIONS, *(f"tag.{n}" for n in NUMBERS)})
-RULE_FACTS = frozenset({"danger", "history", "slope", "card", "facing", "wheels", "point_shown"})
+RULE_FACTS = frozenset(
+    {"danger", "history", "slope", "card", "facing", "lift_end", "wheels", "point_shown"}
+)
 """What the rules judge by however far the job has come."""
 
 FREE_FACTS = (
     "history", "slope", "facing", "powertrain", "cord", "cord_tried", "operator_freed",
     "release_freed", "wheels", "goes_under", "point_shown", "ready", "wakes", "key", "unlocked",
     "posts_opened", "twelve_volt", "twelve_volt_kind", "manual_boost", "donor", "woke",
-    "takes_it", "stop_at", "second_truck",
+    "takes_it", "stop_at", "second_truck", "lift_end",
 )  # fmt: skip
 """Facts whose values conditions tell apart; cards are taken one at a time."""
 
 
 @dataclass(frozen=True, slots=True)
 class Matters:
-    """The act states and facts that something looks at."""
+    """The act states, the facts and the marks of steps that something looks at."""
 
     acts: frozenset[str] = frozenset()
     facts: frozenset[str] = frozenset()
+    marks: frozenset[str] = frozenset()
 
     def __or__(self, other: "Matters") -> "Matters":
-        return Matters(self.acts | other.acts, self.facts | other.facts)
+        return Matters(self.acts | other.acts, self.facts | other.facts, self.marks | other.marks)
 
 
 def fact_values(library: Library, name: str) -> Values:
@@ -68,7 +71,8 @@ def looked_at(library: Library, condition: Condition) -> Matters:
             seen.update(
                 name for name, values in case.partial.among.items() if values != among[name]
             )
-    return Matters(frozenset(seen & VARIABLES.keys()), condition.reads & FACTS.keys())
+    facts = condition.reads & FACTS.keys()
+    return Matters(frozenset(seen & VARIABLES.keys()), facts, condition.reads - facts)
 
 
 def _undecided(library: Library, condition: Condition) -> dict[str, Values]:
@@ -100,10 +104,16 @@ def _kinds(book: Book, reads: frozenset[str]) -> Iterator[Job]:
 @cache
 def of_item(book: Book, item: Item) -> Matters:
     """Return what an item looks at, asks for and does."""
+    asked = frozenset({item.fact}) if isinstance(item, Question) else frozenset()
+    return _looks(book, item) | Matters(facts=asked, marks=frozenset({item.id}))
+
+
+@cache
+def _looks(book: Book, item: Item) -> Matters:
+    """Return what an item looks at and does, but for what only tells that it is settled."""
     section = book.routine.section_of[item.id]
-    asked = {item.fact} if isinstance(item, Question) else set()
-    under = set(item.rests_on) if isinstance(item, Figure) else set()
-    own = Matters(frozenset(ACTS[act].variable for act in item.acts), frozenset(asked | under))
+    under = frozenset(item.rests_on) if isinstance(item, Figure) else frozenset()
+    own = Matters(frozenset(ACTS[act].variable for act in item.acts), under)
     return own | looked_at(book.library, item.applies) | looked_at(book.library, section.applies)
 
 
@@ -120,13 +130,19 @@ def of_first(book: Book) -> Matters:
 
 @cache
 def from_items(book: Book) -> dict[str, Matters]:
-    """Return, for every item, what matters from it on."""
+    """Return, for every item, what matters from it on.
+
+    Whether something is settled already that only a later section asks for does not count: that
+    section is explored by itself, entered with it known and with it not known.
+    """
     found = {}
-    total = of_first(book)
+    behind = of_first(book)
     for section in reversed(book.routine.sections):
+        total = behind
         for item in reversed(section.items):
             total |= of_item(book, item)
             found[item.id] = total
+            behind |= _looks(book, item)
     return found
 
 

@@ -16,12 +16,12 @@ from flows.turn.advance import advance, opening
 from flows.turn.turning import Turn
 
 MOST_STATES = {"all": 4_000_000, "values": 2_000_000, "places": 1_000_000}
-"""The most states by where disturbances are tried; the straight ways alone are some 35,000. In
+"""The most states by where disturbances are tried; the straight ways alone are some 18,000. In
 one state of each place of one section they come to 70,000 to 170,000, mostly."""
 
 
-MOST_STRAIGHT = 70_000
-"""The most states of the straight ways: twice what they have, some 35,000. A routine that grows
+MOST_STRAIGHT = 40_000
+"""The most states of the straight ways: twice what they have, some 18,000. A routine that grows
 beyond that is noticed."""
 
 

@@ -72,6 +72,14 @@ def _doubts(word: str, answer: Answer) -> bool:
     return (word,) in talk("beside") or (is_number and answer.takes_time)
 
 
+def explained_by(taken: tuple[Intent, ...], answer: Answer) -> frozenset[Phrase]:
+    """Return the phrases that say no more beside what was taken."""
+    found = _known((), timed=True)
+    for one in taken:
+        found |= _known(_subjects(one, answer), timed=True)
+    return found
+
+
 def stray_beside_time(at: list[int], said: Tokens, left: list[str]) -> list[str]:
     """Return the words in the clause of a time that nothing explains: "twnty" of "twnty eight"."""
     known = _known(TIMED, timed=True) | talk("fillers") | talk("time_hedges")

@@ -5,7 +5,7 @@ phrases that count only while the question is open.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache, cached_property, lru_cache
 from typing import TYPE_CHECKING, Literal
 
@@ -48,7 +48,11 @@ READ_BACKS = (
 )  # fmt: skip
 READ_BACK_OF = {"pull_ft": "read_back_feet", "load_lb": "read_back_load"}
 """How a deciding number that is no weight is read back, by its fact."""
-YES_OR_NO = frozenset({*READ_BACKS, *READ_BACK_OF.values(), "still", "name", "heard"})
+SLOPES = {"uphill": "read_back_uphill", "downhill": "read_back_downhill"}
+"""How a slope is read back that was said in other words than those of the question."""
+YES_OR_NO = frozenset(
+    {*READ_BACKS, *READ_BACK_OF.values(), *SLOPES.values(), "still", "name", "heard"}
+)
 SKIP_REASONS = ("not_possible", "no_gear", "service_present", "in_tow_zone")
 UNSEEN = ("dark", "covered", "traffic", "no_camera")
 """Why a set of photos cannot be taken."""
@@ -152,6 +156,8 @@ def pending_answer(job: "Job", pending: "Pending") -> Answer:
     """Return the answers that the exchange in hand expects."""
     if pending.kind == "again":
         return answer_for(job, job.book.routine.items[pending.item])
+    if pending.kind == "name":
+        return _name_read_back(pending.fact)
     return _pending_answer(pending.kind)
 
 
@@ -198,6 +204,12 @@ def _pending_answer(kind: str) -> Answer:
                           risk="explicit")  # fmt: skip
         case _:
             raise ValueError(f"no exchange of kind {kind!r}")
+
+
+@cache
+def _name_read_back(fact: str) -> Answer:
+    """Return the answers to a name read back: yes, no, or another name."""
+    return replace(_pending_answer("name"), fact=fact, takes_name=True)
 
 
 def _labelled(ids: tuple[str, ...], table: str) -> tuple[tuple[str, str], ...]:

@@ -81,8 +81,8 @@ def inflected(verb: str) -> tuple[str, str, str, str]:
     ('strap down', 'strapped down', 'strapped down', 'strapping down')
     >>> inflected("take/took/taken/taking")
     ('take', 'took', 'taken', 'taking')
-    >>> inflected("tie"), inflected("stop")
-    (('tie', 'tied', 'tied', 'tying'), ('stop', 'stopped', 'stopped', 'stopping'))
+    >>> inflected("tie"), inflected("unstrap")
+    (('tie', 'tied', 'tied', 'tying'), ('unstrap', 'unstrapped', 'unstrapped', 'unstrapping'))
     """
     if "/" in verb:
         base, past, participle, doing = verb.split("/")
@@ -113,7 +113,7 @@ def _doing(verb: str) -> str:
 def _doubled(verb: str) -> str:
     """Return a short verb with its last letter doubled, as "strap" is in "strapped"."""
     ends = len(verb) > 2 and verb[-2] in _VOWELS and verb[-3] not in _VOWELS
-    vowels = sum(one in _VOWELS for one in verb)
+    vowels = sum(one in _VOWELS for one in verb.removeprefix("un"))
     return verb + verb[-1] if ends and vowels == 1 and verb[-1] not in "aeiouwxy" else verb
 
 
@@ -271,11 +271,25 @@ def known_words() -> frozenset[str]:
 
 @cache
 def mendable(name: str) -> frozenset[str]:
-    """Return the words of a concept into which a slip may be mended: no small word is one."""
+    """Return the words of a concept into which a slip may be mended: no small word is one.
+
+    Nor is a word that explains itself: "rockr awake" would be "rock awake", of "dead as a rock".
+    """
     bit = bits()[name]
     found = {word for rows in words_of().values() for phrase, meant in rows.items() if meant & bit
              for word in phrase}  # fmt: skip
-    return frozenset(found - _small_words())
+    return frozenset(one for one in found - _small_words() if not _is_small(one))
+
+
+def _is_small(word: str) -> bool:
+    """Say whether a word by itself is no part and no state."""
+    meant = words_of().get(word, {}).get((word,), 0)
+    return bool(meant) and not meant & ~_every_small()
+
+
+@cache
+def _every_small() -> int:
+    return sum(bit for name, bit in bits().items() if name.startswith("small."))
 
 
 @cache

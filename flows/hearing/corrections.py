@@ -77,12 +77,18 @@ def retimed(found: Meant, text: str, answer: Answer, job: Job) -> Meant:
     return found if when is None else (Did("neutral_selected"), when)
 
 
+OF_CLOCK = frozenset({"at", "since"})
+"""Before a time of day: "no, at 13:52"."""
+
+
 def _past_time_alone(text: str) -> When | None:
     """Return the past time in a text that holds nothing else but small words."""
     about = talk("retimes") | talk("fillers")
-    left = [token for token in tokens(text) if token not in MARKS and (token,) not in about]
-    when = take_time(left, NOTHING, timed="at" in left)
-    is_alone = {".", "at"}.issuperset(left)
+    said = tokens(text)
+    left = [token for token in said if token not in MARKS and (token,) not in about]
+    is_clock = not OF_CLOCK.isdisjoint(said) or any(":" in token for token in said)
+    when = take_time(left, NOTHING, timed=is_clock)
+    is_alone = OF_CLOCK.union((".",)).issuperset(left)
     return when if is_alone and when is not None and not when.is_to_come else None
 
 

@@ -21,6 +21,7 @@ from flows.hearing.meanings import (
     of_value,
     says,
 )
+from flows.hearing.sayable import utterances
 from flows.job.intents import (
     Chosen,
     Did,
@@ -400,7 +401,7 @@ def _of_values(fact: str, values: Iterable[str]) -> Iterator[tuple[Meaning, Inte
 def _of_acts(answer: Answer) -> Iterator[tuple[Meaning, Intent]]:
     """Yield each act of a step that has several, and all of a kind where it is one of them."""
     for key, together in phrases()["acts_together"].items():
-        if set(answer.acts) < set(together["acts"]):
+        if answer.acts and set(answer.acts) < set(together["acts"]):
             yield from _of_together(key)
     if len(answer.acts) > 1:
         yield from ((one, Did(act)) for act in answer.acts for one in of("acts", act))
@@ -444,3 +445,10 @@ def _about(answer: Answer) -> int:
 def _mends(answer: Answer) -> frozenset[str]:
     """Return the words into which a slip is mended while a question is open."""
     return frozenset().union(*(one.meaning.mends for one in _expected(answer)))
+
+
+def plainly_said(answer: Answer) -> Iterator[tuple[str, tuple[Intent, ...]]]:
+    """Yield how what is asked for may be said in the plainest words, each with what it means."""
+    for one in _expected(answer):
+        meant = tuple(each(one.intent))
+        yield from ((said, meant) for said in utterances(one.meaning, asked=True))

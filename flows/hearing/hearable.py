@@ -1,8 +1,9 @@
 """The grammar of the answers to a question, which a recogniser is held to.
 
-It is made from the answer itself: the phrases that count while the question is open, the words
-for a quantity, and the few words that count at any time and are heard well. The text that was
-heard is then read like typed text, so a sound never means more than its text would.
+It is made from the answer itself: what it means by parts and states, in the plain words of the
+lexicon; the idioms that count while the question is open, the words for a quantity, and the few
+words that count at any time and are heard well. The text that was heard is then read like typed
+text, so a sound never means more than its text would.
 
 The words of numbers and units come from `flows/measures/words.py`, as the reader's do.
 """
@@ -13,6 +14,8 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from flows.hearing.answers import Answer
+from flows.hearing.framed import plainly_said
+from flows.hearing.understand import understand
 from flows.job.intents import Did, Give, Intent
 from flows.measures.tokens import tokens
 from flows.measures.words import (
@@ -246,11 +249,19 @@ def any_time(*, with_numbers: bool) -> frozenset[Phrase]:
 
 
 def sayings(answer: Answer, lexicon: "Lexicon | None") -> frozenset[Phrase]:
-    """Return the phrases that answer a question, those of its fact for any time too."""
+    """Return what answers a question: idioms, those for any time, plain words of the lexicon."""
     found = set(answer.by_phrase) | {tokens(label) for _, label in answer.choices}
     if lexicon is not None:
         found.update(_at_any_time(answer, lexicon))
+        found.update(_plainly(answer, lexicon))
     return frozenset(phrase for phrase in found if phrase)
+
+
+def _plainly(answer: Answer, lexicon: "Lexicon") -> Iterator[Phrase]:
+    """Yield the plain words for what is asked for, of those that are read as they are meant."""
+    for text, meant in plainly_said(answer):
+        if understand(text, answer, lexicon) == meant:
+            yield tokens(text)
 
 
 def _at_any_time(answer: Answer, lexicon: "Lexicon") -> Iterator[Phrase]:

@@ -29,6 +29,7 @@ from flows.hearing.matching import (
     match_at,
     scan,
 )
+from flows.hearing.names import another_name, names_somebody
 from flows.hearing.placing import says_something
 from flows.job.intents import (
     Chosen,
@@ -170,7 +171,7 @@ def _alarms(intent: Give) -> bool:
 
 def _is_fire_service(sign: str, said: Tokens, answer: Answer) -> bool:
     """Say whether "county fire" names who released it: danger is open already, so none is lost."""
-    return answer.fact == "released_by" and sign == "fire" and _names_somebody(said)
+    return answer.fact == "released_by" and sign == "fire" and names_somebody(" ".join(said))
 
 
 def _without_marks(said: Tokens) -> Tokens:
@@ -201,7 +202,8 @@ def _read(
     said: Tokens, words: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
 ) -> tuple[Intent, ...]:
     if answer.takes_name:
-        return _name(said, words, text, answer, lexicon)
+        read = _renamed if answer.kind == "yes_no" else _name
+        return read(said, words, text, answer, lexicon)
     return (
         _exactly(words, text, answer)
         or _as_asked(said, answer, lexicon)
@@ -253,23 +255,24 @@ def _name(
 ) -> tuple[Intent, ...]:
     """Read a name, unless the words have another known meaning, or name nobody."""
     name = _RELEASED.sub(" ", text).strip(" .,")
-    if (
-        answer.fact == "released_by"
-        and name != text.strip(" .,")
-        and _names_somebody(tokens(name))
-    ):
+    if answer.fact == "released_by" and name != text.strip(" .,") and names_somebody(name):
         return (Note(name),)
     meant = _whole(said, words, text, replace(answer, takes_note=False, choices=()), lexicon)
     meant = meant or _parts(said, words, answer, lexicon)
     if not isinstance(meant[0], Nothing):
         return meant
-    return (Note(text.strip()),) if _names_somebody(words) else (Nothing("unclear"),)
+    return (Note(text.strip()),) if names_somebody(" ".join(words)) else (Nothing("unclear"),)
 
 
-def _names_somebody(words: Tokens) -> bool:
-    """Say whether any word is left but those that name nobody: "I did", "they released it"."""
-    empty = talk("fillers") | talk("no_names")
-    return any(token.isalpha() and (token,) not in empty for token in words)
+def _renamed(
+    said: Tokens, words: Tokens, text: str, answer: Answer, lexicon: Lexicon | None
+) -> tuple[Intent, ...]:
+    """Read what is said of a name read back: yes, no, a word for any time, or another name."""
+    meant = _read(said, words, text, replace(answer, takes_name=False), lexicon)
+    if not isinstance(meant[0], Nothing):
+        return meant
+    name = another_name(text)
+    return (Note(name),) if name else meant
 
 
 def _whole(

@@ -57,7 +57,7 @@ VARIABLES: Mapping[str, tuple[str, ...]] = {
     # The second truck.
     "lifter": ("as_found", "set", UNKNOWN),
     "go_lift": ("no", "go"),
-    "turned": ("no", "turned"),
+    "turned": ("no", "turned", "out"),
     "lifted": ("none", "front", "rear", UNKNOWN),
     # Under an axle that does not roll; or, with all others free, under the axle that Park holds.
     "dollies": ("none", "under", "braked", UNKNOWN),
@@ -289,6 +289,7 @@ _LIST = (
     Act("rear_lifted", "lifted", "rear", "set_down", resets=_LIFTED),
     Act("set_down", "lifted", "none", "front_lifted", resets=_LIFTED),
     Act("turned", "turned", "turned", resets=_AT_VEHICLE),
+    Act("taken_out", "turned", "out", resets=_AT_VEHICLE),
     Act("dollies_under", "dollies", "under", "dollies_out", resets=_AT_VEHICLE),
     Act(
         "braked_on_dollies",

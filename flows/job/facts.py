@@ -117,6 +117,9 @@ FACTS: Mapping[str, FactSpec] = {
     ),
     "goes_under": FactSpec("choice", ("skates", "dollies", "none"), not_sure="none"),
     "second_truck": FactSpec("choice", not_sure="none"),
+    "lift_end": FactSpec(
+        "choice", ("nose", "tail", "neither"), not_sure="neither", looks_again=True
+    ),
     "ceiling_in": FactSpec("inches"),
     "facing": FactSpec("choice", ("nose", "tail", "boxed"), not_sure="boxed", looks_again=True),
     "point_shown": FactSpec("yes_no", ("yes", "no"), not_sure="no"),
@@ -160,6 +163,8 @@ WEIGHT_RESTS_ON = (
 REOPENS: Mapping[tuple[str, object], tuple[str, ...]] = {
     # Stuck again: try everything again.
     ("cord", "stuck"): ("cord_tried", "operator_freed", "release_freed"),
+    # Boxed in again: the second truck may reach another end.
+    ("facing", "boxed"): ("lift_end",),
     # No skate goes under a missing wheel.
     ("wheels", "missing"): ("goes_under",),
     # Whoever takes a plain breakdown may not take this.

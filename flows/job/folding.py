@@ -114,7 +114,15 @@ def _fact(job: Job, body: Body, envelope: Envelope) -> Changes:
     fact = Fact(plain(body["value"]), body["how"], envelope.by, envelope.seq)
     facts = {**job.facts, body["name"]: fact}
     truck = fact.value if body["name"] == "truck" else job.last_truck
-    return {"facts": facts, "last_truck": truck, "unclear": 0, "last": body.get("item", job.last)}
+    # A danger is as old as its newest sign: no release before that counts.
+    is_sign = body["name"] == "danger" and "sign" in body
+    return {
+        "facts": facts,
+        "last_truck": truck,
+        "danger_at": envelope.at if is_sign else job.danger_at,
+        "unclear": 0,
+        "last": body.get("item", job.last),
+    }
 
 
 @_folds("fact_cleared")

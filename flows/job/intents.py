@@ -108,6 +108,13 @@ class Measured:
 
 
 @dataclass(frozen=True, slots=True)
+class Sloped:
+    """Where the vehicle stands, seen from the truck: read back with both ends before it counts."""
+
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
 class When:
     """A time was said: minutes ago, or as a clock shows it.
 
@@ -166,6 +173,7 @@ Intent = (
     | Chosen
     | Weighs
     | Measured
+    | Sloped
     | When
     | Note
     | Nothing

@@ -149,6 +149,18 @@ def claimed_wall_ms(when: When, at: Moment, stamped_ms: int | None = None) -> in
     return min(found, default=None)
 
 
+def claimed_clock(
+    when: When, at: Moment, stamped_ms: int | None = None
+) -> tuple[Clock | None, int]:
+    """Return which reading of a clock was taken as the claim, and its wall time [ms]; or None."""
+    each = ((one, claimed_wall_ms(When(None, (one,)), at, stamped_ms)) for one in when.clocks)
+    found = [(wall, one) for one, wall in each if wall is not None]
+    if not found:
+        return None, 0
+    wall, clock = min(found, key=lambda one: one[0])
+    return clock, wall
+
+
 def claim(when: When) -> dict[str, object]:
     """Return a claimed time as the record keeps it: minutes ago, or the time on the clock."""
     return {"clock": _shown(when)} if when.ago_min is None else {"ago_min": when.ago_min}

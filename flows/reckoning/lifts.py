@@ -7,6 +7,7 @@ from flows.cards.truck import lifter
 from flows.figures.dollies import TAG_SOURCE, Dollies
 from flows.figures.lifting import lift
 from flows.figures.result import Check
+from flows.job.ends import lifted_end
 from flows.reckoning.margin_inputs import plan_of
 
 if TYPE_CHECKING:
@@ -24,7 +25,8 @@ def conclude_lift(job: "Job", by: str) -> dict[str, Any] | None:
     job
         The job.
     by
-        "second_truck", which lifts the end at the truck and puts dollies under the other axle,
+        "second_truck", which lifts the end at the truck, or boxed in the end it reaches, and
+        puts dollies under the other axle,
         or "dollies", those of the truck itself, under whichever axle does not roll.
     """
     return _by_second_truck(job) if by == "second_truck" else _by_dollies(job)
@@ -38,9 +40,10 @@ def _by_second_truck(job: "Job") -> dict[str, Any] | None:
     """
     card = job.book.library.trucks.get(job.value("second_truck") or "")
     truck = None if card is None else lifter(card)
-    if card is None or truck is None:
+    end = lifted_end(job.value("facing"), job.value("lift_end"))
+    if card is None or truck is None or end is None:
         return None
-    load = plan_of(job).load(nose_first=job.value("facing") != "tail")
+    load = plan_of(job).load(nose_first=end == "nose")
     found = lift(truck, load, dollies_of(job, card.id))
     amounts = {one.name: one.value for one in found.amounts}
     record = _record(job, "second_truck", card.id, found.checks, found.source)

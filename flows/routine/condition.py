@@ -53,7 +53,8 @@ class View:
         return self._job.acts[variable]
 
     def done(self, item: str) -> bool:
-        """Say whether a step that leaves no act state was done."""
+        """Say whether a declared step that leaves no act state was done."""
+        self._declared(item)
         return item in self._job.done
 
     @property
@@ -193,7 +194,7 @@ def _parts(one: Condition, how: str) -> tuple[Condition, ...]:
 
 
 def condition(*reads: str) -> Callable[[Callable[[View], bool]], Condition]:
-    """Declare a condition and the facts it reads; its name is the function's, in words."""
+    """Declare a condition, the facts and marks it reads; its name is the function's, in words."""
     declared = frozenset(reads)
 
     def build(test: Callable[[View], bool]) -> Condition:

@@ -34,6 +34,8 @@ TAKES_HOLD = frozenset({"line_slackened", "unhooked", "line_off", "off_deck", "s
 """Acts after which line, deck or lift no longer holds it: something else has to."""
 WINCHED = frozenset({"winch_moves", "pays_out"})
 LIFTS = frozenset({"front_lifted", "rear_lifted"})
+ON_THE_LIFT = frozenset({"turned", "taken_out"})
+"""Acts that move it while one end hangs on a second truck."""
 STRAPS_OFF = frozenset(f"unstrapped_{wheel}" for wheel in WHEELS)
 IRREVERSIBLE = frozenset(
     {
@@ -200,8 +202,8 @@ def _donor_is_ruled_out(world: World) -> bool:
 
 
 def _s6(world: World, act: str, _at: Place | None) -> str | None:
-    if act == "turned":
-        return _unless(world.is_carried, "it would turn on its own wheels")
+    if act in ON_THE_LIFT:
+        return _unless(world.is_carried, "it would move on its own wheels")
     if act == "departs":
         return _unless(_may_take_the_road(world), "on the road all its wheels are carried")
     if act == "wheels_freed" or act in WINCHED:
@@ -270,23 +272,34 @@ def _s8(world: World, act: str, _at: Place | None) -> str | None:
 
 TAKES_OFF = frozenset({"hooked", "line_on", "tension_on", "neutral_selected", "job_closed"})
 """Acts that take a vehicle off the truck again: no margin bars them at the drop."""
+TIES = frozenset(f"strapped_{wheel}" for wheel in WHEELS)
+"""No margin bars them once it rode here: untied it is worse on the truck than tied."""
 PAST_THE_MARGIN = frozenset(
     {"hooked", "line_on", "tension_on", "neutral_selected", "winch_moves", "departs", "job_closed"}
     | LIFTS
-    | {f"strapped_{wheel}" for wheel in WHEELS}
+    | TIES
 )
 
 
 def _s9(world: World, act: str, _at: Place | None) -> str | None:
     if act in LIFTS and world.lift not in {"go", "close"}:
         return _figure_bars("lift", world.lift)
+    if act in LIFTS and not _is_lifted_end(world, act):
+        return "the lift was computed for another end"
     if _needs_the_margin(world, act) and not _margin_allows(world):
         return _figure_bars("margin", world.verdict)
     return None
 
 
+def _is_lifted_end(world: World, act: str) -> bool:
+    """Say whether a lift is at the end its figure is of: the truck's, boxed in the one reached."""
+    facing = world.fact("facing")
+    end = world.fact("lift_end") if facing == "boxed" else facing
+    return act == {"nose": "front_lifted", "tail": "rear_lifted"}.get(end or "")
+
+
 def _needs_the_margin(world: World, act: str) -> bool:
-    at_the_drop = act in TAKES_OFF and world.acts["rolling"] == "stopped"
+    at_the_drop = act in TAKES_OFF | TIES and world.acts["rolling"] == "stopped"
     return act in PAST_THE_MARGIN and not at_the_drop
 
 
@@ -315,7 +328,7 @@ def _s11(world: World, act: str, _at: Place | None) -> str | None:
 
 
 def _s15(world: World, act: str, _at: Place | None) -> str | None:
-    loads = LIFTS | WINCHED | {"tension_on", "turned"}
+    loads = LIFTS | WINCHED | ON_THE_LIFT | {"tension_on"}
     if act in loads and world.acts["path"] != "empty":
         return "the path is not confirmed empty"
     if world.acts["winch"] != "still" and act not in IN_DANGER | {"arrives"}:
@@ -380,7 +393,7 @@ NEVER_SKIPPED = frozenset(
         "danger_released", "people_away", "help_called", "winch_stops", "park_set",
         "on_deck", "front_lifted", "rear_lifted", "dollies_under", "skates_out",
         "dollies_out", "lift_strapped", "dollies_strapped", "chains_on", "tow_lights_on",
-        "lifter_set", "lift_cleared", "turned", "winch_moves", "pays_out", "departs",
+        "lifter_set", "lift_cleared", "turned", "taken_out", "winch_moves", "pays_out", "departs",
         "arrives", "straps_checked", "load_checked", "unhooked", "line_off", "open_told",
         "stored_apart",
     }

@@ -22,6 +22,8 @@ REASONS = {
     "attach.will_not_roll": "will_not_roll",
     "attach.turn": "turn",
     "turn.no_truck": "turn",
+    "turn.no_way_out": "boxed",
+    "turn.unreached": "boxed",
     "turn.no_go": "lift_no_go",
     "attach.no_point": "no_point",
     "neutral.no_way": "no_way",

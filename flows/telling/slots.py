@@ -12,6 +12,7 @@ from flows.figures.dollies import DOLLIES, DOLLY_TYRES
 from flows.figures.lifting import KEPT
 from flows.figures.limits import LIFT
 from flows.figures.pages import margin_lines
+from flows.job.ends import OTHER_END, lifted_end
 from flows.job.state import Job, Pending
 from flows.measures.say import digits, say_ft_in, say_mass_lb, say_written_mass
 from flows.reckoning.margin_inputs import margin_named
@@ -217,7 +218,6 @@ OF_PULL: Mapping[str, Slot] = {
 _PARK = {"front": "park_front", "rear": "park_rear", "all": "park_all"}
 _LIFT_LIMITS = {KEPT: "lift_kept", DOLLIES: "lift_dollies", DOLLY_TYRES: "lift_dolly_tyres"}
 _LIFT_NOTES = {"fits_retracted": "lift_fits_retracted"}
-_FAR = {"nose": "tail", "tail": "nose"}
 _STAYS_DOWN = {"nose": "rear", "tail": "front"}
 
 
@@ -227,7 +227,13 @@ def _second_truck(job: Job) -> str:
 
 
 def _end(job: Job, ends: Mapping[str, str], otherwise: str) -> str:
-    return word(ends.get(job.value("facing") or "", otherwise))
+    end = lifted_end(job.value("facing"), job.value("lift_end"))
+    return word(ends.get(end or "", otherwise))
+
+
+def _missing(job: Job) -> str:
+    """Say what it takes to get it out of a box that is not here."""
+    return word("no_lift_wheel" if job.value("wheels") == "missing" else "no_second_truck")
 
 
 def _park(job: Job) -> str:
@@ -262,9 +268,10 @@ def _lift_notes(job: Job) -> str:
 OF_LIFT: Mapping[str, Slot] = {
     "second_truck": _second_truck,
     "near_end": lambda job: _end(job, {"nose": "nose", "tail": "tail"}, "nose"),
-    "far_end": lambda job: _end(job, _FAR, "tail"),
+    "far_end": lambda job: _end(job, OTHER_END, "tail"),
     "dolly_axle": lambda job: _end(job, _STAYS_DOWN, "rear"),
     "park_shown": _park,
+    "missing": _missing,
     "lift_word": lambda job: word(str(_lift(job, "word", "no-go"))),
     "lift_governing": lambda job: _lift_limit(_lift(job, "governing", "")),
     "lift_spoken": lambda job: digits(abs(_lift_left(job))),

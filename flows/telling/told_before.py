@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from flows.cards.chosen import chosen_card
 from flows.job.state import Job
 from flows.routine.conditions.general import facing_end_does_not_hold
-from flows.routine.conditions.lifting import far_end_holds
+from flows.routine.conditions.lifting import an_end_holds, far_end_holds, is_boxed_in
 from flows.routine.conditions.road import damaged_electric
 from flows.telling.card_words import keep_off_parts
 from flows.telling.slots import loaded_height_in
@@ -48,9 +48,13 @@ def _apart(job: Job) -> str:
 
 
 def _second_truck(job: Job) -> str:
-    """Return the sentence that it has to be turned round, early: a wrecker takes its time."""
-    turns = facing_end_does_not_hold.holds(job) and far_end_holds.holds(job)
-    return "turn_ahead" if turns and job.value("second_truck") is None else ""
+    """Return the sentence that it takes a second truck, early: a wrecker takes its time."""
+    if job.value("second_truck") is not None:
+        return ""
+    if (is_boxed_in & an_end_holds).holds(job):
+        return "boxed_ahead"
+    turns = facing_end_does_not_hold & far_end_holds
+    return "turn_ahead" if turns.holds(job) else ""
 
 
 BEFORE: Mapping[str, Callable[[Job], str]] = {

@@ -26,6 +26,7 @@ def ask(t: Turning, alarm: Alarm, prompt: Prompt) -> None:
             take(t, alarm.kind)
         return
     if alarm.kind == "smoke" and t.job.acts["danger"] == "seen":
+        effects.note_sign(t, "reported")
         return
     if t.job.paused is not None:
         t.note("resumed", BOT, why="alarm")

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from flows.hearing.answers import ALARMS
+from flows.hearing.answers import ALARMS, SLOPES
 from flows.hearing.notes import enough, uneven
 from flows.hearing.prompts import Prompt, choice_slots, prompt_for
 from flows.job import windows
@@ -20,6 +20,7 @@ from flows.job.intents import (
     Note,
     Nothing,
     Settled,
+    Sloped,
     Undid,
     Unsettled,
     Weighs,
@@ -101,6 +102,20 @@ def _give(t: Turning, intent: Give, prompt: Prompt) -> None:
         effects.see_danger(t, "seen")
     else:
         _take_fact(t, intent, item, echoes=again or not item)
+
+
+def _sloped(t: Turning, intent: Sloped, prompt: Prompt) -> None:
+    """Read a slope back with both ends named; at its worst it counts at once where it is known.
+
+    Somebody else's word for it is a fact like any other: the driver hears of it.
+    """
+    known = t.job.value("slope")
+    is_worse = known is not None and intent.value == "uphill"
+    if not t.sender_is_driver() or is_worse or known == intent.value:
+        _give(t, Give("slope", intent.value), prompt)
+        return
+    item = _asking(prompt.item, "slope")
+    effects.pend(t, Pending(SLOPES[intent.value], "slope", intent.value, item))
 
 
 def _stops_winch(t: Turning, intent: Give) -> bool:
@@ -366,29 +381,31 @@ SET_ASIDE = frozenset({"problem", "back", "nobody_came", "skip", "cannot", "late
 
 def _word(t: Turning, intent: Word, prompt: Prompt) -> None:
     """Apply a word for any time; yes, no and ok answer only a question that asks for them."""
-    if _is_out_of_place(t, intent, prompt):
+    if prompt.pending in ALARMS and intent.name in SET_ASIDE:
+        # Understood, and not done: the question is asked again.
+        t.repeat = True
+    elif intent.name == "false_alarm" and t.job.acts["danger"] != "seen":
         _no_danger(t, intent, prompt)
     elif intent.name in {"yes", "no", "ok"}:
         _bare(t, intent, prompt)
     elif intent.name == "not_sure":
         _unsure(t, prompt)
-    elif intent.name == "problem":
+    elif intent.name == "nobody_came":
+        _nobody_came(t, prompt)
+    else:
+        _any_time(t, intent, prompt)
+
+
+def _any_time(t: Turning, intent: Word, prompt: Prompt) -> None:
+    """Apply a word that means the same whatever is open."""
+    if intent.name == "problem":
         effects.pend(t, Pending("problem"))
     elif intent.name == "back":
         _back(t)
-    elif intent.name == "nobody_came":
-        _nobody_came(t, prompt)
     elif intent.name in WORDS:
         WORDS[intent.name](t, intent, prompt.item)
     else:
         unclear(t, prompt)
-
-
-def _is_out_of_place(t: Turning, intent: Word, prompt: Prompt) -> bool:
-    """Say whether a word takes back what nobody said, or would set an emergency aside."""
-    if intent.name == "false_alarm":
-        return t.job.acts["danger"] != "seen"
-    return prompt.pending in ALARMS and intent.name in SET_ASIDE
 
 
 def _no_danger(t: Turning, intent: Word, prompt: Prompt) -> None:
@@ -567,6 +584,7 @@ _APPLY: dict[type, Callable[..., None]] = {
     Chosen: _chosen,
     Weighs: weighs,
     Measured: read_back_number,
+    Sloped: _sloped,
     When: _when,
     Note: _note,
     Nothing: nothing,

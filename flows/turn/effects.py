@@ -14,6 +14,7 @@ from flows.job.facts import FACTS, FROM_CARD, LOOKED_AT, REOPENS, UNTOLD, How
 from flows.job.intents import When
 from flows.job.state import LOOK, Pending
 from flows.job.windows import claim, claimed_value
+from flows.measures.say import plain_minutes, say_clock
 from flows.routine.items import Question, WindowStep
 from flows.routine.neutral_ways import way_of
 from flows.telling.card_words import ends_neutral
@@ -60,6 +61,8 @@ def _follow(t: Turning, name: str, value: object, was: object) -> None:
             do(t, "danger_seen")
         case "truck", _ if was not in {None, value}:
             truck_moved(t)
+        case (("second_truck" | "lift_end"), _) if was != value:
+            _lifts_otherwise(t, name)
         case "weight_class", str():
             _take_family(t, value)
         case "family", str():
@@ -166,6 +169,7 @@ def not_sure(t: Turning, item: Question) -> None:
 def see_danger(t: Turning, sign: str) -> None:
     """Open the danger gate; an exchange in hand is dropped, and dispatch is told."""
     if t.job.acts["danger"] == "seen":
+        _see_more(t, sign)
         return
     if t.job.paused is not None:
         t.note("resumed", BOT, why="danger")
@@ -179,6 +183,21 @@ def see_danger(t: Turning, sign: str) -> None:
     if t.job.acts["rolling"] == "rolling":
         t.say("danger_rolling")
     t.say("danger_told", "dispatchers")
+
+
+def _see_more(t: Turning, sign: str) -> None:
+    """Take one more sign: people move away again, and no release before it counts."""
+    if t.job.pending is not None:
+        t.note("unpended", BOT)
+    clear(t, "danger", "released_by")
+    note_sign(t, sign)
+    doubt(t, {"bystanders": UNKNOWN})
+
+
+def note_sign(t: Turning, sign: str) -> None:
+    """Record one more sign that was named while danger is open, and let dispatch hear of it."""
+    t.note("fact", name="danger", value="seen", how=how_said(t), sign=sign)
+    t.say("danger_more_told", "dispatchers")
 
 
 def was_mistaken(t: Turning) -> None:
@@ -226,6 +245,16 @@ def _follow_act(t: Turning, act: str, when: When | None) -> None:
             _on_its_wheels(t, act)
 
 
+def _lifts_otherwise(t: Turning, name: str) -> None:
+    """Take that another truck lifts, or at another end: it reaches and is set anew, nothing up."""
+    acts = t.job.acts
+    if acts["lifted"] != "none" or acts["dollies"] != "none":
+        return
+    doubt(t, _changes(t, {"lifter": "as_found", "go_lift": "no"}))
+    if name == "second_truck":
+        clear(t, name, "lift_end")
+
+
 def _warn_untied(t: Turning) -> None:
     """Tell who drives without it on the deck, a strap at each wheel, no line that pulls."""
     acts = t.job.acts
@@ -253,7 +282,7 @@ def _on_its_wheels(t: Turning, act: str) -> None:
     is_down = acts["lifted"] == acts["dollies"] == "none"
     if act not in {"set_down", "dollies_out"} or not is_down or acts["lifter"] == "as_found":
         return
-    was_turned = acts["turned"] == "turned"
+    was_turned = acts["turned"] != "no"
     doubt(t, {"lifter": "as_found", "turned": "no"})
     if was_turned:
         truck_moved(t)
@@ -317,7 +346,30 @@ def open_window(t: Turning, when: When | None) -> None:
     if when is not None and not when.is_least:
         t.note("fact", name="neutral_when", value=claimed_value(when), how=how_said(t))
     _begin_warnings(t)
+    if when is not None:
+        echo_time(t, when)
     read_back_window(t)
+
+
+def echo_time(t: Turning, when: When) -> None:
+    """Say the time of neutral as it was taken, and how long ago that is."""
+    heard = t.event
+    if not isinstance(heard, Heard) or when.is_to_come or when == When(0):
+        return
+    if when.ago_min is not None:
+        key = "neutral_at_least" if when.is_least else "neutral_ago"
+        t.answer_sender(key, gone=plain_minutes(when.ago_min), gone_shown=f"{when.ago_min} min")
+        return
+    clock, wall_ms = windows.claimed_clock(when, heard.at, heard.stamped_ms)
+    if clock is not None:
+        gone = max(heard.at.wall_ms - wall_ms, 0) // 60_000
+        t.answer_sender(
+            "neutral_since",
+            since=say_clock(clock.hour, clock.minute),
+            since_shown=f"{clock.hour:02d}:{clock.minute:02d}",
+            gone=plain_minutes(gone),
+            gone_shown=f"{gone} min",
+        )
 
 
 def _standing_start(t: Turning) -> int:
@@ -347,6 +399,7 @@ def earlier_window(t: Turning, when: When) -> None:
     window, heard = t.job.window, t.event
     if window is None or window.state != "open" or not isinstance(heard, Heard):
         return
+    echo_time(t, when)
     earliest = windows.earliest_ns(t.before, heard, when, is_answer=True)
     if earliest < window.earliest_ns:
         t.note("window", BOT, event="earlier", earliest_ns=str(earliest))

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from flows.hearing.answers import ALARMS, READ_BACK_OF, READ_BACKS
+from flows.hearing.answers import ALARMS, READ_BACK_OF, READ_BACKS, SLOPES
 from flows.hearing.prompts import prompt_for
 from flows.job.entries import Private
 from flows.job.intents import Word
@@ -110,7 +110,7 @@ def call_dispatch(t: Turning) -> None:
 
 IN_HAND: dict[str, Callable[[Turning, str, Pending], None]] = {
     **dict.fromkeys(READ_BACKS, _read_back),
-    **dict.fromkeys(READ_BACK_OF.values(), _number),
+    **dict.fromkeys((*READ_BACK_OF.values(), *SLOPES.values()), _number),
     "name": _name,
     "still": _still,
     "heard": _heard,

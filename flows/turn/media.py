@@ -50,7 +50,17 @@ def told(t: Turning, event: Told) -> None:
         _verified(t, event.receipt, event.media)
     else:
         t.note("media_lost", BOT, receipt=event.receipt)
+        _say_lost(t)
+
+
+def _say_lost(t: Turning) -> None:
+    """Tell of a lost file whoever can still do something about it."""
+    if t.job.ended is None and t.job.at_vehicle is not None:
         t.say("media_lost")
+        return
+    if t.job.at_vehicle is not None:
+        t.say("media_lost_over")
+    t.say("media_lost_over", "dispatchers")
 
 
 def _set_of(t: Turning) -> Item | None:

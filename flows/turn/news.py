@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from flows.hearing.answers import NOTHING
 from flows.hearing.prompts import Prompt
 from flows.job.acts import ACTS, UNKNOWN, WHEELS, that_stands
-from flows.job.intents import Alarm, Danger, Did, Give, Intent, Undid, Word
+from flows.job.intents import Alarm, Danger, Did, Give, Intent, Sloped, Undid, Word
 from flows.telling.labels import act_label
 from flows.turn import effects
 from flows.turn.emergencies import SUDDEN
@@ -58,6 +58,8 @@ def _counts_late(intent: Intent) -> bool:
             return intent.name == "stop" or intent.name in SUDDEN
         case Give():
             return intent.value in WORSE.get(intent.fact, ())
+        case Sloped():
+            return intent.value in WORSE["slope"]
         case _:
             return isinstance(intent, Undid) and of_anybody(intent)
 

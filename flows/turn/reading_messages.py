@@ -6,10 +6,12 @@ from dataclasses import replace
 
 from flows.hearing.answers import NOTHING, Answer
 from flows.hearing.corrections import ender_said, retimed, with_distance, with_voltage
+from flows.hearing.left_out import not_taken
 from flows.hearing.lexicon import lexicon_of, universal
 from flows.hearing.notes import enough, headed, parts_of, sorted_out
 from flows.hearing.placing import facts_first, says_something
 from flows.hearing.prompts import Prompt, prompt_for, theirs_for
+from flows.hearing.sloping import sloped
 from flows.hearing.understand import choice, understand
 from flows.job.events import Heard
 from flows.job.intents import (
@@ -76,7 +78,7 @@ def _read_words(t: Turning, text: str, answer: Answer) -> tuple[Intent, ...]:
         done = (one for one in said if _stays_done(t, one))
         return (*done, Undid("neutral_selected"))
     found = with_distance(with_voltage(said, text, answer), text, answer)
-    return retimed(found, text, answer, t.job)
+    return retimed(sloped(found, text, answer), text, answer, t.job)
 
 
 def _read_tap(t: Turning, tap: str, answer: Answer) -> tuple[Intent, ...]:
@@ -130,6 +132,33 @@ def understood(t: Turning, heard: Heard, text: str) -> None:
     intents = tuple(_without_news(t, heard, read(t, heard, left, prompt)))
     if not settle_with_time(t, intents, prompt):
         apply(t, intents, prompt)
+    if heard.tap is None:
+        _say_not_taken(t, left, intents, prompt.answer)
+
+
+_PARTS = re.compile(r"[,;!?\n]+|[:.](?!\d)")
+TAKEN = frozenset({"act", "fact", "done", "retracted"})
+"""Entries that tell of something taken from a message."""
+ASKS = frozenset({"unclear", "alarmed"})
+"""Entries beside which the message is asked about anyway."""
+
+
+def _say_not_taken(t: Turning, text: str, intents: tuple[Intent, ...], answer: Answer) -> None:
+    """Say what of a message was not taken, where something else was.
+
+    Never where words are free, nor while danger is answered, on the road, or beside a question
+    about the message itself.
+    """
+    is_free = answer.takes_note or answer.takes_name
+    is_busy = t.job.acts["danger"] == "seen" or t.job.acts["rolling"] == "rolling"
+    kinds = {entry.kind for entry, _ in t.entries}
+    took = not kinds.isdisjoint(TAKEN) and kinds.isdisjoint(ASKS)
+    if is_free or is_busy or not took or not t.sender_is_driver():
+        return
+    parts = tuple(part.strip() for part in _PARTS.split(text) if part.strip())
+    words = not_taken(parts, intents, answer, lexicon_of(t.job.book.library))
+    if words:
+        t.answer_sender("not_taken", words=words)
 
 
 _CLAUSES = re.compile(r"[,;:!\n]+|\.(?!\d)")

@@ -16,6 +16,7 @@ from flows.job.intents import (
     Note,
     Nothing,
     Settled,
+    Sloped,
     Weighs,
     When,
     Word,
@@ -128,7 +129,7 @@ def _must_be_asked(prompt: Prompt) -> bool:
 def _reads_back(intents: tuple[Intent, ...], prompt: Prompt) -> bool:
     """Say whether an exchange of its own follows: of a deciding number, of a name."""
     names = prompt.answer.takes_name and isinstance(intents[0], Note)
-    return names or any(isinstance(one, Weighs | Measured) for one in intents)
+    return names or any(isinstance(one, Weighs | Measured | Sloped) for one in intents)
 
 
 def _counts(intents: tuple[Intent, ...], text: str, prompt: Prompt) -> bool:

@@ -1,6 +1,17 @@
 """Who may say what of a job, and what is taken while it is paused."""
 
-from flows.job.intents import Did, Give, Intent, Measured, Nothing, Settled, Undid, Weighs, Word
+from flows.job.intents import (
+    Did,
+    Give,
+    Intent,
+    Measured,
+    Nothing,
+    Settled,
+    Sloped,
+    Undid,
+    Weighs,
+    Word,
+)
 from flows.routine.items import Step
 from flows.turn.emergencies import SUDDEN
 from flows.turn.turning import Turning
@@ -27,7 +38,7 @@ def _allowed(t: Turning, intent: Intent) -> bool:
         return True
     if isinstance(intent, Word):
         return intent.name in FOR_ALL
-    return isinstance(intent, Give | Weighs | Nothing)
+    return isinstance(intent, Give | Sloped | Weighs | Nothing)
 
 
 def _while_paused(t: Turning, intent: Intent) -> bool:
@@ -36,4 +47,4 @@ def _while_paused(t: Turning, intent: Intent) -> bool:
         return intent.name in WHILE_PAUSED
     if isinstance(intent, Settled):
         return isinstance(t.job.book.routine.items[intent.item], Step)
-    return isinstance(intent, Did | Undid | Give | Weighs | Measured)
+    return isinstance(intent, Did | Undid | Give | Sloped | Weighs | Measured)

@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError, RetryAfter, TimedOut
 
+from bot.channels.shown import shown_text
 from bot.channels.telegram import lanes, transport
 from bot.channels.telegram.lanes import Lanes
 from bot.channels.telegram.pacing import Pace, Rates
@@ -275,7 +276,13 @@ def test_a_message_that_is_refused_is_parked_shown_and_holds_nothing_up(tmp_path
     on_phones(tmp_path, play)
 
 
-def test_a_chat_that_shut_us_out_is_told_to_the_dispatcher_and_comes_back(tmp_path: Path) -> None:
+@pytest.mark.parametrize("restarts", [False, True])
+@pytest.mark.parametrize("returns", [True, False])
+def test_what_was_kept_back_from_a_chat_that_shut_us_out_comes_when_it_is_back(
+    tmp_path: Path, *, returns: bool, restarts: bool
+) -> None:
+    """Nothing is dropped: it says that it is from earlier, and the newest is what counts now."""
+
     async def play(phones: Phones) -> None:
         phones.enrol(ANN)
         await phones.say(SAM, "new job breakdown")
@@ -284,15 +291,68 @@ def test_a_chat_that_shut_us_out_is_told_to_the_dispatcher_and_comes_back(tmp_pa
         await phones.hears()
         assert phones.last(ANN) == SAYS["blocked"].format(name="sam")
         await phones.wait(120)  # asked again, in vain
-        assert phones.store.parked()
-        assert phones.last(ANN).startswith("Note: messages to sam aren't getting through")
-        phones.platform.world.blocks(account, blocked=False)
-        await phones.hears()
+        kept = [shown_text(one.body, is_repeat=False) for one in phones.store.pending()]
+        assert len(kept) > 1
+        told = [text for text in phones.texts(ANN) if "aren't getting through" in text]
+        assert len(told) == 1, "once, not for each message"
         before = len(phones.texts(SAM))
-        await phones.say(SAM, "status")
-        assert len(phones.texts(SAM)) > before
+        if restarts:
+            await phones.restart()
+        phones.platform.world.blocks(account, blocked=False)
+        await (phones.hears() if returns else phones.say(SAM, "status"))
+        late = phones.texts(SAM)[before:]
+        assert late[: len(kept)] == [f"{SAYS['earlier']} {text}" for text in kept]
+        assert len(late) > len(kept), "and then where the job is now"
+        assert not late[-1].startswith(SAYS["earlier"])
+        assert phones.store.pending() == phones.store.parked() == []
 
     on_phones(tmp_path, play)
+
+
+def test_what_leads_to_a_question_comes_in_one_message_with_it(tmp_path: Path) -> None:
+    async def play(phones: Phones) -> None:
+        await phones.say(SAM, "new job breakdown")
+        opened, place = sentences()["says"]["opened"], sentences()["items"]["open.place"]
+        assert phones.texts(SAM) == [f"{opened['shown'].format(ref='one')}\n{place['shown']}"]
+        phones.clock.to(phones.clock.at.mono_ns + 5_000_000_000)
+        # An answer to the message is one to its question.
+        sent = phones.messages(SAM)[-1]
+        await phones.say(SAM, "mile 12", reply_to_message=sent)
+        assert phones.company.desk.job(1).value("place") == "mile 12"
+        # An alarm is a message of its own.
+        await phones.say(SAM, "smoke")
+        assert phones.last(SAM).startswith("Stop.")
+        assert phones.store.pending() == []
+
+    on_phones(tmp_path, play)
+
+
+@pytest.mark.parametrize(
+    ("leads", "texts"),
+    [((True, False), ["a\nb"]), ((True, True, False), ["a\nb\nc"]), ((False, False), ["a", "b"]),
+     ((True,), ["a"]), ((False, True), ["a", "b"])],
+)  # fmt: skip
+def test_only_a_question_is_led_to(leads: tuple[bool, ...], texts: list[str]) -> None:
+    def row(number: int, *, is_lead: bool) -> Reply:
+        body = {**line("abc"[number]), **({"leads": True} if is_lead else {"ask": {}})}
+        return Reply(number, "telegram", SAM, number, 7, body, "pending")
+
+    rows = [row(number, is_lead=is_lead) for number, is_lead in enumerate(leads)]
+    found = [Queued(group[-1], led_by=tuple(group[:-1])) for group in lanes.led(rows)]
+    assert [one.text() for one in found] == texts
+    assert [number for one in found for number in one.rows] == list(range(len(leads)))
+
+
+def test_a_long_verdict_is_a_message_of_its_own() -> None:
+    long = Reply(1, "telegram", SAM, 1, 7, {**line("x" * 390), "leads": True}, "pending")
+    asks = Reply(
+        2, "telegram", SAM, 2, 7, {**line("Which truck are you in?"), "ask": {}}, "pending"
+    )
+    assert lanes.led([long, asks]) == [[long], [asks]]
+    other = replace(asks, chat=LEE)
+    assert lanes.led([replace(long, body={**line("x"), "leads": True}), other]) == [
+        [replace(long, body={**line("x"), "leads": True})], [other]
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -310,7 +370,7 @@ def test_messages_unsent_at_the_end_are_sent_at_the_next_start(
         before = phones.texts(SAM)
         two = [(SAM, line("One.")), (SAM, line("Two."))]
         for reply in phones.company.messages.write(phones.service._now(), two)[:tried]:
-            phones.store.mark_tried(reply.id)
+            phones.store.mark_tried([reply.id])
         assert len(phones.store.pending()) == 2
         phones.clock.at = replace(phones.clock.at, boot=boot)
         await phones.restart()

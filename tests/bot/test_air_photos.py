@@ -1,5 +1,6 @@
 """Photos over the platform: asked for as files, once a job, and kept however they come."""
 
+import asyncio
 from pathlib import Path
 
 import pytest
@@ -7,11 +8,12 @@ import pytest
 from bot.channels.telegram import CHANNEL, intake
 from bot.commands.demo import conversation, parse
 from flows.texts import air_texts, sentences
-from tests.bot.test_air_channel import PHOTO, SAM, on_phones, opened
+from tests.bot.test_air_channel import ANN, PHOTO, SAM, on_phones, opened
 from tests.bot.test_air_conversations import Played
 from tests.standin.phones import Phones
 
 HINT = air_texts()["before_photos"][CHANNEL]
+LOST = sentences()["says"]["media_lost_over"]["shown"].format(ref="one")
 
 
 def test_files_are_asked_for_once_a_job_and_a_photo_made_small_is_kept(tmp_path: Path) -> None:
@@ -67,5 +69,42 @@ def test_a_whole_carry_is_told_of_files_once_for_all_its_sets(tmp_path: Path) ->
         texts = phones.texts(SAM)
         assert sum(one in texts for one in sets) == 3, "before, the straps, and at the drop"
         assert texts.count(HINT) == 1
+
+    on_phones(tmp_path, play)
+
+
+@pytest.mark.parametrize("is_there", [True, False])
+def test_a_photo_on_its_way_when_its_job_ended_is_fetched_after_a_kill_or_told_as_lost(
+    tmp_path: Path, *, is_there: bool
+) -> None:
+    async def play(phones: Phones) -> None:
+        await phones.say(ANN, "new job crash, mile 12")
+        phones.platform.fails("getFile", "delay", seconds=3600.0, times=99)
+        world, ann = phones.platform.world, phones.accounts[ANN]
+        world.sends(ann, "photo", PHOTO)
+        world.says(ann, "cancel job 1, customer called off")
+        assert not await phones.service.poller.once()
+        assert phones.company.desk.job(1).ended is not None
+        while not phones.platform.counts["getFile"]:
+            await asyncio.sleep(0)
+        await phones.service.lanes.idle()
+        # A kill: nothing of what was on its way is told of.
+        for task in phones.service._aside:
+            task.cancel()
+        phones.platform.faults.scripted.clear()
+        if not is_there:
+            phones.platform.fails("getFile", "400", times=99, words="Bad Request: wrong file_id")
+        before = phones.texts(ANN)
+        await phones.restart()
+        await phones.settled()
+        kinds = [entry["kind"] for entry in phones.entries(1)]
+        assert ("media" if is_there else "media_lost") in kinds[kinds.index("ended") :]
+        assert phones.company.desk.job(1).receipts == {}
+        if not is_there:
+            assert LOST in phones.texts(ANN)[len(before) :]
+        count = phones.platform.counts["getFile"]
+        await phones.restart()
+        await phones.settled()
+        assert phones.platform.counts["getFile"] == count, "and that was that"
 
     on_phones(tmp_path, play)

@@ -20,7 +20,7 @@ from flows.routine.conditions import (
     waking as w,
 )
 from flows.routine.items import Gate, HandOff, Item, Question, Wait
-from flows.rules.safety import LIFTS
+from flows.rules.safety import LIFTS, ON_THE_LIFT
 from tests.explore import state_checks as nd
 
 
@@ -47,7 +47,9 @@ def _holds(condition: Condition, words: str) -> Need:
 
 
 def _warned_or_left_out(job: Job) -> bool:
-    return job.acts.holds("warned") or any(skip.item == "scene.warn" for skip in job.skips)
+    """Section 2: at the scene; once it left, what stood there says nothing of the drop."""
+    out = job.acts.holds("warned") or any(skip.item == "scene.warn" for skip in job.skips)
+    return out or r.has_left.holds(job)
 
 
 def _size_known(job: Job) -> bool:
@@ -276,15 +278,20 @@ NEEDS: Mapping[str, tuple[Need, ...]] = {
         _holds(~h.line_is_on, "the line off"),
         *(_stands(act) for act in ("chocks_in", "lifter_set", "path_empty")),
         Need("a lift that may be", nd.may_lift),
+        Need("the end that is lifted known", nd.end_is_known),
         _holds(~u.is_out_of_park, "it in Park, as far as it was out of it"),
     ),
     **{act: (_stands("lift_cleared"), _stands("chocks_in")) for act in sorted(LIFTS)},
     "lift_strapped": (Need("an end lifted", nd.is_lifted),),
-    "turned": (
-        Need("all wheels carried", nd.carried),
-        _stands("chocks_out"),
-        _stands("path_empty"),
-    ),
+    **{
+        act: (
+            Need("all wheels carried", nd.carried),
+            _stands("chocks_out"),
+            _stands("path_empty"),
+            Need("the end that was meant lifted", nd.right_end_is_up),
+        )
+        for act in sorted(ON_THE_LIFT)
+    },
     "set_down": (_stands("chocks_in"), _stands("dollies_out")),
     "neutral_selected": (*_TIED, _stands("neutral_cleared"), _READY),
     "neutral_confirmed": (_stands("neutral_selected"), _known("neutral_when")),

@@ -3,6 +3,7 @@
 And of what stays open, or stands apart, once it is handed over.
 """
 
+from flows.cards.chosen import chosen_card
 from flows.job.acts import NUMBERS
 from flows.job.state import Job
 from flows.routine.conditions import (
@@ -107,6 +108,18 @@ def may_lift(job: Job) -> bool:
     return job.lift_by("second_truck") in {"go", "close"}
 
 
+def end_is_known(job: Job) -> bool:
+    """Say whether the end that is lifted is known: at the truck, or boxed in as it is reached."""
+    is_boxed = job.value("facing") == "boxed"
+    return job.value("lift_end" if is_boxed else "facing") in {"nose", "tail"}
+
+
+def right_end_is_up(job: Job) -> bool:
+    """Say whether the end that hangs is the one that was to be lifted."""
+    end = job.value("lift_end" if job.value("facing") == "boxed" else "facing")
+    return job.acts["lifted"] == {"nose": "front", "tail": "rear"}.get(str(end))
+
+
 def is_lifted(job: Job) -> bool:
     """Say whether an end is surely up."""
     return job.acts["lifted"] in {"front", "rear"}
@@ -145,8 +158,11 @@ def under_asked(job: Job) -> bool:
 
 
 def load_asked(job: Job) -> bool:
-    """Section 3: bed load and contents are asked about where they may change the margin's word."""
-    return not g.load_matters.holds(job)
+    """Section 3: bed load and contents are asked about where they may change the margin's word.
+
+    What has arrived comes off the truck whatever it weighs.
+    """
+    return not g.load_matters.holds(job) or r.at_the_drop.holds(job)
 
 
 def pull_planned(job: Job) -> bool:
@@ -201,7 +217,17 @@ def _no_gear(job: Job) -> bool:
 def _no_end(job: Job) -> bool:
     """Section 8: no end that holds faces the truck, or none is shown."""
     none_shown = job.value("card") == "none" and job.value("point_shown") == "no"
+    if job.value("facing") == "boxed":
+        return none_shown or _stays_in(job)
     return g.facing_end_does_not_hold.holds(job) or none_shown
+
+
+def _stays_in(job: Job) -> bool:
+    """Section 10: boxed in, and no second truck reaches an end, or out of there nothing holds."""
+    card = chosen_card(job)
+    bare = card is not None and not {card.holds.first(end) for end in ("nose", "tail")} - {None}
+    aboard = job.acts["deck"] != "ground"
+    return bare or aboard or _no_turn(job) or job.value("lift_end") == "neither"
 
 
 def _no_neutral(job: Job) -> bool:

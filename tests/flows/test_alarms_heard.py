@@ -580,3 +580,49 @@ def test_a_false_alarm_answers_the_question_too() -> None:
 
 def test_a_false_alarm_beside_a_sign_is_danger() -> None:
     assert isinstance(meant("false alarm, no wait there's smoke")[0], Danger)
+
+
+# More of it while danger is open
+
+
+@pytest.mark.parametrize(
+    "said", ["now it's popping", "hissing too", "there's fire now", "smells weird", "smoke again"]
+)
+def test_a_sign_said_while_danger_is_open_begins_its_steps_again(said: str) -> None:
+    talker = told(*TIGHT, "smoke", "away")
+    first, seen = talker.job.danger_at, talker.job.facts["danger"].seq
+    replies = talker.say(said)
+    assert [one.key for one in replies if one.to == "dispatchers"] == ["says.danger_more_told"]
+    assert talker.job.facts["danger"].seq > seen, "in the record"
+    assert talker.job.danger_at is not None
+    assert first is not None
+    assert talker.job.danger_at.mono_ns > first.mono_ns, "no release before it counts"
+    assert open_item(talker) == "danger.people"
+
+
+@pytest.mark.parametrize("said", ["its getting hot", "it keeps ticking"])
+def test_what_may_be_a_sign_is_recorded_while_danger_is_open(said: str) -> None:
+    talker = told(*TIGHT, "smoke", "away")
+    seen = talker.job.facts["danger"].seq
+    replies = talker.say(said)
+    assert [one.key for one in replies if one.to == "dispatchers"] == ["says.danger_more_told"]
+    assert talker.job.facts["danger"].seq > seen, "in the record"
+    assert open_item(talker) == "danger.call", "and its steps go on"
+
+
+def test_a_sign_takes_back_the_release_in_hand() -> None:
+    talker = told(*TIGHT, "smoke", "away", "called", "county fire")
+    talker.say("now it's popping", "yes")
+    assert talker.job.value("released_by") is None
+    talker.say("away", "county fire", "yes")
+    assert talker.job.value("released_by") == "county fire"
+    talker.say("smoke again")
+    assert talker.job.value("released_by") is None
+
+
+@pytest.mark.parametrize("said", ["no smoke now", "no fire", "fire service called", "county fire"])
+def test_words_without_a_sign_are_no_more_of_it(said: str) -> None:
+    talker = told(*TIGHT, "smoke", "away", "called")
+    seen = talker.job.facts["danger"].seq
+    talker.say(said)
+    assert talker.job.facts["danger"].seq == seen

@@ -13,7 +13,7 @@ from flows.job.intents import Did, DidAll, Give, Intent, Settled, When
 from flows.job.state import Job
 from flows.routine.book import Book
 from flows.routine.carry import CARRY
-from flows.routine.items import Gate, Item, Step, Wait
+from flows.routine.items import Gate, Item, Question, Step, Wait
 from flows.telling.render import render
 from flows.texts import phrases
 from tests.flows.talker import PLACE, TO_MARGIN, TO_NEUTRAL, demo_library, open_item, told
@@ -70,6 +70,27 @@ def test_a_state_in_doubt_is_no_act_whatever_step_is_open(item: Item) -> None:
     word = phrases()["steps"][item.id][0]
     taken = [frame for frame in FRAMES if done(read(item, frame.format(word)))]
     assert not taken
+
+
+QUESTIONS = [item for item in CARRY.items.values() if isinstance(item, Question)]
+
+
+@pytest.mark.parametrize("said", ["off", "pulled", "removed", "tied down", "strapped on tight"])
+def test_a_bare_state_is_no_act_where_a_question_is_open(said: str) -> None:
+    """ "Pulled", at the question which wheels drive it, had taken all four straps off."""
+    assert [item.id for item in QUESTIONS if done(read(item, said))] == []
+
+
+STRAPS = [item for item in CRITICAL if item.id in {f"secure.{one}" for one in (
+    "left_front", "right_front", "left_rear", "right_rear")}]  # fmt: skip
+
+
+@pytest.mark.parametrize("item", STRAPS, ids=of_id)
+@pytest.mark.parametrize("said", ["on", "tied down", "tightened", "strapped", "cinched down"])
+def test_what_is_said_of_one_strap_is_never_said_of_two(item: Item, said: str) -> None:
+    """ "Tied down", where one strap is asked about, had strapped both wheels of its end."""
+    assert len(done(read(item, said))) <= 1
+    assert len(done(read(item, f"both fronts {said}"))) != 1
 
 
 PLAIN = (

@@ -271,8 +271,23 @@ ROWS = (
         more={"verdict": "no-go", "decided_by": "driver"}),
     Row("S9", (), "departs", allowed=False, more={"verdict": "no-go", "decided_by": "dispatcher"}),
     # No end is lifted past what lift and dollies may take, by whatever decided the margin
-    Row("S9", (), "rear_lifted", allowed=True, more={"verdict": "go", "lift": "go"}),
-    Row("S9", (), "rear_lifted", allowed=True, more={"verdict": "go", "lift": "close"}),
+    Row("S9", (), "rear_lifted", allowed=True, facts={"facing": "tail"},
+        more={"verdict": "go", "lift": "go"}),
+    Row("S9", (), "rear_lifted", allowed=True, facts={"facing": "tail"},
+        more={"verdict": "go", "lift": "close"}),
+    # Nor another end than the figure is of: the one at the truck, boxed in the one that is reached
+    *(Row("S9", (), act, allowed=allowed, facts=facts, more={"verdict": "go", "lift": "go"})
+      for act, allowed, facts in (
+          ("front_lifted", False, {"facing": "tail"}),
+          ("front_lifted", False, {"facing": "tail", "lift_end": "nose"}),
+          ("front_lifted", True, {"facing": "nose", "lift_end": "tail"}),
+          ("front_lifted", False, {"facing": "boxed"}),
+          ("front_lifted", False, {"facing": "boxed", "lift_end": "tail"}),
+          ("front_lifted", False, {"facing": "boxed", "lift_end": "neither"}),
+          ("front_lifted", True, {"facing": "boxed", "lift_end": "nose"}),
+          ("rear_lifted", True, {"facing": "boxed", "lift_end": "tail"}),
+          ("rear_lifted", False, {}),
+      )),
     Row("S9", (), "front_lifted", allowed=False,
         more={"verdict": "go", "lift": "no-go", "decided_by": "owner"}),
     Row("S9", (), "front_lifted", allowed=False, more={"verdict": "go"}),
@@ -313,6 +328,8 @@ ROWS = (
     Row("S15", ("path_empty",), "rear_lifted", allowed=True),
     Row("S15", ("path_empty", "lift_strapped"), "turned", allowed=False),
     Row("S15", ("path_empty",), "turned", allowed=True),
+    Row("S15", ("path_empty", "lift_strapped"), "taken_out", allowed=False),
+    Row("S15", ("path_empty",), "taken_out", allowed=True),
     # S15 while the winch runs nothing else is asked at the vehicle: it stops first
     *(Row("S15", (runs,), act, allowed=act in {"winch_stops", "people_away", "help_called"})
       for runs in ("winch_moves", "pays_out")

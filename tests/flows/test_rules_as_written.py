@@ -109,6 +109,11 @@ CASES = (
          seen(*ON_LIFT, "path_empty", facts=ELECTRIC)),
     Case("S6", "turned", seen("rear_lifted", "lift_strapped", "path_empty", facts=ELECTRIC),
          seen(*ON_LIFT, "path_empty", facts=ELECTRIC)),
+    # S6: boxed in, it is taken out with every wheel carried, never dragged
+    Case("S6", "taken_out", seen("path_empty", facts=ELECTRIC),
+         seen(*ON_LIFT, "path_empty", facts=ELECTRIC)),
+    Case("S6", "taken_out", seen("rear_lifted", "lift_strapped", "path_empty", facts=ELECTRIC),
+         seen(*ON_LIFT, "path_empty", facts=ELECTRIC)),
     # S6: a skate goes under no wheel that is missing
     Case("S6", "winch_moves", seen("skates_under", facts={"wheels": "missing"}),
          seen("dollies_under", facts={"wheels": "missing"})),

@@ -275,11 +275,6 @@ def test_who_turns_it_round(said: tuple[str, ...], item: str) -> None:
     assert open_item(talker) == item
 
 
-def test_boxed_in_it_stays_a_hand_off() -> None:
-    talker = told(*(text if text != "tail" else "boxed in" for text in TO_TURN), "all roll")
-    assert open_item(talker) == "attach.turn"
-
-
 def test_carried_it_is_held_without_chocks() -> None:
     talker = told(*TO_LIFT, *CARRIED, "chocks out")
     assert held.holds(talker.job)

@@ -348,6 +348,7 @@ NOT_REACHED = {
     "says.timer_lost": "said by the desk",
     "says.aboard_changed": "of two jobs, which the desk brings together: tests/bot/test_fleet.py",
     "says.left_aboard": "the same, after a hand-off",
+    "says.media_lost_over": "a file on its way at the end: tests/bot/test_air_photos.py",
     "says.deck_is_empty": "the same, in the job that was handed off",
     "says.driver_gone_told": "a driver is shut out: tests/bot/test_air_crew.py",
     "says.defer_full": "no more than two steps can wait yet",
@@ -404,6 +405,14 @@ NOT_REACHED = {
     "says.plate_again": "no plate among the words: tests/flows/test_vin_said.py",
     "items.scene.down": "of what may be on the deck: tests/flows/test_order_of_acts.py",
     "items.margin.close_tied": "with the line on: tests/flows/test_order_of_acts.py",
+    "says.danger_more_told": "more signs: tests/flows/test_alarms_heard.py",
+    "says.read_back_uphill": "said from the truck: tests/flows/test_slope_said.py",
+    "says.read_back_downhill": "the same",
+    **dict.fromkeys(
+        ("says.neutral_since", "says.neutral_at_least"),
+        "times as they were taken: tests/flows/test_times_echoed.py",
+    ),
+    "says.not_taken": "told beside what was taken: tests/flows/test_left_out.py",
     "says.override_reason": "an override without a word after it is not understood",
 }
 

@@ -204,6 +204,7 @@ def given(book: Book) -> dict[str, str]:
         "open_jobs": ", ".join([str(REF)] * 5),
         "rule": "S16",
         "last_value": "a" * FREE,
+        "words": "a " * 7 + "a",
     }
 
 

@@ -7,6 +7,7 @@ again, a key of their own, or the company's key.
 
 import hashlib
 import json
+import logging
 import random
 import shutil
 import sqlite3
@@ -15,20 +16,20 @@ import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import closing
-from dataclasses import dataclass
 from pathlib import Path
 
 from bot.commands.bootstrap import book_for, open_desk
+from bot.commands.proving import make_packet
 from bot.machine.settings import Settings
 from bot.packet.bag import allowed_signers
 from bot.packet.checking import check_whole
 from bot.packet.reading import NoPacketError
-from bot.packet.verify import check
+from bot.packet.verify import check, check_receipt
 from bot.record.arithmetic import fingerprint
 from bot.record.canonical import canonical
-from bot.record.chain import link
 from bot.record.errors import StoreError
 from bot.record.keys import public_pem, scripted_signer, ssh_line
+from bot.record.reader import open_reader
 from bot.record.rows import Batch, NewEntry
 from bot.record.schema import FILE_NAME
 from bot.record.seen import remember
@@ -43,17 +44,10 @@ from tests.packet.packets import (
     with_key,
     written,
 )
+from tests.packet.record_tampers import record_tampers
+from tests.packet.tampering import ENTRY_CHANGES, Tamper, add_to, flip, relinked
 
 OURS = fingerprint(scripted_signer("1").public)
-
-
-@dataclass(frozen=True)
-class Tamper:
-    """One tampering: its name, what its doer has, and how it is done to a copy."""
-
-    name: str
-    has: str
-    do: Callable[[Path], None]
 
 
 # A packet.
@@ -86,19 +80,6 @@ def derived_again(top: Path, seed: str) -> None:
     path.write_bytes(
         canonical({**said, "key": signer.public.hex(), "signature": signature}) + b"\n"
     )
-
-
-def flip(path: Path) -> None:
-    """Change one bit in the middle of a file, so that text stays text."""
-    content = bytearray(path.read_bytes())
-    content[len(content) // 2] ^= 1
-    path.write_bytes(content)
-
-
-def add_to(path: Path) -> None:
-    """Say something else at the end of a file: its last line again."""
-    content = path.read_bytes()
-    path.write_bytes(content + content.rstrip(b"\n").rpartition(b"\n")[2] + b"\n")
 
 
 LEVELS: dict[str, Callable[[Path], None]] = {
@@ -155,50 +136,6 @@ def photos_swapped(top: Path) -> None:
     two.write_bytes(first)
 
 
-def fact_changed(lines: list[str]) -> list[str]:
-    return [line.replace('"value":"breakdown"', '"value":"crash"') for line in lines]
-
-
-def verdict_changed(lines: list[str]) -> list[str]:
-    return [line.replace('"verdict":"go"', '"verdict":"no-go"') for line in lines]
-
-
-def last_gone(lines: list[str]) -> list[str]:
-    return lines[:-1]
-
-
-def tail_gone(lines: list[str]) -> list[str]:
-    return lines[: len(lines) // 2]
-
-
-def one_gone(lines: list[str]) -> list[str]:
-    return [*lines[:20], *lines[21:]]
-
-
-def one_added(lines: list[str]) -> list[str]:
-    return [*lines, lines[-1]]
-
-
-def two_swapped(lines: list[str]) -> list[str]:
-    return [*lines[:30], lines[31], lines[30], *lines[32:]]
-
-
-def who_changed(lines: list[str]) -> list[str]:
-    return [line.replace('"by":"p1"', '"by":"p2"') for line in lines]
-
-
-def time_changed(lines: list[str]) -> list[str]:
-    return [line.replace('"written":"2', '"written":"3') for line in lines]
-
-
-def late_hidden(lines: list[str]) -> list[str]:
-    return [line.replace('"late":false', '"late":true') for line in lines]
-
-
-ENTRY_CHANGES = (fact_changed, verdict_changed, last_gone, tail_gone, one_gone, one_added,
-                 two_swapped, who_changed, time_changed, late_hidden)  # fmt: skip
-
-
 def _relinked(number: int) -> Callable[[Path], None]:
     def do(top: Path) -> None:
         path = top / "data/entries.jsonl"
@@ -208,153 +145,12 @@ def _relinked(number: int) -> Callable[[Path], None]:
     return do
 
 
-def relinked(lines: list[str]) -> list[str]:
-    """Return lines as a chain of their own."""
-    prev, made = "0" * 64, []
-    for seq, text in enumerate(lines):
-        entry = json.loads(text) | {"seq": seq}
-        entry.pop("prev")
-        line, prev = link(prev, entry)
-        made.append(line)
-    return made
-
-
 def noticed_in_packet(top: Path) -> set[str]:
     """Return the checks of `verify.py` that a packet fails."""
     try:
         return {one.name for one in check(top, known=OURS) if one.wrong}
     except NoPacketError:
         return {"refused"}
-
-
-# A record; without the company's key.
-
-
-def sql(*statements: str) -> Callable[[Path], None]:
-    """Return what runs statements on a record without its triggers."""
-
-    def do(data: Path) -> None:
-        with closing(sqlite3.connect(data / FILE_NAME)) as db, db:
-            for (name,) in db.execute(
-                "SELECT name FROM sqlite_master WHERE type='trigger'"
-            ).fetchall():
-                db.execute(f"DROP TRIGGER {name}")
-            for statement in statements:
-                db.execute(statement)
-
-    return do
-
-
-def chain_of(job: int, change: Callable[[list[str]], list[str]]) -> Callable[[Path], None]:
-    """Return what puts changed lines into a chain, linked anew, with their digests."""
-
-    def do(data: Path) -> None:
-        sql()(data)
-        with closing(sqlite3.connect(data / FILE_NAME)) as db, db:
-            rows = db.execute("SELECT line FROM journal WHERE job = ? ORDER BY seq", [job])
-            made = change([line for (line,) in rows.fetchall()])
-            db.execute("DELETE FROM journal WHERE job = ?", [job])
-            prev = "0" * 64
-            for seq, text in enumerate(made):
-                entry = json.loads(text) | {"seq": seq}
-                entry.pop("prev")
-                line, prev = link(prev, entry)
-                db.execute("INSERT INTO journal VALUES (?, ?, ?, ?)", [job, seq, line, prev])
-
-    return do
-
-
-def at(seq: int, how: str) -> Callable[[list[str]], list[str]]:
-    """Return a change to one entry: its speaker, its absence, or once more."""
-
-    def change(lines: list[str]) -> list[str]:
-        line = lines[seq]
-        ways = {
-            "changed": [line.replace('"zone":"', '"zone":"x')],
-            "gone": [],
-            "twice": [line, line],
-        }
-        return [*lines[:seq], *ways[how], *lines[seq + 1 :]]
-
-    return change
-
-
-def file_tamper(do: Callable[[Path], None]) -> Callable[[Path], None]:
-    return lambda data: do(sorted((data / "files").iterdir())[0])
-
-
-def emptied(data: Path) -> None:
-    shutil.rmtree(data / "files")
-
-
-def linked(path: Path) -> None:
-    away = path.with_name("away")
-    path.rename(away)
-    path.symlink_to(away)
-
-
-def key_swapped(data: Path) -> None:
-    with_key(data, "2")
-
-
-def rolled_back(data: Path) -> None:
-    """Put the record back as it was before the last commit; its notes stay."""
-    for name in (FILE_NAME, f"{FILE_NAME}-wal"):
-        (data / name).unlink(missing_ok=True)
-    shutil.copyfile(data.with_name("before.db"), data / FILE_NAME)
-
-
-def notes_gone(data: Path) -> None:
-    for path in (Settings(data).seen_file, Settings(data).head_file):
-        path.unlink(missing_ok=True)
-
-
-def signed_by_another(data: Path) -> None:
-    """Begin the head again with a key of one's own."""
-    sql("DELETE FROM signed_chains", "DELETE FROM signed_head")(data)
-    with written(data, "2") as store:
-        store.commit(Batch(NOW, "UTC", entries=(NewEntry(0, "speaks", {}, by="p1"),)))
-
-
-def record_tampers(sizes: dict[int, int]) -> Iterator[Tamper]:
-    """Yield every tampering with a record."""
-    for job, size in sizes.items():
-        for seq in sorted({0, 1, size // 4, size // 2, size - 20, size - 3, size - 1}):
-            for how in ("changed", "gone", "twice") if 0 <= seq < size else ():
-                yield Tamper(f"job {job} entry {seq} {how}", "", chain_of(job, at(seq, how)))
-        for change in ENTRY_CHANGES if job else ():
-            yield Tamper(f"job {job}: {change.__name__}", "", chain_of(job, change))
-    yield from (Tamper(name, "", do) for name, do in RECORD.items())
-
-
-RECORD: dict[str, Callable[[Path], None]] = {
-    "a job taken away": sql("DELETE FROM journal WHERE job = 1", "DELETE FROM private"),
-    "a line changed in place": sql("UPDATE journal SET line = replace(line, 'fact', 'fuct')"),
-    "a digest changed": sql("UPDATE journal SET digest = 'ab' WHERE job = 1 AND seq = 9"),
-    "a value changed": sql("UPDATE private SET value = '\"x\"'"),
-    "a value's salt changed": sql("UPDATE private SET salt = 'ab'"),
-    "a value taken away": sql("DELETE FROM private WHERE digest < '1'"),
-    "every value taken away": sql("DELETE FROM private"),
-    "a value added": sql("INSERT INTO private VALUES ('ab', 'cd', '1')"),
-    "the head taken away": sql("DELETE FROM signed_head"),
-    "the head's tables taken away": sql("DROP TABLE signed_head", "DROP TABLE signed_chains",
-                                        "PRAGMA user_version = 2"),
-    "the head as of before any": sql("UPDATE signed_head SET number = 0, signature = ''"),
-    "the head's signature changed": sql("UPDATE signed_head SET signature = key || key"),
-    "the head's number changed": sql("UPDATE signed_head SET number = number - 1"),
-    "the head's chains taken away": sql("DELETE FROM signed_chains"),
-    "the head's nodes changed": sql("UPDATE signed_chains SET nodes = replace(nodes, 'a', 'b')"),
-    "the head begun again with another key": signed_by_another,
-    "an older record in its place": rolled_back,
-    "another key in its place": key_swapped,
-    "the notes taken away": notes_gone,
-    "a file flipped": file_tamper(flip),
-    "a file longer": file_tamper(add_to),
-    "a file gone": file_tamper(lambda path: path.unlink()),
-    "a file linked": file_tamper(linked),
-    "a file emptied": file_tamper(lambda path: path.write_bytes(b"")),
-    "every file gone": emptied,
-}  # fmt: skip
 
 
 def noticed_in_record(data: Path) -> set[str]:
@@ -372,6 +168,50 @@ def noticed_in_record(data: Path) -> set[str]:
     except StoreError:
         found.add("the bot's start")
     return found
+
+
+VERIFY, PACKET, OWN, SSH, CODE, START = (
+    "verify", "packet", "verify.py", "openssl, ssh-keygen", "a code in a chat", "the bot's start",
+)  # fmt: skip
+WHO = (VERIFY, PACKET, OWN, SSH, CODE, START)
+"""Who may notice: the command; making a packet; its own checker, told the fingerprint; other
+programs on it; whoever kept the code of a pause; the bot."""
+
+
+def codes_of(data: Path) -> list[tuple[str, int, str]]:
+    """Return the codes that were shown in chats: job, entries, root."""
+    with open_reader(data) as reader:
+        return [(entry["job"], entry["body"]["size"], entry["body"]["root"])
+                for entry in reader.entries(1) if entry["kind"] == "checkpoint"]  # fmt: skip
+
+
+def is_other(data: Path, codes: list[tuple[str, int, str]]) -> bool:
+    """Say whether a record is another than the codes were given for."""
+    with closing(sqlite3.connect(data / FILE_NAME)) as db:
+        rows = db.execute("SELECT line FROM journal WHERE job = 1 ORDER BY seq").fetchall()
+    lines = [str(line) for (line,) in rows]
+    receipts = (f"job {job} entries {size} root {root}" for job, size, root in codes)
+    return any(list(check_receipt(lines, receipt)) for receipt in receipts)
+
+
+def who_notices(data: Path, before: set[str], codes: list[tuple[str, int, str]]) -> set[str]:
+    """Return who notices that a record was tampered with."""
+    found, out = set[str](), data.parent.with_name("job-1.zip")
+    try:
+        found |= {CODE} if is_other(data, codes) else set()
+    except (sqlite3.Error, ValueError, KeyError):
+        found.add(CODE)
+    try:
+        sealed = make_packet(Settings(data), 1, out, max)
+        found |= {PACKET} if sealed.wrong else set()
+        found |= {OWN} if any(one.wrong for one in check(out, known=OURS)) else set()
+        top = unpacked(out, data.parent.with_name("unpacked"))
+        found |= {SSH} if caught_by(top, ("openssl", "ssh-keygen")) else set()
+    except StoreError:
+        found |= {PACKET}
+    # The bot's start comes last: it may write.
+    mine = noticed_in_record(data) - before
+    return found | ({START} & mine) | ({VERIFY} if mine - {START} else set())
 
 
 def made(folder: Path) -> tuple[Path, Path]:
@@ -413,58 +253,77 @@ def bound(data: Path) -> object:
 
 def main() -> None:
     """Run every tampering and print who notices."""
-    out = sys.stdout.write
+    logging.disable()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         data, top = made(folder)
-        out("packet: tampering with each file and the entries; with what; noticed by; by none\n")
-        tampers, none = list(packet_tampers(top)), []
-        counts: dict[str, Counter[str]] = {has: Counter() for has in LEVELS}
-        for number, tamper in enumerate(tampers):
-            copy = Path(shutil.copytree(top, folder / "one" / top.name))
-            tamper.do(copy)
-            others = caught_by(copy) - {"verify.py"} if number % 5 == 0 else set()
-            mine = noticed_in_packet(copy)
-            counts[tamper.has].update(
-                {"all": 1, "verify.py": bool(mine), **dict.fromkeys(others, 1)}
-            )
-            counts[tamper.has]["tried on the others"] += number % 5 == 0
-            if not mine:
-                none.append(f"{tamper.name} ({tamper.has})")
-            shutil.rmtree(folder / "one")
-        for has, count in counts.items():
-            rest = ", ".join(f"{check} {count[check]}" for check in CHECKS[:-1])
-            out(f"  with {has}: {count['all']} tried, verify.py notices {count['verify.py']};"
-                f" of {count['tried on the others']}: {rest}\n")  # fmt: skip
-        out("".join(f"    noticed by none: {one}\n" for one in none))
+        _packets(folder, top)
         _records(folder, data)
+        _flips(folder, data)
+
+
+def _packets(folder: Path, top: Path) -> None:
+    """Tamper with a packet, and with its customer's reader in mind: what each program says."""
+    tampers = list(packet_tampers(top))
+    say(f"packet: {len(tampers)} tamperings; * marks what only every fifth was tried on\n")
+    counts: dict[str, Counter[str]] = {has: Counter() for has in LEVELS}
+    for number, tamper in enumerate(tampers):
+        copy = Path(shutil.copytree(top, folder / "one" / top.name))
+        tamper.do(copy)
+        mine, count = noticed_in_packet(copy), counts[tamper.has]
+        count.update({"all": 1, OWN: bool(mine)})
+        if number % 5 == 0:
+            count.update(["tried", *caught_by(copy, CHECKS[:-1])])
+        if not mine:
+            say(f"  noticed by none: {tamper.name} (done with {tamper.has})\n")
+        shutil.rmtree(folder / "one")
+    row("done with", "all", OWN, *(f"{check}*" for check in CHECKS[:-1]))
+    for has, count in counts.items():
+        others = (f"{count[check]} of {count['tried']}" for check in CHECKS[:-1])
+        row(has, str(count["all"]), str(count[OWN]), *others)
 
 
 def _records(folder: Path, data: Path) -> None:
-    out = sys.stdout.write
     with closing(sqlite3.connect(data / FILE_NAME)) as db:
         sizes = dict(db.execute("SELECT job, max(seq) + 1 FROM journal GROUP BY job"))
+    before = noticed_in_record(record_copy(data, folder / "whole" / "copy"))
+    tampers, codes = list(record_tampers(sizes)), codes_of(data)
+    say(f"\nrecord, without the key: {len(tampers)} tamperings; intact: {sorted(before)}\n")
+    row("", *WHO)
     found: Counter[str] = Counter()
-    before = noticed_in_record(record_copy(data, folder / "whole"))
-    tampers = list(record_tampers(sizes))
-    out(f"record, without the key: {len(tampers)} tried; intact it lacks {sorted(before)}\n")
     for tamper in tampers:
-        copy = record_copy(data, folder / "one")
+        copy = record_copy(data, folder / "one" / "copy")
         tamper.do(copy)
-        mine = noticed_in_record(copy) - before
-        found.update(mine)
-        out(f"    {tamper.name}: {', '.join(sorted(mine)) or 'NOBODY'}\n")
+        who = who_notices(copy, before, codes)
+        found.update(who or {"nobody"})
+        row(tamper.name, *("x" if one in who else "" for one in WHO))
         shutil.rmtree(folder / "one")
-    out("".join(f"  {check}: {count}\n" for check, count in found.most_common()))
-    flips: Counter[str] = Counter()
+    row("noticed, of " + str(len(tampers)), *(str(found[one]) for one in WHO))
+    say(f"noticed by nobody: {found['nobody']}\n")
+
+
+def _flips(folder: Path, data: Path) -> None:
+    before, flips = noticed_in_record(record_copy(data, folder / "two")), Counter[str]()
     for seed in range(200):
         copy = record_copy(data, folder / "one")
         flipped(copy, seed)
-        kind = "noticed" if noticed_in_record(copy) - before else "not noticed"
-        kind += ", evidence changed" if bound(copy) != bound(data) else ", evidence the same"
-        flips[kind] += 1
+        kind = "evidence the same" if bound(copy) == bound(data) else "evidence changed"
+        is_noticed = noticed_in_record(copy) - before
+        flips[f"{kind}, {'noticed' if is_noticed else 'not noticed'}"] += 1
         shutil.rmtree(folder / "one")
-    out("".join(f"  200 bits flipped in the database: {kind}: {n}\n" for kind, n in flips.items()))
+    say("\n200 bits flipped in the database:\n")
+    say("".join(f"  {kind}: {count}\n" for kind, count in flips.most_common()))
+
+
+def row(name: str, *cells: str) -> None:
+    """Print a row of a table."""
+    say(f"  {name:<48}" + "".join(f"{cell:>{max(13, len(cell) + 2)}}" for cell in cells) + "\n")
+
+
+def say(text: str) -> None:
+    """Print a part of the report."""
+    sys.stdout.write(text)
+    sys.stdout.flush()
 
 
 if __name__ == "__main__":

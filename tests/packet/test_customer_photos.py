@@ -3,6 +3,8 @@
 import hashlib
 import io
 import json
+import shutil
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -12,9 +14,11 @@ from bot.commands.demo import Player, conversation, parse
 from bot.commands.proving import make_customer_copy
 from bot.desk.inbound import Inbound
 from bot.machine.settings import Settings
+from bot.packet.verify import check
 from bot.record.media import keep_bytes
 from bot.record.reader import open_reader
-from tests.packet.packets import caught_by, unpacked, with_key
+from tests.packet.packets import caught_by, redone, unpacked, with_key
+from tests.packet.tampers import OURS, derived_again
 
 # Exif 2.32 (CIPA DC-008), sections 4.6.4 to 4.6.6 and annex D; IPTC-IIM 4.2, dataset 2:80.
 ARTIST, COPYRIGHT, MAKE, HOST = 0x013B, 0x8298, 0x010F, 0x013C
@@ -56,7 +60,9 @@ def with_texts() -> bytes:
     return out.getvalue()
 
 
-PHOTOS = {"camera": camera_photo(), "texts": with_texts(), "broken": b"\xff\xd8\xff" + b"?" * 500}
+HEIC = b"\0\0\0\x18ftypheic" + b"?" * 500
+PHOTOS = {"camera": camera_photo(), "texts": with_texts(), "broken": b"\xff\xd8\xff" + b"?" * 500,
+          "heic": HEIC}  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -96,7 +102,7 @@ def test_what_a_camera_wrote_is_not_in_the_copy(top: Path) -> None:
 
 def test_the_picture_itself_is_whole_and_upright(top: Path) -> None:
     names = sorted(path.name for path in (top / "data/photos").iterdir())
-    # The third shows no picture, and nothing of it is given.
+    # The third and the fourth show no picture here, and nothing of them is given.
     assert names == ["photo-001.jpg", "photo-002.jpg"]
     with (
         Image.open(io.BytesIO(PHOTOS["camera"])) as was,
@@ -134,3 +140,102 @@ def test_a_second_copy_is_the_same_and_adds_no_entry(
     again, first = tmp_path / "again.zip", top.parents[1] / "copy.zip"
     # The first one named its copies; both show the same line.
     assert again.read_bytes() == first.read_bytes()
+
+
+def test_a_photo_without_a_copy_is_named(data: Path, top: Path, tmp_path: Path) -> None:
+    """To whoever makes the copy, to whoever reads it, and to whoever checks it."""
+    sealed = make_customer_copy(Settings(data), 1, tmp_path / "again.zip", max, seed="1")
+    with open_reader(data) as reader:
+        seqs = {e["body"]["sha256"]: e["seq"] for e in reader.entries(1) if e["kind"] == "media"}
+    readme = (top / "data/00-READ-ME-FIRST.txt").read_text()
+    lacking = {one.name: one.lacks for one in check(top)}["each photo, written again"]
+    for told, name, of in zip(sealed.left_out, ("broken", "heic"), ("jpg", "heic"), strict=True):
+        seq = seqs[hashlib.sha256(PHOTOS[name]).hexdigest()]
+        assert told.startswith(f"  entry {seq}: photo, left out")
+        assert f"({of})" in told
+        assert told in readme
+        assert f"the photo of entry {seq} has no copy here: see the read-me" in lacking
+
+
+def wrong_in(top: Path) -> set[str]:
+    return {one.name for one in check(top) if one.wrong}
+
+
+def other_picture(top: Path) -> None:
+    (top / "data/photos/photo-001.jpg").write_bytes(
+        (top / "data/photos/photo-002.jpg").read_bytes()
+    )
+    (top / "data/photos/photo-002.jpg").write_bytes(b"\xff\xd8\xff another")
+
+
+def one_more(top: Path) -> None:
+    (top / "data/photos/photo-009.jpg").write_bytes(b"\xff\xd8\xff another")
+
+
+def none_named(top: Path) -> None:
+    (top / "data/proof/copies.jsonl").write_bytes(b"")
+
+
+def no_list(top: Path) -> None:
+    (top / "data/proof/copies.jsonl").unlink()
+
+
+def names_another(top: Path) -> None:
+    path = top / "data/proof/copies.jsonl"
+    digest = hashlib.sha256(PHOTOS["camera"]).hexdigest()
+    path.write_text(path.read_text().replace(digest, "ab" * 32))
+
+
+@pytest.mark.parametrize("do", [other_picture, one_more, none_named, no_list, names_another])
+def test_a_copy_that_the_record_does_not_name_is_noticed(
+    do: Callable[[Path], None], top: Path, tmp_path: Path
+) -> None:
+    """Also where whoever has the company's key signs all of it again."""
+    copy = Path(shutil.copytree(top, tmp_path / "copy"))
+    do(copy)
+    derived_again(copy, "1")
+    redone(copy, sign="1")
+    assert "each photo, written again" in wrong_in(copy)
+    assert wrong_in(top) == set()
+
+
+RECEIPT = "job 1 entries 1 root 0123456789abcdef"
+"""Of another record."""
+
+
+def into(name: str, old: bytes, new: bytes) -> Callable[[Path], None]:
+    def do(top: Path) -> None:
+        before = (top / name).read_bytes() if (top / name).exists() else b""
+        assert old in before
+        (top / name).write_bytes(before.replace(old, new, 1))
+
+    return do
+
+
+VALUE = b'{"commitment":"ab","salt":"cd","value":"Dana"}\n'
+PLANTED: dict[str, Callable[[Path], None]] = {
+    "every file is listed and unchanged": into("data/place.txt", b"", b"9"),
+    "the signature over the manifest": into("manifest-sha256.txt", b"a", b"b"),
+    "the fingerprint you had before": lambda top: None,
+    "a time stamp": into("manifest-sha256.txt.tsr", b"", b"junk"),
+    "each entry shown was in the signed record": into("data/entries.jsonl", b"false", b"true"),
+    "each photo, written again": other_picture,
+    "each personal value shown": into("data/proof/values.jsonl", b"", VALUE),
+    "the view for spreadsheets": into("data/entries.csv", b"\r\n", b"," + b"0" * 64 + b"\r\n"),
+    "the files belong to these entries": into("data/summary.pdf", b"%PDF", b"%PDG"),
+    "the receipt": lambda top: None,
+}
+
+
+@pytest.mark.parametrize("name", PLANTED)
+def test_each_check_of_a_customers_copy_has_a_planted_failure(
+    name: str, top: Path, tmp_path: Path
+) -> None:
+    copy = Path(shutil.copytree(top, tmp_path / "copy"))
+    PLANTED[name](copy)
+    known = "SHA256:another" if name == "the fingerprint you had before" else OURS
+    assert name in {one.name for one in check(copy, RECEIPT, known) if one.wrong}
+
+
+def test_every_check_of_a_customers_copy_is_planted(top: Path) -> None:
+    assert {one.name for one in check(top, RECEIPT, OURS)} == set(PLANTED)

@@ -14,6 +14,7 @@ from bot.record.copies import BAD_COPY, IN_THE_WAY, THERE, back_up
 from bot.record.errors import StoreError
 from bot.record.keeping import DAY_MS, Expired, Hold, erase, expired, hold
 from bot.record.reader import open_reader
+from bot.record.rows import Batch, NewEntry
 from bot.record.schema import FILE_NAME
 from bot.record.seals import check_record
 from bot.record.seen import BEHIND, remember
@@ -203,3 +204,54 @@ def test_an_older_copy_continues_only_with_the_loss_recorded(data: Path, tmp_pat
     assert main(["keep", "--data", str(data)]) == 0
     assert holds_in_itself(data)
     assert BEHIND.what
+
+
+def shared(data: Path) -> str:
+    """Let a second job receive the same photo as the first, and return its digest."""
+    with open_reader(data) as reader:
+        photo = next(e["body"] for e in reader.entries(1) if e["kind"] == "media")
+    media = {name: photo[name] for name in ("kind", "sha256", "size", "type") if name in photo}
+    with written(data) as store:
+        opened = [NewEntry(2, "opened", {}, by="p1"), NewEntry(2, "media", media, by="p1")]
+        store.commit(Batch(at(data, 0), ZONE, entries=tuple(opened)))
+    return str(photo["sha256"])
+
+
+def closed(data: Path, days: int) -> None:
+    with written(data) as store:
+        entries = (NewEntry(2, "told", {"what": "x"}, by="bot"),)
+        store.commit(Batch(at(data, days), ZONE, entries=entries, states=((2, "closed"),)))
+
+
+def erase_all(data: Path, days: int) -> list[Expired]:
+    with written(data) as store:
+        found = list(expired(store, last_ms(data) + days * DAY_MS))
+        for old in found:
+            erase(store, old, at(data, days), ZONE)
+    return [one for one in found if one.what == "files"]
+
+
+def test_a_file_that_another_job_names_too_stays_until_that_expires(data: Path) -> None:
+    mark = shared(data)
+    path = data / "files" / mark
+    # The other job is open: only what nobody else names is erased.
+    assert [one.job for one in erase_all(data, 1500)] == [1]
+    assert path.exists()
+    assert main(["verify", "--data", str(data)]) == 0
+    sealed = make_packet(Settings(data), 1, data.with_name("job-1.zip"), max, seed="1")
+    assert sealed.wrong == ()
+    assert caught_by(unpacked(data.with_name("job-1.zip"), data.with_name("one"))) == set()
+    # It ended later than the first: the file goes with the last job that names it.
+    closed(data, 1500)
+    assert erase_all(data, 2900) == []
+    assert path.exists()
+    assert {one.job for one in erase_all(data, 3100)} == {1, 2}
+    assert not path.exists()
+    assert main(["verify", "--data", str(data)]) == 0
+
+
+def test_a_file_that_only_the_other_job_erased_is_missing_and_not_erased(data: Path) -> None:
+    mark = shared(data)
+    with written(data) as store:
+        erase(store, Expired(1, "files", (mark,)), at(data, 1500), ZONE)
+    assert main(["verify", "--data", str(data)]) == 1

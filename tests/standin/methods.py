@@ -5,13 +5,16 @@ import contextlib
 import json
 import time
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tests.standin.faults import CONFLICT, ApiError
 from tests.standin.world import Chat, Json, World, utf16
 
+if TYPE_CHECKING:
+    from tests.standin.limits import Limits
+
 MOST_TEXT, MOST_CAPTION, MOST_DATA, MOST_DOWNLOAD = 4096, 1024, 64, 20 << 20
-MOST_UPLOAD = 50 << 20
+MOST_UPLOAD, MOST_PHOTO = 50 << 20, 10 << 20
 PRESS_ANSWERED_WITHIN_S = 900
 NOT_MODIFIED = (
     "Bad Request: message is not modified: specified new message content and reply markup are "
@@ -44,6 +47,7 @@ class Methods:
         self.world = world
         self.strict_poll = True
         self.most_upload = MOST_UPLOAD
+        self.limits: Limits | None = None
         self.commands: list[Json] = []
         self.webhook: dict[str, str] = {}
         self.hook_error: Json = {}
@@ -121,7 +125,7 @@ class Methods:
 
     async def sendphoto(self, given: Given, files: Files) -> Json:
         chat = self._chat(given)
-        file = self._upload("photo", files)
+        file = self._upload("photo", files, MOST_PHOTO)
         return self._out(chat, given, photo=[{**file, "width": 320, "height": 320}],
                          **_caption(given))  # fmt: skip
 
@@ -139,8 +143,10 @@ class Methods:
     async def editmessagetext(self, given: Given, _files: Files) -> Json:
         chat = self._chat(given)
         known = chat.messages.get(number(given.get("message_id")) or -1)
-        if known is None or known["from"]["id"] != self.world.me["id"]:
+        if known is None:
             raise ApiError(400, "Bad Request: message to edit not found")
+        if known["from"]["id"] != self.world.me["id"] or "text" not in known:
+            raise ApiError(400, "Bad Request: message can't be edited")
         text, markup = _text(given, MOST_TEXT), _markup(given)
         if text == known.get("text") and markup == known.get("reply_markup"):
             raise ApiError(400, NOT_MODIFIED)
@@ -176,6 +182,8 @@ class Methods:
         if chat.migrated_to is not None:
             words = "Bad Request: group chat was upgraded to a supergroup chat"
             raise ApiError(400, words, migrate_to_chat_id=chat.migrated_to)
+        if self.limits is not None:
+            self.limits.count(chat)
         return chat
 
     def _out(self, chat: Chat, given: Given, **content: Any) -> Json:
@@ -187,9 +195,11 @@ class Methods:
             chat.keyboard = None if markup.get("remove_keyboard") else markup
         return self.world.message(chat, self.world.me, **content)
 
-    def _upload(self, name: str, files: Files) -> Json:
+    def _upload(self, name: str, files: Files, most: int = MOST_UPLOAD) -> Json:
         if name not in files or not files[name][1]:
             raise ApiError(400, "Bad Request: file must be non-empty")
+        if len(files[name][1]) > most:
+            raise ApiError(400, "Bad Request: PHOTO_INVALID_DIMENSIONS")
         if len(files[name][1]) > self.most_upload:
             raise ApiError(413, "Request Entity Too Large")
         return self.world.new_file(name, files[name][1])

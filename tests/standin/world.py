@@ -122,16 +122,20 @@ class World:
 
     def presses_button(
         self, chat: int, message: int, label: str | None = None, *, data: str | None = None,
-        by: int | None = None,
+        by: int | None = None, is_gone: bool = False,
     ) -> str:  # fmt: skip
-        """Somebody presses a button, by its label or with forged data; return the press's id."""
+        """Somebody presses a button, by its label or with forged data; return the press's id.
+
+        Of a message that is gone, deleted or too old, the bot is told its number only.
+        """
         shown = self.chats[chat].messages[message]
         rows = shown.get("reply_markup", {}).get("inline_keyboard", [])
         found = {one["text"]: one["callback_data"] for row in rows for one in row}
         number = str(next(self._press_ids))
         self.presses[number] = {"at": self.clock(), "answered": None}
+        gone = {"message_id": message, "chat": shown["chat"], "date": 0}
         self.push("callback_query", {
-            "id": number, "from": self.person(by or chat), "message": shown,
+            "id": number, "from": self.person(by or chat), "message": gone if is_gone else shown,
             "chat_instance": str(chat), "data": data if label is None else found[label],
         })  # fmt: skip
         return number
@@ -146,6 +150,18 @@ class World:
             more = {"until_date": 0} if state else {}
             member[f"{name}_chat_member"] = {"user": self.me, "status": status[state], **more}
         self.push("my_chat_member", member)
+
+    def takes_into_group(self, group: int, by: int, *, out: bool = False) -> None:
+        """Somebody takes the bot into a group, or out of it."""
+        chat = self.chat(group, "group")
+        members = {True: "left_chat_member", False: "new_chat_members"}
+        status = ("member", "left") if out else ("left", "member")
+        states = {f"{name}_chat_member": {"user": self.me, "status": one}
+                  for name, one in zip(("old", "new"), status, strict=True)}  # fmt: skip
+        self.push("my_chat_member", {"chat": chat.json(), "from": self.person(by),
+                                     "date": int(self.clock()), **states})  # fmt: skip
+        content = {members[out]: self.me if out else [self.me]}
+        self.push("message", self.message(chat, self.person(by), **content))
 
     def upgrades(self, group: int, new: int) -> None:
         """Somebody makes a large group of a group: its chat has a new address."""

@@ -48,11 +48,34 @@ def drawn(kind: str, count: int) -> Iterator[str]:
     return (sentences(question.shape, chance) for _ in range(count))
 
 
-@pytest.mark.parametrize("kind", ["yesno", "drive", "ago", "volts", "count", "digits", "command"])
+OF_ITEMS = ["scene.people", "cord.state", "attach.hook", "neutral.confirm"]
+DRAWN = ["yesno", "drive", "ago", "volts", "count", "digits", "command", *OF_ITEMS]
+
+
+@pytest.mark.parametrize("kind", DRAWN)
 def test_every_text_a_grammar_allows_is_understood(kind: str) -> None:
     question = named(BOOK, kind)
     lost = [text for text in drawn(kind, 400) if question.meant(text) is None]
     assert lost == []
+
+
+@pytest.mark.parametrize(
+    ("item", "said"),
+    [
+        ("attach.tension", "line is tight"), ("attach.tension", "slack is out"),
+        ("attach.hook", "hook is on"), ("scene.chock", "wheels are chocked"),
+        ("neutral.away", "nobody in the path"), ("cord.out", "plug is out"),
+        ("cord.state", "cord won't come out"), ("secure.left_front", "left front is strapped"),
+        ("drop.off", "off the deck"), ("open.history", "rear ended"),
+        ("access.key", "key is here"), ("vehicle.drive", "all wheel drive"), ("scene.people", "everyone is behind"),
+    ],
+)  # fmt: skip
+def test_a_grammar_is_made_of_the_parts_and_states_that_are_asked_about(
+    item: str, said: str
+) -> None:
+    question = named(BOOK, item)
+    assert Automaton(question.shape, LETTERS).accepts(said)
+    assert question.meant(said) is not None
 
 
 def test_a_weight_that_a_grammar_allows_is_a_weight() -> None:

@@ -13,7 +13,6 @@ from zoneinfo import ZoneInfo
 from telegram import Bot
 from telegram.error import BadRequest, RetryAfter, TelegramError
 
-from bot.channels.shown import without_hidden
 from bot.channels.telegram.pacing import Bucket, Pace
 from bot.channels.telegram.sending import LONGEST, NO_PREVIEW, within
 from bot.channels.telegram.transport import seconds_to_wait
@@ -24,6 +23,7 @@ from bot.record.errors import StoreError
 from flows.job.state import Job
 from flows.telling.saying import fill
 from flows.texts import air_texts
+from flows.texts.visible import visible_lines
 
 LOG = logging.getLogger(__name__)
 REST_S = 3.0
@@ -79,7 +79,8 @@ class Board:
         wait_s: float = 0
         while True:
             try:
-                await asyncio.wait_for(self._moved.wait(), wait_s or None)
+                async with asyncio.timeout(wait_s or None):
+                    await self._moved.wait()
             except TimeoutError:
                 LOG.debug("a job's message is still behind")
             self._moved.clear()
@@ -188,7 +189,7 @@ class Board:
             "how": how_ended(job),
         }
         text = fill(texts["ended" if job.ended else "job"], job, given)
-        return within(without_hidden(text), LONGEST)
+        return within(visible_lines(text), LONGEST)
 
     def _clock(self, job: Job) -> str:
         at = job.last_heard

@@ -68,6 +68,7 @@ class Files:
         self._feed = feed
         self._albums: dict[tuple[str, str], list[Part]] = {}
         self._late: set[tuple[int, int]] = set()
+        self._over = set(company.store.jobs_lacking_files())
         self._waiting: dict[int, Part] = {}
         self.fetching: set[int] = set()
 
@@ -107,13 +108,18 @@ class Files:
         return bool(parts)
 
     def owed(self) -> list[Owed]:
-        """Return the files that open jobs wait for and nobody fetches, by job and receipt."""
-        found = [
+        """Return the files that jobs wait for and nobody fetches, by job and receipt.
+
+        A job that has ended meanwhile gets them as well, or hears that they are lost.
+        """
+        jobs = sorted({*self._store.open_jobs(), *self._over})
+        waiting = [
             (number, receipt, File(cast("MediaKind", media.kind), media.ref, None))
-            for number, state in self._store.jobs().items() if state == "open"
-            for receipt, media in self._desk.job(number).receipts.items()
-            if media.ref and (number, receipt) not in self._late
+            for number in jobs
+            for receipt, media in self._desk.job(number).receipts.items() if media.ref
         ]  # fmt: skip
+        self._over = {number for number, _, _ in waiting}
+        found = [one for one in waiting if one[:2] not in self._late]
         self._late |= {(number, receipt) for number, receipt, _ in found}
         return found
 

@@ -9,7 +9,6 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from bot.channels.shown import without_hidden
 from bot.channels.telegram.dispatch import Dispatch
 from bot.channels.text import clean
 from bot.desk.batches import Cause
@@ -24,6 +23,7 @@ from flows.job.events import Spoken
 from flows.job.intents import Chosen
 from flows.measures.tokens import tokens
 from flows.texts import air_texts
+from flows.texts.visible import without_hidden
 from flows.turn.reading_messages import tells_danger
 from flows.turn.voicing import is_sure
 
@@ -284,9 +284,10 @@ class FrontDesk:
         return self._crew.all_named(words) or of_role
 
     def left(self, member: Member, what: str, cause: Cause) -> list[Reply]:
-        """Tell the dispatchers that somebody blocked the bot; their return is no news."""
+        """Tell the dispatchers that somebody blocked the bot; who returns hears where we are."""
         if what != "blocked":
-            return self._messages.write(cause)
+            back = self._messages.write(cause)
+            return back + self._desk.welcome_back(cause.at, member.chat)
         return self.tell_dispatchers("blocked", cause, besides=member, name=member.name)
 
     def moved(self, before: int, after: int, cause: Cause) -> list[Reply]:

@@ -90,6 +90,11 @@ class Intake:
         self._resting: dict[str, float] = {}
         self._calm: set[int] = set()
 
+    def is_ours(self, update: Mapping[str, Any]) -> bool:
+        """Say whether an update comes from the crew, or from nobody."""
+        sender = sender_of(update)
+        return sender is None or self._crew.by_account(account_of(sender)) is not None
+
     def keep(self, update: Mapping[str, Any], at: Moment) -> None:
         """Put a raw update into the inbox; for a stranger, only count it.
 
@@ -99,7 +104,7 @@ class Intake:
             If the record cannot be written: the update must not be confirmed.
         """
         sender = sender_of(update)
-        if sender is not None and self._crew.by_account(account_of(sender)) is None:
+        if sender is not None and not self.is_ours(update):
             self._front_desk.stranger(sender, update, at)
             return
         account = "" if sender is None else account_of(sender)

@@ -8,10 +8,10 @@ import asyncio
 import logging
 from collections import deque
 from collections.abc import Awaitable, Callable, Container, Iterable
-from contextlib import suppress
 from dataclasses import dataclass, field
 
 from bot.channels.shown import shown_text
+from bot.channels.telegram.ending import ended
 from bot.channels.telegram.pacing import Bucket, Gate, Pace
 from bot.channels.telegram.sending import Outcome, Queued
 from bot.channels.waiting import RETRY_S
@@ -21,7 +21,7 @@ from bot.record.store import Store
 
 LOG = logging.getLogger(__name__)
 FIRST_WAIT_S, LONGEST_WAIT_S = 1.0, 30.0
-GATHER_S = 0.02
+GATHER_S, END_S = 0.02, 1.0
 OVERTAKE_S = 1.0
 """An alarm that is still behind another message after so long goes its own way [s]."""
 
@@ -29,6 +29,8 @@ MOST_FAILS_OF_A_FILE = 3
 """A file that did not go through so often is given up; it is kept, and its owner told."""
 
 AT_ONCE = 64
+MOST_LED = 400
+"""The most characters of a question together with what leads to it."""
 
 Send = Callable[[Queued, int], Awaitable[Outcome]]
 AddressOf = Callable[[str], int | None]
@@ -36,7 +38,7 @@ AddressOf = Callable[[str], int | None]
 
 @dataclass
 class Lane:
-    """One chat's replies, in order."""
+    """One chat's replies, in order; those that it did not take are kept back, by number."""
 
     chat: str
     bucket: Bucket
@@ -44,6 +46,7 @@ class Lane:
     task: "asyncio.Task[None] | None" = None
     sending: Queued | None = None
     fails: int = 0
+    kept: list[int] = field(default_factory=list)
 
     def urgent(self) -> bool:
         """Say whether an alarm is waiting: then nothing ahead of it is slowed down."""
@@ -64,9 +67,9 @@ class Lanes:
     pace
         The rates, and the clock they go by.
     closed
-        Called with a chat, what is wrong with it, and a number: "closed" if it no longer takes our
-        messages, with how many are parked; "refused" for one of them; "not_sent" with the number
-        of a reply whose file does not go through.
+        Called with a chat, what is wrong with it, and a number: "closed" when it no longer takes
+        our messages, with how many wait; "refused" for one of them; "not_sent" with the number of
+        a reply whose file does not go through.
     """
 
     def __init__(
@@ -89,34 +92,43 @@ class Lanes:
         self._apart: list[Lane] = []
         self._is_stopped = False
         self._marks: list[tuple[int, str]] = []
+        self._tries: list[int] = []
         self._marking: asyncio.Task[None] | None = None
 
-    def feed(self, replies: Iterable[Reply], *, repeats: Container[int] = ()) -> None:
+    def feed(
+        self, replies: Iterable[Reply], *, repeats: Container[int] = (), late: bool = False
+    ) -> None:
         """Queue replies behind earlier replies to their chats.
 
         Parameters
         ----------
         repeats
             The numbers of those that may have arrived already.
+        late
+            Whether they were kept back: they say so.
         """
+        shown = []
         for reply in replies:
-            if reply.state != "pending":
-                continue
-            if not shown_text(reply.body, is_repeat=False):
+            if reply.state == "pending" and shown_text(reply.body, is_repeat=False):
+                shown.append(reply)
+            elif reply.state == "pending":
                 self._mark(reply.id, "")
-                continue
-            queued = Queued(reply, reply.id in repeats)
-            lane = self._lane(reply.chat)
-            if "attach" in reply.body:
-                # A file takes its time, and nothing waits behind it.
-                self._send_apart(lane, queued)
-                continue
-            lane.queue.append(queued)
-            if lane.task is None or lane.task.done():
-                lane.task = asyncio.create_task(self._drain(lane))
-            elif queued.urgent:
-                loop = asyncio.get_running_loop()
-                loop.call_later(OVERTAKE_S, self._overtake, lane, queued)
+        for group in led(shown):
+            is_repeat = any(one.id in repeats for one in group)
+            self._queue(Queued(group[-1], is_repeat, late, tuple(group[:-1])))
+
+    def _queue(self, queued: Queued) -> None:
+        lane = self._lane(queued.reply.chat)
+        if "attach" in queued.reply.body:
+            # A file takes its time, and nothing waits behind it.
+            self._send_apart(lane, queued)
+            return
+        lane.queue.append(queued)
+        if lane.task is None or lane.task.done():
+            lane.task = asyncio.create_task(self._drain(lane))
+        elif queued.urgent:
+            loop = asyncio.get_running_loop()
+            loop.call_later(OVERTAKE_S, self._overtake, lane, queued)
 
     def _overtake(self, lane: Lane, queued: Queued) -> None:
         """Send an alarm by itself if it is still behind a message that hangs."""
@@ -139,8 +151,14 @@ class Lanes:
         """Note that an uncertain reply did arrive: somebody answered it."""
         for lane in self._all():
             if lane.queue and lane.queue[0].reply.id == row and lane.queue[0].is_repeat:
-                lane.queue.popleft()
-                self._mark(row, "")
+                self._mark_all(lane.queue.popleft(), "")
+
+    def reopen(self, chat: str) -> None:
+        """Send what was kept back while a chat took nothing from us: somebody is there again."""
+        lane = self._lane(chat)
+        kept, lane.kept = lane.kept, []
+        rows = [self._store.reply_row(number) for number in kept]
+        self.feed([row for row in rows if row is not None], late=True)
 
     def waiting(self) -> int:
         """Return the number of replies that wait."""
@@ -164,7 +182,7 @@ class Lanes:
 
     async def wait(self) -> None:
         """Wait until a message that is not a reply may be sent, after the alarms."""
-        await self._gate.wait(urgent=False)
+        await self._gate.wait(lambda: False)
 
     async def idle(self) -> None:
         """Wait until no reply waits any more."""
@@ -178,13 +196,8 @@ class Lanes:
         busy = [lane.task for lane in self._all() if lane.task and not lane.task.done()]
         if busy:
             await asyncio.wait(busy, timeout=within_s)
-            for task in busy:
-                task.cancel()
-            await asyncio.gather(*busy, return_exceptions=True)
-        if self._marking is not None:
-            self._marking.cancel()
-            with suppress(asyncio.CancelledError):
-                await self._marking
+        marking = [] if self._marking is None else [self._marking]
+        await ended([*busy, *marking], END_S)
         self._write_marks()
 
     async def _drain(self, lane: Lane) -> None:
@@ -192,13 +205,13 @@ class Lanes:
             first = lane.queue[0]
             address = self._address_of(lane.chat)
             if address is None:
-                self._park_all(lane, "no address")
+                self._park_all(lane)
                 return
             await self._wait_for_rates(lane, first)
             if not lane.queue or lane.queue[0] is not first:
                 continue
-            self._try(first.reply.id)
             lane.sending = first
+            await self._try(first.rows)
             outcome = await self._send(first, address)
             lane.sending = None
             if lane.queue and lane.queue[0] is first:
@@ -208,16 +221,17 @@ class Lanes:
         """Wait for the chat's own rate and the rate for all; an alarm only for the second."""
         while wait := lane.bucket.take(self._now(), force=lane.urgent()):
             await self._sleep(wait)
-        await self._gate.wait(urgent=first.urgent or lane.urgent())
+        await self._gate.wait(lambda: first.urgent or lane.urgent())
 
     async def _settle(self, lane: Lane, first: Queued, outcome: Outcome) -> None:
         match outcome.how:
             case "sent":
                 lane.queue.popleft()
                 lane.fails = 0
-                self._mark(first.reply.id, outcome.sent_as)
+                self._mark_all(first, outcome.sent_as)
+                self.reopen(lane.chat)
             case "closed":
-                self._park_all(lane, outcome.why)
+                self._keep_all(lane, outcome.why)
             case "refused":
                 self._refused(lane, first, outcome)
             case "wait":
@@ -229,7 +243,7 @@ class Lanes:
     def _refused(self, lane: Lane, first: Queued, outcome: Outcome) -> None:
         lane.queue.popleft()
         LOG.error("reply %s is refused and parked: %s", first.reply.id, outcome.why)
-        self._park([first.reply.id])
+        self._park(first.rows)
         if "attach" in first.reply.body:
             self._closed(lane.chat, "not_sent", first.reply.id)
         else:
@@ -250,24 +264,51 @@ class Lanes:
         self._park([first.reply.id])
         self._closed(lane.chat, "not_sent", first.reply.id)
 
-    def _park_all(self, lane: Lane, why: str) -> None:
-        parked = [one.reply.id for one in lane.queue]
+    def _park_all(self, lane: Lane) -> None:
+        """Set the replies to somebody who has left apart for good."""
+        parked = [row for one in lane.queue for row in one.rows]
         lane.queue.clear()
-        LOG.warning("a chat is closed to us, %s replies are parked: %s", len(parked), why)
+        LOG.warning("a chat has no address, %s replies are parked", len(parked))
         self._park(parked)
         self._closed(lane.chat, "closed", len(parked))
 
-    def _try(self, row: int) -> None:
+    def _keep_all(self, lane: Lane, why: str) -> None:
+        """Keep replies back until their chat takes messages again; it is told of once."""
+        main = self._lane(lane.chat)
+        is_new = not main.kept
+        first, kept = lane.queue[0].rows, [row for one in lane.queue for row in one.rows]
+        lane.queue.clear()
+        main.kept = sorted({*main.kept, *kept})
+        self._note_tried(first, has_failed=True)
+        LOG.warning("a chat is closed to us, %s replies wait: %s", len(main.kept), why)
+        if is_new:
+            self._closed(lane.chat, "closed", len(main.kept))
+
+    async def _try(self, rows: list[int]) -> None:
+        """Note that replies may have arrived from now on; all lanes ready by now in one write."""
+        self._tries += rows
+        await asyncio.sleep(0)
+        if self._tries:
+            tries, self._tries = self._tries, []
+            self._note_tried(tries)
+
+    def _note_tried(self, rows: list[int], *, has_failed: bool = False) -> None:
         try:
-            self._store.mark_tried(row)
+            self._store.mark_tried(rows, has_failed=has_failed)
         except StoreError:
-            LOG.exception("reply %s is not noted as tried", row)
+            LOG.exception("replies %s are not noted as tried", rows)
 
     def _park(self, rows: list[int]) -> None:
         try:
             self._store.mark_parked(rows)
         except StoreError:
             LOG.exception("replies %s are not parked", rows)
+
+    def _mark_all(self, queued: Queued, sent_as: str) -> None:
+        """Note a message as sent; an answer to it is one to its last reply."""
+        for one in queued.led_by:
+            self._mark(one.id, "")
+        self._mark(queued.reply.id, sent_as)
 
     def _mark(self, row: int, sent_as: str) -> None:
         self._marks.append((row, sent_as))
@@ -296,3 +337,29 @@ class Lanes:
             self._marks = marks + self._marks
             return False
         return True
+
+
+def led(replies: Iterable[Reply]) -> list[list[Reply]]:
+    """Return replies in messages: what leads to a question goes with it if both are short.
+
+    The order within each chat stays.
+    """
+    groups: list[list[Reply]] = []
+    open_for: dict[str, list[Reply]] = {}
+    for reply in replies:
+        group = open_for.pop(reply.chat, [])
+        if not group or not _follows(group, reply):
+            group = []
+            groups.append(group)
+        group.append(reply)
+        if reply.body.get("leads"):
+            open_for[reply.chat] = group
+    return groups
+
+
+def _follows(group: list[Reply], reply: Reply) -> bool:
+    """Say whether a reply goes into the same message as what leads to it."""
+    is_next = reply.inbox_id == group[-1].inbox_id and "attach" not in reply.body
+    is_meant = bool(reply.body.get("leads")) or "ask" in reply.body
+    length = sum(len(str(one.body["shown"])) for one in (*group, reply))
+    return is_next and is_meant and length <= MOST_LED

@@ -1,14 +1,13 @@
 """The platform's rates: how long to wait before the next message, overall and to one chat."""
 
 import asyncio
-import heapq
-import itertools
 import time
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 
 Now = Callable[[], float]
 Sleep = Callable[[float], Awaitable[None]]
+Urgent = Callable[[], bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,16 +93,21 @@ class Gate:
         self._bucket = bucket
         self._now = now
         self._sleep = sleep
-        self._count = itertools.count()
-        self._waiting: list[tuple[int, int, asyncio.Future[None]]] = []
+        self._waiting: list[tuple[Urgent, asyncio.Future[None]]] = []
         self._opener: asyncio.Task[None] | None = None
 
-    async def wait(self, *, urgent: bool) -> None:
-        """Wait until a message may go."""
+    async def wait(self, urgent: Urgent) -> None:
+        """Wait until a message may go.
+
+        Parameters
+        ----------
+        urgent
+            Says whether it goes ahead; asked each time, because an alarm may come up behind it.
+        """
         if not self._waiting and self._bucket.take(self._now()) == 0:
             return
         mine: asyncio.Future[None] = asyncio.get_running_loop().create_future()
-        heapq.heappush(self._waiting, (0 if urgent else 1, next(self._count), mine))
+        self._waiting.append((urgent, mine))
         if self._opener is None or self._opener.done():
             self._opener = asyncio.create_task(self._open())
         await mine
@@ -114,6 +118,7 @@ class Gate:
             if wait:
                 await self._sleep(wait)
                 continue
-            *_, first = heapq.heappop(self._waiting)
+            place = next((n for n, (urgent, _) in enumerate(self._waiting) if urgent()), 0)
+            _, first = self._waiting.pop(place)
             if not first.done():
                 first.set_result(None)

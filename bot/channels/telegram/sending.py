@@ -3,16 +3,9 @@
 import logging
 from collections.abc import Awaitable, Callable, Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
-from telegram import (
-    Bot,
-    InlineKeyboardButton,
-    InlineKeyboardMarkup,
-    KeyboardButton,
-    LinkPreviewOptions,
-    ReplyKeyboardMarkup,
-)
+from telegram import LinkPreviewOptions
 from telegram.constants import MessageLimit
 from telegram.error import (
     BadRequest,
@@ -23,12 +16,13 @@ from telegram.error import (
     TelegramError,
 )
 
-from bot.channels.shown import shown_text, without_hidden
+from bot.channels.shown import shown_text
 from bot.channels.telegram.buttons import mark
-from bot.channels.telegram.transport import NotSentError, seconds_to_wait
+from bot.channels.telegram.transport import Api, NotSentError, seconds_to_wait
 from bot.record.errors import StoreError
 from bot.record.rows import Reply
 from flows.texts import air_texts
+from flows.texts.visible import visible
 
 LOG = logging.getLogger(__name__)
 NO_PREVIEW = LinkPreviewOptions(is_disabled=True)
@@ -40,6 +34,9 @@ MOST_UPLOAD = 45_000_000
 
 URGENT = frozenset({"stop", "check"})
 CLOSED_CHAT = ("chat not found", "user is deactivated", "peer_id_invalid")
+
+Markup = dict[str, Any]
+"""Buttons under a message, or a keyboard of words, as the platform takes them."""
 
 Attachment = tuple[str, bytes]
 """A file that goes with a reply: its name and its content."""
@@ -76,10 +73,33 @@ class Outcome:
 
 @dataclass
 class Queued:
-    """A reply on its way, and whether it may already have arrived."""
+    """A reply on its way: whether it may have arrived already, or comes later than it was said.
+
+    What leads to it goes ahead of it in the same message.
+    """
 
     reply: Reply
     is_repeat: bool = False
+    is_late: bool = False
+    led_by: tuple[Reply, ...] = ()
+
+    @property
+    def rows(self) -> list[int]:
+        """The numbers of the replies in the message, in order."""
+        return [one.id for one in (*self.led_by, self.reply)]
+
+    def text(self) -> str:
+        """Return the text of the message; empty for a silent one."""
+        before = f"{air_texts()['says']['earlier']} " if self.is_late else ""
+        first, *rest = (*self.led_by, self.reply)
+        shown = [shown_text(first.body, is_repeat=self.is_repeat, before=before)]
+        shown += [shown_text(one.body, is_repeat=False) for one in rest]
+        return "\n".join(shown)
+
+    def spoken(self) -> str:
+        """Return the message as it is said."""
+        said = (str(one.body.get("spoken", "")) for one in (*self.led_by, self.reply))
+        return " ".join(filter(None, said))
 
     @property
     def urgent(self) -> bool:
@@ -118,24 +138,23 @@ class Sender:
 
     Parameters
     ----------
-    bot
-        The library's bot.
+    api
+        The platform.
     key
         Makes the marks of buttons.
     attach
         Makes the file that goes with a reply.
     """
 
-    def __init__(self, bot: Bot, key: bytes, attach: Attach) -> None:
-        self._bot = bot
+    def __init__(self, api: Api, key: bytes, attach: Attach) -> None:
+        self._api, self._bot = api, api.bot
         self._key = key
         self._attach = attach
         self._has_words: set[int] = set()
 
     async def send(self, queued: Queued, address: int) -> Outcome:
         """Send one reply; a silent reply counts as sent."""
-        reply = queued.reply
-        text = without_hidden(shown_text(reply.body, is_repeat=queued.is_repeat))
+        reply, text = queued.reply, queued.text()
         if not text:
             return Outcome("sent")
         try:
@@ -158,13 +177,20 @@ class Sender:
         words = None if inline or address in self._has_words else any_time_keyboard(reply.chat)
         *before, last = in_parts(text, LONGEST)
         for part in before:
-            await self._bot.send_message(address, part, link_preview_options=NO_PREVIEW)
-        message = await self._bot.send_message(
-            address, last, reply_markup=inline or words, link_preview_options=NO_PREVIEW
-        )
+            await self._say(address, part)
+        sent = await self._say(address, last, inline or words)
         if words is not None:
             self._has_words.add(address)
-        return message.message_id
+        return sent
+
+    async def _say(self, address: int, text: str, markup: Markup | None = None) -> int:
+        """Send a text; return its number. What else comes back is not read: that costs time."""
+        shown = {} if markup is None else {"reply_markup": markup}
+        sent = await self._api.raw(
+            "sendMessage", chat_id=address, text=text, link_preview_options={"is_disabled": True},
+            **shown,
+        )  # fmt: skip
+        return int(sent["message_id"])
 
     async def _send_file(self, address: int, text: str, name: str, data: bytes) -> int:
         """Send a file; in parts if it is larger than the platform takes."""
@@ -181,20 +207,20 @@ class Sender:
             sent = document.message_id
         return sent
 
-    def _buttons(self, reply: Reply) -> InlineKeyboardMarkup | None:
+    def _buttons(self, reply: Reply) -> Markup | None:
         choices = reply.body.get("expects", {}).get("choices", ())
         rows = [
-            [InlineKeyboardButton(within(one["label"], LONGEST_LABEL),
-                                  callback_data=mark(self._key, reply.id, index))]
+            [{"text": within(visible(one["label"]), LONGEST_LABEL),
+              "callback_data": mark(self._key, reply.id, index)}]
             for index, one in enumerate(choices)
         ]  # fmt: skip
-        return InlineKeyboardMarkup(rows) if rows else None
+        return {"inline_keyboard": rows} if rows else None
 
     async def say(self, address: int, text: str, picture: bytes | None = None) -> None:
         """Say something outside the record, once and unconfirmed: to a stranger, or a secret."""
         try:
             if picture is None:
-                await self._bot.send_message(address, text, link_preview_options=NO_PREVIEW)
+                await self._say(address, text)
             else:
                 await self._bot.send_photo(address, picture, caption=text)
         except TelegramError as error:
@@ -210,17 +236,17 @@ class Sender:
     async def heard_press(self, press: str) -> None:
         """End the button's spinner; being late does no harm."""
         try:
-            await self._bot.answer_callback_query(press)
+            await self._api.raw("answerCallbackQuery", callback_query_id=press)
         except TelegramError as error:
             LOG.info("a press was not answered: %s", type(error).__name__)
 
 
-def any_time_keyboard(chat: str) -> ReplyKeyboardMarkup | None:
+def any_time_keyboard(chat: str) -> Markup | None:
     """Return the keyboard of words for any time for a driver's chat; None for others."""
     if not chat.startswith("driver:"):
         return None
-    rows = [[KeyboardButton(word) for word in row] for row in air_texts()["keyboard"]["driver"]]
-    return ReplyKeyboardMarkup(rows, resize_keyboard=True, is_persistent=True)
+    rows = [[{"text": word} for word in row] for row in air_texts()["keyboard"]["driver"]]
+    return {"keyboard": rows, "resize_keyboard": True, "is_persistent": True}
 
 
 def in_parts(text: str, most: int) -> list[str]:

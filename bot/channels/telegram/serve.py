@@ -8,6 +8,7 @@ from collections.abc import Callable
 
 from telegram.error import InvalidToken, TelegramError
 
+from bot.channels.telegram.ending import last_resort
 from bot.channels.telegram.pacing import Pace
 from bot.channels.telegram.service import Service
 from bot.channels.telegram.transport import Api
@@ -29,6 +30,8 @@ async def serve(
     company: Company, api: Api, show: Show, pace: Pace | None = None, hook: Hook | None = None
 ) -> None:
     """Serve until told to stop by the system; stopping takes at most five seconds.
+
+    If something hangs that cannot be told to stop, the process ends without it a little later.
 
     Parameters
     ----------
@@ -52,8 +55,13 @@ async def serve(
     """
     stop = asyncio.Event()
     loop = asyncio.get_running_loop()
+
+    def told_to_stop() -> None:
+        last_resort()
+        stop.set()
+
     for sign in (signal.SIGINT, signal.SIGTERM):
-        loop.add_signal_handler(sign, stop.set)
+        loop.add_signal_handler(sign, told_to_stop)
     await api.open()
     try:
         service = Service(company, api, pace, hook)

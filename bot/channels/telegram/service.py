@@ -5,15 +5,17 @@ import contextlib
 import logging
 from collections.abc import Awaitable, Iterable
 from datetime import UTC, datetime
+from itertools import groupby
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.channels.telegram.board import Board
 from bot.channels.telegram.contact import Contact
 from bot.channels.telegram.dispatch import Dispatch
+from bot.channels.telegram.ending import ended
 from bot.channels.telegram.files import Files
 from bot.channels.telegram.front_desk import FrontDesk
-from bot.channels.telegram.intake import Brought, Intake
+from bot.channels.telegram.intake import Brought, Intake, account_of
 from bot.channels.telegram.lanes import Lanes
 from bot.channels.telegram.pacing import Pace
 from bot.channels.telegram.poller import Poller
@@ -30,10 +32,13 @@ from bot.record.errors import StoreError
 from bot.record.media import drawing_path, intact
 from bot.record.rows import Message, Moment, Reply
 from bot.voice.speak import Speaker
+from flows.hearing.alarms import danger_in
 from flows.texts import air_texts
 
 LOG = logging.getLogger(__name__)
-STOP_S = 3.0
+STOP_S, END_S = 3.0, 1.0
+"""How long replies on their way may take at a stop, and loops to end [s]."""
+
 AT_ONCE = 10
 """Messages applied at a time: replies never wait for a hundred messages that came together."""
 LINK = "https://t.me/{name}?start={token}"
@@ -67,7 +72,7 @@ class Service:
         self._api = api
         self._bot_name = ""
         self._dispatch = Dispatch(company)
-        self._sender = Sender(api.bot, company.key, self._dispatch.attachment)
+        self._sender = Sender(api, company.key, self._dispatch.attachment)
         self.front_desk = FrontDesk(company, self._dispatch, self._say, self.link)
         self.intake = Intake(company, self.front_desk, api.bot, pace)
         self.lanes = Lanes(company.store, self._send, self._address, self._closed, pace)
@@ -108,6 +113,8 @@ class Service:
         """
         if self.webhook is None and not await self._is_alone(stop):
             raise SecondProgramError(air_texts()["start"]["second"])
+        # The tables of words are read before anybody speaks: nobody's first word waits for them.
+        danger_in(("in",))
         self.start()
         if self.webhook is not None:
             await self.webhook.open()
@@ -119,9 +126,7 @@ class Service:
         finally:
             if self.webhook is not None:
                 await self.webhook.close()
-            for task in [*tasks, *self._aside]:
-                task.cancel()
-            await asyncio.gather(*tasks, *self._aside, return_exceptions=True)
+            await ended([*tasks, *self._aside], END_S)
             await self.lanes.stop(STOP_S)
 
     async def _is_alone(self, stop: asyncio.Event) -> bool:
@@ -163,8 +168,11 @@ class Service:
             If an update could not be kept: neither are those after it, and all come again.
         """
         now = self._company.clock.now()
-        for update in updates:
-            self.intake.keep(update, now)
+        for is_ours, some in groupby(updates, self.intake.is_ours):
+            # The crew's in one write; a stranger's invite is a commit of its own.
+            with self._company.store.at_once() if is_ours else contextlib.nullcontext():
+                for update in some:
+                    self.intake.keep(update, now)
         self._feed_owed()
         self.drain()
         self._company.store.sync()
@@ -224,6 +232,7 @@ class Service:
         if seen is None:
             self._feed(self.intake.set_apart(row))
             return
+        self._is_there(seen)
         if seen.what == "pressed":
             self._do_aside(self._sender.heard_press(seen.press))
             proved = self.intake.proves(seen)
@@ -235,6 +244,12 @@ class Service:
         if self._files.hasten(row.chat):
             self._fetch_owed()
         self._feed(self.intake.settle(row, seen))
+
+    def _is_there(self, seen: Seen) -> None:
+        """Send what was kept back while somebody took nothing from us, who is there again."""
+        member = self._company.crew.by_account(account_of(seen.account))
+        if member is not None and seen.what not in {"blocked", "in_group", "silent"}:
+            self.lanes.reopen(member.chat)
 
     def _apply_file(self, row: Message, seen: Seen) -> None:
         if self.intake.is_full(seen):
@@ -299,7 +314,7 @@ class Service:
         """Send a reply's voice note, if its chat wants that, and its drawing, outside the lane."""
         body = queued.reply.body
         if self._is_spoken_to(queued.reply.chat) and sent.sent_as and not queued.is_repeat:
-            self._do_aside(self._speak(address, str(body.get("spoken", ""))))
+            self._do_aside(self._speak(address, queued.spoken()))
         if "drawing" in body:
             self._do_aside(self._show(address, body["drawing"]))
 
@@ -385,8 +400,10 @@ class Service:
         while True:
             self._timers.fire()
             self._wake.clear()
+            # Not `wait_for`: it swallows a cancel that comes together with what it waits for.
             with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(self._wake.wait(), self._timers.wait_s())
+                async with asyncio.timeout(self._timers.wait_s()):
+                    await self._wake.wait()
 
     def _do_aside(self, work: Any) -> asyncio.Task[None]:  # noqa: ANN401  any coroutine will do
         task = asyncio.create_task(work)

@@ -8,7 +8,7 @@ import asyncio
 import io
 import json
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 from urllib.parse import urlencode
 
@@ -29,7 +29,10 @@ from typing_extensions import override
 PLATFORM = "https://api.telegram.org"
 CALL_S = 20.0
 CONNECT_S = 10.0
-CONNECTIONS = 64
+CONNECTIONS = 512
+"""As many calls at once as its own rate for all chats lets begin while one of them hangs."""
+
+FORM = {"Content-Type": "application/x-www-form-urlencoded"}
 
 
 class NotSentError(NetworkError):
@@ -87,8 +90,9 @@ class LightRequest(BaseRequest):
         patience = read_timeout if isinstance(read_timeout, int | float) else CALL_S
         try:
             async with asyncio.timeout(patience) as limit:
-                form = _form(request_data, _Moves(limit, patience))
-                async with self._open.request(method, url, data=form) as answer:
+                form = _body(request_data, _Moves(limit, patience))
+                headers = FORM if isinstance(request_data, _Fields) else None
+                async with self._open.request(method, url, data=form, headers=headers) as answer:
                     return answer.status, await answer.read()
         except TimeoutError:
             raise TimedOut from None
@@ -154,9 +158,25 @@ class _Upload(io.BytesIO):
         return super().read(size)
 
 
-def _form(data: RequestData | None, moves: Callable[[], None]) -> FormData | None:
+class _Fields(RequestData):
+    """The fields of a raw call, ready to send: the library's own way costs several times that."""
+
+    __slots__ = ("body",)
+
+    def __init__(self, given: Mapping[str, Any]) -> None:
+        super().__init__([])
+        fields = {
+            name: value if isinstance(value, str | int) else json.dumps(value)
+            for name, value in given.items()
+        }
+        self.body = urlencode(fields).encode("ascii")
+
+
+def _body(data: RequestData | None, moves: Callable[[], None]) -> FormData | bytes | None:
     if data is None:
         return None
+    if isinstance(data, _Fields):
+        return data.body
     form = FormData()
     for name, value in data.json_parameters.items():
         form.add_field(name, value)
@@ -206,12 +226,8 @@ class Api:
         telegram.error.TelegramError
             As the library raises them.
         """
-        fields = {
-            name: value if isinstance(value, str | int) else json.dumps(value)
-            for name, value in given.items()
-        }
-        url = f"{self._calls}/{method}?{urlencode(fields)}"
-        return await self._request.post(url, read_timeout=patience)
+        url = f"{self._calls}/{method}"
+        return await self._request.post(url, _Fields(given), read_timeout=patience)
 
     async def file(self, path: str, most: int) -> bytes:
         """Return a file of the platform by the path it gave."""

@@ -108,6 +108,9 @@ def read(update: Mapping[str, Any], bot: Bot) -> Seen | None:
         return _pressed(found.callback_query)
     if found.my_chat_member is not None:
         member = found.my_chat_member
+        if member.chat.type != "private":
+            # Somebody took us into a group, or out of one: their own chat is as before.
+            return Seen("silent", member.from_user.id)
         is_out = member.new_chat_member.status in {"kicked", "left"}
         return Seen("blocked" if is_out else "unblocked", member.from_user.id)
     if found.message is not None:

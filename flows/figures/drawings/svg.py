@@ -6,6 +6,8 @@ Lengths are in the drawing's units, x to the right and y down.
 from collections.abc import Iterable
 from typing import Final, Literal
 
+from flows.texts.visible import visible
+
 Anchor = Literal["start", "middle", "end"]
 
 FONT: Final = "Helvetica, Arial, DejaVu Sans, sans-serif"
@@ -18,14 +20,14 @@ _SAFE: Final = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quo
 
 
 def escaped(text: str) -> str:
-    """Return text that is safe in an SVG: marks escaped, unprintable characters as spaces.
+    """Return text that is safe in an SVG: marks escaped, hidden characters named, others spaces.
 
     Examples
     --------
     >>> escaped('a < b & "c"')
     'a &lt; b &amp; &quot;c&quot;'
     """
-    return "".join(one if one.isprintable() else " " for one in text).translate(_SAFE)
+    return "".join(one if one.isprintable() else " " for one in visible(text)).translate(_SAFE)
 
 
 def width(said: str, size: float, *, bold: bool = False) -> float:

@@ -58,7 +58,7 @@ def gear_rides_along(view: View) -> bool:
     return view.act("skates") == "under" or view.act("dollies") in {"under", "braked"}
 
 
-@condition()
+@condition("skate.all", "drop.all")
 def all_on_skates(view: View) -> bool:
     """Skates were put under every wheel, not only under the stopped wheels."""
     return view.done("skate.all") or view.done("drop.all")

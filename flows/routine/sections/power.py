@@ -164,6 +164,7 @@ POWER = Section(
             critical=True,
             usual_s=60,
         ),
-        HandOff(id="power.no_way", applies=_WANTED, usual_s=300),
+        # With the line tight, skates or dollies come before a hand-off.
+        HandOff(id="power.no_way", applies=_WANTED & ~h.line_is_tight, usual_s=300),
     ),
 )

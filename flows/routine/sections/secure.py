@@ -11,14 +11,16 @@ from flows.routine.sections.skate import STOW
 
 # The truck turns at the drop: what came off for the way down goes on again first.
 _TURNS = r.at_the_drop & r.is_aboard & h.uphill_of_truck
+# Off the deck at a stop, it first goes on again, or this is the drop.
+_OFF = r.has_left & ~r.is_aboard
 # Who left before it was done does it at the next stop.
 _STANDING = h.all_strapped & (~r.has_left | r.stopped_on_the_way)
 
 SECURE = Section(
     id="secure",
-    applies=~r.at_the_drop | _TURNS,
+    applies=(~r.at_the_drop & ~_OFF) | _TURNS,
     enters=h.parked_on_deck & h.winch_is_still & ~r.has_left,
-    leaves=(h.all_strapped & h.line_is_slack) | (r.at_the_drop & ~_TURNS),
+    leaves=(h.all_strapped & h.line_is_slack) | (r.at_the_drop & ~_TURNS) | _OFF,
     items=(
         # It left before Park was set, so the step at the scene that sets it no longer applies.
         Step(

@@ -1,8 +1,11 @@
-"""Turning round: the end at the truck has no holding point, but the far end has.
+"""Turning round, or taking out: the truck has no end to hook, and a second truck gives it one.
 
-A second truck lifts the near end by the tyres, dollies go under the axle that stays down, and it
-is turned round at walking pace with every wheel carried. Then it is chocked again, the truck
-comes back to it, and it is attached by the end that holds.
+The end at the truck has no holding point, but the far end has; or it is boxed in, and the second
+truck reaches an end of it.
+
+The second truck lifts that end by the tyres, dollies go under the axle that stays down, and it
+is turned round, or taken out, at walking pace with every wheel carried. Then it is chocked again,
+the truck comes back to it, and it is attached by the end that holds.
 """
 
 from flows.job.facts import WEIGHT_RESTS_ON
@@ -18,10 +21,13 @@ from flows.routine.items import Gate, HandOff, LiftPlan, Option, Question, Secti
 from flows.routine.sections.options import HAND_OFF
 
 _HERE = h.on_the_ground & ~r.has_left
-_WANTED = g.facing_end_does_not_hold & li.far_end_holds
+_TAKEN_OUT = li.is_boxed_in & li.an_end_holds
+_WANTED = (g.facing_end_does_not_hold & li.far_end_holds) | _TAKEN_OUT
 _UP = _WANTED & ~li.is_turned_round & ~li.wrong_end_is_up
 _DOWN = li.is_up & ~_UP
 _BEFORE = _UP & ~u.an_end_is_left_up
+_NOBODY = _BEFORE & (li.no_second_truck | li.a_wheel_is_missing)
+_REACH = _BEFORE & li.is_boxed_in & li.second_truck_comes
 _BY = _UP & li.second_truck_comes & ~li.lift_is_no_go
 
 _STANDS = (
@@ -50,16 +56,28 @@ _STANDS = (
 )
 
 _WHO = (
-    Question(id="turn.truck", applies=_BEFORE, fact="second_truck", usual_s=300),
-    HandOff(
-        id="turn.no_truck",
-        applies=_BEFORE & (li.no_second_truck | li.a_wheel_is_missing),
+    Question(id="turn.truck", applies=_BEFORE & ~li.is_boxed_in, fact="second_truck", usual_s=300),
+    Question(
+        id="turn.out_truck", applies=_BEFORE & li.is_boxed_in, fact="second_truck", usual_s=300
+    ),
+    HandOff(id="turn.no_truck", applies=_NOBODY & ~li.is_boxed_in, usual_s=300),
+    HandOff(id="turn.no_way_out", applies=_NOBODY & li.is_boxed_in, usual_s=300),
+    Question(id="turn.reach", applies=_REACH, fact="lift_end", usual_s=60),
+    Gate(
+        id="turn.unreached",
+        applies=_REACH & li.no_end_is_reached,
+        options=(
+            Option("another_truck", clears=("second_truck",)),
+            Option("look_again", clears=("lift_end",)),
+            HAND_OFF,
+        ),
+        critical=True,
         usual_s=300,
     ),
     LiftPlan(
         id="turn.figure",
         applies=_BEFORE & li.second_truck_comes,
-        rests_on=(*WEIGHT_RESTS_ON, "facing", "second_truck"),
+        rests_on=(*WEIGHT_RESTS_ON, "facing", "second_truck", "lift_end"),
         by="second_truck",
     ),
     Gate(
@@ -88,7 +106,7 @@ _LIFTED = (
     ),
     Step(
         id="turn.lift_nose",
-        applies=_BY & li.nose_is_near,
+        applies=_BY & li.nose_is_lifted,
         acts=("front_lifted",),
         critical=True,
         usual_s=180,
@@ -96,7 +114,7 @@ _LIFTED = (
     ),
     Step(
         id="turn.lift_tail",
-        applies=_BY & ~li.nose_is_near,
+        applies=_BY & li.tail_is_lifted,
         acts=("rear_lifted",),
         critical=True,
         usual_s=180,
@@ -120,10 +138,17 @@ _LIFTED = (
     ),
     Step(
         id="turn.turn",
-        applies=_UP & g.chocks_are_out,
+        applies=_UP & g.chocks_are_out & ~li.is_boxed_in,
         acts=("turned",),
         critical=True,
         usual_s=240,
+    ),
+    Step(
+        id="turn.out",
+        applies=_UP & g.chocks_are_out & li.is_boxed_in,
+        acts=("taken_out",),
+        critical=True,
+        usual_s=300,
     ),
 )
 
