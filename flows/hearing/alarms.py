@@ -24,6 +24,8 @@ AT_ONCE = ("in_path", "winch_runs", "stop")
 """What is taken as it is said, as it would be in its usual words."""
 TAKEN_TOO = frozenset({Word(name) for name in (*EMERGENCIES, "strap_off")})
 """Emergencies that count beside an alarm in the same sentence."""
+ROLLS = "arrives"
+"""What is asked for on the road."""
 GUARDED = 3
 """How many words before a sign may say that it is only guarded against."""
 _GONE = ""
@@ -157,7 +159,7 @@ def _alarm_in(
     left = _alarming(said, answer)
     kinds = set() if left in _harmless_whole() else _kinds(left, answer)
     kinds &= _kinds_left(left, found, answer, lexicon) if kinds else set()
-    kinds -= _needless(found)
+    kinds -= _needless(found, answer)
     return next((kind for kind in (*KINDS, *AT_ONCE) if kind in kinds), "")
 
 
@@ -170,9 +172,12 @@ def _alarming(said: Tokens, answer: Answer) -> Tokens:
     return left
 
 
-def _needless(found: tuple[Intent, ...]) -> set[str]:
+def _needless(found: tuple[Intent, ...], answer: Answer) -> set[str]:
     """Return the kinds that add nothing to what was understood."""
     needless = {"people"} if Word("hurt") in found else set()
+    if ROLLS in answer.acts and Word("strap_off") in found:
+        # On the road that is an alarm of its own.
+        needless.add("moving")
     is_unread = all(isinstance(one, Nothing | Unsettled) for one in found)
     return needless if is_unread else needless | {"stop"}
 

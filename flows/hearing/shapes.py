@@ -20,6 +20,8 @@ FIGURE = "figure"
 """The group of every number."""
 HARMLESS = "none"
 """The kind of a shape whose sign is none: what sounds like danger there is left out."""
+LONG_AGO, BY_NOW = "long_ago", "by_now"
+"""What is told of long ago is no sign, unless it is so by now as well."""
 ANY_NUMBER = 99
 
 
@@ -45,6 +47,8 @@ class Shape:
         They are named in this order.
     starts
         The first of them begins the clause.
+    alone
+        Nothing else is said in the text.
     across
         They are named in one text, whatever marks stand between them.
     always
@@ -63,6 +67,7 @@ class Shape:
     sign: int = -1
     in_order: bool = False
     starts: bool = False
+    alone: bool = False
     across: bool = False
     always: bool = False
     only_acts: frozenset[str] = frozenset()
@@ -140,8 +145,10 @@ def _clauses(said: Tokens) -> Iterator[Clause]:
 def _in_clause(clause: Clause, *, across: bool) -> Iterator[Seen]:
     named = _named(clause.words)
     names = named.keys()
+    is_tale = LONG_AGO in names and BY_NOW not in names
     for shape in _shapes(across=across):
-        if names >= shape.of_names and names.isdisjoint(shape.but):
+        is_there = names >= shape.of_names and names.isdisjoint(shape.but)
+        if is_there and not (is_tale and shape.kind != HARMLESS):
             yield from _seen(shape, named, clause)
 
 
@@ -173,6 +180,8 @@ def _belongs(
     if shape.in_order and list(places) != sorted(places):
         return False
     if shape.starts and not _begins(clause, places[0][0]):
+        return False
+    if shape.alone and (places[0][0], places[-1][1]) != (0, len(clause)):
         return False
     return _are_near(shape, places, named)
 

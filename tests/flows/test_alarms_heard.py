@@ -1,15 +1,17 @@
 """An emergency in anybody's words is heard, or asked about at once; harmless talk is neither."""
 
 from copy import copy
+from dataclasses import replace
 from functools import cache
 
 import pytest
 
 from flows.hearing.answers import NOTHING
 from flows.hearing.lexicon import EMERGENCIES, lexicon_of
+from flows.hearing.prompts import prompt_for
 from flows.hearing.spelling import is_slip_of
 from flows.hearing.understand import understand
-from flows.job.intents import Alarm, Chosen, Danger, Did, Intent, Undid, Word
+from flows.job.intents import Alarm, Chosen, Danger, Did, Give, Intent, Undid, Word
 from flows.telling.render import render
 from tests.flows.talker import (
     DISPATCHER,
@@ -171,6 +173,13 @@ def test_a_disconnect_is_pinned(said: str) -> None:
     assert meant(said) == (Did("isolation_pinned_1"),)
 
 
+def test_pinned_alone_is_the_disconnect_only_where_that_is_asked_for() -> None:
+    where = replace(NOTHING, acts=("isolation_pinned_1",))
+    lexicon = lexicon_of(demo_library())
+    assert Alarm("people") not in understand("pinned", where, lexicon)
+    assert meant("pinned") == (Alarm("people"),)
+
+
 HARMLESS = (
     "three flares burning behind us", "gonna grab a smoke first", "smoke break",
     "fire up the winch",
@@ -234,6 +243,102 @@ BY_SHAPE = {
 )
 def test_an_emergency_is_known_by_its_parts(wanted: Intent, said: str) -> None:
     assert meant(said)[-1] == wanted
+
+
+BY_PARTS = {
+    Alarm("smoke"): (
+        "got white fog rollin out the rocker panel", "cabin's fillin up with haze",
+        "windows are gone all milky from the inside", "it just lit off", "grass caught under it",
+        "the weeds caught", "we got a fahr", "puddle growin under the battery",
+        "there is a puddle under it", "gas is pouring out", "fuel's pourin out",
+        "antifreeze everywhere under it", "tank's punctured", "water's over the floorboards",
+        "it's sittin in water over the rockers", "water above the floor",
+        "damage under the floor", "case is cracked open", "cells are layin on the road",
+    ),
+    Alarm("people"): (
+        "leg's broke I think", "I cut myself bad", "can't feel my legs", "pinned against the rail",
+        "squished between the bumper and the deck", "guy just came through my cones",
+        "drunk's comin right at us", "a truck about took my door off",
+        "guy ran over the triangles",
+        "power line's layin across the hood", "there's a live wire on the roof",
+        "tree's fallin on us", "we're on the tracks",
+    ),
+    Alarm("moving"): (
+        "chock spit out and she's goin", "block popped out from under the tire",
+        "it's comin off the deck", "nose dropped off the deck", "it's gonna flip", "line broke",
+        "strap let go on the highway", "wedges are gone", "chocks are gone", "skate slid out",
+    ),
+    Word("stop"): (
+        "run", "run for it",
+    ),
+    Word("winch_runs"): ("can't get the winch to quit",),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("wanted", "said"), [(wanted, said) for wanted, every in BY_PARTS.items() for said in every]
+)
+def test_parts_that_spill_break_or_come_at_us_are_known(wanted: Intent, said: str) -> None:
+    assert wanted in meant(said)
+
+
+def test_they_are_heard_whatever_is_open() -> None:
+    lexicon = lexicon_of(demo_library())
+    seen = (Give("danger", "seen"), Chosen(Give("danger", "seen")))
+    expected = {Word("stop"), *seen, *map(Word, (*EMERGENCIES, "strap_off"))}
+    for place, texts in PLACES.items():
+        answer = prompt_for(told(*texts).job).answer
+        for said in (one for every in BY_PARTS.values() for one in every):
+            if said.startswith("run") and answer.takes_note:
+                continue  # a place may be a run
+            found = understand(said, answer, lexicon)
+            heard = any(isinstance(one, Alarm | Danger) or one in expected for one in found)
+            assert heard, (place, said)
+
+
+@pytest.mark.parametrize("said", ["chocks are gone", "wedges are gone", "chocks gone"])
+def test_chocks_that_are_gone_are_no_alarm_only_where_they_are_to_go(said: str) -> None:
+    answer = prompt_for(told(*TO_NEUTRAL, "neutral now", *TO_CLOSE[:1]).job).answer
+    for at, acts in ((True, ("chocks_out",)), (False, ("hooked",))):
+        found = understand(said, replace(answer, acts=acts), lexicon_of(demo_library()))
+        assert (Alarm("moving") not in found and Word("chock_off") not in found) is at
+
+
+ORDINARY = (
+    "boss is gonna fire me if I'm late again", "everybody's way out of the line of fire",
+    "got fired from my last outfit", "burnt my tongue on this coffee, it's hot",
+    "hot as blazes out here today", "cold as blazes this mornin",
+    "somebody's barbecuin, smells good", "had a guy get hurt on this stretch last winter",
+    "broke my leg skiin when I was a kid", "brake popped and a block under the duals",
+    "scotched it fore and aft", "snapped all four corners and the dash and the tag",
+    "snapped the disconnect shut", "hooked and snapped", "tow eye cap's popped off",
+    "got in her, driver door's open", "got a bite on both control arm holes",
+    "buddy had one up on the deck of his boat", "rollback is rolled back and dropped",
+    "parked it, brake set, shut it down", "passenger rear's down, strap sings",
+    "the barn next to it burned", "she'd roll at me if she let go",
+    "they had blocks under it fore I got here but somebody took em", "just quit on the lady",
+    "phone's hot", "clouds rollin in", "light's burnin on the bar", "PTO's in and she's humming",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("said", ORDINARY)
+def test_ordinary_words_of_another_thing_are_no_emergency(said: str) -> None:
+    told_ = {Word("stop"), *map(Word, EMERGENCIES)}
+    assert not any(isinstance(one, Danger | Alarm) or one in told_ for one in meant(said))
+
+
+LIKE_ORDINARY = (
+    "strap snapped, picture it", "it's smoking again like last winter",
+    "brake popped and it's rolling",
+    "line of fire under the hood, it's burning", "hot coffee, and the pack is hot",
+    "the cable snapped back on me", "shut it down", "he got hurt just now",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("said", LIKE_ORDINARY)
+def test_the_same_words_of_ours_are_one(said: str) -> None:
+    told_ = {Word("stop"), *map(Word, EMERGENCIES)}
+    assert any(isinstance(one, Danger | Alarm) or one in told_ for one in meant(said))
 
 
 NONE_BY_SHAPE = (
