@@ -170,12 +170,38 @@ def in_doubt(parts: Iterable[Tokens], answer: Answer) -> bool:
 
 
 def is_taken_over(every: Iterable[Tokens], answer: Answer) -> bool:
-    """Say whether a clause of no part follows one of another part: "strap's on, tight"."""
+    """Say whether a bare state that is asked for follows a clause of another part.
+
+    "Strap's on, tight": whether the line is, is not said. A state of one part alone says by
+    itself of what it tells, as "chocked" does.
+    """
     read = [segments(one, _mends(answer)) for one in every]
     return any(
-        _is_innocent(one, answer) and not names(every_part(), after)
+        _is_innocent(one, answer)
+        and names(_asked_states(answer) & _shared_states(), after)
+        and not names(every_part(), after)
         for one, after in pairwise(read)
     )
+
+
+@cache
+def _asked_states(answer: Answer) -> int:
+    """Return the bits of the states that what is asked for would be told by."""
+    return _bits_of(one for sense in expected(answer) for one in sense.meaning.states)
+
+
+@cache
+def _shared_states() -> int:
+    """Return the bits of the states that tell of more than one part: tight, on, out."""
+    common: dict[str, int] = {}
+    for _, _, meaning in everything():
+        for state in meaning.states:
+            common[state] = common.get(state, meaning.about) & meaning.about
+    return _bits_of(state for state, parts in common.items() if not parts)
+
+
+def _bits_of(states: Iterable[str]) -> int:
+    return sum(bits()[f"state.{one}"] for one in set(states))
 
 
 def _doubts(clause: Tokens, answer: Answer) -> bool:

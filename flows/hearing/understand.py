@@ -136,13 +136,19 @@ def _doubted(
     """Return what was understood; an act beside words that may be about it is unsettled."""
     counts = [one for one in found if _is_answer(one, answer)]
     numbers = any(isinstance(one, When | Weighs | Measured) for one in found)
-    # A time may be said as it is known: "neutral maybe five minutes ago".
-    hedged = not answer.takes_time and any(_is_act(one) for one in counts) and is_unsure(said)
     left = _not_read(said, answer, lexicon, numbers=numbers)
     over = is_taken_over(map(spelled_out, clauses(said)), answer)
-    if not counts or not (hedged or over or in_doubt(left, answer)):
+    if not counts or not (_is_hedged(counts, said, answer) or over or in_doubt(left, answer)):
         return found
     return tuple(dict.fromkeys(unsettled(one) if one in counts else one for one in found))
+
+
+def _is_hedged(counts: list[Intent], said: Tokens, answer: Answer) -> bool:
+    """Say whether an act is told as unsure.
+
+    A time may be said as it is known: "neutral maybe five minutes ago".
+    """
+    return not answer.takes_time and any(map(_is_act, counts)) and is_unsure(said)
 
 
 def _not_read(

@@ -21,7 +21,7 @@ from flows.hearing.prompts import Prompt, choice_slots
 from flows.job.events import Moment
 from flows.job.facts import FACTS, Fact
 from flows.job.state import Conclusion, Ended, Job, Pending, Skip, Window
-from flows.measures.say import digits
+from flows.measures.say import digits, plain_minutes
 from flows.routine.book import Book
 from flows.routine.carry import CARRY
 from flows.routine.items import Item
@@ -203,6 +203,10 @@ def given(book: Book) -> dict[str, str]:
         "wanted_shown": "29",
         "open_jobs": ", ".join([str(REF)] * 5),
         "rule": "S16",
+        "since": "twenty three fifty nine",
+        "since_shown": "23:59",
+        "gone": plain_minutes(HOLD_MIN),
+        "gone_shown": f"{HOLD_MIN} min",
         "last_value": "a" * FREE,
         "words": "a " * 7 + "a",
     }
