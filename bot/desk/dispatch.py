@@ -344,16 +344,14 @@ class Dispatch:
         texts, given = desk_texts()["off"], self._given.of(job.ref)
         slots = {"number": job.ref, "how": how_ended(job)}
         asked = self._chats.chat_of(None if given is None else given.driver)
+        mine = None if cause.chat is None else cause.chat.chat
+        text = texts["told"].format(**slots)
         told: list[Line] = []
-        if asked is not None and (cause.chat is None or asked != cause.chat.chat):
+        if asked is not None and asked != mine:
             told = [(asked, line(texts["told_driver"].format(**slots), "check"))]
-        others = [chat for chat in self._chats.chats_for("dispatchers", None, None)
-                  if cause.chat is None or chat != cause.chat.chat]  # fmt: skip
-        told += [(chat, line(texts["told"].format(**slots), "note")) for chat in others]
-        mine = (
-            [] if cause.chat is None else [(cause.chat.chat, line(texts["told"].format(**slots)))]
-        )
-        return [*told, *mine]
+        others = [one for one in self._chats.chats_for("dispatchers", None, None) if one != mine]
+        told += [(chat, line(text, "note")) for chat in others]
+        return [*told, *([] if mine is None else [(mine, line(text))])]
 
     # Words between desk and drivers: kept, and facts of no job.
 

@@ -5,7 +5,7 @@ A hold on a job stops erasure for that job, and for messages, which belong to no
 Both holds and erasures are entries of the company's chain.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -97,14 +97,13 @@ def erased_marks(reader: Reader, job: int | None = None) -> set[str]:
     job
         Only what was erased of this job; None for all.
     """
+    bodies = (one for one in _erasures(reader) if job is None or one.get("job") == str(job))
+    return {str(mark) for body in bodies for mark in body.get("marks") or []}
+
+
+def _erasures(reader: Reader) -> Iterator[Mapping[str, Any]]:
     said = (parse(line) for line in reader.lines(COMPANY) if '"kind":"erased"' in line)
-    bodies = (entry["body"] for entry in said if entry.get("kind") == ERASED)
-    return {
-        str(mark)
-        for body in bodies
-        if job is None or body.get("job") == str(job)
-        for mark in body.get("marks") or []
-    }
+    return (entry["body"] for entry in said if entry.get("kind") == ERASED)
 
 
 def gone_values(reader: Reader) -> Iterator[Problem]:

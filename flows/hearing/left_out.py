@@ -1,5 +1,6 @@
 """Whatever of a message was not taken, where something else of it was."""
 
+from collections.abc import Iterable
 from functools import cache, lru_cache
 
 from flows.hearing.accounted import explained_by, uncovered
@@ -45,12 +46,14 @@ def _counted(
     if said in talk("asides") or not _content(said, taken, answer):
         return True
     alone = {*understand(part, answer, lexicon), *understand(part, NOTHING, lexicon)}
-    timed = any(isinstance(one, When) for one in taken) and any(
-        isinstance(one, When) for one in alone
-    )
+    timed = _has_time(taken) and _has_time(alone)
     # "No leaks" is the rest of "nothing seen", as far as it goes.
     of_rest = Nothing("rest") in alone
     return timed or of_rest or not alone.isdisjoint(_told(taken))
+
+
+def _has_time(meant: Iterable[Intent]) -> bool:
+    return any(isinstance(one, When) for one in meant)
 
 
 def _told(taken: tuple[Intent, ...]) -> set[Intent]:

@@ -214,11 +214,14 @@ def _small() -> int:
     return sum(bits()[f"small.{one}"] for one in names)
 
 
+def _mendable(meaning: Meaning) -> frozenset[str]:
+    return frozenset().union(*(mendable(f"state.{one}") for one in meaning.states))
+
+
 @lru_cache(maxsize=1024)
 def _wanted(meanings: tuple[Meaning, ...], answer: Answer, intent: Intent) -> frozenset[str]:
     """Return the words of an answer by which a misspelling is known, none of them short."""
-    states = (f"state.{one}" for meaning in meanings for one in meaning.states)
-    of_states = frozenset().union(*(mendable(one) for one in states))
+    of_states = frozenset().union(*map(_mendable, meanings))
     phrases = {word for phrase, of in answer.phrases if of == intent for word in phrase}
     return frozenset(one for one in of_states | phrases if len(one) >= 4)
 

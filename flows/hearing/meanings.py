@@ -277,9 +277,15 @@ def every_part() -> int:
 
 def everything(*, facts: bool | None = None) -> Iterator[tuple[str, str, Meaning]]:
     """Yield every meaning of the file with its section and its key; only of facts, or of none."""
-    for section in ("acts", "together", "items", "undone", "options") if not facts else ():
-        for key in meanings()[section]:
-            yield from ((section, key, one) for one in of(section, key))
-    for fact, values in meanings()["facts"].items() if facts is not False else ():
+    if not facts:
+        for section in ("acts", "together", "items", "undone", "options"):
+            for key in meanings()[section]:
+                yield from ((section, key, one) for one in of(section, key))
+    if facts is not False:
+        yield from _of_facts()
+
+
+def _of_facts() -> Iterator[tuple[str, str, Meaning]]:
+    for fact, values in meanings()["facts"].items():
         for value in values:
             yield from ((fact, value, one) for one in of_value(fact, value))

@@ -147,13 +147,17 @@ def _proposed(t: Turning, text: str, prompt: Prompt) -> tuple[Intent, ...]:
     Only at a first miss, to the driver who is asked; never in danger, on the road or while the
     winch runs.
     """
-    acts = t.job.acts
-    is_busy = acts["danger"] == "seen" or acts["rolling"] == "rolling"
     is_else = prompt.pending or t.by_voice or t.job.paused is not None or t.job.unclear
-    if is_busy or is_else or acts["winch"] in WINCH_RUNS or not t.sender_is_driver():
+    if is_else or _is_busy(t) or t.job.acts["winch"] in WINCH_RUNS:
         return ()
     meant = likely(text, prompt.answer)
     return (Likely(meant),) if isinstance(meant, Give | Settled) else ()
+
+
+def _is_busy(t: Turning) -> bool:
+    """Say whether nothing beside the matter in hand is said: in danger, on the road, to others."""
+    acts = t.job.acts
+    return acts["danger"] == "seen" or acts["rolling"] == "rolling" or not t.sender_is_driver()
 
 
 _PARTS = re.compile(r"[,;!?\n]+|[:.](?!\d)")
@@ -169,13 +173,11 @@ def _say_not_taken(t: Turning, text: str, intents: tuple[Intent, ...], answer: A
     Never where words are free, nor while danger is answered, on the road, or beside a question
     about the message itself.
     """
-    is_free = answer.takes_note or answer.takes_name
-    is_busy = t.job.acts["danger"] == "seen" or t.job.acts["rolling"] == "rolling"
     kinds = {entry.kind for entry, _ in t.entries}
     took = not kinds.isdisjoint(TAKEN) and kinds.isdisjoint(ASKS)
-    if is_free or is_busy or not took or not t.sender_is_driver():
+    if answer.takes_note or answer.takes_name or _is_busy(t) or not took:
         return
-    parts = tuple(part.strip() for part in _PARTS.split(text) if part.strip())
+    parts = tuple(filter(None, map(str.strip, _PARTS.split(text))))
     words = not_taken(parts, intents, answer, lexicon_of(t.job.book.library))
     if words:
         t.answer_sender("not_taken", words=words)

@@ -169,6 +169,8 @@ WAYS: dict[str, tuple[str, ...]] = {
                                    "neutral", "now", "confirmed", "chocks out"),
     "wrong end": (*SCENE, "tail", "harrow", "heron", "no cord", "none comes", "sam", "yes"),
     "boxed in": (*SCENE, "boxed in", "harrow", "heron", "no cord", "all roll", "sam", "yes"),
+    "boxed in, and neither end is reached": (
+        *SCENE, "boxed in", "whimbrel", "heron", "no cord", "Mallet", "neither", "neither"),
     "locked wheel": (*SCENE, "nose", "harrow", "heron", "no cord", "locked", "none", "sam", "yes"),
     "not ready": (*TO_NEUTRAL[:-2], "off", "none", "sam", "yes"),
     "skates under the locked wheel alone": (*SKATED, "off", "all four"),
@@ -402,6 +404,7 @@ NOT_REACHED = {
     "says.news_undone": "told by others of what came off: tests/flows/test_news.py",
     "items.neutral.chock": "chocks taken back in a pause: tests/flows/test_disturbed.py",
     "items.drop.down": "the deck in doubt at the drop: tests/flows/test_disturbed.py",
+    "items.attach.turn": "boxed in while it is pulled: tests/flows/test_disturbed.py",
     "items.drop.all": "skates in doubt at the drop: tests/explore",
     "says.plate_again": "no plate among the words: tests/flows/test_vin_said.py",
     "items.scene.down": "of what may be on the deck: tests/flows/test_order_of_acts.py",
