@@ -105,6 +105,12 @@ class Limit:
         """Yield each slope, and what is left of the bound at the start by its heaviest line.
 
         In hundredths of a part: the line is at its bound ``left / (100 slope)`` inches on.
+
+        Examples
+        --------
+        >>> limit = Limit("front axle", "lb", 6000, (Line(5000, -20), Line(5200, -20)), "")
+        >>> list(limit.lefts(100))
+        [(-20, 80000)]
         """
         allowed = self.bound * (pct if self.unit == "lb" else 100) * self.parts
         heaviest: dict[int, int] = {}

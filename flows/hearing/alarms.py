@@ -175,8 +175,9 @@ def _alarming(said: Tokens, answer: Answer) -> Tokens:
 def _needless(found: tuple[Intent, ...], answer: Answer) -> set[str]:
     """Return the kinds that add nothing to what was understood."""
     needless = {"people"} if Word("hurt") in found else set()
-    if ROLLS in answer.acts and Word("strap_off") in found:
-        # On the road that is an alarm of its own.
+    # A brake that failed is an alarm of its own, and on the road a strap is.
+    of_strap = ROLLS in answer.acts and Word("strap_off") in found
+    if of_strap or Word("brake_failed") in found:
         needless.add("moving")
     is_unread = all(isinstance(one, Nothing | Unsettled) for one in found)
     return needless if is_unread else needless | {"stop"}

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
+from flows.hearing.lexicon import talk
 from flows.hearing.matching import MARKS, Tokens
 from flows.hearing.spelling import is_near
 from flows.texts import lexicon_words
@@ -198,6 +199,8 @@ def without_likeness(clause: Tokens) -> Tokens:
     """
     for at in range(1, len(clause) - 2):
         if clause[at] in _LIKE and clause[at + 1] in _OF and len(clause) - at <= _TAIL:
+            if (clause[at - 1],) in talk("seems"):
+                return clause
             state = _compared(clause[at - 1]) if clause[at] == "than" else clause[at - 1]
             if _is_state(state) and not any(one in _small_words() for one in clause[at + 2 :]):
                 return (*clause[: at - 1], state)

@@ -39,7 +39,9 @@ def ask(t: Turning, alarm: Alarm, prompt: Prompt) -> None:
 def _raise(t: Turning, key: str) -> None:
     """Keep that an answer is wanted; on the road nobody is asked, so it is said."""
     if t.job.acts["rolling"] == "rolling":
-        t.alarm("alarm_rolling", escalates=True)
+        # What is loose was told already, with what to do.
+        if not any(one.key == "says.rolling_untied" for one in t.replies):
+            t.alarm("alarm_rolling", escalates=True)
     else:
         t.note("alarmed", BOT, key=key, escalates=True, within_s=WITHIN_S)
 

@@ -352,15 +352,24 @@ def open_window(t: Turning, when: When | None) -> None:
     if when is not None and not when.is_least:
         t.note("fact", name="neutral_when", value=claimed_value(when), how=how_said(t))
     _begin_warnings(t)
-    if when is not None:
-        echo_time(t, when)
+    # Of one that is over before it was told, the alarm speaks first.
+    first, then = (echo_time, _read_back) if _is_open(t) else (_read_back, echo_time)
+    first(t, when)
+    then(t, when)
+
+
+def _is_open(t: Turning) -> bool:
+    return t.job.window is not None and t.job.window.state == "open"
+
+
+def _read_back(t: Turning, _when: When | None) -> None:
     read_back_window(t)
 
 
-def echo_time(t: Turning, when: When) -> None:
-    """Say the time of neutral as it was taken, and how long ago that is."""
+def echo_time(t: Turning, when: When | None) -> None:
+    """Say the time of neutral as it was taken, if one was told, and how long ago that is."""
     heard = t.event
-    if not isinstance(heard, Heard) or when.is_to_come or when == When(0):
+    if not isinstance(heard, Heard) or when is None or when.is_to_come or when == When(0):
         return
     if when.ago_min is not None:
         key = "neutral_at_least" if when.is_least else "neutral_ago"

@@ -12,7 +12,7 @@ import os
 import random
 import signal
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -158,13 +158,25 @@ class Chaos:
             self.platform.world.presses_button(account, message["message_id"], row[0]["text"])
 
 
+def ends_of(bare: str, start: int, texts: Sequence[str]) -> Iterator[int]:
+    """Yield how many have arrived with a message that begins with the one at a place."""
+    for stop in range(start + 1, len(texts) + 1):
+        joined = "\n".join(texts[start:stop])
+        if joined == bare:
+            yield stop
+        if not bare.startswith(joined):
+            return
+
+
 def arrived_in_order(replies: list[Reply], received: list[str]) -> bool:
     """Say whether every reply was received in order, repeats marked.
 
-    A reply that was parked may be missing. Sentences may be the same twice, so every way of
+    What leads to a question may come in one message with it. A reply that was parked may be
+    missing. Sentences may be the same twice, so every way of
     reading what was received is followed: each state is how many replies have arrived.
     """
     expected = [(visible_lines(reply.body["shown"]), reply.state) for reply in replies]
+    texts = [text for text, _ in expected]
 
     def past_parked(states: set[int]) -> set[int]:
         found = set(states)
@@ -178,11 +190,10 @@ def arrived_in_order(replies: list[Reply], received: list[str]) -> bool:
     states = past_parked({0})
     for text in received:
         bare, is_repeat = text.removeprefix(AGAIN), text.startswith(AGAIN)
-        moved = {at + 1 for at in states if at < len(expected) and expected[at][0] == bare}
+        moved = {end for at in states for end in ends_of(bare, at, texts)}
         if is_repeat:
-            seen = {one for one, _ in expected}
-            moved |= {at for at in states if bare in seen
-                      and any(expected[before][0] == bare for before in range(at))}  # fmt: skip
+            moved |= {max(end, at) for at in states for before in range(at)
+                      for end in ends_of(bare, before, texts)}  # fmt: skip
         states = past_parked(moved)
     return len(expected) in states
 

@@ -139,20 +139,6 @@ def test_a_lift_that_is_a_no_go_is_one_boxed_in_too() -> None:
     assert refused(talker.job, "rear_lifted")
 
 
-def test_nothing_that_holds_makes_it_a_hand_off() -> None:
-    """Taken out or not: no end of it takes a hook."""
-    library = demo_library()
-    bare = next(
-        (card.id for card in library.vehicles.values()
-         if card.holds.first("nose") is None and card.holds.first("tail") is None),
-        None,
-    )  # fmt: skip
-    if bare is None:
-        pytest.skip("every demo card has an end that holds")
-    talker = told(*(bare if text == "harrow" else text for text in TO_BOX))
-    assert not open_item(talker).startswith("turn.")
-
-
 def test_boxed_in_is_told_early_since_a_second_truck_takes_its_time() -> None:
     talker = told(*TO_BOX[: TO_BOX.index("harrow")], "harrow")
     keys = [reply.key for reply in talker.replies]

@@ -59,13 +59,13 @@ def test_somebody_in_the_path_at_the_drop_is_behind_the_barrier_before_it_goes_o
     assert open_item(talker).startswith("drop.")
 
 
-def test_what_is_handed_over_is_chocked_first_not_left_to_the_line() -> None:
+def test_what_is_boxed_in_is_chocked_first_not_left_to_the_line() -> None:
     talker = told(*TO_NEUTRAL, "neutral now", "confirmed", "chocks out", "away", "go")
     talker.happens(Told("truck_changed", talker.at))
     talker.say("boxed in now", "stopped")
-    assert open_item(talker) == "handoff.chock"
+    assert open_item(talker) == "turn.chock"
     talker.say("chocked")
-    assert open_item(talker) == "attach.turn"
+    assert open_item(talker) == "turn.park"
 
 
 def test_gear_that_went_under_it_on_the_way_is_tied_down_before_it_goes_on() -> None:

@@ -43,8 +43,8 @@ def test_another_name_takes_the_place_of_the_one_read_back(said: str, name: str)
 
 @pytest.mark.parametrize(
     "said",
-    ["that is right", "yes that's right", "sure", "nope wrong", "status", "smoke again",
-     "it's burning again", "they released it", "who", "yes they are the ones"],
+    ["that is right", "yes that's right", "sure", "nope wrong", "status",
+     "they released it", "who", "yes they are the ones"],
 )  # fmt: skip
 def test_what_names_nobody_else_leaves_the_name(said: str) -> None:
     talker = told(*HELD)

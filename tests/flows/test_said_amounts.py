@@ -86,7 +86,9 @@ def test_a_bare_number_is_minutes_ago_and_only_shortens(said: str, most: int) ->
 def test_each_way_the_hint_names_works() -> None:
     """ "Say now, or three minutes ago": whoever repeats one of them is understood."""
     talker = told(*TO_NEUTRAL, "neutral", "xyzzy", "xyzzy")
-    hint = render(talker.replies[-1]).spoken
+    hint = next(
+        render(one).spoken for one in talker.replies[::-1] if one.key != "says.or_emergency"
+    )
     ways = [one.strip() for one in hint.removeprefix("Say ").rstrip(".").split(", or ")]
     assert len(ways) == 2
     for way in ways:

@@ -42,7 +42,8 @@ def test_what_is_not_done_is_waited_for(said: str) -> None:
 
 def test_three_that_are_misunderstood_get_three_reasons() -> None:
     talker = told(CARRY[: CARRY.index("away")])
-    keys = [talker.say("bless this mess")[-1].key for _ in range(3)]
+    said = [[one.key for one in talker.say("bless this mess")] for _ in range(3)]
+    keys = [[key for key in one if key != "says.or_emergency"][-1] for one in said]
     assert keys == ["says.unclear_step", "says.unclear_state", "says.unclear_call"]
 
 

@@ -404,7 +404,7 @@ NOT_REACHED = {
     "says.news_undone": "told by others of what came off: tests/flows/test_news.py",
     "items.neutral.chock": "chocks taken back in a pause: tests/flows/test_disturbed.py",
     "items.drop.down": "the deck in doubt at the drop: tests/flows/test_disturbed.py",
-    "items.attach.turn": "boxed in while it is pulled: tests/flows/test_disturbed.py",
+    "items.attach.turn": "a last guard behind the turn: no way leads there, tests/explore",
     "items.drop.all": "skates in doubt at the drop: tests/explore",
     "says.plate_again": "no plate among the words: tests/flows/test_vin_said.py",
     "items.scene.down": "of what may be on the deck: tests/flows/test_order_of_acts.py",

@@ -47,7 +47,7 @@ def width(said: str, size: float, *, bold: bool = False) -> float:
     >>> round(width("lb", 10, bold=True), 1), round(width("lb", 10), 1)
     (11.8, 10.9)
     """
-    return size * (1.0 if bold else _REGULAR) * sum(map(_em, said))
+    return size * (1.0 if bold else _REGULAR) * sum(map(_em, visible(said)))
 
 
 def _em(one: str) -> float:
@@ -71,7 +71,7 @@ def wrapped(said: str, size: float, most: float, *, bold: bool = False) -> list[
     ['aaaaa', 'aaaaa']
     """
     lines: list[str] = []
-    for word in said.split():
+    for word in visible(said).split():
         joined = f"{lines[-1]} {word}" if lines else word
         if width(joined, size, bold=bold) <= most:
             lines[-1:] = [joined]
