@@ -160,7 +160,7 @@ def test_a_desk_asks_after_a_driver_and_is_told_what_it_can_ask(tmp_path: Path) 
         await said(phones, "ann", "new job breakdown, mile 3")
         told = await said(phones, "kim", "how many open")
         assert told.startswith("I don't know that order")
-        assert told.endswith("Open jobs: 1, 2.")
+        assert told.endswith("Jobs at hand: 1, 2.")
 
     on_shift(tmp_path, play)
 
