@@ -179,8 +179,6 @@ def clauses(said: Tokens) -> Iterator[Tokens]:
             clause = []
 
 
-_LIKE = frozenset({"as", "like", "than"})
-_OF = frozenset({"a", "an"})
 _TAIL = 5
 """Words of the longest likeness: "as a banjo string"."""
 
@@ -198,7 +196,8 @@ def without_likeness(clause: Tokens) -> Tokens:
     ('looks', 'like', 'a', 'crash')
     """
     for at in range(1, len(clause) - 2):
-        if clause[at] in _LIKE and clause[at + 1] in _OF and len(clause) - at <= _TAIL:
+        likens = (clause[at],) in talk("likens") and (clause[at + 1],) in talk("likened")
+        if likens and len(clause) - at <= _TAIL:
             if (clause[at - 1],) in talk("seems"):
                 return clause
             state = _compared(clause[at - 1]) if clause[at] == "than" else clause[at - 1]

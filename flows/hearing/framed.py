@@ -222,7 +222,9 @@ def _is_of_else(clause: Tokens, answer: Answer) -> bool:
     found = segments(clause, _mends(answer))
     if all(found_at and found_at[0].bits & _small(_EMPTY) for found_at in found):
         return True
-    if all(word in _ARTICLES or _is_part(at) for word, at in zip(clause, found, strict=True)):
+    if all(
+        (word,) in talk("articles") or _is_part(at) for word, at in zip(clause, found, strict=True)
+    ):
         # "They're tight, the nuts": a name alone may be what the rest was said of.
         return False
     if _is_innocent(found, answer):
@@ -234,11 +236,6 @@ def _is_of_else(clause: Tokens, answer: Answer) -> bool:
 
 def _is_part(found: tuple[Segment, ...]) -> bool:
     return bool(found) and bool(found[0].bits & every_part())
-
-
-_ARTICLES = frozenset(
-    {"a", "an", "the", "my", "our", "its", "his", "her", "that", "those", "these"}
-)
 
 
 def _is_innocent(found: tuple[tuple[Segment, ...], ...], answer: Answer) -> bool:
